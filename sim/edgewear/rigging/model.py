@@ -1,0 +1,55 @@
+"""What rigging hands on: lines cut into sections, each from a fixed point to the person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+Point = tuple[float, float, float]
+"""x out from the structure, y along it, z up [m]."""
+
+
+@dataclass(frozen=True)
+class EdgeOnLine:
+    """An edge as one section of a line meets it, in order from the fixed point."""
+
+    name: str
+    start_m: Point
+    end_m: Point
+    protection: str | None
+    after_m: float  # direct only: free length from the point before
+    bend_rad: float  # direct only
+    accuracy_m: float  # of its coordinates, half the 90 % interval
+
+
+@dataclass(frozen=True)
+class Section:
+    """A line from a fixed point (anchor or re-anchor) to the person."""
+
+    line: str  # name of the line as the report prints it
+    role: str  # "working line" or "safety line"
+    person: str
+    rope: str  # name under `ropes`
+    anchor: str  # name of the fixed point
+    anchor_m: Point
+    anchor_accuracy_m: float
+    edges: tuple[EdgeOnLine, ...]
+    direct: bool
+    load_m: tuple[float, float]  # out, along of the load's track
+    top_m: float  # the section is used from this depth ...
+    bottom_m: float  # ... to this one (inf: to the rope's end)
+
+
+@dataclass(frozen=True)
+class Rigged:
+    """An option rigged: what the case, the ranking and a drawing need."""
+
+    option: str
+    sections: tuple[Section, ...]
+    start_depth_m: float  # where the first step begins
+    control: str  # level of the control hierarchy
+    why_not_higher: dict[str, str]  # level -> reason recorded, or "not recorded"
+    status: tuple[str, ...]  # statuses that geometry alone decides
+    edge_levels: dict[str, str]  # loaded edge of the working line -> its level
+    drawing: dict[str, Any]  # points to draw, JSON-able, metres
+    warnings: tuple[str, ...]
