@@ -131,5 +131,8 @@ MOVEMENT = np.dtype(
         ("cycles", np.int64),  # FEED: to-and-fro cycles of `length_m`; 0: once, one way
         ("first_stroke", np.int64),  # ordinal of the first stroke since the start of the job
         ("step", np.int64),  # which step of the job this belongs to
+        ("person", np.int64),  # row of PERSON
+        ("pattern", np.int64),  # which pairing of person and technique its numbers come from
+        ("cut_ticks", np.int64),  # 0: made whole; else it was cut after so many ticks
     ]
 )
