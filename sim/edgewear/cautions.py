@@ -1,0 +1,63 @@
+"""The cautions every output carries, in one place; imports nothing, so that any room may use it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+PROJECTION = (
+    "A projection, not permission: it supports a competent person's decision and replaces none."
+)
+LAW_FIRST = "Local law, the applicable codes and licensed practice come first."
+CAUTIONS: tuple[str, ...] = (
+    PROJECTION,
+    LAW_FIRST,
+    "Keep the rope clear of the edge where that can be done; protection is the second choice.",
+    "A rope whose sheath is broken, glazed or stiff, or that has held a fall over an edge, is "
+    "retired on sight; no number here overrules an inspection.",
+    "A line whose core is visible is lost, whatever it would still hold.",
+    "Wear figures rest on assumed parameters; they put options in order better than they "
+    "forecast one rope. Look at the rope when the plan says so.",
+)
+"""What every page, table, card and JSON document says, most important first."""
+
+_OF_STATUS = {
+    "misses target": "Options that miss the target have no rank. Change the rigging.",
+    "not acceptable: protect the edge": (
+        "A loaded rope over a bare edge is not acceptable in industrial work: protect the edge."
+    ),
+    "cutting edge": (
+        "A cutting edge can part a rope in one pass; no wear number is given for it. Remove the "
+        "edge, cover it with rigid protection, or rig elsewhere."
+    ),
+    "line lost": "A line is lost within this plan: its core shows before the job ends.",
+    "not independent": (
+        "The two lines share something; one failure there can take both. Separate them."
+    ),
+    "one line": "One line only: nothing holds the person if it fails.",
+    "extrapolated": (
+        "Some inputs lie outside what the wear parameters were observed for; read the figures "
+        "there with more doubt."
+    ),
+    "window full": "More rope passed the edge than the run could follow; its wear is incomplete.",
+    "failed": "Some trials could not be computed; the figures leave them out.",
+}
+"""What a status asks of the reader."""
+
+
+def for_status(statuses: Iterable[str]) -> tuple[str, ...]:
+    """Give the cautions that the statuses found call for, each once.
+
+    Parameters:
+        statuses: fixed words, in any order and number.
+    """
+    found = set(statuses)
+    return tuple(text for status, text in _OF_STATUS.items() if status in found)
+
+
+def all_for(statuses: Iterable[str]) -> tuple[str, ...]:
+    """Give every caution a document with these statuses carries, the general ones first.
+
+    Parameters:
+        statuses: fixed words, in any order and number.
+    """
+    return CAUTIONS + for_status(statuses)
