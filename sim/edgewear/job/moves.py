@@ -1,0 +1,75 @@
+"""Movements a person asks of a line, with the fields the kernels read."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from edgewear.case import Case
+from edgewear.layout import TICK_S, Kind
+
+
+class Move(NamedTuple):
+    """One movement; fields and order are those of `layout.MOVEMENT`."""
+
+    kind: int
+    line: int
+    duration_ticks: int = 0
+    length_m: float = 0.0
+    depth_m: float = 0.0
+    mass_kg: float = 0.0
+    rise_m: float = 0.0
+    sit_back_m: float = 0.0
+    rise_s: float = 0.0
+    drop_s: float = 0.0
+    pause_s: float = 0.0
+    speed_m_s: float = 0.0
+    stop_s: float = 0.0
+    bounce_m: float = 0.0
+    bounce_hz: float = 0.0
+    sway_m: float = 0.0
+    sway_hz: float = 0.0
+    tool_n: float = 0.0
+    cycles: int = 0
+    first_stroke: int = 0
+    step: int = 0
+    person: int = 0
+    pattern: int = -1
+    cut_ticks: int = 0
+
+
+def ticks(seconds: float) -> int:
+    """Whole ticks of a duration, rounded at the boundary once."""
+    return round(seconds / TICK_S)
+
+
+def hold(line: int, duration_s: float) -> Move:
+    """Hang still for a while."""
+    return Move(Kind.HOLD, line, duration_ticks=ticks(duration_s))
+
+
+def climb(case: Case, pattern: int, line: int, height_m: float) -> Move:
+    """Gain a height in strokes."""
+    p = case.patterns[pattern]
+    return Move(
+        Kind.STROKES, line, length_m=height_m, rise_m=p.rise_m, sit_back_m=p.sit_back_m,
+        rise_s=p.rise_s, drop_s=p.drop_s, pause_s=p.pause_s, person=p.person, pattern=pattern,
+    )  # fmt: skip
+
+
+def let_out(case: Case, pattern: int, line: int, length_m: float) -> Move:
+    """Descend by a length of rope, started and stopped as the technique does."""
+    p = case.patterns[pattern]
+    return Move(
+        Kind.PAYOUT, line, length_m=length_m, speed_m_s=p.descent_m_s, stop_s=p.stop_s,
+        person=p.person, pattern=pattern,
+    )  # fmt: skip
+
+
+def load(line: int, depth_m: float, mass_kg: float = 0.0) -> Move:
+    """Hang on slowly at a depth."""
+    return Move(Kind.LOAD, line, depth_m=depth_m, mass_kg=mass_kg)
+
+
+def unload(line: int) -> Move:
+    """Take the weight off."""
+    return Move(Kind.UNLOAD, line)
