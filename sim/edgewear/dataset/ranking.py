@@ -112,12 +112,55 @@ class EdgeSummary:
     flash_temperature_c: float
     demand_max: float
     worst_share: float  # share of the trials in which this is the option's worst edge
+    mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
         values = dict(vars(self))
         values["mark_travel_m"] = self.mark_travel_m.as_json()
         return values
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing computed from the trials that explains a place."""
+
+    label: str
+    words: str
+
+    def as_json(self) -> dict[str, str]:
+        """Both as a JSON object."""
+        return {"label": self.label, "words": self.words}
+
+
+@dataclass(frozen=True)
+class Looks:
+    """When to look at the rope: at the careful end, whichever comes first."""
+
+    first_ascended_m: float | None
+    first_time_s: float | None
+    first_strokes: int | None
+    every_ascended_m: float | None
+    every_time_s: float | None
+    every_strokes: int | None
+    words: str
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return dict(vars(self))
+
+
+@dataclass(frozen=True)
+class BridgeStep:
+    """One change on the way from the poorer option to the better one, and what it is worth."""
+
+    change: str
+    margin_before: float | None  # p50, nobody reacting
+    margin_after: float | None
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return dict(vars(self))
 
 
 @dataclass(frozen=True)
@@ -154,6 +197,9 @@ class OptionResult:
     energy_residual_max: float
     edges: tuple[EdgeSummary, ...]
     facts: dict[str, Any] = field(default_factory=dict)  # what rigging says: drawing, sections ...
+    why_facts: tuple[Fact, ...] = ()
+    looks: Looks | None = None
+    bridge: tuple[BridgeStep, ...] = ()  # from this option to the one before it in the order
 
     @property
     def group(self) -> int:
@@ -195,6 +241,9 @@ class OptionResult:
             "failed": self.failed,
             "extrapolated": list(self.extrapolated),
             "edges": [edge.as_json() for edge in self.edges],
+            "why_facts": [fact.as_json() for fact in self.why_facts],
+            "looks": _json(self.looks),
+            "bridge": [step.as_json() for step in self.bridge],
         }
 
 
@@ -217,6 +266,8 @@ class Ranking:
     scenario_text: str  # as read
     scenario_sha256: str
     provenance: dict[str, Any]  # versions, model, cpu target
+    words: tuple[dict[str, Any], ...] = ()  # address, typed, meaning, low, high, unit, source
+    parameters: tuple[dict[str, Any], ...] = ()  # address, value, low, high, unit, pedigree
 
     def option(self, name: str) -> OptionResult:
         """The option called `name`; raises KeyError when there is none."""

@@ -1,0 +1,151 @@
+"""Chance as a pure function of (seed, replicate, name): every option meets the same world.
+
+A counter-based generator (Philox) is keyed by the seed and a hash of the name; the replicate is
+its counter. Nothing depends on the option, the worker, the order of calls, or on which other
+draws are made, so adding an uncertainty leaves all the other draws as they were.
+"""
+
+from __future__ import annotations
+
+from hashlib import blake2b
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.errors import UsageError
+
+Floats = NDArray[np.float64]
+
+STROKES_A_BLOCK = 64
+"""Strokes whose variation is drawn at once."""
+
+DISTRIBUTIONS = ("normal", "lognormal", "uniform", "triangular", "fixed")
+
+_WORDS_A_COUNT = 4  # Philox gives four words for one count
+_Z_95 = 1.6448536269514722  # standard normal quantile at 0.95
+_WORD = 2**64
+
+
+def uniforms(seed: int, name: str, first: int, count: int) -> Floats:
+    """Draw a stretch of the column that belongs to a name.
+
+    Parameters:
+        seed: of the study, 0 to 2**64 - 1.
+        name: of the uncertainty.
+        first: replicate of the first entry, from 0.
+        count: number of entries.
+
+    Returns:
+        (count,) [1], strictly between 0 and 1; an entry depends on its replicate alone.
+
+    Raises:
+        UsageError: a seed or replicate out of range.
+    """
+    stream = np.random.Philox(key=_key(seed, name), counter=_counter(first))
+    words = stream.random_raw(_WORDS_A_COUNT * count)[::_WORDS_A_COUNT]
+    return ((words >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
+
+
+def scattered_uniforms(seed: int, name: str, replicates: NDArray[np.int64]) -> Floats:
+    """Draw the entries of a column for replicates in any order, repeats allowed.
+
+    Parameters:
+        seed: of the study.
+        name: of the uncertainty.
+        replicates: (n,) from 0.
+
+    Returns:
+        (n,) [1], the same numbers that `uniforms` gives.
+    """
+    if replicates.size == 0:
+        return np.empty(0)
+    low, high = int(replicates.min()), int(replicates.max())
+    if high - low < 4 * replicates.size + 1024:
+        return uniforms(seed, name, low, high - low + 1)[replicates - low]
+    return np.array([uniforms(seed, name, int(entry), 1)[0] for entry in replicates])
+
+
+def quantile(distribution: str, median: float, low: float, high: float, share: Floats) -> Floats:
+    """Turn shares into values of a distribution.
+
+    Normal and log-normal are given by their median and 90 % interval; where the median is not in
+    the middle each half keeps its own width, so that all three figures are met. Uniform and
+    triangular run from `low` to `high`, the triangle's peak is the median.
+
+    Parameters:
+        distribution: one of DISTRIBUTIONS.
+        median, low, high: in the unit of the quantity.
+        share: (n,) [1] between 0 and 1.
+
+    Returns:
+        (n,) in the unit of the quantity.
+
+    Raises:
+        UsageError: no such distribution, or figures out of order.
+    """
+    if distribution == "fixed":
+        return np.full(share.shape, float(median))
+    _check(distribution, median, low, high)
+    if distribution == "uniform":
+        return low + (high - low) * share
+    if distribution == "triangular":
+        return _triangle(median, low, high, share)
+    if distribution == "lognormal":
+        return np.exp(_halves(np.log(median), np.log(low), np.log(high), share))
+    return _halves(median, low, high, share)
+
+
+def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
+    """Draw how the strokes of one person vary.
+
+    Parameters:
+        seed: of the study.
+        replicate: from 0.
+        person: name.
+        block: ordinal of the first stroke divided by STROKES_A_BLOCK.
+
+    Returns:
+        (STROKES_A_BLOCK, 2) standard normal [1]: amplitude and timing of each stroke.
+    """
+    counter = np.array([0, block, replicate, 1], dtype=np.uint64)
+    stream = np.random.Philox(key=_key(seed, f"strokes of {person}"), counter=counter)
+    return np.random.Generator(stream).standard_normal((STROKES_A_BLOCK, 2))
+
+
+def _key(seed: int, name: str) -> NDArray[np.uint64]:
+    if not 0 <= seed < _WORD:
+        raise UsageError(f"seed {seed}: from 0 to {_WORD - 1} is allowed")
+    digest = blake2b(name.encode(), digest_size=8).digest()
+    return np.array([seed, int.from_bytes(digest, "little")], dtype=np.uint64)
+
+
+def _counter(replicate: int) -> NDArray[np.uint64]:
+    if not 0 <= replicate < _WORD:
+        raise UsageError(f"replicate {replicate}: from 0 on is allowed")
+    return np.array([replicate, 0, 0, 0], dtype=np.uint64)
+
+
+def _check(distribution: str, median: float, low: float, high: float) -> None:
+    if distribution not in DISTRIBUTIONS:
+        allowed = ", ".join(DISTRIBUTIONS)
+        raise UsageError(f"distribution {distribution!r}: allowed are {allowed}")
+    if not low <= median <= high:
+        raise UsageError(f"a {distribution} of {low} .. {median} .. {high} is out of order")
+    if distribution == "lognormal" and low <= 0:
+        raise UsageError(f"a lognormal of {low} .. {median} .. {high} reaches zero")
+
+
+def _halves(median: float, low: float, high: float, share: Floats) -> Floats:
+    from scipy.special import ndtri
+
+    z = ndtri(share) / _Z_95
+    return median + np.where(z < 0, (median - low) * z, (high - median) * z)
+
+
+def _triangle(peak: float, low: float, high: float, share: Floats) -> Floats:
+    width = high - low
+    if width == 0:
+        return np.full(share.shape, float(low))
+    rising = low + np.sqrt(share * width * (peak - low))
+    falling = high - np.sqrt((1 - share) * width * (high - peak))
+    return np.where(share < (peak - low) / width, rising, falling)
