@@ -35,20 +35,24 @@ class Job:
         """Let a worker begin a plan."""
         self._doing[worker.name] = self.env.process(self._carry_out(worker, plan))
 
-    def happened(self, what: str, who: str, step: int, detail: str = "", value: float = 0.0) -> None:
+    def happened(
+        self, what: str, who: str, step: int, detail: str = "", value: float = 0.0
+    ) -> None:
         """Something became true on a line; react as the scenario says."""
         self.log.add(int(self.env.now), who, what, step, detail, value)
         if self.reactions.get(what, CARRY_ON) == STOP:
-            self._interrupt_all(what)
+            self.env.process(self._interrupt_all(what))
 
     def run(self) -> None:
         """Run until nobody has anything left to do."""
         self.env.run()
 
-    def _interrupt_all(self, what: str) -> None:
+    def _interrupt_all(self, what: str) -> Process:
+        """A process of its own, because nobody can interrupt themself in mid-movement."""
         for process in self._doing.values():
-            if process.is_alive and process is not self.env.active_process:
+            if process.is_alive:
                 process.interrupt(what)
+        yield self.env.timeout(0)
 
     def _carry_out(self, worker: Worker, plan: Plan) -> Process:
         try:
