@@ -1,0 +1,61 @@
+"""Projects sheath wear of ropes over edges and ranks ways of rigging a job.
+
+Everything but the errors is loaded on first use, so that importing the package stays cheap.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from edgewear.errors import (
+    CannotCreate,
+    CannotWrite,
+    DatasetError,
+    Deadlock,
+    EdgewearError,
+    Locked,
+    Mismatch,
+    Problem,
+    RunFailed,
+    ScenarioError,
+    Unfinished,
+    UsageError,
+)
+
+_HOMES: dict[str, str] = {}
+"""Public name -> module that holds it, loaded on first use."""
+
+__all__ = [
+    "CannotCreate",
+    "CannotWrite",
+    "DatasetError",
+    "Deadlock",
+    "EdgewearError",
+    "Locked",
+    "Mismatch",
+    "Problem",
+    "RunFailed",
+    "ScenarioError",
+    "Unfinished",
+    "UsageError",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its home the first time it is asked for.
+
+    Raises:
+        AttributeError: no such name.
+    """
+    if name not in _HOMES:
+        raise AttributeError(f"module 'edgewear' has no attribute {name!r}")
+    module = import_module(_HOMES[name])
+    value = module if name == "bench" else getattr(module, name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    """List the public names, loaded or not."""
+    return sorted(__all__)

@@ -1,0 +1,67 @@
+"""The reference page of the commands, made from the commands themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+_HEAD = """# Commands
+
+Made by `python docs/reference/make_commands.py`; a test keeps it equal to the commands.
+
+Data goes to stdout, everything else to stderr. A progress line with the time to go appears on
+stderr when that is a terminal. `NO_COLOR` is respected: nothing is coloured.
+
+| exit code | means |
+| --- | --- |
+| 0 | done |
+| 1 | finished, with failed rows or failed checks |
+| 2 | the command line cannot be meant |
+| 65 | a scenario, or a dataset of another study or version, that cannot be used |
+| 73, 74 | nowhere to write to; reading or writing broke off |
+| 75 | locked by another process, or stopped half way: the same command resumes |
+| 130 | interrupted |
+"""
+
+
+def commands_page() -> str:
+    """Give the page as Markdown."""
+    import typer
+
+    from edgewear.cli.commands import app
+
+    commands: dict[str, Any] = getattr(typer.main.get_command(app), "commands")  # noqa: B009
+    return "\n".join([_HEAD, *(line for name in commands for line in _command(commands[name]))])
+
+
+def _command(command: Any) -> Iterator[str]:
+    """Give the lines about one command."""
+    arguments = [p for p in command.params if p.param_type_name == "argument"]
+    usage = " ".join(["edgewear", command.name, *map(_placeholder, arguments)])
+    yield from (f"## {command.name}", "", f"`{usage}`", "", " ".join(command.help.split()), "")
+    yield from ("| | default | |", "| --- | --- | --- |")
+    for parameter in command.params:
+        default = _default(parameter)
+        yield f"| `{_spelling(parameter)}` | {default} | {parameter.help or ''} |"
+    yield ""
+
+
+def _placeholder(argument: Any) -> str:
+    """Give an argument as usage lines write it."""
+    name = argument.name.upper() + ("..." if argument.nargs == -1 else "")
+    return name if argument.required else f"[{name}]"
+
+
+def _spelling(parameter: Any) -> str:
+    """Give a parameter as it is typed."""
+    if parameter.param_type_name == "argument":
+        return _placeholder(parameter)
+    value = "" if parameter.is_flag else f" {parameter.name.upper()}"
+    return ", ".join(parameter.opts) + value
+
+
+def _default(parameter: Any) -> str:
+    """Give what is taken where nothing is typed; nothing for flags."""
+    if getattr(parameter, "is_flag", False) or parameter.required or parameter.default is None:
+        return ""
+    return str(parameter.default)
