@@ -73,6 +73,12 @@ class UsageError(EdgewearError):
     exit_code = 2
 
 
+class Interrupted(EdgewearError):
+    """Stopped on request; what is finished is kept, and the same command goes on."""
+
+    exit_code = 130
+
+
 class DatasetError(EdgewearError):
     """A dataset that cannot be read, or whose checksums do not hold."""
 
