@@ -1,0 +1,55 @@
+"""A study: which inputs are varied, and how."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import Field, model_validator
+
+from edgewear.scenario.base import Closed
+from edgewear.scenario.quantities import shown
+
+
+class Sample(Closed):
+    """A design over uncertain inputs, drawn for every point of the grid."""
+
+    method: Literal["sobol", "latin hypercube", "random"] = "sobol"
+    """How the rows are spread."""
+    rows: int = Field(ge=1, le=1_000_000_000)
+    """How many."""
+    over: tuple[str, ...] = Field(min_length=1)
+    """Groups (friction, wear, body, rope, survey, technique) or addresses."""
+
+
+class Study(Closed):
+    """What a sweep runs."""
+
+    grid: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    """Address -> values as typed; every combination is run. `options` names the options."""
+    sample: Sample | None = None
+    """A design over uncertain inputs."""
+    table: str | None = None
+    """A CSV or parquet file with one run a row, its columns named by address."""
+    replicates: int = Field(default=1, ge=1, le=100_000_000)
+    """Runs with different draws for every row."""
+    skip: tuple[dict[str, str], ...] = ()
+    """Combinations that are left out."""
+    seed: int = Field(default=0, ge=0, lt=2**63)
+    """Seed of all draws."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _spread_ranges(cls, found: Any) -> Any:
+        """Turn `{from, to, steps}` into the values it stands for."""
+        from edgewear.scenario.grid import spread
+
+        return spread(found)
+
+    @model_validator(mode="after")
+    def _grid_or_sample(self) -> Study:
+        """Refuse an address that is both set by the grid and sampled."""
+        both = sorted(set(self.grid) & set(self.sample.over if self.sample else ()))
+        if both:
+            listed = ", ".join(repr(address) for address in both)
+            raise shown("both", f"{listed} in both grid and sample: keep it in one of them")
+        return self
