@@ -101,7 +101,7 @@ class _Way:
         self.start = np.array([e[0] for e in edges], dtype=float).reshape(-1, 3)
         span = np.array([e[1] for e in edges], dtype=float).reshape(-1, 3) - self.start
         self.extent: Array = np.sqrt((span * span).sum(axis=1))
-        self.along = span / np.maximum(self.extent, 1e-300)[:, None]
+        self.along: Array = span / np.maximum(self.extent, 1e-300)[:, None]
         self.turn = np.array(
             [oriented(a, self.load - self.anchor) for a in self.along], dtype=float
         ).reshape(-1, 3)
@@ -223,8 +223,8 @@ def _shortest(way: _Way, touched: tuple[int, ...]) -> Array:
 def _solve(curvature: Array, slope: Array) -> Array:
     """Return the Newton step; a hair on the diagonal keeps a rope along its edge solvable."""
     scale = 1e-13 * max(float(np.trace(curvature)), 1e-300)
-    step: Array = np.linalg.solve(curvature + scale * np.eye(len(slope)), -slope)
-    return step
+    step = np.linalg.solve(curvature + scale * np.eye(len(slope)), -slope)
+    return np.asarray(step, dtype=np.float64)
 
 
 def _line_search(
