@@ -5,6 +5,7 @@ EdgewearError                 1   anything below, to catch them all
 |  `- Deadlock               65   people who wait for each other for ever
 |- RunFailed                  1   a run that could not be computed; kept as a row by a study
 |- UsageError                 2   a call that cannot be meant: no such option, a bad number
+|- Interrupted              130   stopped on request; what is finished is kept
 `- DatasetError              74   a folder that cannot be read or trusted
    |- CannotCreate           73   nowhere to write to
    |- CannotWrite            74   writing broke off: a full disk, a lost mount

@@ -1,0 +1,72 @@
+"""The public names and how they are called."""
+
+from __future__ import annotations
+
+import inspect
+import pickle
+
+import pytest
+
+import edgewear
+from edgewear import errors
+
+ERRORS = {
+    "CannotCreate": 73,
+    "CannotWrite": 74,
+    "DatasetError": 74,
+    "Deadlock": 65,
+    "EdgewearError": 1,
+    "Interrupted": 130,
+    "Locked": 75,
+    "Mismatch": 65,
+    "RunFailed": 1,
+    "ScenarioError": 65,
+    "Unfinished": 75,
+    "UsageError": 2,
+}
+SIGNATURES: dict[str, str] = {}
+OTHERS = {"Problem"}
+
+
+def test_the_names_are_these_in_order() -> None:
+    assert edgewear.__all__ == sorted({*ERRORS, *SIGNATURES, *OTHERS})
+    assert dir(edgewear) == edgewear.__all__
+    assert all(getattr(edgewear, name) is not None for name in edgewear.__all__)
+
+
+@pytest.mark.parametrize("name", SIGNATURES)
+def test_a_call_looks_like_this(name: str) -> None:
+    assert f"{name}{inspect.signature(getattr(edgewear, name))}" == SIGNATURES[name]
+
+
+def test_no_other_name_is_made_up() -> None:
+    with pytest.raises(AttributeError, match="simulat0r"):
+        edgewear.simulat0r  # noqa: B018
+
+
+@pytest.mark.parametrize(("name", "code"), ERRORS.items())
+def test_an_error_ends_with_its_code(name: str, code: int) -> None:
+    assert getattr(edgewear, name).exit_code == code
+
+
+def test_every_error_is_public_and_drawn_in_the_tree() -> None:
+    leaves = {
+        name: value
+        for name, value in vars(errors).items()
+        if inspect.isclass(value) and issubclass(value, errors.EdgewearError)
+    }
+    assert set(leaves) == set(ERRORS)
+    for name, leaf in leaves.items():
+        drawn = next(
+            line for line in (errors.__doc__ or "").splitlines() if f" {name} " in f" {line}"
+        )
+        assert str(leaf.exit_code) in drawn.split()
+
+
+def test_problems_come_in_the_order_of_the_file_and_travel_between_processes() -> None:
+    late = errors.Problem("job.yaml", 9, 2, "job/1", "no such step")
+    early = errors.Problem("job.yaml", 3, 1, "edges/coping/radius", "5 is no length")
+    found = pickle.loads(pickle.dumps(errors.ScenarioError([late, early])))
+    assert found.problems == (early, late)
+    assert str(found).splitlines()[0] == "job.yaml:3:1: edges/coping/radius: 5 is no length"
+    assert str(errors.Problem("job.yaml", 0, 0, "", "not UTF-8")) == "job.yaml: not UTF-8"
