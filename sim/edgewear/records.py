@@ -7,6 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 
+MODEL = 1
+"""Rises whenever the same input gives other results; CHANGELOG says why."""
+
+
 class Column(NamedTuple):
     """A column of a dataset: its name ends in its SI unit."""
 
@@ -15,6 +19,14 @@ class Column(NamedTuple):
     unit: str  # "1" for a plain number, "" for text
     meaning: str
 
+
+PLAN = (
+    Column("run", "int64", "1", "row number in the plan"),
+    Column("option", "str", "", "option"),
+    Column("replicate", "int64", "1", "trial; the same number means the same world for every option"),
+    Column("chunk", "int64", "1", "part that holds the outcome"),
+)
+"""Fixed columns of a plan (`plan.parquet`); levers and uncertainties follow, by address."""
 
 RUN = (
     Column("run", "int64", "1", "row number in the plan"),
@@ -99,7 +111,7 @@ TIMELINE = (
 )
 """Samples of the nominal run (`nominal/timeline.parquet`)."""
 
-TABLES = {"runs": RUN, "edges": EDGE, "events": EVENT, "wear": WEAR, "timeline": TIMELINE}
+TABLES = {"plan": PLAN, "runs": RUN, "edges": EDGE, "events": EVENT, "wear": WEAR, "timeline": TIMELINE}
 
 
 def numpy_dtype(columns: tuple[Column, ...]) -> np.dtype[np.void]:

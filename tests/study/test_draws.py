@@ -71,7 +71,9 @@ def test_quantiles_agree_with_scipy_stats(distribution, oracle):
 
 
 @given(
-    low=st.floats(0.01, 1.0), up=st.floats(1.0, 3.0), more=st.floats(1.0, 3.0),
+    low=st.floats(0.01, 1.0),
+    up=st.floats(1.0, 3.0),
+    more=st.floats(1.0, 3.0),
     distribution=st.sampled_from(["normal", "lognormal"]),
 )
 def test_a_lopsided_interval_is_met_at_all_three_figures(low, up, more, distribution):
@@ -108,8 +110,13 @@ def test_a_negative_seed_is_refused():
 def test_strokes_vary_by_person_replicate_block_and_seed():
     blocks = [
         stroke_block(*where)
-        for where in [(1, 0, "ada", 0), (2, 0, "ada", 0), (1, 1, "ada", 0), (1, 0, "bo", 0),
-                      (1, 0, "ada", 1)]
+        for where in [
+            (1, 0, "ada", 0),
+            (2, 0, "ada", 0),
+            (1, 1, "ada", 0),
+            (1, 0, "bo", 0),
+            (1, 0, "ada", 1),
+        ]
     ]
     flat = [block.ravel()[:20].tolist() for block in blocks]
     assert all(a != b for i, a in enumerate(flat) for b in flat[:i])
@@ -117,7 +124,8 @@ def test_strokes_vary_by_person_replicate_block_and_seed():
 
 
 def test_strokes_are_standard_normal():
-    values = np.concatenate([stroke_block(5, r, "ada", b).ravel() for r in range(40)
-                             for b in range(5)])
+    values = np.concatenate(
+        [stroke_block(5, r, "ada", b).ravel() for r in range(40) for b in range(5)]
+    )
     # Kolmogorov-Smirnov at a level of 1e-4 for a fixed seed
     assert stats.kstest(values, "norm").pvalue > 1e-4

@@ -1,0 +1,243 @@
+"""Files that are there whole or not at all, and the sha256 that says they are still the same."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
+
+from edgewear.errors import CannotCreate, CannotWrite, DatasetError, EdgewearError
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+TEMPORARY = ".unfinished"
+"""What a file's name ends in until it is complete; swept away before a study resumes."""
+
+ROWS_A_GROUP = 100_000
+
+PARQUET: dict[str, Any] = {
+    "compression": "zstd",
+    "use_dictionary": False,
+    "write_page_checksum": True,
+    "write_statistics": True,
+}
+"""Dictionaries on floats cost time and space; page checksums catch damage a reader would miss."""
+
+
+class Written(NamedTuple):
+    """A file as it was written."""
+
+    path: str  # below the folder, with forward slashes
+    sha256: str
+    size: int  # bytes
+    rows: int
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it.
+
+    Raises:
+        CannotCreate: no permission, or a file is in the way.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotCreate(f"{folder}: cannot make this folder: {error.strerror}") from error
+
+
+def write_bytes(root: Path, name: str, content: bytes, rows: int = 0) -> Written:
+    """Write a file below a folder, whole or not at all.
+
+    Parameters:
+        root: the dataset's folder.
+        name: path below it, with forward slashes.
+        content: the bytes.
+        rows: how many rows they hold, for the manifest.
+
+    Raises:
+        CannotCreate: nowhere to write to.
+        CannotWrite: writing broke off.
+    """
+    _replace(root / name, lambda stream: stream.write(content))
+    return Written(name, hashlib.sha256(content).hexdigest(), len(content), rows)
+
+
+def write_json(root: Path, name: str, document: Any) -> Written:
+    """Write a JSON document, keys in the order given, whole or not at all."""
+    text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+    return write_bytes(root, name, (text + "\n").encode())
+
+
+def write_table(root: Path, name: str, table: pa.Table) -> Written:
+    """Write a parquet file with page checksums, whole or not at all.
+
+    Parameters:
+        root: the dataset's folder.
+        name: path below it.
+        table: its schema goes into the file.
+
+    Raises:
+        CannotCreate: nowhere to write to.
+        CannotWrite: writing broke off.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    sink = pa.BufferOutputStream()
+    pq.write_table(
+        table,
+        sink,
+        row_group_size=ROWS_A_GROUP,
+        **PARQUET,
+    )
+    return write_bytes(root, name, sink.getvalue().to_pybytes(), table.num_rows)
+
+
+def write_stream(
+    root: Path, name: str, schema: pa.Schema, tables: Iterator[pa.Table], group_rows: int
+) -> Written:
+    """Write a parquet file table by table, whole or not at all.
+
+    Parameters:
+        root: the dataset's folder.
+        name: path below it.
+        schema: of every table.
+        tables: in order; each begins a row group.
+        group_rows: most rows a group.
+
+    Raises:
+        CannotCreate: nowhere to write to.
+        CannotWrite: writing broke off.
+    """
+    import pyarrow.parquet as pq
+
+    rows = 0
+
+    def write(stream: IO[bytes]) -> None:
+        nonlocal rows
+        with pq.ParquetWriter(stream, schema, **PARQUET) as writer:
+            for table in tables:
+                writer.write_table(table, row_group_size=group_rows)
+                rows += table.num_rows
+
+    _replace(root / name, write)
+    path = root / name
+    return Written(name, sha256_of(path), path.stat().st_size, rows)
+
+
+def read_table(root: Path, name: str, columns: list[str] | None = None) -> pa.Table:
+    """Read a parquet file of a dataset, page checksums verified.
+
+    Raises:
+        DatasetError: it is not there, or damaged.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        with pq.ParquetFile(root / name, page_checksum_verification=True) as file:
+            return file.read(columns=columns, use_threads=False)
+    except (OSError, pa.ArrowException) as error:
+        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
+
+
+def read_groups(root: Path, name: str, groups: list[int]) -> pa.Table:
+    """Read some row groups of a parquet file, page checksums verified.
+
+    Raises:
+        DatasetError: the file is not there, or damaged.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        with pq.ParquetFile(root / name, page_checksum_verification=True) as file:
+            return file.read_row_groups(groups, use_threads=False)
+    except (OSError, pa.ArrowException) as error:
+        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
+
+
+def read_json(root: Path, name: str) -> Any:
+    """Read a JSON document of a dataset.
+
+    Raises:
+        DatasetError: it is not there, or damaged.
+    """
+    try:
+        return json.loads((root / name).read_bytes())
+    except (OSError, ValueError) as error:
+        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
+
+
+def sha256_of(path: Path) -> str:
+    """Give the sha256 of a file, read piece by piece.
+
+    Raises:
+        DatasetError: it cannot be read.
+    """
+    try:
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError as error:
+        raise DatasetError(f"{path}: cannot be read: {error.strerror}") from error
+
+
+def sweep_unfinished(root: Path) -> list[str]:
+    """Remove what a killed writer left half written; gives the names removed."""
+    gone = []
+    for path in sorted(root.rglob(f"*{TEMPORARY}")):
+        path.unlink(missing_ok=True)
+        gone.append(path.relative_to(root).as_posix())
+    return gone
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Turn what the operating system says of a write into an error with an exit code.
+
+    Raises:
+        CannotCreate: no permission, a read-only folder, something in the way.
+        CannotWrite: anything else, a full disk for one.
+    """
+    try:
+        yield
+    except EdgewearError:
+        raise
+    except OSError as error:
+        sentence = f"{path}: cannot be written: {error.strerror or error}"
+        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOTDIR, errno.EISDIR):
+            raise CannotCreate(sentence) from error
+        raise CannotWrite(sentence) from error
+
+
+def _replace(path: Path, write: Callable[[IO[bytes]], object]) -> None:
+    make_folder(path.parent)
+    half = path.with_name(f"{path.name}.{os.getpid()}{TEMPORARY}")
+    with writing(path):
+        try:
+            with half.open("wb") as stream:
+                write(stream)
+                stream.flush()
+                os.fsync(stream.fileno())
+            half.replace(path)
+        finally:
+            half.unlink(missing_ok=True)
+        _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _first_line(error: BaseException) -> str:
+    return str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__

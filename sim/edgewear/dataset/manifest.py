@@ -1,0 +1,237 @@
+"""The manifest: what a dataset is, which versions made it, and the sha256 of every file in it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+from edgewear.dataset.files import Written, read_json, sha256_of, write_json
+from edgewear.errors import DatasetError, Mismatch, Unfinished
+from edgewear.records import MODEL
+
+SCHEMA = "edgewear.dataset/1"
+NAME = "manifest.json"
+
+_PACKAGES = ("edgewear", "numpy", "numba", "pyarrow", "scipy", "simpy")
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """What `manifest.json` holds."""
+
+    kind: str  # compare or sweep
+    study: str  # identity: a hash of everything that decides the outcome
+    model: int
+    versions: Mapping[str, str]
+    rows: int
+    chunk_rows: int
+    about: Mapping[str, Any]
+    finished: bool = False
+    failed: int = 0
+    files: tuple[Written, ...] = ()
+
+    def closed(self, files: tuple[Written, ...], failed: int) -> Manifest:
+        """The manifest of the finished study."""
+        ordered = tuple(sorted(files))
+        return replace(self, finished=True, files=ordered, failed=failed)
+
+    def as_json(self) -> dict[str, Any]:
+        """The document as it is written."""
+        return {
+            "schema": SCHEMA,
+            "kind": self.kind,
+            "study": self.study,
+            "model": self.model,
+            "versions": dict(self.versions),
+            "rows": self.rows,
+            "chunk_rows": self.chunk_rows,
+            "about": dict(self.about),
+            "finished": self.finished,
+            "failed": self.failed,
+            "files": {
+                f.path: {"sha256": f.sha256, "bytes": f.size, "rows": f.rows} for f in self.files
+            },
+        }
+
+
+@cache
+def versions() -> dict[str, str]:
+    """Everything that the last bit of a result depends on, beside the study itself."""
+    found = {}
+    for package in _PACKAGES:
+        try:
+            found[package] = version(package)
+        except PackageNotFoundError:  # a copied tree, never installed
+            found[package] = "not installed"
+    found["python"] = platform.python_version()
+    found["machine"] = platform.machine()
+    found["cpu"] = _cpu()
+    return found
+
+
+def identity(kind: str, parts: Mapping[str, bytes | str]) -> str:
+    """Hash what decides a study: its files, its figures, the model and the version."""
+    digest = hashlib.sha256(f"{SCHEMA} {kind} {MODEL} {versions()['edgewear']}".encode())
+    for name, content in sorted(parts.items()):
+        raw = content.encode() if isinstance(content, str) else content
+        digest.update(f"\n{name} {len(raw)}\n".encode())
+        digest.update(raw)
+    return digest.hexdigest()
+
+
+def opening(
+    *, kind: str, study: str, rows: int, chunk_rows: int, about: Mapping[str, Any]
+) -> Manifest:
+    """Make the manifest with which a study begins."""
+    return Manifest(kind, study, MODEL, versions(), rows, chunk_rows, about)
+
+
+def write(root: Path, manifest: Manifest) -> None:
+    """Write the manifest with its own sha256 in it, whole or not at all."""
+    document = manifest.as_json()
+    write_json(root, NAME, {**document, "sha256": _digest(document)})
+
+
+def read(root: Path) -> Manifest:
+    """Read the manifest of a folder.
+
+    Raises:
+        DatasetError: there is none, or it is damaged.
+        Mismatch: a newer schema.
+    """
+    if not (root / NAME).is_file():
+        raise DatasetError(f"{root}: no dataset here (no {NAME})")
+    return _parsed(root, read_json(root, NAME))
+
+
+def read_if_there(root: Path) -> Manifest | None:
+    """Read the manifest, or give None when the folder has none.
+
+    Raises:
+        Mismatch: the folder holds other things and no manifest, so it is not ours to fill.
+    """
+    if (root / NAME).is_file():
+        return read(root)
+    others = sorted(p.name for p in root.iterdir() if p.name != "log")
+    if others:
+        raise Mismatch(f"{root}: holds {others[0]!r} but no {NAME}; choose an empty folder")
+    return None
+
+
+def same_study(found: Manifest, wanted: Manifest, root: Path) -> None:
+    """Refuse to mix two studies in one folder, and say in which way they differ.
+
+    Raises:
+        Mismatch: another study, or the same one with other parameters or of another version.
+    """
+    if found.study == wanted.study and found.versions == wanted.versions:
+        return
+    why = list(_differences(found, wanted))
+    raise Mismatch(
+        f"{root}: holds another study: {'; '.join(why)}. Choose another folder, or remove this one."
+    )
+
+
+def damage(root: Path, manifest: Manifest) -> list[str]:
+    """List every file of a dataset that is gone, changed or of a study it does not belong to."""
+    found = []
+    for file in manifest.files:
+        path = root / file.path
+        if not path.is_file():
+            found.append(f"{file.path}: is gone")
+        elif path.stat().st_size != file.size:
+            found.append(f"{file.path}: {path.stat().st_size} bytes, {file.size} were written")
+        elif sha256_of(path) != file.sha256:
+            found.append(f"{file.path}: its sha256 is not the one written")
+    known = {file.path for file in manifest.files}
+    for path in sorted([*root.glob("runs/*"), *root.glob("edges/*"), *root.glob("nominal/*")]):
+        name = path.relative_to(root).as_posix()
+        if name not in known:
+            found.append(f"{name}: does not belong to this dataset")
+    return found
+
+
+def require_finished(root: Path, manifest: Manifest) -> None:
+    """Refuse to conclude anything from half a study.
+
+    Raises:
+        Unfinished: it was stopped half way.
+    """
+    if not manifest.finished:
+        raise Unfinished(f"{root}: stopped half way; the same command goes on from here")
+
+
+def _differences(found: Manifest, wanted: Manifest) -> list[str]:
+    said = []
+    for package, number in wanted.versions.items():
+        if found.versions.get(package) != number:
+            said.append(f"made with {package} {found.versions.get(package)}, here is {number}")
+    if found.model != wanted.model:
+        said.append(f"made with model {found.model}, here is {wanted.model}")
+    if found.kind != wanted.kind:
+        said.append(f"a {found.kind}, not a {wanted.kind}")
+    for name, value in wanted.about.items():
+        if found.about.get(name) != value:
+            said.append(f"{name} was {_short(found.about.get(name))}, now {_short(value)}")
+    if found.rows != wanted.rows:
+        said.append(f"{found.rows} runs, now {wanted.rows}")
+    return said or ["its scenario or parameters differ"]
+
+
+def _short(value: Any) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _parsed(root: Path, document: Any) -> Manifest:
+    try:
+        _check_schema(root, str(document["schema"]))
+        if document.pop("sha256") != _digest(document):
+            raise ValueError("its sha256 is not the one written")
+        files = tuple(
+            Written(path, str(f["sha256"]), int(f["bytes"]), int(f["rows"]))
+            for path, f in document["files"].items()
+        )
+        names = (
+            "kind",
+            "study",
+            "model",
+            "versions",
+            "rows",
+            "chunk_rows",
+            "about",
+            "finished",
+            "failed",
+        )
+        return Manifest(**{name: document[name] for name in names}, files=files)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise DatasetError(f"{root / NAME}: damaged: {error}") from error
+
+
+def _digest(document: Mapping[str, Any]) -> str:
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
+
+
+def _check_schema(root: Path, schema: str) -> None:
+    family, _, number = schema.partition("/")
+    if family != SCHEMA.partition("/")[0] or not number.isdecimal():
+        raise DatasetError(f"{root / NAME}: {schema!r} is no dataset of edgewear")
+    if int(number) > int(SCHEMA.partition("/")[2]):
+        raise Mismatch(f"{root}: {schema} is newer than this edgewear, which reads {SCHEMA}")
+
+
+def _cpu() -> str:
+    """Name the processor, for the promise of equal bits holds for one kind of it."""
+    try:
+        lines = Path("/proc/cpuinfo").read_text().splitlines()
+    except OSError:
+        return platform.processor() or "unknown"
+    names = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
+    return names[0] if names else platform.processor() or "unknown"

@@ -1,0 +1,229 @@
+"""Chunks over any executor: dead workers replaced, the culprit found, stopped at will."""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from typing import Any, TypeVar
+
+from edgewear.errors import Interrupted, Unfinished, UsageError
+
+Result = TypeVar("Result")
+Task = Callable[[int], Result]
+
+ATTEMPTS = 3
+"""A chunk that was alone with a worker when it died is blamed after so many deaths."""
+
+
+class Inline(Executor):
+    """Runs each task at once in this process, for studies that are over before a worker starts."""
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Run a task and give its finished future."""
+        future: Future[Any] = Future()
+        try:
+            future.set_result(fn(*args, **kwargs))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+class Gang:
+    """An executor that can be made anew after a worker died.
+
+    Parameters:
+        make: makes the executor.
+        width: chunks to keep under way at once.
+    """
+
+    def __init__(self, make: Callable[[], Executor], width: int) -> None:
+        """Start nothing yet."""
+        self._make = make
+        self._executor: Executor | None = None
+        self.width = width
+
+    def submit(self, task: Callable[..., Result], chunk: int) -> Future[Result]:
+        """Hand a chunk over; starts the executor when there is none."""
+        if self._executor is None:
+            self._executor = self._make()
+        return self._executor.submit(task, chunk)
+
+    def dismiss(self) -> None:
+        """Let the executor go without waiting for what has not begun."""
+        if self._executor is not None:
+            self._executor.shutdown(wait=False, cancel_futures=True)
+            self._executor = None
+
+    def close(self) -> None:
+        """End the executor in an orderly way."""
+        if self._executor is not None:
+            self._executor.shutdown(wait=True, cancel_futures=True)
+            self._executor = None
+
+    def stop(self) -> None:
+        """End the executor and its worker processes at once."""
+        processes = list((getattr(self._executor, "_processes", None) or {}).values())
+        self.dismiss()
+        for process in processes:
+            process.kill()
+
+
+def inline() -> Gang:
+    """Make a gang of nobody: everything in this process."""
+    return Gang(Inline, 1)
+
+
+def processes(workers: int) -> Gang:
+    """Make a gang of spawned worker processes.
+
+    Raises:
+        UsageError: fewer than one worker.
+    """
+    if workers < 1:
+        raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    context = multiprocessing.get_context("spawn")
+
+    def make() -> Executor:
+        return ProcessPoolExecutor(workers, mp_context=context, initializer=_deaf_to_ctrl_c)
+
+    return Gang(make, workers + 1)
+
+
+def run_chunks(
+    gang: Gang,
+    task: Task[Result],
+    chunks: Iterable[int],
+    done: Callable[[Result], None],
+    blamed: Callable[[int], None],
+) -> None:
+    """Run a task on every chunk; the order of completion is anybody's.
+
+    When a worker dies, the chunks then under way are suspects: each is tried again alone, and
+    one that is alone with a death for the third time is blamed.
+
+    Parameters:
+        gang: who does it.
+        task: picklable; raises only what must end the study.
+        chunks: their numbers.
+        done: called here with each result.
+        blamed: called here with each chunk that keeps killing workers.
+
+    Raises:
+        Interrupted: somebody asked to stop; the chunks under way were finished.
+        Exception: what a task raised.
+    """
+    waiting = iter(chunks)
+    with _stop_on_request() as asked:
+        try:
+            while suspects := _until_a_death(gang, task, waiting, done, asked):
+                for chunk in suspects:
+                    _alone(gang, task, chunk, done, blamed)
+                    _heed(asked)
+        except KeyboardInterrupt:
+            gang.stop()
+            raise
+
+
+def _until_a_death(
+    gang: Gang,
+    task: Task[Result],
+    waiting: Iterator[int],
+    done: Callable[[Result], None],
+    asked: threading.Event,
+) -> list[int]:
+    under_way: dict[Future[Result], int] = {}
+    suspects: list[int] = []
+    while True:
+        while not suspects and not asked.is_set() and len(under_way) < gang.width:
+            chunk = next(waiting, None)
+            if chunk is None:
+                break
+            try:
+                under_way[gang.submit(task, chunk)] = chunk
+            except BrokenProcessPool:
+                suspects.append(chunk)
+        if not under_way:
+            break
+        for future in wait(under_way, return_when=FIRST_COMPLETED).done:
+            chunk = under_way.pop(future)
+            if _died(future):
+                suspects.append(chunk)
+            else:
+                done(future.result())
+    if suspects:
+        gang.dismiss()
+    elif asked.is_set():
+        _heed(asked)
+    return sorted(suspects)
+
+
+def _alone(
+    gang: Gang,
+    task: Task[Result],
+    chunk: int,
+    done: Callable[[Result], None],
+    blamed: Callable[[int], None],
+) -> None:
+    for _ in range(ATTEMPTS):
+        try:
+            future = gang.submit(task, chunk)
+        except BrokenProcessPool:
+            gang.dismiss()
+            continue
+        wait([future])
+        if not _died(future):
+            done(future.result())
+            return
+        gang.dismiss()
+    blamed(chunk)
+
+
+def _died(future: Future[Any]) -> bool:
+    if future.cancelled():
+        raise Unfinished("the scheduler went away; the same command goes on from here")
+    error = future.exception()
+    if isinstance(error, CancelledError):
+        raise Unfinished("the scheduler went away; the same command goes on from here")
+    return isinstance(error, BrokenProcessPool) or type(error).__name__ == "KilledWorker"
+
+
+def _heed(asked: threading.Event) -> None:
+    if asked.is_set():
+        raise Interrupted("stopped on request; what is finished is kept, the same command goes on")
+
+
+@contextmanager
+def _stop_on_request() -> Iterator[threading.Event]:
+    """Let the first Ctrl-C ask for an orderly end and the second one end at once."""
+    asked = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield asked
+        return
+    before = signal.getsignal(signal.SIGINT)
+
+    def hear(number: int, frame: Any) -> None:
+        if asked.is_set():
+            raise KeyboardInterrupt
+        asked.set()
+
+    signal.signal(signal.SIGINT, hear)
+    try:
+        yield asked
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _deaf_to_ctrl_c() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

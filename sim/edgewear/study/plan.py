@@ -1,0 +1,148 @@
+"""The plan: every run of a study as a row, fixed and written before the first run is made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.case import Uncertainty
+from edgewear.dataset.files import Written, write_stream
+from edgewear.dataset.schema import schema_of, table_of
+from edgewear.engine.draws import quantile, uniforms
+from edgewear.records import PLAN, Column
+
+Block = dict[str, NDArray[Any]]
+"""Some rows of a plan: column name -> (rows,) array."""
+
+PLAN_FILE = "plan.parquet"
+
+MOST_ROWS_A_CHUNK = 8192
+LEAST_STEPS_A_CHUNK = 200_000
+MOST_STEPS_A_CHUNK = 10_000_000
+CHUNKS_WANTED = 32
+
+
+class Plan(Protocol):
+    """A plan that gives any stretch of its rows without holding the rest."""
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """Levers and uncertainties, beside the fixed columns."""
+
+    @property
+    def rows(self) -> int:
+        """How many runs."""
+
+    @property
+    def chunk_rows(self) -> int:
+        """Rows a chunk; the last one may have fewer."""
+
+    def block(self, first: int, count: int) -> Block:
+        """Rows `first` to `first + count`: run, option, replicate and every column."""
+
+
+def chunk_rows(rows: int, steps_a_row: float) -> int:
+    """Choose how many rows go into a chunk, from the study alone and never from the clock.
+
+    Parameters:
+        rows: of the plan.
+        steps_a_row: kernel steps a run is expected to take.
+    """
+    wanted = rows * steps_a_row / CHUNKS_WANTED
+    steps = min(max(wanted, LEAST_STEPS_A_CHUNK), MOST_STEPS_A_CHUNK)
+    return int(min(max(steps // max(steps_a_row, 1.0), 1), MOST_ROWS_A_CHUNK))
+
+
+def chunks_of(plan: Plan) -> int:
+    """Count the chunks of a plan."""
+    return -(-plan.rows // plan.chunk_rows)
+
+
+def span_of(plan: Plan, chunk: int) -> tuple[int, int]:
+    """Give the first row of a chunk and how many it has."""
+    first = chunk * plan.chunk_rows
+    return first, min(plan.chunk_rows, plan.rows - first)
+
+
+@dataclass(frozen=True)
+class ComparePlan:
+    """Every option under the same draws: options outside, replicates inside."""
+
+    uncertainties: Mapping[str, tuple[Uncertainty, ...]]  # option -> its own, in order
+    replicates: int
+    seed: int
+    steps_a_row: float
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """One column an uncertainty, in the order in which the options name them."""
+        return uncertainty_columns(self.uncertainties)
+
+    @property
+    def rows(self) -> int:
+        """Options times replicates."""
+        return len(self.uncertainties) * self.replicates
+
+    @property
+    def chunk_rows(self) -> int:
+        """Rows a chunk."""
+        return chunk_rows(self.rows, self.steps_a_row)
+
+    def block(self, first: int, count: int) -> Block:
+        """Draw the uncertainties of some rows; NaN where an option does not know one."""
+        run = np.arange(first, first + count, dtype=np.int64)
+        which, replicate = np.divmod(run, self.replicates)
+        options = list(self.uncertainties)
+        block: Block = {column.name: np.full(count, np.nan) for column in self.columns}
+        for index in np.unique(which):
+            at = np.flatnonzero(which == index)
+            start, many = int(replicate[at[0]]), at.size
+            for uncertainty in self.uncertainties[options[index]]:
+                share = uniforms(self.seed, uncertainty.name, start, many)
+                block[uncertainty.name][at] = values_of(uncertainty, share)
+        named = np.array(options, dtype=object)[which]
+        return {"run": run, "option": named, "replicate": replicate, **block}
+
+
+def uncertainty_columns(
+    uncertainties: Mapping[str, tuple[Uncertainty, ...]],
+) -> tuple[Column, ...]:
+    """Make one plan column for each uncertainty that any option knows."""
+    found: dict[str, Column] = {}
+    for known in uncertainties.values():
+        for one in known:
+            meaning = f"uncertainty ({one.kind}), {one.distribution}; {one.source}"
+            found.setdefault(one.name, Column(one.name, "float64", one.unit, meaning))
+    return tuple(found.values())
+
+
+def values_of(uncertainty: Uncertainty, share: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Turn shares into values of an uncertainty [its unit]."""
+    return quantile(
+        uncertainty.distribution, uncertainty.median, uncertainty.low, uncertainty.high, share
+    )
+
+
+def write_plan(root: Any, plan: Plan, study: str) -> Written:
+    """Write a plan, one row group a chunk, never holding more than one chunk.
+
+    Parameters:
+        root: the dataset's folder.
+        plan: the plan.
+        study: the study's identity, kept in the file.
+    """
+    columns = PLAN + plan.columns
+    schema = schema_of(columns, {"study": study})
+    return write_stream(root, PLAN_FILE, schema, _tables(plan, columns, study), plan.chunk_rows)
+
+
+def _tables(plan: Plan, columns: tuple[Column, ...], study: str) -> Iterator[Any]:
+    for chunk in range(chunks_of(plan)):
+        first, count = span_of(plan, chunk)
+        block = plan.block(first, count)
+        block["chunk"] = np.full(count, chunk, dtype=np.int64)
+        yield table_of(columns, block, {"study": study})

@@ -1,0 +1,204 @@
+"""A study's folder from the plan to the manifest: resumable at any moment, one writer at a time."""
+
+from __future__ import annotations
+
+import os
+import platform
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import (
+    Written,
+    make_folder,
+    sha256_of,
+    sweep_unfinished,
+    write_bytes,
+    writing,
+)
+from edgewear.dataset.lock import locked
+from edgewear.dataset.manifest import Manifest
+from edgewear.study.executor import Gang, run_chunks
+from edgewear.study.plan import PLAN_FILE, Plan, chunks_of, span_of, write_plan
+from edgewear.study.task import Summary, Task
+
+JOURNAL = "log/parts.txt"
+WALL_CLOCK = "log/progress.txt"
+
+Told = Callable[[int, int, int], None]
+"""Called with rows done, rows in all, rows failed."""
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study ready to run: its plan, what plays it, and the files that describe it."""
+
+    root: Path
+    kind: str  # compare or sweep
+    plan: Plan
+    task: Task
+    files: Mapping[str, bytes]  # path below the folder -> content, all part of the identity
+    about: Mapping[str, Any]  # what the manifest says: title, seed, replicates ...
+
+
+def run_study(study: Study, gang: Gang, progress: Told | None = None) -> Manifest:
+    """Run what is missing of a study and close it with a manifest.
+
+    Parameters:
+        study: the study.
+        gang: who does it; makes no difference to the bytes.
+        progress: called here after each chunk.
+
+    Returns:
+        The finished manifest.
+
+    Raises:
+        Mismatch: the folder holds another study, or the same one of another version.
+        Locked, CannotCreate, CannotWrite, Interrupted: as named.
+    """
+    make_folder(study.root)
+    with locked(study.root):
+        found = manifests.read_if_there(study.root)
+        if found is not None:
+            manifests.same_study(found, _opening(study), study.root)
+        if found is not None and found.finished and not manifests.damage(study.root, found):
+            return found
+        return _run(study, gang, _Tally(study, progress))
+
+
+def _run(study: Study, gang: Gang, tally: _Tally) -> Manifest:
+    sweep_unfinished(study.root)
+    fixed = [write_bytes(study.root, name, content) for name, content in study.files.items()]
+    opening = _opening(study)
+    manifests.write(study.root, opening)
+    fixed.append(_plan(study))
+    for summary in journaled(study):
+        tally.keep(summary)
+    missing = [c for c in range(chunks_of(study.plan)) if c not in tally.summaries]
+    with tally:
+        try:
+            run_chunks(gang, study.task, missing, tally.add, tally.blame)
+        finally:
+            gang.close()
+    return _close(study, opening, fixed, tally)
+
+
+def _close(study: Study, opening: Manifest, fixed: list[Written], tally: _Tally) -> Manifest:
+    parts = [file for chunk in sorted(tally.summaries) for file in tally.summaries[chunk].files]
+    for stray in _strays(study.root, {part.path for part in parts}):
+        stray.unlink()
+    closed = opening.closed(tuple(fixed) + tuple(parts), tally.failed)
+    manifests.write(study.root, closed)
+    return closed
+
+
+def _opening(study: Study) -> Manifest:
+    return manifests.opening(
+        kind=study.kind,
+        study=study.task.study,
+        rows=study.plan.rows,
+        chunk_rows=study.plan.chunk_rows,
+        about=study.about,
+    )
+
+
+def _plan(study: Study) -> Written:
+    """Write the plan, or keep the one that is there if it is the same to the bit."""
+    path = study.root / PLAN_FILE
+    noted = _noted(study.root).get(PLAN_FILE)
+    if path.is_file() and noted is not None and noted.sha256 == sha256_of(path):
+        return noted
+    written = write_plan(study.root, study.plan, study.task.study)
+    _note(study.root, [written])
+    return written
+
+
+def journaled(study: Study) -> list[Summary]:
+    """Find the chunks whose parts are all there and still what the journal says they are."""
+    noted = _noted(study.root)
+    kept = []
+    for chunk in range(chunks_of(study.plan)):
+        files = [noted.get(name) for name in study.task.names(chunk)]
+        if all(f is not None and _intact(study.root, f) for f in files):
+            whole = tuple(f for f in files if f is not None)
+            failed, reason = study.task.failures(chunk)
+            kept.append(Summary(chunk, span_of(study.plan, chunk)[1], failed, reason, whole))
+    return kept
+
+
+def _intact(root: Path, file: Written) -> bool:
+    path = root / file.path
+    return path.is_file() and path.stat().st_size == file.size and sha256_of(path) == file.sha256
+
+
+def _noted(root: Path) -> dict[str, Written]:
+    """Read the journal; a line that makes no sense counts for nothing."""
+    path = root / JOURNAL
+    noted: dict[str, Written] = {}
+    if path.is_file():
+        for line in path.read_text("utf-8", "replace").splitlines():
+            match line.split():
+                case [name, sha256, size, rows] if size.isdecimal() and rows.isdecimal():
+                    noted[name] = Written(name, sha256, int(size), int(rows))
+    return noted
+
+
+def _note(root: Path, files: list[Written] | tuple[Written, ...]) -> None:
+    path = root / JOURNAL
+    lines = "".join(f"\n{f.path} {f.sha256} {f.size} {f.rows}\n" for f in files)
+    with writing(path), path.open("a", encoding="utf-8") as stream:
+        stream.write(lines)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _strays(root: Path, known: set[str]) -> list[Path]:
+    """Parts that no chunk of this study has."""
+    found = [*root.glob("runs/*"), *root.glob("edges/*")]
+    return [path for path in found if path.relative_to(root).as_posix() not in known]
+
+
+class _Tally:
+    """Keeps what is finished and tells about it; the wall clock goes to the log alone."""
+
+    def __init__(self, study: Study, progress: Told | None) -> None:
+        self._study = study
+        self._progress = progress
+        self.summaries: dict[int, Summary] = {}
+        self.rows = 0
+        self.failed = 0
+
+    def keep(self, summary: Summary) -> None:
+        self.summaries[summary.chunk] = summary
+        self.rows += summary.rows
+        self.failed += summary.failed
+
+    def add(self, summary: Summary) -> None:
+        _note(self._study.root, summary.files)
+        self.keep(summary)
+        self._tell()
+
+    def blame(self, chunk: int) -> None:
+        self.add(self._study.task.give_up(chunk))
+
+    def __enter__(self) -> _Tally:
+        self._log(f"begins on {platform.node()}, process {os.getpid()}, {self.rows} rows kept")
+        self._tell()
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        how = "ends" if error[0] is None else f"breaks off: {error[1]}"
+        self._log(f"{how}, {self.rows} rows, {self.failed} failed")
+
+    def _tell(self) -> None:
+        if self._progress is not None:
+            self._progress(self.rows, self._study.plan.rows, self.failed)
+
+    def _log(self, what: str) -> None:
+        path = self._study.root / WALL_CLOCK
+        stamp = time.strftime("%Y-%m-%d %H:%M:%S %z")
+        with writing(path), path.open("a", encoding="utf-8") as stream:
+            stream.write(f"{stamp} {what}\n")

@@ -1,0 +1,158 @@
+"""What a worker does with one chunk: read its rows of the plan, play them, write its parts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear import records
+from edgewear.dataset.files import Written, read_groups, read_table, write_table
+from edgewear.dataset.schema import table_of_records
+from edgewear.errors import EdgewearError
+from edgewear.study.plan import PLAN_FILE, Block
+
+NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_residual")
+"""Outcomes that are numbers in every run that went well."""
+
+
+class Outcome(NamedTuple):
+    """What came out of some rows, in their order."""
+
+    runs: NDArray[np.void]  # (rows,) records.RUN
+    edges: NDArray[np.void]  # (any,) records.EDGE, runs in order
+
+
+class Model(Protocol):
+    """Something that plays rows of a plan; it travels to the workers by pickle."""
+
+    def play(self, rows: Block) -> Outcome:
+        """Play rows of one option under the levers and uncertainties given.
+
+        Parameters:
+            rows: `run`, `option`, `replicate` and the plan's columns, each (n,).
+        """
+
+
+@dataclass(frozen=True)
+class Task:
+    """Everything a worker must know of a study; the rest is on disk."""
+
+    root: str
+    study: str  # identity, written into every part
+    model: Model
+    edges: bool  # whether the outcomes at each edge are kept
+
+    def __call__(self, chunk: int) -> Summary:
+        """Play a chunk and write its parts."""
+        return self.keep(chunk, playing(self.model, self.rows(chunk)))
+
+    def rows(self, chunk: int) -> Block:
+        """Read a chunk's rows of the plan."""
+        table = read_groups(Path(self.root), PLAN_FILE, [chunk])
+        return {name: table.column(name).to_numpy() for name in table.column_names}
+
+    def keep(self, chunk: int, outcome: Outcome) -> Summary:
+        """Write a chunk's parts; what is there already is replaced by the same bytes."""
+        root, metadata = Path(self.root), {"study": self.study, "chunk": str(chunk)}
+        runs = table_of_records(records.RUN, outcome.runs, metadata)
+        files = [write_table(root, part_name("runs", chunk), runs)]
+        if self.edges:
+            edges = table_of_records(records.EDGE, outcome.edges, metadata)
+            files.append(write_table(root, part_name("edges", chunk), edges))
+        failed = outcome.runs["status"] == "failed"
+        reasons = outcome.runs["reason"][failed]
+        return Summary(chunk, len(outcome.runs), int(failed.sum()), _first(reasons), tuple(files))
+
+    def names(self, chunk: int) -> list[str]:
+        """Name the parts a chunk has when it is finished."""
+        tables = ("runs", "edges") if self.edges else ("runs",)
+        return [part_name(table, chunk) for table in tables]
+
+    def failures(self, chunk: int) -> tuple[int, str]:
+        """Count the failed rows of a finished chunk, and give the first one's reason."""
+        wanted = ["status", "reason"]
+        table = read_table(Path(self.root), part_name("runs", chunk), wanted)
+        told = zip(*(table.column(name).to_pylist() for name in wanted), strict=True)
+        failed = [reason for status, reason in told if status == "failed"]
+        return len(failed), failed[0] if failed else ""
+
+    def give_up(self, chunk: int) -> Summary:
+        """Write a chunk whose worker died each time as failed rows."""
+        runs = self.rows(chunk)["run"]
+        return self.keep(chunk, failed_rows(runs, "the worker process died, three times"))
+
+
+class Summary(NamedTuple):
+    """What a worker says of a finished chunk."""
+
+    chunk: int
+    rows: int
+    failed: int
+    reason: str  # of the first failed row
+    files: tuple[Written, ...]
+
+
+def part_name(table: str, chunk: int) -> str:
+    """Name a part below the dataset's folder."""
+    return f"{table}/part-{chunk:06d}.parquet"
+
+
+def playing(model: Model, rows: Block) -> Outcome:
+    """Play rows option by option; a row that cannot be computed is kept with its reason."""
+    options = rows["option"]
+    parts = []
+    for option in dict.fromkeys(options.tolist()):
+        at = np.flatnonzero(options == option)
+        parts.append(_guarded(model, {name: column[at] for name, column in rows.items()}))
+    return _checked(_joined(parts))
+
+
+def failed_rows(runs: NDArray[np.int64], reason: str) -> Outcome:
+    """Make the rows of runs that have no outcome."""
+    blank = np.zeros(len(runs), dtype=records.numpy_dtype(records.RUN))
+    for column in records.RUN:
+        blank[column.name] = {"str": "", "float64": np.nan, "int64": 0}[column.dtype]
+    blank["run"], blank["status"], blank["reason"] = runs, "failed", reason
+    return Outcome(blank, np.zeros(0, dtype=records.numpy_dtype(records.EDGE)))
+
+
+def _guarded(model: Model, rows: Block) -> Outcome:
+    """Play rows together, and one by one if that fails, to find the ones at fault."""
+    try:
+        return model.play(rows)
+    except Exception as error:
+        count = len(rows["run"])
+        if count == 1:
+            return failed_rows(rows["run"], _reason(error))
+        singles = [{name: c[i : i + 1] for name, c in rows.items()} for i in range(count)]
+        return _joined([_guarded(model, single) for single in singles])
+
+
+def _checked(outcome: Outcome) -> Outcome:
+    """Turn rows with a number missing into failed ones, whatever the model said of them."""
+    runs = outcome.runs
+    for name in NEEDED:
+        bad = (runs["status"] != "failed") & ~np.isfinite(runs[name])
+        runs["reason"][bad] = f"{name} is not a finite number"
+        runs["status"][bad] = "failed"
+    return outcome
+
+
+def _joined(parts: list[Outcome]) -> Outcome:
+    runs = np.concatenate([part.runs for part in parts])
+    edges = np.concatenate([part.edges for part in parts])
+    order = np.argsort(runs["run"], kind="stable")
+    return Outcome(runs[order], edges[np.argsort(edges["run"], kind="stable")])
+
+
+def _reason(error: Exception) -> str:
+    text = " ".join(str(error).split())[:300]
+    return text if isinstance(error, EdgewearError) else f"{type(error).__name__}: {text}"
+
+
+def _first(reasons: NDArray[Any]) -> str:
+    return str(reasons[0]) if len(reasons) else ""

@@ -1,0 +1,251 @@
+"""A study's bytes depend on the study alone: not on workers, deaths, stops or resumption."""
+
+from __future__ import annotations
+
+import hashlib
+import signal
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+import pyarrow.parquet as pq
+import pytest
+
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.lock import locked
+from edgewear.errors import Interrupted, Locked, Mismatch
+from edgewear.study.executor import Gang, inline, processes
+from edgewear.study.plan import ComparePlan
+from edgewear.study.runner import Study, run_study
+from edgewear.study.task import Task
+from twins.studies import FRICTION, MASS, FakeModel
+
+BASES = {"bare": 0.9, "pad": 0.4, "roller": 0.2}
+
+
+def study_in(root, model=None, replicates=50, seed=3, steps_a_row=20_000.0, **about):
+    model = model or FakeModel(BASES)
+    plan = ComparePlan(dict.fromkeys(BASES, (FRICTION, MASS)), replicates, seed, steps_a_row)
+    identity = manifests.identity("compare", {"seed": str(seed), "n": str(replicates)})
+    task = Task(str(root), identity, model, edges=True)
+    files = {"scenario.yaml": b"title: made up\n"}
+    return Study(root, "compare", plan, task, files, {"seed": seed, **about})
+
+
+def bytes_of(root):
+    """The sha256 of every file of a dataset but the log."""
+    return {
+        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(root.rglob("*"))
+        if path.is_file() and "log" not in path.relative_to(root).parts
+    }
+
+
+@pytest.fixture(scope="module")
+def reference(tmp_path_factory):
+    root = tmp_path_factory.mktemp("reference")
+    run_study(study_in(root), inline())
+    return bytes_of(root)
+
+
+def test_the_parts_are_several_and_listed(reference):
+    assert sum(name.startswith("runs/") for name in reference) == 15
+    assert {"manifest.json", "plan.parquet", "scenario.yaml"} < set(reference)
+
+
+@pytest.mark.parametrize(
+    "gang",
+    [
+        lambda: processes(1),
+        lambda: processes(2),
+        lambda: Gang(lambda: ThreadPoolExecutor(3), 4),
+    ],
+    ids=["1 process", "2 processes", "3 threads"],
+)
+def test_workers_leave_no_trace_in_the_bytes(gang, reference, tmp_path):
+    run_study(study_in(tmp_path), gang())
+    assert bytes_of(tmp_path) == reference
+
+
+def test_a_dead_worker_is_replaced_and_its_chunk_made_again(reference, tmp_path):
+    bomb = tmp_path / "bomb"
+    bomb.touch()
+    root = tmp_path / "out"
+    told = []
+    model = FakeModel(BASES, kills_once=str(bomb))
+    run_study(study_in(root, model), processes(2), lambda *row: told.append(row))
+    assert not bomb.exists()
+    assert bytes_of(root) == reference
+    assert told[-1] == (150, 150, 0)
+
+
+def test_a_chunk_that_keeps_killing_is_recorded_as_failed_and_the_rest_goes_on(tmp_path):
+    manifest = run_study(
+        study_in(tmp_path, FakeModel(BASES, kills_at=frozenset({75}))), processes(2)
+    )
+    runs = pq.read_table(tmp_path / "runs").to_pylist()
+    failed = [row["run"] for row in runs if row["status"] == "failed"]
+    assert failed == list(range(70, 80))
+    assert {row["reason"] for row in runs if row["run"] in failed} == {
+        "the worker process died, three times"
+    }
+    assert len(runs) == 150
+    assert manifest.failed == 10
+
+
+def test_a_run_that_raises_and_one_without_a_number_are_rows_with_reasons(reference, tmp_path):
+    model = FakeModel(BASES, raises_at=frozenset({11}), not_a_number_at=frozenset({12}))
+    manifest = run_study(study_in(tmp_path, model), inline())
+    runs = {row["run"]: row for row in pq.read_table(tmp_path / "runs").to_pylist()}
+    assert runs[11]["status"] == runs[12]["status"] == "failed"
+    assert runs[11]["reason"] == "the rope is not there in run 11"
+    assert runs[12]["reason"] == "sheath_margin is not a finite number"
+    assert manifest.failed == 2
+    mine = bytes_of(tmp_path)
+    assert {name for name in mine if mine[name] != reference[name]} == {
+        "manifest.json",
+        "runs/part-000001.parquet",
+        "edges/part-000001.parquet",
+    }
+
+
+def test_a_stop_on_request_keeps_what_is_done_and_resumes_to_the_same_bytes(reference, tmp_path):
+    def stop(done, total, failed):
+        if done == 40:
+            signal.raise_signal(signal.SIGINT)
+
+    with pytest.raises(Interrupted):
+        run_study(study_in(tmp_path), inline(), stop)
+    assert 4 <= len(list((tmp_path / "runs").iterdir())) <= 6
+    assert not manifests.read(tmp_path).finished
+    told = []
+    run_study(study_in(tmp_path), inline(), lambda *row: told.append(row))
+    assert told[0][0] >= 40
+    assert bytes_of(tmp_path) == reference
+
+
+def test_a_second_ctrl_c_ends_at_once(tmp_path):
+    def stop(done, total, failed):
+        if done == 10:
+            signal.raise_signal(signal.SIGINT)
+            signal.raise_signal(signal.SIGINT)
+
+    with pytest.raises(KeyboardInterrupt):
+        run_study(study_in(tmp_path), inline(), stop)
+    assert len(list((tmp_path / "runs").iterdir())) == 1
+
+
+@pytest.mark.parametrize("harm", ["part", "plan", "manifest", "half", "foreign", "journal"])
+def test_harm_done_to_half_a_study_is_mended_by_the_same_command(harm, reference, tmp_path):
+    def stop(done, total, failed):
+        if done == 60:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run_study(study_in(tmp_path), inline(), stop)
+    parts = sorted((tmp_path / "runs").iterdir())
+    if harm == "part":
+        raw = bytearray(parts[2].read_bytes())
+        raw[len(raw) // 2] ^= 1
+        parts[2].write_bytes(raw)
+    elif harm == "plan":
+        (tmp_path / "plan.parquet").write_bytes(b"PAR1")
+    elif harm == "manifest":
+        (tmp_path / "manifest.json").unlink()
+        (tmp_path / "runs").rename(tmp_path.parent / f"{tmp_path.name}-gone")
+        for name in ("edges", "plan.parquet", "scenario.yaml"):
+            (tmp_path / name).rename(tmp_path.parent / f"{tmp_path.name}-{name}")
+    elif harm == "half":
+        (tmp_path / "runs" / "part-000009.parquet.123.unfinished").write_bytes(b"half")
+    elif harm == "foreign":
+        parts[3].replace(parts[0])
+        (tmp_path / "runs" / "part-000099.parquet").write_bytes(parts[1].read_bytes())
+    else:
+        (tmp_path / "log" / "parts.txt").write_bytes(b"\xff\x00 nonsense 1 2\n")
+    run_study(study_in(tmp_path), inline())
+    assert bytes_of(tmp_path) == reference
+
+
+def test_a_finished_study_is_not_made_again_unless_it_is_damaged(reference, tmp_path):
+    run_study(study_in(tmp_path), inline())
+    idle = FakeModel(BASES, raises_at=frozenset(range(150)))
+    manifest = run_study(study_in(tmp_path, idle), inline())
+    assert manifest.failed == 0
+    (tmp_path / "edges" / "part-000003.parquet").unlink()
+    assert manifests.damage(tmp_path, manifest) == ["edges/part-000003.parquet: is gone"]
+    run_study(study_in(tmp_path), inline())
+    assert bytes_of(tmp_path) == reference
+
+
+def test_another_study_is_refused_with_the_difference(tmp_path):
+    run_study(study_in(tmp_path), inline())
+    with pytest.raises(Mismatch, match="seed was 3, now 4"):
+        run_study(study_in(tmp_path, seed=4), inline())
+
+
+def test_another_version_is_refused(tmp_path, monkeypatch):
+    run_study(study_in(tmp_path), inline())
+    monkeypatch.setattr(
+        "edgewear.dataset.manifest.versions", lambda: {"edgewear": "9.9", "numpy": "0"}
+    )
+    with pytest.raises(Mismatch, match=r"edgewear .*, here is 9\.9"):
+        run_study(study_in(tmp_path), inline())
+
+
+def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
+    (tmp_path / "thesis.txt").write_text("years of work")
+    with pytest.raises(Mismatch, match=r"thesis\.txt"):
+        run_study(study_in(tmp_path), inline())
+
+
+def test_only_one_writer_proceeds(reference, tmp_path):
+    started, go_on, errors = threading.Event(), threading.Event(), []
+
+    def pause(done, total, failed):
+        started.set()
+        go_on.wait(20)
+
+    def first():
+        try:
+            run_study(study_in(tmp_path), inline(), pause)
+        except Exception as error:
+            errors.append(error)
+
+    thread = threading.Thread(target=first)
+    thread.start()
+    assert started.wait(20)
+    with pytest.raises(Locked):
+        run_study(study_in(tmp_path), inline())
+    go_on.set()
+    thread.join(20)
+    assert errors == []
+    assert bytes_of(tmp_path) == reference
+    with locked(tmp_path):
+        pass
+
+
+def test_an_uncertainty_added_changes_no_other_draw(tmp_path):
+    both, one = tmp_path / "both", tmp_path / "one"
+    run_study(study_in(both), inline())
+    fewer = study_in(one, FakeModel(BASES, uncertainties=(MASS,)))
+    plan = replace(fewer.plan, uncertainties=dict.fromkeys(BASES, (FRICTION,)))
+    run_study(replace(fewer, plan=plan), inline())
+    name = "friction/kerb"
+    columns = [pq.read_table(root / "plan.parquet").column(name) for root in (both, one)]
+    assert columns[0].equals(columns[1])
+
+
+def test_all_options_meet_the_same_world(tmp_path):
+    run_study(study_in(tmp_path), inline())
+    plan = pq.read_table(tmp_path / "plan.parquet").to_pandas()
+    by_option = plan.pivot(index="replicate", columns="option", values="friction/kerb")
+    assert by_option.nunique(axis=1).eq(1).all()
+    assert by_option.shape == (50, 3)
+
+
+def test_every_field_says_its_unit_and_meaning(tmp_path):
+    run_study(study_in(tmp_path), inline())
+    for name in ("plan.parquet", "runs/part-000000.parquet", "edges/part-000000.parquet"):
+        for column in pq.read_schema(tmp_path / name):
+            assert set(column.metadata) >= {b"unit", b"meaning"}
+            assert column.metadata[b"meaning"]

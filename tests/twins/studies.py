@@ -1,0 +1,83 @@
+"""A study without physics: outcomes are a formula of the draws, quick and known in closed form."""
+
+from __future__ import annotations
+
+import math
+import os
+import signal
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from edgewear import records
+from edgewear.case import Uncertainty
+from edgewear.errors import RunFailed
+from edgewear.study.task import Outcome
+
+WHY = ("epistemic", "made up", ())
+FRICTION = Uncertainty("friction/kerb", "lognormal", 0.3, 0.2, 0.45, "1", *WHY)
+MASS = Uncertainty("people/lead/mass", "normal", 100.0, 85.0, 115.0, "kg", *WHY)
+
+
+@dataclass(frozen=True)
+class FakeModel:
+    """Demand is the option's base times friction over 0.3 times mass over 100 kg."""
+
+    bases: dict[str, float]
+    uncertainties: tuple[Uncertainty, ...] = (FRICTION, MASS)
+    raises_at: frozenset[int] = frozenset()  # runs that raise
+    not_a_number_at: frozenset[int] = frozenset()
+    kills_at: frozenset[int] = frozenset()  # runs whose worker dies, every time
+    kills_once: str = ""  # a file whose presence kills one worker, which removes it first
+    busy_s: float = 0.0  # time a run takes
+
+    def play(self, rows):
+        """Give the outcome of rows of one option."""
+        run = rows["run"]
+        self._misbehave(set(run.tolist()))
+        demand = self.bases[rows["option"][0]] * rows["friction/kerb"] / 0.3
+        if "people/lead/mass" in rows:
+            demand = demand * rows["people/lead/mass"] / 100
+        runs = blank(records.RUN, len(run))
+        runs["run"], runs["status"] = run, "ok"
+        runs["sheath_demand_max"] = demand
+        runs["sheath_margin"] = 1 - demand
+        runs["sheath_margin"][np.isin(run, list(self.not_a_number_at))] = math.nan
+        runs["worst_line"], runs["worst_edge"] = "working", "kerb"
+        for name in ("core_visible_time_s", "core_visible_ascended_m"):
+            runs[name] = np.where(demand >= 1, 60 / demand, np.nan)
+        for name in ("parted_time_s", "parted_ascended_m"):
+            runs[name] = np.nan
+        runs["residual_strength_n"] = 20_000 / (1 + demand)
+        runs["peak_tension_n"] = runs["anchor_peak_n"] = 1500 * (1 + demand)
+        runs["strokes"] = 30
+        edges = blank(records.EDGE, len(run))
+        edges["run"], edges["line"], edges["edge"] = run, "working", "kerb"
+        edges["wrap_deg"], edges["peak_tension_n"], edges["demand_max"] = 60.0, 1500.0, demand
+        edges["strokes"], edges["strokes_stuck"] = 30, 6
+        return Outcome(runs, edges)
+
+    def _misbehave(self, runs):
+        if self.busy_s:
+            time.sleep(self.busy_s * len(runs))
+        if runs & self.raises_at and len(runs) >= 1:
+            raise RunFailed(f"the rope is not there in run {min(runs & self.raises_at)}")
+        if runs & self.kills_at:
+            os.kill(os.getpid(), signal.SIGKILL)
+        if self.kills_once:
+            try:
+                Path(self.kills_once).unlink()
+            except FileNotFoundError:
+                return
+            os.kill(os.getpid(), signal.SIGKILL)
+
+
+def blank(columns, rows):
+    """Rows of a table with zeros, empty texts."""
+    table = np.zeros(rows, dtype=records.numpy_dtype(columns))
+    for column in columns:
+        if column.dtype == "str":
+            table[column.name] = ""
+    return table
