@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 Point = tuple[float, float, float]
@@ -20,13 +20,17 @@ class EdgeOnLine:
     after_m: float  # direct only: free length from the point before
     bend_rad: float  # direct only
     accuracy_m: float  # of its coordinates, half the 90 % interval
+    kind: str = "edge"  # or "deviation", "high directional": then `name` is that of its anchor
+    reach_m: float = 0.0  # deviation: its sling lets the line lie this far from the anchor
+    friction: float | None = None  # of a deviation or high directional; None: the edge's own
+    radius_m: float | None = None
 
 
 @dataclass(frozen=True)
 class Section:
     """A line from a fixed point (anchor or re-anchor) to the person."""
 
-    line: str  # name of the line as the report prints it
+    line: str  # name of the line as the report prints it, its own for every section
     role: str  # "working line" or "safety line"
     person: str
     rope: str  # name under `ropes`
@@ -36,7 +40,7 @@ class Section:
     edges: tuple[EdgeOnLine, ...]
     direct: bool
     load_m: tuple[float, float]  # out, along of the load's track
-    top_m: float  # the section is used from this depth ...
+    top_m: float  # the section is used from this depth (-inf: from the start) ...
     bottom_m: float  # ... to this one (inf: to the rope's end)
 
 
@@ -46,10 +50,12 @@ class Rigged:
 
     option: str
     sections: tuple[Section, ...]
-    start_depth_m: float  # where the first step begins
+    start_depth_m: float  # where the first step begins, for the first person
     control: str  # level of the control hierarchy
     why_not_higher: dict[str, str]  # level -> reason recorded, or "not recorded"
     status: tuple[str, ...]  # statuses that geometry alone decides
     edge_levels: dict[str, str]  # loaded edge of the working line -> its level
     drawing: dict[str, Any]  # points to draw, JSON-able, metres
     warnings: tuple[str, ...]
+    starts_m: dict[str, float] = field(default_factory=dict)  # person -> depth of the first step
+    shared: tuple[str, ...] = ()  # what both lines of a person depend on, in sentences

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +64,7 @@ class Path:
         """Unit vectors of the free lengths, from the fixed point to the load."""
         return tuple(
             unit(_minus(after, before))
-            for before, after in zip(self.points, self.points[1:], strict=False)
+            for before, after in pairwise(self.points)
         )
 
 

@@ -1,0 +1,152 @@
+"""How a section of a line lies for a given place of its load, led points and given bends included.
+
+A led point (a deviation on its sling, a pulley of a high directional) bends the line whichever
+way it turns. A deviation's ring hangs within its sling's length of its anchor: it settles
+where the line is shortest, and bears nothing where the line passes within that length anyway.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from edgewear.rigging.model import EdgeOnLine, Point, Section
+from edgewear.rigging.path import BEND_FLOOR_RAD, Array, Path, taut, unit
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A section of a line under a load: what it touches, how far apart, by how much it bends."""
+
+    edges: tuple[int, ...]  # what it touches, by place in the section's list
+    free_m: tuple[float, ...]  # lengths from the fixed point to the load, one more than edges
+    bends_rad: tuple[float, ...]
+    along_m: tuple[float, ...]  # crossing along each edge, from its start; 0 for given bends
+    points: tuple[Point, ...]  # fixed point, crossings, load; empty for given bends
+    at_end: tuple[bool, ...] = ()  # the line is held by the end of that edge
+
+    @property
+    def length_m(self) -> float:
+        """Rope from the fixed point to the load [m]."""
+        return sum(self.free_m)
+
+    def setback_m(self, touched: int) -> float:
+        """Return the rope from the fixed point to a touched edge [m]."""
+        return sum(self.free_m[: touched + 1])
+
+
+def lay(section: Section, depth_m: float, aside_m: float = 0.0) -> Laid:
+    """Return how a section lies when its load hangs at a depth.
+
+    Parameters: `depth_m`: of the load, as its section counts it [m]; `aside_m`: of its track,
+    along the face [m].
+    """
+    if section.direct:
+        return Laid(
+            edges=tuple(range(len(section.edges))),
+            free_m=(*(e.after_m for e in section.edges), depth_m),
+            bends_rad=tuple(e.bend_rad for e in section.edges),
+            along_m=tuple(0.0 for _ in section.edges),
+            points=(),
+            at_end=tuple(False for _ in section.edges),
+        )
+    load = (section.load_m[0], section.load_m[1] + aside_m, -depth_m)
+    return lay_to(section, load)
+
+
+def lay_to(section: Section, load: Point) -> Laid:
+    """Return how a section with coordinates lies when its load hangs at a point [m]."""
+    path = taut_through(section.anchor_m, section.edges, load)
+    return Laid(path.edges, path.free_m, path.bends_rad, path.along_m, path.points, path.at_end)
+
+
+def taut_through(anchor: Point, items: Sequence[EdgeOnLine], load: Point) -> Path:
+    """Return the taut line over edges and through led points, in the order given.
+
+    Each led point cuts the line into pieces that are laid on their own; rings on slings are
+    moved to where the line pulls them until none moves, and let go where nothing pulls.
+    A led point above which the load hangs is not on the line yet.
+    """
+    led = [
+        k
+        for k, item in enumerate(items)
+        if item.kind == "high directional"
+        or (item.kind == "deviation" and load[2] < item.start_m[2])
+    ]
+    rings = {k: items[k].start_m for k in led}
+    for _ in range(500):
+        path = _join(anchor, items, load, rings)
+        moved = {k: _ring(items[k], path, k) for k in rings}
+        rest = {k: ring for k, ring in moved.items() if ring is not None}
+        if rest.keys() == rings.keys() and all(_near(rest[k], rings[k]) for k in rest):
+            return path
+        rings = rest
+    return path
+
+
+def _near(a: Point, b: Point) -> bool:
+    return max(abs(x - y) for x, y in zip(a, b, strict=True)) < 1e-12
+
+
+def _join(
+    anchor: Point, items: Sequence[EdgeOnLine], load: Point, rings: dict[int, Point]
+) -> Path:
+    """Lay the pieces between fixed point, rings and load, and join them."""
+    cuts = sorted(rings)
+    stops = [anchor, *(rings[k] for k in cuts), load]
+    points: list[Point] = [anchor]
+    edges: list[int] = []
+    along: list[float] = []
+    ends: list[bool] = []
+    for n, (first, last) in enumerate(zip([-1, *cuts], [*cuts, len(items)], strict=True)):
+        between = [k for k in range(first + 1, last) if items[k].kind == "edge"]
+        piece = taut(stops[n], [(items[k].start_m, items[k].end_m) for k in between], stops[n + 1])
+        edges += [between[j] for j in piece.edges]
+        points += piece.points[1:]
+        along += piece.along_m
+        ends += piece.at_end
+        if last < len(items):
+            edges.append(last)
+            along.append(0.0)
+            ends.append(False)
+    return Path(tuple(points), tuple(edges), _turns(points), tuple(along), tuple(ends))
+
+
+def _turns(points: Sequence[Point]) -> tuple[float, ...]:
+    """Return the angles between successive pieces [rad]."""
+    steps = np.diff(np.array(points), axis=0)
+    return tuple(
+        float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b))
+        for a, b in pairwise(steps)
+    )
+
+
+def _ring(item: EdgeOnLine, path: Path, k: int) -> Point | None:
+    """Return where a led point's ring settles between its neighbours; None: nothing pulls it."""
+    if item.reach_m == 0.0:
+        return item.start_m
+    at = path.edges.index(k) + 1
+    before, here, after = (np.array(path.points[at + d]) for d in (-1, 0, 1))
+    centre = np.array(item.start_m)
+    if _distance(centre, before, after) <= item.reach_m:
+        return None
+    pull = _unit(before - here) + _unit(after - here)
+    if float(np.linalg.norm(pull)) < BEND_FLOOR_RAD:
+        return None
+    ring = centre + item.reach_m * _unit(pull)
+    return float(ring[0]), float(ring[1]), float(ring[2])
+
+
+def _unit(vector: Array) -> Array:
+    return np.array(unit((float(vector[0]), float(vector[1]), float(vector[2]))))
+
+
+def _distance(point: Array, a: Array, b: Array) -> float:
+    """Return the distance of a point from the straight piece a..b [m]."""
+    span = b - a
+    size = float(span @ span)
+    share = min(max(float((point - a) @ span) / size, 0.0), 1.0) if size > 0 else 0.0
+    return float(np.linalg.norm(a + share * span - point))

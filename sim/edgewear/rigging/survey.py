@@ -1,0 +1,175 @@
+"""Reading a site: which edges a line runs over, and where its person hangs.
+
+Assumed here, and written down in `docs/explanation/rigging.md`: the order of edges, which of
+them lie beyond a fixed point, the stand-off of the body, the length of an edge without ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from edgewear.rigging.model import EdgeOnLine, Point
+from edgewear.scenario.gear import Edge
+from edgewear.scenario.models import Anchor, Deviation, Line, Option, Scenario
+from edgewear.scenario.quantities import Measured
+
+STAND_OFF = Measured(
+    value=0.3,
+    low=0.2,
+    high=0.5,
+    unit="m",
+    typed="0.3 m",
+    basis="assumed",
+    distribution="triangular",
+    pedigree="assumed: a person's harness hangs this far out from the outermost edge",
+)
+"""How far the load hangs out from the outermost edge."""
+
+DEVIATION_FRICTION = 0.24
+"""Rope over a 10-12 mm steel connector; Delaney, Physics for Roping Technicians (2022), p. 88."""
+
+DEVIATION_RADIUS_M = 0.006
+"""Radius of a connector's bar [m]; assumed."""
+
+PULLEY_FRICTION = 0.05
+"""Equivalent friction of a pulley on a high directional; assumed, 0.03-0.1."""
+
+PULLEY_RADIUS_M = 0.02
+"""Radius of a pulley's sheave [m]; assumed."""
+
+
+def place(anchor: Anchor) -> Point | None:
+    """Return an anchor's point, along the face 0 if left out; None without coordinates."""
+    if anchor.out is None or anchor.up is None:
+        return None
+    return anchor.out.value, anchor.along.value if anchor.along else 0.0, anchor.up.value
+
+
+def accuracy_m(anchor: Anchor) -> float:
+    """Return half the 90 % interval of an anchor's coordinates [m], the largest of them."""
+    own = [q for q in (anchor.out, anchor.along, anchor.up) if q is not None]
+    return max((0.5 * (q.high - q.low) for q in own), default=0.0)
+
+
+def middle(edge: Edge) -> Point | None:
+    """Return the middle of an edge; None without coordinates."""
+    start, end = edge.start_m, edge.end_m
+    if start is None or end is None:
+        return None
+    return tuple(0.5 * (a + b) for a, b in zip(start, end, strict=True))  # type: ignore[return-value]
+
+
+def forward(point: Point) -> float:
+    """Return how far a line has got at a point: out and down count alike [m]."""
+    return point[0] - point[2]
+
+
+def placed_edges(scenario: Scenario) -> dict[str, Point]:
+    """Return the edges that have coordinates, by their middle, in the order a line meets them."""
+    found = {name: middle(edge) for name, edge in scenario.edges.items()}
+    known = {name: point for name, point in found.items() if point is not None}
+    return dict(sorted(known.items(), key=lambda item: forward(item[1])))
+
+
+def beyond_first(anchor: Point, edges: dict[str, Point]) -> list[str]:
+    """Return the edges that a line from its first anchor may run over.
+
+    All of them from an anchor further in than every edge, wherever its height; from one that
+    lies out on the structure those that are further out and down than it.
+    """
+    if not edges or anchor[0] < min(point[0] for point in edges.values()):
+        return list(edges)
+    return beyond(anchor, edges)
+
+
+def beyond(point: Point, edges: dict[str, Point]) -> list[str]:
+    """Return the edges further out and down than a point; a re-anchor frees the others."""
+    return [name for name, edge in edges.items() if forward(edge) > forward(point)]
+
+
+def on_line(scenario: Scenario, line: Line, name: str, protection: str | None) -> EdgeOnLine:
+    """Return an edge with coordinates as a line meets it."""
+    edge = scenario.edges[name]
+    start, end = edge.start_m, edge.end_m
+    if start is None or end is None:
+        raise ValueError(f"edge {name} has no coordinates")
+    return EdgeOnLine(name, start, end, protection, 0.0, 0.0, edge.accuracy_m)
+
+
+def led_through(scenario: Scenario, line: Line) -> list[EdgeOnLine]:
+    """Return the points that a line is led through whichever way it bends there."""
+    found = []
+    if line.high_directional:
+        anchor = scenario.anchors[line.high_directional]
+        found.append(
+            _led("high directional", line.high_directional, anchor, 0.0, PULLEY_FRICTION)
+        )
+    for deviation in line.deviations:
+        found.append(_deviation(scenario, deviation))
+    return [item for item in found if item is not None]
+
+
+def _deviation(scenario: Scenario, deviation: Deviation) -> EdgeOnLine | None:
+    anchor = scenario.anchors[deviation.anchor]
+    reach_m = deviation.sling.value
+    return _led("deviation", deviation.anchor, anchor, reach_m, DEVIATION_FRICTION)
+
+
+def _led(
+    kind: str, name: str, anchor: Anchor, reach_m: float, friction: float
+) -> EdgeOnLine | None:
+    point = place(anchor)
+    if point is None:
+        return None
+    return EdgeOnLine(
+        name=name,
+        start_m=point,
+        end_m=point,
+        protection=None,
+        after_m=0.0,
+        bend_rad=0.0,
+        accuracy_m=accuracy_m(anchor),
+        kind=kind,
+        reach_m=reach_m,
+        friction=friction,
+        radius_m=PULLEY_RADIUS_M if kind == "high directional" else DEVIATION_RADIUS_M,
+    )
+
+
+def fixed_points(line: Line) -> list[str]:
+    """Return the names of a line's first anchor and re-anchors, from the top."""
+    return [*([line.anchor] if line.anchor else []), *line.re_anchor]
+
+
+def track(scenario: Scenario, option: Option, person: str) -> tuple[float, float]:
+    """Return out and along of the plumb line on which a person hangs [m].
+
+    Out: where the survey says, else the stand-off beyond the outermost edge of the person's
+    lines, or below whatever they hang on if that is further out. Along: where the survey says,
+    else below the last fixed point or high directional of the working line.
+    """
+    lines = option.lines[person]
+    known = placed_edges(scenario)
+    pair = [line for line in (lines.working, lines.safety) if line is not None]
+    used = {name for line in pair for name in _candidates(scenario, line, known)}
+    held = [p for p in _held_by(scenario, lines.working) if p is not None]
+    outs = [known[name][0] + STAND_OFF.value for name in used] + [p[0] for p in held[-1:]]
+    who = option.people.get(person)
+    out = who.out.value if who is not None and who.out is not None else max(outs, default=0.0)
+    if who is not None and who.along is not None:
+        return out, who.along.value
+    return out, held[-1][1] if held else 0.0
+
+
+def _held_by(scenario: Scenario, line: Line) -> Iterable[Point | None]:
+    names = [*fixed_points(line), *([line.high_directional] if line.high_directional else [])]
+    if line.high_directional and line.re_anchor:
+        names = [*names[:1], line.high_directional, *line.re_anchor]
+    return [place(scenario.anchors[name]) for name in names]
+
+
+def _candidates(scenario: Scenario, line: Line, known: dict[str, Point]) -> list[str]:
+    if line.over or line.anchor is None:
+        return []
+    first = place(scenario.anchors[line.anchor])
+    return beyond_first(first, known) if first is not None else []
