@@ -1,0 +1,21 @@
+"""Terminal tables, the page, text documents and cards, all from finished datasets."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .terminal import print_ranking, print_run
+    from .write import write_report
+
+__all__ = ["print_ranking", "print_run", "write_report"]
+
+_HOMES = {"print_ranking": "terminal", "print_run": "terminal", "write_report": "write"}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name on first use."""
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f".{_HOMES[name]}", __name__), name)

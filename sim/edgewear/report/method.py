@@ -1,0 +1,255 @@
+"""How sure the figures are, what they rest on, and how to get them again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from edgewear.dataset.ranking import OptionResult, Ranking
+
+from . import document as d
+from . import words
+from .summary import band
+
+
+def parts(ranking: Ranking, identity: str) -> list[d.Block]:
+    """Give the parts that follow the options.
+
+    Parameters:
+        ranking: as the dataset gives it.
+        identity: prefix of the identities used.
+    """
+    sections: list[tuple[str, str, list[d.Block]]] = [
+        ("What one change is worth", "changes", changes(ranking)),
+        ("How sure this is", "certainty", certainty(ranking)),
+        ("What the figures rest on", "basis", basis(ranking)),
+        ("Where this comes from, and how to repeat it", "origin", origin(ranking)),
+        ("Cautions", "cautions", [d.Listing(tuple((text,) for text in ranking.cautions))]),
+        ("Signatures", "signatures", [signatures()]),
+    ]
+    return [
+        d.Section((title,), f"{identity}-{short}", tuple(blocks))
+        for title, short, blocks in sections
+        if blocks
+    ]
+
+
+def changes(ranking: Ranking) -> list[d.Block]:
+    """Give, from each poorer option to the one above it, what each single change is worth.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    rows = []
+    for place, option in enumerate(ranking.options):
+        if place == 0 or not option.bridge:
+            continue
+        for step in option.bridge:
+            rows.append(
+                (
+                    d.cell(d.run(d.Name(option.name))),
+                    d.cell(d.run(d.Name(ranking.options[place - 1].name))),
+                    d.cell(d.run(d.Name(step.change))),
+                    d.cell(words.left(step.margin_before), step.margin_before),
+                    d.cell(words.left(step.margin_after), step.margin_after),
+                    d.cell(*_worth(step.margin_before, step.margin_after)),
+                )
+            )
+    if not rows:
+        return []
+    columns = (
+        d.Column("from"),
+        d.Column("towards"),
+        d.Column("one change"),
+        d.Column("before", True),
+        d.Column("after", True),
+        d.Column("worth", True),
+    )
+    return [
+        d.Paragraph(("From a poorer option to the better one, one thing changed at a time.",)),
+        d.Table("Sheath left, middle of the trials", columns, tuple(rows)),
+    ]
+
+
+def _worth(before: float | None, after: float | None) -> tuple[str, float | None]:
+    if before is None or after is None:
+        return words.NOTHING, None
+    points = (after - before) * 100
+    sign = "+" if points >= 0 else words.MINUS
+    return f"{sign}{abs(points):.0f} points", points
+
+
+def certainty(ranking: Ranking) -> list[d.Block]:
+    """Give the errors of the figures and the chances between the options.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    columns = (
+        d.Column("option"),
+        d.Column("error of careful", True),
+        d.Column("error of middle", True),
+        d.Column("error at half the step", True),
+        d.Column("chance of coming out first", True),
+        d.Column("against the next"),
+        d.Column("trials to settle it", True),
+    )
+    rows = tuple(_certainty(option) for option in ranking.options)
+    return [
+        d.Paragraph(
+            (
+                "Every option met the same trials. The first two errors come from the number of "
+                "trials (one standard error), the third from the time step of the computation; "
+                "what is unknown about friction, wear and people is inside the interval itself.",
+            )
+        ),
+        d.Table(
+            "Errors and chances",
+            columns,
+            rows,
+            bands=tuple(band(option) for option in ranking.options),
+        ),
+    ]
+
+
+def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
+    error = option.margin_error
+    first = words.chance(option.p_best, option.trials)
+    if option.p_best_error and option.p_best is not None and 0 < option.p_best < 1:
+        first += f" {words.points(option.p_best_error)}"
+    next_ = option.beats_next
+    settle = words.NOTHING if next_ is None or next_.told_apart else "no number would"
+    if next_ is not None and next_.replicates_to_settle is not None:
+        settle = str(next_.replicates_to_settle)
+    return (
+        d.cell(d.Name(option.name)),
+        d.cell(words.points(error.p5) if error else words.NOTHING, error.p5 if error else None),
+        d.cell(words.points(error.p50) if error else words.NOTHING, error.p50 if error else None),
+        d.cell(words.points(option.step_error), option.step_error),
+        d.cell(first, option.p_best),
+        d.cell(next_.words if next_ else words.NOTHING),
+        d.cell(settle),
+    )
+
+
+def basis(ranking: Ranking) -> list[d.Block]:
+    """Give what each word was taken to mean and every parameter with its pedigree.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    blocks: list[d.Block] = []
+    if ranking.words:
+        columns = tuple(
+            d.Column(title) for title in ("where", "as typed", "taken to mean", "range", "because")
+        )
+        rows = tuple(_word(entry) for entry in ranking.words)
+        table = d.Table(
+            "What each word was taken to mean; range from 5th to 95th percentile", columns, rows
+        )
+        blocks.append(d.Fold("What each word was taken to mean", (table,), printed=True))
+    if ranking.parameters:
+        columns = (
+            d.Column("parameter"),
+            d.Column("value"),
+            d.Column("range"),
+            d.Column("pedigree"),
+        )
+        rows = tuple(_parameter(entry) for entry in ranking.parameters)
+        table = d.Table("Parameters in SI units; range from 5th to 95th percentile", columns, rows)
+        blocks.append(d.Fold(f"All {len(rows)} parameters with their pedigree", (table,)))
+    return blocks
+
+
+def figure(value: Any) -> str:
+    """Give a parameter's value in few digits, a text as it is.
+
+    Parameters:
+        value: number, text or None.
+    """
+    if value is None:
+        return words.NOTHING
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    return f"{value:.4g}".replace("-", words.MINUS)
+
+
+def _range(entry: Mapping[str, Any]) -> str:
+    if entry.get("low") is None or entry.get("high") is None:
+        return words.NOTHING
+    return f"{figure(entry['low'])} to {figure(entry['high'])}{_unit(entry)}"
+
+
+def _unit(entry: Mapping[str, Any]) -> str:
+    unit = str(entry.get("unit") or "")
+    return "" if unit in ("", "1") else f" {unit}"
+
+
+def _word(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+    return (
+        d.cell(d.Name(str(entry["address"]))),
+        d.cell(d.Name(str(entry["typed"]))),
+        d.cell(figure(entry["meaning"])),
+        d.cell(_range(entry)),
+        d.cell(str(entry.get("source") or words.NOTHING)),
+    )
+
+
+def _parameter(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+    pedigree = [str(entry[key]) for key in ("pedigree", "source") if entry.get(key)]
+    value = entry.get("value")
+    return (
+        d.cell(d.Name(str(entry["address"]))),
+        d.cell(figure(value) + ("" if isinstance(value, str) else _unit(entry))),
+        d.cell(_range(entry)),
+        d.cell("; ".join(pedigree) or words.NOTHING),
+    )
+
+
+def origin(ranking: Ranking) -> list[d.Block]:
+    """Give versions, hashes, the seed, and the command that makes the same dataset again.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    pairs: list[tuple[str, d.Run]] = [
+        ("seed", (str(ranking.seed),)),
+        ("trials an option", (str(ranking.replicates),)),
+        ("sha256 of the input", (ranking.scenario_sha256,)),
+    ]
+    pairs += [(str(key), d.run(d.Name(_flat(value)))) for key, value in _sorted(ranking.provenance)]
+    worst = max((option.energy_residual_max for option in ranking.options), default=0.0)
+    pairs.append(("largest energy residual", (f"{worst:.1e}",)))
+    blocks: list[d.Block] = [
+        d.Facts(tuple(pairs)),
+        d.Paragraph(("Keep the input below as scenario.yaml and type:",)),
+        d.Code(
+            f"edgewear compare scenario.yaml --replicates {ranking.replicates} "
+            f"--seed {ranking.seed}"
+        ),
+    ]
+    if ranking.scenario_text:
+        blocks.append(d.Fold("The input as it was read", (d.Code(ranking.scenario_text),)))
+    return blocks
+
+
+def _sorted(provenance: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    return sorted(provenance.items())
+
+
+def _flat(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {inner}" for key, inner in sorted(value.items()))
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value))
+    return str(value)
+
+
+def signatures() -> d.Table:
+    """Give blank lines for those who answer for the decision."""
+    columns = tuple(d.Column(title) for title in ("who", "name", "signature", "date"))
+    rows = tuple(
+        (d.cell(who), d.cell(" "), d.cell(" "), d.cell(" "))
+        for who in ("prepared by", "checked by", "competent person on site")
+    )
+    return d.Table("To be signed by hand", columns, rows, sortable=False)

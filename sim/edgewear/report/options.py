@@ -1,0 +1,236 @@
+"""One part of the report for each option: drawing, why it stands where it stands, loads, wear."""
+
+from __future__ import annotations
+
+from edgewear.dataset.ranking import CONTROLS, CUTTING, EdgeSummary, OptionResult, Quantiles
+
+from . import course_charts, elevation, scene, words
+from . import document as d
+from .sources import Source
+from .summary import status
+
+CUTTING_WORDS = (
+    "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
+    "how long a rope lasts there."
+)
+
+
+def part(source: Source, option: OptionResult, identity: str) -> d.Section:
+    """Give everything about one option.
+
+    Parameters:
+        source: the dataset.
+        option: one of its options.
+        identity: unique in the document.
+    """
+    rank = "no rank" if option.rank is None else f"rank {option.rank}"
+    blocks: list[d.Block] = [
+        d.Paragraph(
+            d.run(d.Strong(status(option)), f" · {rank} · level of control: {option.control}")
+        )
+    ]
+    if option.group == 3:
+        blocks.append(d.Paragraph(d.run(d.Strong(CUTTING_WORDS)), "caution"))
+    if option.why:
+        blocks.append(d.Paragraph((option.why,)))
+    blocks += _drawings(option, identity)
+    blocks.append(facts(option))
+    blocks += edge_tables(option)
+    blocks += _courses(source, option, identity)
+    blocks += controls(option)
+    warnings = [str(text) for text in option.facts.get("warnings", ())]
+    if warnings:
+        blocks.append(d.Listing(tuple((text,) for text in warnings), "caution"))
+    return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks))
+
+
+def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
+    drawn = scene.read(option.facts.get("drawing", {}))
+    if not drawn.points:
+        return []
+    note = "Side elevation to scale" + (
+        ", laid out from lengths and bends." if drawn.unrolled else "."
+    )
+    figures = [
+        d.Figure(
+            elevation.whole(drawn, f"{identity}-whole", option.name),
+            (note,),
+            f"{identity}-elevation",
+        )
+    ]
+    if elevation.has_detail(drawn):
+        figures.append(
+            d.Figure(
+                elevation.detail(drawn, f"{identity}-near", option.name),
+                ("The edges at a larger scale; mind the scale bar.",),
+                f"{identity}-detail",
+            )
+        )
+    return [d.Pair(tuple(figures))]
+
+
+def spread(quantiles: Quantiles, unit: str) -> str:
+    """Give the middle and the high end of a load or length.
+
+    Parameters:
+        quantiles: [N] or [m].
+        unit: "N" or "m".
+    """
+    shown = words.kilonewtons if unit == "N" else words.metres
+    if quantiles.p50 is None:
+        return words.NOTHING
+    return f"{shown(quantiles.p50)}, at most {shown(quantiles.p95)} in 19 of 20 trials"
+
+
+def facts(option: OptionResult) -> d.Facts:
+    """Give an option's figures: sheath, core, loads, stretch, rates.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    careful, middle, best = words.margins(option)
+    pairs: list[tuple[str, d.Run]] = [
+        ("sheath left, careful / middle / good end", (f"{careful} / {middle} / {best}",)),
+        ("core visible", (option.p_core_visible_words or words.NOTHING,)),
+    ]
+    if option.core_visible_at is not None and option.group != 3:
+        first = option.core_visible_at
+        pairs.append(
+            (
+                "core first visible, careful end",
+                (
+                    f"{words.metres(first.ascended_m.p5)} climbed, "
+                    f"{words.duration(first.time_s.p5)} into the job",
+                ),
+            )
+        )
+    pairs += [
+        ("load at the anchor", (spread(option.anchor_peak_n, "N"),)),
+        ("largest tension", (spread(option.peak_tension_n, "N"),)),
+        ("stretch at the person", (spread(option.stretch_m, "m"),)),
+        (
+            "natural frequency",
+            (
+                f"{words.hertz(option.frequency_sliding_hz)} sliding, "
+                f"{words.hertz(option.frequency_stuck_hz)} stuck",
+            ),
+        ),
+        ("stroke rate", (words.hertz(option.stroke_hz),)),
+    ]
+    pairs += [(fact.label, (fact.words,)) for fact in option.why_facts]
+    if option.looks is not None and CUTTING not in option.status:
+        pairs.append(("look at the rope", (option.looks.words,)))
+    if option.failed:
+        pairs.append(("trials that could not be computed", (str(option.failed),)))
+    if option.extrapolated:
+        pairs.append(("outside what was observed", (", ".join(option.extrapolated),)))
+    return d.Facts(tuple(pairs))
+
+
+def edge_tables(option: OptionResult) -> list[d.Block]:
+    """Give the table of what each edge does to each line; nothing where no edge is met.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.slip_m > 0]
+    if not met:
+        return []
+    figures = ("bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place")
+    columns = (
+        d.Column("edge"),
+        d.Column("line"),
+        d.Column("cover"),
+        *(d.Column(title, True) for title in figures),
+        d.Column("tape mark travels"),
+    )
+    rows = tuple(_edge(edge) for edge in met)
+    return [
+        d.Table(
+            "What each edge does, middle of the trials: rope dragged a stroke, strokes in which "
+            "the rope sticks, share of trials with the most worn place there",
+            columns,
+            rows,
+        )
+    ]
+
+
+def _edge(edge: EdgeSummary) -> tuple[d.Cell, ...]:
+    return (
+        d.cell(d.Name(edge.edge)),
+        d.cell(d.Name(edge.line)),
+        d.cell(edge.protection or "bare"),
+        d.cell(f"{edge.wrap_deg:.0f}°", edge.wrap_deg),
+        d.cell(words.millimetres(edge.travel_per_stroke_m), edge.travel_per_stroke_m),
+        d.cell(words.percent(edge.stuck_share), edge.stuck_share),
+        d.cell(words.metres(edge.slip_m), edge.slip_m),
+        d.cell(words.kilonewtons(edge.peak_tension_n), edge.peak_tension_n),
+        d.cell(words.percent(edge.worst_share), edge.worst_share),
+        d.cell(mark(edge)),
+    )
+
+
+def mark(edge: EdgeSummary) -> str:
+    """Say how far a tape mark at an edge travels a stroke, and when to stop.
+
+    Parameters:
+        edge: as the ranking gives it.
+    """
+    travel = edge.mark_travel_m
+    if travel.p5 is None or travel.p95 is None or travel.p95 == 0:
+        return words.NOTHING
+    expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
+    if edge.mark_stop_m is None:
+        return expected
+    return f"{expected}; stop above {words.millimetres(edge.mark_stop_m)}"
+
+
+def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Block]:
+    figures = []
+    wear = source.wear.get(option.name, ())
+    if wear and option.group != 3:
+        figures.append(
+            d.Figure(
+                course_charts.wear(source.ranking, option.name, wear, f"{identity}-wear"),
+                ("Wear along the rope, nominal run; solid working line, dashed safety line.",),
+                f"{identity}-wear",
+            )
+        )
+    timeline = source.timeline.get(option.name, ())
+    if timeline:
+        figures.append(
+            d.Figure(
+                course_charts.timeline(
+                    source.ranking,
+                    option.name,
+                    timeline,
+                    source.events.get(option.name, ()),
+                    f"{identity}-time",
+                ),
+                ("The job over time, nominal run.",),
+                f"{identity}-timeline",
+            )
+        )
+    return [d.Pair(tuple(figures))] if figures else []
+
+
+def controls(option: OptionResult) -> list[d.Block]:
+    """Give the levels of control above the one an option reaches, with why each was not chosen.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    higher = [level for level in CONTROLS[: option.level] if level in option.why_not_higher]
+    if not higher:
+        return []
+    return [
+        d.Fold(
+            "Why not a higher level of control",
+            (
+                d.Facts(
+                    tuple((level, d.run(d.Name(option.why_not_higher[level]))) for level in higher)
+                ),
+            ),
+            printed=True,
+        )
+    ]

@@ -1,0 +1,75 @@
+"""Writing everything that comes from finished datasets: page, text documents, table, pictures."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from edgewear.errors import CannotCreate, CannotWrite
+
+from . import html, markdown, page, pictures, table_csv, text_document
+from .sources import Source, source
+
+PAGE = "report.html"
+
+
+def write_report(dataset_dirs: Sequence[Path], out: Path) -> Path:
+    """Write the report of finished datasets into a folder and give the path of its page.
+
+    Parameters:
+        dataset_dirs: at least one; the first is the one decided on.
+        out: folder, made where it is missing; older files of the same names are replaced.
+
+    Raises:
+        DatasetError: a dataset cannot be read or trusted.
+        CannotCreate, CannotWrite: the folder or a file cannot be written.
+    """
+    return write_sources([read(Path(folder)) for folder in dataset_dirs], Path(out))
+
+
+def read(folder: Path) -> Source:
+    """Read what the report needs of a dataset.
+
+    Parameters:
+        folder: of a finished comparison.
+    """
+    from edgewear.dataset.reading import open_dataset
+
+    dataset = open_dataset(folder)
+    return source(dataset.ranking(), dataset.wear(), dataset.timeline(), dataset.events())
+
+
+def write_sources(sources: Sequence[Source], out: Path) -> Path:
+    """Write the report of datasets that were read already.
+
+    Parameters:
+        sources: at least one.
+        out: folder.
+    """
+    sheet = page.sheet(sources)
+    files: dict[str, bytes] = {
+        PAGE: html.page(sheet).encode(),
+        "report.md": markdown.write(sheet).encode(),
+        "report.odt": text_document.write(sheet),
+        "table.csv": ("\ufeff" + table_csv.table(sources[0].ranking)).encode(),
+    }
+    for figure in pictures.figures(sheet.blocks):
+        files[f"pictures/{figure.name}.svg"] = pictures.standalone(figure.svg).encode()
+    for name, content in files.items():
+        _write(out / name, content)
+    return out / PAGE
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotCreate(f"{path.parent}: cannot be made: {error.strerror}") from error
+    partial = path.with_name(f".{path.name}.part")
+    try:
+        partial.write_bytes(content)
+        os.replace(partial, path)
+    except OSError as error:
+        raise CannotWrite(f"{path}: cannot be written: {error.strerror}") from error
