@@ -1,13 +1,10 @@
-"""An option as numbers: record arrays in SI, and what may vary resolved to places in them.
-
-A run is a patched copy of a case; no file, model or unit code is touched per run.
-"""
+"""What a compiled option is made of."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,25 +16,31 @@ Records = NDArray[np.void]
 
 
 class Target(NamedTuple):
-    """A place in a case that an uncertain quantity sets or scales."""
+    """A place in a case that an uncertain quantity writes to.
 
-    array: str  # people, lines, edges, wear or tape
-    where: tuple[Any, ...]  # index into it
+    set: the value itself; scale: times (value / median) ** power; shift: plus value - median.
+    """
+
+    array: Literal["people", "lines", "edges", "wear", "tape"]
+    where: tuple[Any, ...]  # index into it; for the tape, the pattern whose rows are meant
     field: str
     component: int | None = None  # of a vector field
-    power: float | None = None  # None: set; else multiply by (value / median) ** power
+    how: Literal["set", "scale", "shift"] = "set"
+    power: float = 1.0
 
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """Something nobody chooses: a distribution, and the places its value goes to.
+    """A number of the scenario that may vary, and the places its value goes to.
 
-    `low` and `high` bound the central 90 %; `kind` is "epistemic" (nobody knows) or
-    "aleatory" (this stroke, this rope).
+    The name is its address, the same in every option, so that all options meet the same world.
+    `low` and `high` bound the central 90 %; a distribution "fixed" is never drawn, but a study
+    may set it. `kind` is "epistemic" (nobody knows) or "aleatory" (this stroke, this rope).
     """
 
     name: str
-    distribution: str  # normal, lognormal, uniform, triangular or fixed
+    group: str  # friction, wear, body, rope, technique, survey, protection
+    distribution: str  # fixed, normal, lognormal, uniform, triangular
     median: float
     low: float
     high: float
@@ -48,7 +51,7 @@ class Uncertainty:
 
 
 class Pattern(NamedTuple):
-    """How a person moves with one technique and system: the numbers of a stroke and a descent."""
+    """How a person moves with one technique: the numbers of a stroke and a descent."""
 
     person: int  # row of `people`
     technique: str
@@ -83,7 +86,7 @@ class Case:
     edges: Records
     wear: Records
     person_names: tuple[str, ...]
-    line_names: tuple[str, ...]  # one a section, in the order of `lines`
+    line_names: tuple[str, ...]  # as reported; the sections of one line share a name
     edge_names: tuple[tuple[str, ...], ...]
     patterns: tuple[Pattern, ...]
     uncertainties: tuple[Uncertainty, ...]
@@ -107,7 +110,7 @@ class Case:
         arrays["tape"] = np.repeat(tape[None], runs, axis=0)
         for uncertainty in self.uncertainties:
             if uncertainty.name in values:
-                _patch(arrays, uncertainty, values[uncertainty.name])
+                _patch(arrays, uncertainty, np.asarray(values[uncertainty.name]))
         return Batch(**arrays)
 
 
@@ -117,11 +120,19 @@ def _patch(
     """Write one column of values to every place the uncertainty reaches."""
     for target in uncertainty.targets:
         field = arrays[target.array][target.field]
-        place: tuple[Any, ...] = (slice(None), *target.where)
-        if target.component is not None:
-            place = (*place, target.component)
+        place = _place(arrays, target)
         column = values.reshape(-1, *([1] * (field[place].ndim - 1)))
-        if target.power is None:
+        if target.how == "set":
             field[place] = column
-        else:
+        elif target.how == "scale":
             field[place] *= (column / uncertainty.median) ** target.power
+        else:
+            field[place] += column - uncertainty.median
+
+
+def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:
+    """Index of a target below the run axis; on the tape, the rows of its pattern."""
+    if target.array == "tape":
+        return (slice(None), np.flatnonzero(arrays["tape"]["pattern"][0] == target.where[0]))
+    place: tuple[Any, ...] = (slice(None), *target.where)
+    return place if target.component is None else (*place, target.component)

@@ -1,0 +1,80 @@
+"""From an option of a scenario to a case: every number resolved once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear
+from edgewear.case.model import Case, Pattern, Records
+from edgewear.case.vary import uncertainties
+from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
+from edgewear.rigging import rig
+from edgewear.rigging.model import Rigged
+from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.people import Person, Technique
+
+
+def compile_case(scenario: Scenario, option: str) -> Case:
+    """Compile one option.
+
+    Raises:
+        ScenarioError: the option cannot be rigged as written.
+    """
+    rigged, chosen = rig(scenario, option), scenario.options[option]
+    people = tuple(chosen.people)
+    patterns = tuple(_patterns(scenario, chosen, people))
+    return Case(
+        option=option,
+        people=_people(chosen, people),
+        lines=np.concatenate([fill_line(scenario, s) for s in rigged.sections]).astype(LINE),
+        edges=_edges(scenario, chosen, rigged),
+        wear=np.concatenate([fill_wear(scenario, s) for s in rigged.sections]).astype(WEAR),
+        person_names=people,
+        line_names=tuple(s.line for s in rigged.sections),
+        edge_names=tuple(tuple(e.name for e in s.edges) for s in rigged.sections),
+        patterns=patterns,
+        uncertainties=uncertainties(scenario, chosen, rigged, patterns, people),
+        rigged=rigged,
+    )
+
+
+def _people(option: Option, names: Iterable[str]) -> Records:
+    """PERSON records in the order of the option's people."""
+    records = [fill_person(option.people[name]) for name in names]
+    return np.concatenate(records).astype(PERSON)
+
+
+def _edges(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
+    """EDGE records (sections, MAX_EDGES); unused rows stay zero."""
+    edges = np.zeros((len(rigged.sections), MAX_EDGES), EDGE)
+    for row, section in enumerate(rigged.sections):
+        for column, edge in enumerate(section.edges):
+            edges[row, column] = fill_edge(scenario, option, section, edge)
+    return edges
+
+
+def _patterns(scenario: Scenario, option: Option, names: tuple[str, ...]) -> Iterable[Pattern]:
+    """Every pairing of a person with a technique they may be asked for."""
+    for row, name in enumerate(names):
+        person = option.people[name]
+        techniques = {**scenario.techniques, person.technique.name: person.technique}
+        for word, technique in techniques.items():
+            yield _pattern(row, person, word, technique)
+
+
+def _pattern(row: int, person: Person, word: str, technique: Technique) -> Pattern:
+    speed, way = technique.descent_speed.value, technique.stop_distance.value
+    return Pattern(
+        person=row,
+        technique=word,
+        rise_m=technique.rise.value * person.system.rise_factor.value,
+        sit_back_m=technique.sit_back.value + person.system.slack.value,
+        rise_s=technique.rise_time.value,
+        drop_s=technique.drop_time.value,
+        pause_s=technique.pause_time.value,
+        descent_m_s=speed,
+        stop_s=2.0 * way / speed,  # an even slowing from `speed` to rest over `way`
+        stop_every_m=technique.stop_every.value,
+    )

@@ -1,0 +1,224 @@
+"""Which numbers of a case may vary, under the address the scenario gives them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from edgewear.case.fill import line_of
+from edgewear.case.model import Pattern, Target, Uncertainty
+from edgewear.rigging.model import Rigged, Section
+from edgewear.scenario.gear import Edge, Rope
+from edgewear.scenario.models import Anchor, Option, Scenario
+from edgewear.scenario.quantities import Measured
+
+Place = tuple[int, int, Section]
+"""Row of the section, column of the edge in it, the section."""
+
+
+def uncertainties(
+    scenario: Scenario,
+    option: Option,
+    rigged: Rigged,
+    patterns: tuple[Pattern, ...],
+    people: tuple[str, ...],
+) -> tuple[Uncertainty, ...]:
+    """Every number that may vary in this option, in a fixed order."""
+    found = [
+        *_people(option, people),
+        *_techniques(scenario, patterns),
+        *_ropes(scenario, rigged),
+        *_wear(scenario, rigged),
+        *_edges(scenario, rigged),
+        *_protections(option, rigged),
+        *_anchors(scenario, rigged),
+        *_bends(scenario, option, rigged),
+    ]
+    return tuple(u for u in found if u.targets)
+
+
+def _make(
+    name: str, group: str, value: Measured, targets: Iterable[Target], kind: str = "epistemic"
+) -> Uncertainty:
+    source = value.pedigree or value.basis
+    return Uncertainty(
+        name, group, value.distribution, value.value, value.low, value.high, value.unit, kind,
+        source, tuple(targets),
+    )  # fmt: skip
+
+
+def _people(option: Option, people: tuple[str, ...]) -> Iterator[Uncertainty]:
+    for row, name in enumerate(people):
+        person, base = option.people[name], f"people/{name}"
+        for word, value, field in (
+            ("mass", person.mass, "mass_kg"),
+            ("body stiffness", person.body_stiffness, "body_stiffness_n_m"),
+            ("force ratio", person.force_ratio, "force_ratio"),
+        ):
+            yield _make(f"{base}/{word}", "body", value, [Target("people", (row,), field)])
+
+
+def _techniques(scenario: Scenario, patterns: tuple[Pattern, ...]) -> Iterator[Uncertainty]:
+    rows: dict[str, list[int]] = {}
+    for index, pattern in enumerate(patterns):
+        rows.setdefault(pattern.technique, []).append(index)
+    for word, indices in rows.items():
+        technique = scenario.techniques.get(word)
+        if technique is None:  # a person's own numbers are as sure as they were typed
+            continue
+        for name, value, field, how in (
+            ("rise", technique.rise, "rise_m", "scale"),
+            ("sit back", technique.sit_back, "sit_back_m", "shift"),
+            ("rise time", technique.rise_time, "rise_s", "scale"),
+            ("drop time", technique.drop_time, "drop_s", "scale"),
+            ("pause time", technique.pause_time, "pause_s", "scale"),
+        ):
+            targets = [Target("tape", (i,), field, how=how) for i in indices]  # type: ignore[arg-type]
+            yield _make(f"techniques/{word}/{name}", "technique", value, targets)
+
+
+def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    for name, rope in scenario.ropes.items():
+        rows = [i for i, s in enumerate(rigged.sections) if s.rope == name]
+        yield from _rope(f"ropes/{name}", rope, rows)
+
+
+def _rope(base: str, rope: Rope, rows: list[int]) -> Iterator[Uncertainty]:
+    def scaled(array: Any, field: str, power: float = 1.0) -> list[Target]:
+        return [Target(array, (i,), field, how="scale", power=power) for i in rows]
+
+    if rope.elongation is not None:
+        yield _make(
+            f"{base}/elongation", "rope", rope.elongation, scaled("lines", "stiffness_n", -1)
+        )
+    else:
+        yield _make(f"{base}/stiffness", "rope", rope.stiffness, scaled("lines", "stiffness_n"))
+    yield _make(f"{base}/dynamic ratio", "rope", rope.dynamic_ratio, scaled("lines", "stiffness_n"))
+    yield _make(
+        f"{base}/damping", "rope", rope.damping, [Target("lines", (i,), "viscous_s") for i in rows]
+    )
+    yield _make(f"{base}/strength", "rope", rope.strength, scaled("wear", "breaking_n"))
+    yield _make(f"{base}/termination", "rope", rope.termination, scaled("wear", "breaking_n"))
+    toughness = rope.sheath.toughness
+    yield _make(f"{base}/sheath/toughness", "rope", toughness, scaled("wear", "sheath_j_m"))
+
+
+def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    law, rows = scenario.wear, range(len(rigged.sections))
+
+    def to(field: str, how: Any = "set", power: float = 1.0) -> list[Target]:
+        return [Target("wear", (i,), field, None, how, power) for i in rows]
+
+    yield _make("wear/sheath energy", "wear", law.sheath_energy, to("sheath_j_m", "scale"))
+    yield _make("wear/contact share", "wear", law.contact_share, to("sheath_j_m", "scale"))
+    yield _make("wear/core energy", "wear", law.core_energy, to("core_j_m", "scale"))
+    yield _make("wear/core exponent", "wear", law.core_exponent, to("core_exponent"))
+    yield _make(
+        "wear/reference pressure", "wear", law.reference_pressure, to("reference_pressure_pa")
+    )
+    yield _make("wear/reference speed", "wear", law.reference_speed, to("reference_speed_m_s"))
+    yield _make("wear/cold share", "wear", law.cold_share, to("cold_share"))
+    yield _make("wear/width share", "wear", law.width_share, to("width_share"))
+    yield _make("wear/arc share", "wear", law.arc_share, to("arc_share"))
+    yield _make("wear/presliding", "wear", law.presliding, to("presliding_m"))
+    yield _make("wear/bend strength", "wear", law.bend_strength, to("breaking_n", "scale"))
+    both = [*to("sheath_j_m", "scale", -1.0), *to("core_j_m", "scale", -1.0)]
+    yield _make("wear/discrepancy", "discrepancy", law.discrepancy, both)
+
+
+def _on_edges(rigged: Rigged, name: str) -> list[Place]:
+    return [
+        (i, j, section)
+        for i, section in enumerate(rigged.sections)
+        for j, edge in enumerate(section.edges)
+        if edge.kind == "edge" and edge.name == name
+    ]
+
+
+def _edges(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    exponent = scenario.wear.radius_exponent.value
+    for name, edge in scenario.edges.items():
+        places = _on_edges(rigged, name)
+        bare = [(i, j) for i, j, s in places if s.edges[j].protection is None]
+        base = f"edges/{name}"
+        friction = [Target("edges", p, "friction", how="scale") for p in bare]
+        radius = [Target("edges", p, "radius_m") for p in bare]
+        sharpness = [Target("edges", p, "severity", None, "scale", -exponent) for p in bare]
+        rough = [Target("edges", p, "severity", how="scale") for p in bare]
+        yield _make(f"{base}/friction", "friction", edge.friction, friction)
+        yield _make(f"{base}/radius", "survey", edge.radius, [*radius, *sharpness])
+        yield _make(f"{base}/roughness", "wear", edge.roughness, rough)
+        yield from _edge_place(base, edge, [(i, j) for i, j, _ in places])
+    yield from _weather(scenario, rigged)
+
+
+def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:
+    """Coordinates of an edge that runs along the face; both its ends move together."""
+    for component, (word, value) in enumerate(
+        (("out", edge.out), ("along", edge.along), ("up", edge.up))
+    ):
+        if value is not None:
+            targets = [
+                Target("edges", p, field, component, "shift")
+                for p in places
+                for field in ("start_m", "end_m")
+            ]
+            yield _make(f"{base}/{word}", "survey", value, targets)
+
+
+def _weather(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    for state, factor in scenario.weather.items():
+        places = [
+            (i, j)
+            for name, edge in scenario.edges.items()
+            if edge.state == state
+            for i, j, _ in _on_edges(rigged, name)
+        ]
+        targets = [Target("edges", p, "wet_factor") for p in places]
+        yield _make(f"weather/{state}", "wear", factor, targets)
+
+
+def _protections(option: Option, rigged: Rigged) -> Iterator[Uncertainty]:
+    """Each piece of protection has numbers of its own, the same piece in every option."""
+    pieces: dict[tuple[str, str], list[Place]] = {}
+    for i, section in enumerate(rigged.sections):
+        for j, edge in enumerate(section.edges):
+            if edge.protection is not None:
+                pieces.setdefault((edge.name, edge.protection), []).append((i, j, section))
+    for (edge_name, word), places in pieces.items():
+        kind = line_of(option, places[0][2]).protect[edge_name]
+        base, where = f"protection/{edge_name}/{word}", [(i, j) for i, j, _ in places]
+        slides = [Target("edges", p, "friction", how="scale") for p in where]
+        yield _make(f"{base}/friction", "protection", kind.friction, slides)
+        wears = [Target("edges", p, "severity", how="scale") for p in where]
+        yield _make(f"{base}/severity", "protection", kind.severity, wears)
+        bends = [Target("edges", p, "radius_m") for p in where]
+        yield _make(f"{base}/radius", "protection", kind.radius, bends)
+
+
+def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    for name, anchor in scenario.anchors.items():
+        rows = [i for i, s in enumerate(rigged.sections) if s.anchor == name and not s.direct]
+        yield from _anchor(f"anchors/{name}", anchor, rows)
+
+
+def _anchor(base: str, anchor: Anchor, rows: list[int]) -> Iterator[Uncertainty]:
+    words = (("out", anchor.out), ("along", anchor.along), ("up", anchor.up))
+    for component, (word, value) in enumerate(words):
+        if value is not None:
+            targets = [Target("lines", (i,), "anchor_m", component) for i in rows]
+            yield _make(f"{base}/{word}", "survey", value, targets)
+
+
+def _bends(scenario: Scenario, option: Option, rigged: Rigged) -> Iterator[Uncertainty]:
+    """Bends and lengths given directly; named by the edge, so that like options vary alike."""
+    for i, section in enumerate(rigged.sections):
+        if section.direct:
+            for j, passed in enumerate(line_of(option, section).over):
+                base = f"over/{section.person}/{section.role}/{passed.edge}"
+                after, bend = (
+                    Target("edges", (i, j), "after_m"),
+                    Target("edges", (i, j), "bend_rad"),
+                )
+                yield _make(f"{base}/after", "survey", passed.after, [after])
+                yield _make(f"{base}/bend", "survey", passed.bend, [bend])
