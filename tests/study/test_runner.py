@@ -73,10 +73,10 @@ def test_a_dead_worker_is_replaced_and_its_chunk_made_again(reference, tmp_path)
     root = tmp_path / "out"
     told = []
     model = FakeModel(BASES, kills_once=str(bomb))
-    run_study(study_in(root, model), processes(2), lambda *row: told.append(row))
+    run_study(study_in(root, model), processes(2), told.append)
     assert not bomb.exists()
     assert bytes_of(root) == reference
-    assert told[-1] == (150, 150, 0)
+    assert (told[-1].done, told[-1].rows, told[-1].failed) == (150, 150, 0)
 
 
 def test_a_chunk_that_keeps_killing_is_recorded_as_failed_and_the_rest_goes_on(tmp_path):
@@ -110,8 +110,8 @@ def test_a_run_that_raises_and_one_without_a_number_are_rows_with_reasons(refere
 
 
 def test_a_stop_on_request_keeps_what_is_done_and_resumes_to_the_same_bytes(reference, tmp_path):
-    def stop(done, total, failed):
-        if done == 40:
+    def stop(progress):
+        if progress.done == 40:
             signal.raise_signal(signal.SIGINT)
 
     with pytest.raises(Interrupted):
@@ -119,14 +119,14 @@ def test_a_stop_on_request_keeps_what_is_done_and_resumes_to_the_same_bytes(refe
     assert 4 <= len(list((tmp_path / "runs").iterdir())) <= 6
     assert not manifests.read(tmp_path).finished
     told = []
-    run_study(study_in(tmp_path), inline(), lambda *row: told.append(row))
-    assert told[0][0] >= 40
+    run_study(study_in(tmp_path), inline(), told.append)
+    assert told[0].done >= 40
     assert bytes_of(tmp_path) == reference
 
 
 def test_a_second_ctrl_c_ends_at_once(tmp_path):
-    def stop(done, total, failed):
-        if done == 10:
+    def stop(progress):
+        if progress.done == 10:
             signal.raise_signal(signal.SIGINT)
             signal.raise_signal(signal.SIGINT)
 
@@ -137,8 +137,8 @@ def test_a_second_ctrl_c_ends_at_once(tmp_path):
 
 @pytest.mark.parametrize("harm", ["part", "plan", "manifest", "half", "foreign", "journal"])
 def test_harm_done_to_half_a_study_is_mended_by_the_same_command(harm, reference, tmp_path):
-    def stop(done, total, failed):
-        if done == 60:
+    def stop(progress):
+        if progress.done == 60:
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
@@ -201,7 +201,7 @@ def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
 def test_only_one_writer_proceeds(reference, tmp_path):
     started, go_on, errors = threading.Event(), threading.Event(), []
 
-    def pause(done, total, failed):
+    def pause(progress):
         started.set()
         go_on.wait(20)
 

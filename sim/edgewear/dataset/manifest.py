@@ -12,12 +12,14 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
-from edgewear.dataset.files import Written, read_json, sha256_of, write_json
+from edgewear.dataset.files import Written, read_json, sha256_of, write_json, writing
 from edgewear.errors import DatasetError, Mismatch, Unfinished
 from edgewear.records import MODEL
 
 SCHEMA = "edgewear.dataset/1"
 NAME = "manifest.json"
+TABLES = ("runs", "edges", "nominal")
+SINGLE = ("scenario.yaml", "scenario.json", "plan.parquet", "log/parts.txt")
 
 _PACKAGES = ("edgewear", "numpy", "numba", "pyarrow", "scipy", "simpy")
 
@@ -125,6 +127,16 @@ def read_if_there(root: Path) -> Manifest | None:
     return None
 
 
+def remove(root: Path) -> None:
+    """Take a dataset out of a folder, the manifest last, and leave everything else there."""
+    with writing(root):
+        for folder in TABLES:
+            for path in sorted((root / folder).glob("*")):
+                path.unlink()
+        for name in (*SINGLE, NAME):
+            (root / name).unlink(missing_ok=True)
+
+
 def same_study(found: Manifest, wanted: Manifest, root: Path) -> None:
     """Refuse to mix two studies in one folder, and say in which way they differ.
 
@@ -151,7 +163,7 @@ def damage(root: Path, manifest: Manifest) -> list[str]:
         elif sha256_of(path) != file.sha256:
             found.append(f"{file.path}: its sha256 is not the one written")
     known = {file.path for file in manifest.files}
-    for path in sorted([*root.glob("runs/*"), *root.glob("edges/*"), *root.glob("nominal/*")]):
+    for path in sorted(path for table in TABLES for path in root.glob(f"{table}/*")):
         name = path.relative_to(root).as_posix()
         if name not in known:
             found.append(f"{name}: does not belong to this dataset")

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case import Uncertainty
 from edgewear.dataset.files import Written, write_stream
 from edgewear.dataset.schema import schema_of, table_of
 from edgewear.engine.draws import quantile, uniforms
 from edgewear.records import PLAN, Column
+
+if TYPE_CHECKING:
+    from edgewear.case import Uncertainty
 
 Block = dict[str, NDArray[Any]]
 """Some rows of a plan: column name -> (rows,) array."""

@@ -23,13 +23,11 @@ from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
 from edgewear.study.executor import Gang, run_chunks
 from edgewear.study.plan import PLAN_FILE, Plan, chunks_of, span_of, write_plan
+from edgewear.study.progress import Clock, Told
 from edgewear.study.task import Summary, Task
 
 JOURNAL = "log/parts.txt"
 WALL_CLOCK = "log/progress.txt"
-
-Told = Callable[[int, int, int], None]
-"""Called with rows done, rows in all, rows failed."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +40,8 @@ class Study:
     task: Task
     files: Mapping[str, bytes]  # path below the folder -> content, all part of the identity
     about: Mapping[str, Any]  # what the manifest says: title, seed, replicates ...
+    tables: Callable[[], list[Written]] = list  # writes further tables, the same each time
+    replaces: bool = False  # whether another study of the same kind gives way to this one
 
 
 def run_study(study: Study, gang: Gang, progress: Told | None = None) -> Manifest:
@@ -62,7 +62,9 @@ def run_study(study: Study, gang: Gang, progress: Told | None = None) -> Manifes
     make_folder(study.root)
     with locked(study.root):
         found = manifests.read_if_there(study.root)
-        if found is not None:
+        if found is not None and _gives_way(study, found):
+            manifests.remove(study.root)
+        elif found is not None:
             manifests.same_study(found, _opening(study), study.root)
         if found is not None and found.finished and not manifests.damage(study.root, found):
             return found
@@ -75,6 +77,7 @@ def _run(study: Study, gang: Gang, tally: _Tally) -> Manifest:
     opening = _opening(study)
     manifests.write(study.root, opening)
     fixed.append(_plan(study))
+    fixed += study.tables()
     for summary in journaled(study):
         tally.keep(summary)
     missing = [c for c in range(chunks_of(study.plan)) if c not in tally.summaries]
@@ -93,6 +96,12 @@ def _close(study: Study, opening: Manifest, fixed: list[Written], tally: _Tally)
     closed = opening.closed(tuple(fixed) + tuple(parts), tally.failed)
     manifests.write(study.root, closed)
     return closed
+
+
+def _gives_way(study: Study, found: Manifest) -> bool:
+    wanted = _opening(study)
+    other = (found.study, found.versions) != (wanted.study, wanted.versions)
+    return study.replaces and other and found.kind == study.kind
 
 
 def _opening(study: Study) -> Manifest:
@@ -168,6 +177,7 @@ class _Tally:
         self._study = study
         self._progress = progress
         self.summaries: dict[int, Summary] = {}
+        self._clock = Clock(study.plan.rows, 0)
         self.rows = 0
         self.failed = 0
 
@@ -185,6 +195,7 @@ class _Tally:
         self.add(self._study.task.give_up(chunk))
 
     def __enter__(self) -> _Tally:
+        self._clock = Clock(self._study.plan.rows, self.rows)
         self._log(f"begins on {platform.node()}, process {os.getpid()}, {self.rows} rows kept")
         self._tell()
         return self
@@ -195,7 +206,7 @@ class _Tally:
 
     def _tell(self) -> None:
         if self._progress is not None:
-            self._progress(self.rows, self._study.plan.rows, self.failed)
+            self._progress(self._clock.at(self.rows, self.failed))
 
     def _log(self, what: str) -> None:
         path = self._study.root / WALL_CLOCK

@@ -1,0 +1,91 @@
+"""What each edge did to each line, summed up over the trials of an option."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.ranking import EdgeSummary, Quantiles
+from edgewear.dataset.statistics import quantile
+
+Columns = dict[str, NDArray[Any]]
+
+
+def edge_summaries(
+    edges: Columns, runs: Columns, rigged: Mapping[str, Any]
+) -> tuple[EdgeSummary, ...]:
+    """Sum up the trials at every edge that a line met, in the order the lines meet them.
+
+    Parameters:
+        edges: columns of `records.EDGE` of one option.
+        runs: columns of `records.RUN` of the same option.
+        rigged: what rigging says of the option.
+    """
+    pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
+    ok = np.isin(edges["run"], runs["run"][runs["status"] != "failed"])
+    found = []
+    for line, edge in pairs:
+        here = ok & (edges["line"] == line) & (edges["edge"] == edge)
+        if here.any():
+            columns = {name: column[here] for name, column in edges.items()}
+            worst = (runs["worst_line"] == line) & (runs["worst_edge"] == edge)
+            found.append(_summary(line, edge, columns, float(worst.mean()), rigged))
+    return tuple(found)
+
+
+def _summary(
+    line: str, edge: str, columns: Columns, worst_share: float, rigged: Mapping[str, Any]
+) -> EdgeSummary:
+    strokes = float(columns["strokes"].sum())
+    role, protection = _met_by(line, edge, rigged)
+    working = role == "working line"
+    return EdgeSummary(
+        line=line,
+        role=role,
+        edge=edge,
+        protection=protection,
+        level=str(rigged["edge_levels"].get(edge, "")) if working else "",
+        wrap_deg=_median(columns["wrap_deg"]),
+        strokes=_median(columns["strokes"]),
+        stuck_share=float(columns["strokes_stuck"].sum()) / strokes if strokes else None,
+        sawing_amplitude_m=_median(columns["sawing_amplitude_m"]),
+        travel_per_stroke_m=float(columns["slip_m"].sum()) / strokes if strokes else None,
+        mark_travel_m=Quantiles(
+            *(_number(columns[f"mark_travel_{p}_m"]) for p in ("p5", "p50", "p95"))
+        ),
+        slip_m=_median(columns["slip_m"]),
+        energy_j=_median(columns["energy_j"]),
+        peak_tension_n=_median(columns["peak_tension_n"]),
+        flash_temperature_c=_median(columns["flash_temperature_c"]),
+        demand_max=_median(columns["demand_max"]),
+        worst_share=worst_share,
+        mark_stop_m=quantile(_finite(columns["mark_travel_p95_m"]), 0.95),
+    )
+
+
+def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:
+    """Role of a line and what protects it at an edge."""
+    for section in rigged["sections"]:
+        if section["line"] == line:
+            for met in section["edges"]:
+                if met["name"] == edge:
+                    return section["role"], met["protection"]
+    roles = [s["role"] for s in rigged["sections"] if s["line"] == line]
+    return (roles[0] if roles else "working line"), None
+
+
+def _finite(values: NDArray[Any]) -> NDArray[np.float64]:
+    return np.asarray(values[np.isfinite(values)], dtype=np.float64)
+
+
+def _number(values: NDArray[Any]) -> float | None:
+    finite = _finite(values)
+    return float(np.median(finite)) if finite.size else None
+
+
+def _median(values: NDArray[Any]) -> float:
+    number = _number(values)
+    return 0.0 if number is None else number

@@ -1,0 +1,131 @@
+"""A dataset opened for reading: tables checked against the manifest, and the ranking."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import read_json, read_table, sha256_of
+from edgewear.errors import DatasetError, Mismatch
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from edgewear.dataset.ranking import Ranking
+
+
+def open_dataset(folder: str | Path) -> Dataset:
+    """Open a dataset.
+
+    Parameters:
+        folder: where it is.
+
+    Raises:
+        DatasetError: no dataset there, or a damaged one.
+        Mismatch: a newer schema.
+        Unfinished: it was stopped half way.
+    """
+    root = Path(folder)
+    manifest = manifests.read(root)
+    manifests.require_finished(root, manifest)
+    return Dataset(root, manifest)
+
+
+class Dataset:
+    """The tables of a finished study; every file is checked before anything is read from it.
+
+    Parameters:
+        root: its folder.
+        manifest: its manifest.
+    """
+
+    def __init__(self, root: Path, manifest: manifests.Manifest) -> None:
+        """Read nothing yet."""
+        self.root = root
+        self.manifest = manifest
+        self._files = {file.path: file for file in manifest.files}
+
+    def verify(self) -> list[str]:
+        """List what is gone, changed, or does not belong here; empty when all is well."""
+        return manifests.damage(self.root, self.manifest)
+
+    @cached_property
+    def scenario_text(self) -> str:
+        """The scenario as it was read."""
+        self._check("scenario.yaml")
+        return (self.root / "scenario.yaml").read_text("utf-8")
+
+    @property
+    def scenario_sha256(self) -> str:
+        """The sha256 of the scenario as it was read."""
+        return self._files["scenario.yaml"].sha256
+
+    @cached_property
+    def resolved(self) -> dict[str, Any]:
+        """`scenario.json`: the scenario resolved to SI, and each option as it is rigged."""
+        self._check("scenario.json")
+        document: dict[str, Any] = read_json(self.root, "scenario.json")
+        return document
+
+    def plan(self, columns: Sequence[str] | None = None) -> pa.Table:
+        """Read the plan."""
+        return self._read("plan.parquet", columns)
+
+    def runs(self, columns: Sequence[str] | None = None) -> pa.Table:
+        """Read the outcome of every run, in the order of the plan."""
+        return self._parts("runs", columns)
+
+    def edges(self, columns: Sequence[str] | None = None) -> pa.Table:
+        """Read the outcomes at every edge of every run.
+
+        Raises:
+            DatasetError: this study did not keep them.
+        """
+        return self._parts("edges", columns)
+
+    def events(self) -> pa.Table:
+        """Read what happened in the nominal run of each option."""
+        return self._read("nominal/events.parquet", None)
+
+    def wear(self) -> pa.Table:
+        """Read the demand along the rope in the nominal run of each option."""
+        return self._read("nominal/wear.parquet", None)
+
+    def timeline(self) -> pa.Table:
+        """Read the samples of the nominal run of each option."""
+        return self._read("nominal/timeline.parquet", None)
+
+    def ranking(self) -> Ranking:
+        """Put the options in order, from this dataset alone.
+
+        Raises:
+            Mismatch: a sweep has no target and no order.
+        """
+        from edgewear.dataset.rank import ranking_of
+
+        if self.manifest.kind != "compare":
+            raise Mismatch(f"{self.root}: a {self.manifest.kind}; only a comparison is ranked")
+        return ranking_of(self)
+
+    def _parts(self, table: str, columns: Sequence[str] | None) -> pa.Table:
+        import pyarrow as pa
+
+        names = sorted(name for name in self._files if name.startswith(f"{table}/"))
+        if not names:
+            raise DatasetError(f"{self.root}: this study kept no {table}")
+        return pa.concat_tables([self._read(name, columns) for name in names])
+
+    def _read(self, name: str, columns: Sequence[str] | None) -> pa.Table:
+        self._check(name)
+        table = read_table(self.root, name, None if columns is None else list(columns))
+        return table.replace_schema_metadata(None)
+
+    def _check(self, name: str) -> None:
+        file = self._files.get(name)
+        if file is None:
+            raise DatasetError(f"{self.root}: has no {name}")
+        if sha256_of(self.root / name) != file.sha256:
+            raise DatasetError(f"{self.root / name}: its sha256 is not the one written; damaged")

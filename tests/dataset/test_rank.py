@@ -1,0 +1,293 @@
+"""The order of options keeps its rules whatever the trials were."""
+
+from __future__ import annotations
+
+import json
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from edgewear.dataset.rank import NONE_MEETS, ranking_of
+from edgewear.dataset.ranking import (
+    CONTROLS,
+    CUTTING,
+    FAILED,
+    LINE_LOST,
+    MEETS,
+    MISSES,
+    NOT_ACCEPTABLE,
+    sheath_left,
+)
+from twins.comparisons import Comparison, Way
+
+TRIALS = 24
+
+
+def demands(low=0.0, high=1.5):
+    return st.lists(st.floats(low, high), min_size=TRIALS, max_size=TRIALS)
+
+
+@st.composite
+def ways(draw):
+    demand = draw(demands())
+    status = draw(st.sampled_from([(), (), (), (NOT_ACCEPTABLE,), (CUTTING,), ("one line",)]))
+    parted = None
+    if draw(st.booleans()):
+        held = draw(st.lists(st.booleans(), min_size=TRIALS, max_size=TRIALS))
+        parted = [math.nan if h else 10 * d for h, d in zip(held, demand, strict=True)]
+    failed = frozenset(draw(st.sets(st.integers(0, TRIALS - 1), max_size=3)))
+    return Way(demand, draw(st.sampled_from(CONTROLS)), status, parted, failed)
+
+
+@st.composite
+def comparisons(draw):
+    names = "abcdef"[: draw(st.integers(1, 5))]
+    laid = {name: draw(ways()) for name in names}
+    if len(names) > 1 and draw(st.booleans()):
+        laid[names[1]] = laid[names[0]]
+    return Comparison(laid, target=draw(st.floats(0.0, 0.95)))
+
+
+COMPARISONS = settings(max_examples=60, deadline=None)
+
+
+@COMPARISONS
+@given(comparisons())
+def test_no_option_below_the_target_has_a_rank(comparison):
+    ranking = ranking_of(comparison)
+    for option in ranking.options:
+        if option.rank is not None:
+            assert option.margin.p5 >= ranking.target
+            assert option.status[0] == MEETS
+            assert not {CUTTING, NOT_ACCEPTABLE, MISSES} & set(option.status)
+        else:
+            assert MEETS not in option.status
+    if all(option.rank is None for option in ranking.options):
+        assert ranking.headline == NONE_MEETS
+
+
+@COMPARISONS
+@given(comparisons())
+def test_groups_then_levels_then_the_careful_end(comparison):
+    options = ranking_of(comparison).options
+    for above, below in pairwise(options):
+        assert (above.group, above.level) <= (below.group, below.level)
+        if (above.group, above.level) == (below.group, below.level) and above.group < 3:
+            ends = [_lowest(comparison, o.name) for o in (above, below)]
+            assert ends[0] >= ends[1]
+            assert (above.order == below.order) == (ends[0] == ends[1])
+
+
+def _lowest(comparison, name):
+    """Grade of the trial at the careful end, found by sorting the trials as plain tuples."""
+    way = comparison.ways[name]
+    parted = way.parted_m or [math.nan] * TRIALS
+    trials = sorted(
+        (0, 0.0) if i in way.failed else (1, p) if not math.isnan(p) else (2, 1 - d)
+        for i, (d, p) in enumerate(zip(way.demand, parted, strict=True))
+    )
+    grade = trials[int(0.05 * (TRIALS - 1))][0]
+    if grade == 1:
+        return 1, float(np.median([value for g, value in trials if g == 1]))
+    if grade == 0:
+        return 0, 0.0
+    margins = [-math.inf if i in way.failed else 1 - d for i, d in enumerate(way.demand)]
+    margins.sort()
+    if math.isinf(margins[1]):
+        return 0, 0.0
+    return 2, margins[1] + (0.05 * (TRIALS - 1) - 1) * (margins[2] - margins[1])
+
+
+@COMPARISONS
+@given(comparisons())
+def test_orders_and_ranks_count_up_and_chances_add_up_to_one(comparison):
+    options = ranking_of(comparison).options
+    for index, option in enumerate(options):
+        assert option.order <= index + 1
+        same = [o.name for o in options if o.order == option.order]
+        assert options[option.order - 1].name in same
+    chances = [o.p_best for o in options if o.p_best is not None]
+    # sums of up to 24*5 shares in float64
+    assert not chances or abs(sum(chances) - 1) < 1e-12
+
+
+@COMPARISONS
+@given(comparisons())
+def test_a_cutting_edge_has_no_margin_and_stands_last(comparison):
+    options = ranking_of(comparison).options
+    cutting = [CUTTING in option.status for option in options]
+    assert cutting == sorted(cutting)
+    for option in options:
+        if CUTTING in option.status:
+            told = option.as_json()
+            assert [
+                told[k]
+                for k in (
+                    "margin",
+                    "p_core_visible",
+                    "p_best",
+                    "core_visible_at",
+                    "residual_strength_n",
+                    "rank",
+                )
+            ] == [None] * 6
+
+
+@COMPARISONS
+@given(comparisons())
+def test_no_loaded_contact_reads_as_new(comparison):
+    for option in ranking_of(comparison).options:
+        if option.margin is not None:
+            for margin in (option.margin.p5, option.margin.p50, option.margin.p95):
+                assert margin is None or margin < 1
+                assert not sheath_left(margin).startswith("100")
+
+
+@COMPARISONS
+@given(comparisons())
+def test_the_document_holds_nulls_and_no_nan(comparison):
+
+    json.dumps(ranking_of(comparison).as_json(), allow_nan=False)
+
+
+@given(st.floats(0.98, 1.0))
+def test_sheath_left_never_rounds_up(margin):
+    assert sheath_left(margin) in ("98 %", "99 %")
+
+
+def test_the_same_way_under_two_names_shares_chance_and_place():
+    demand = np.linspace(0.05, 0.25, TRIALS).tolist()
+    ranking = ranking_of(Comparison({"a": Way(demand), "b": Way(demand)}))
+    assert [(o.order, o.rank, o.p_best) for o in ranking.options] == [(1, 1, 0.5)] * 2
+    assert ranking.options[0].beats_next.chance == 0.5
+    assert ranking.options[0].beats_next.replicates_to_settle is None
+    assert ranking.headline.startswith("a and b share the first place")
+
+
+def test_a_lower_level_with_more_sheath_left_stands_below():
+    ranking = ranking_of(
+        Comparison(
+            {
+                "sleeve": Way([0.01] * TRIALS, "soft"),
+                "roller": Way([0.2] * TRIALS, "rigid or rolling"),
+            }
+        )
+    )
+    assert [(o.name, o.rank) for o in ranking.options] == [("roller", 1), ("sleeve", 2)]
+    assert ranking.option("sleeve").p_best == 1.0
+
+
+def test_a_parted_line_stands_below_every_line_that_held_then_by_rope_climbed():
+    early, late = [2.0] * TRIALS, [1.5] * TRIALS
+    ranking = ranking_of(
+        Comparison(
+            {
+                "early": Way(early, parted_m=[3.0] * TRIALS),
+                "late": Way(late, parted_m=[8.0] * TRIALS),
+                "worn": Way([5.0] * TRIALS),
+            }
+        )
+    )
+    assert [o.name for o in ranking.options] == ["worn", "late", "early"]
+    assert ranking.option("early").margin.p5 == -1.0
+    assert ranking.option("worn").p_best == 1.0
+    assert all(LINE_LOST in o.status for o in ranking.options)
+
+
+def test_trials_that_could_not_be_computed_count_at_the_careful_end():
+    demand = [0.1] * TRIALS
+    whole = ranking_of(Comparison({"a": Way(demand)})).options[0]
+    broken = ranking_of(Comparison({"a": Way(demand, failed=frozenset(range(3)))})).options[0]
+    assert (whole.rank, whole.margin.p5) == (1, 0.9)
+    assert (broken.rank, broken.margin.p5, broken.margin.p50) == (None, None, 0.9)
+    assert FAILED in broken.status
+    assert broken.failed == 3
+    assert broken.failed_reasons == ("made to fail",)
+
+
+def test_core_visible_never_among_the_trials_is_below_three_in_n():
+    option = ranking_of(Comparison({"a": Way([0.2] * TRIALS)})).options[0]
+    assert option.p_core_visible == 0.0
+    assert option.p_core_visible_words == "below 3/24"
+    assert option.core_visible_at is None
+
+
+def test_a_quantile_that_falls_among_trials_that_never_showed_it_is_none():
+    demand = [2.0] * 6 + [0.5] * 18
+    option = ranking_of(Comparison({"a": Way(demand)})).options[0]
+    assert option.p_core_visible == 0.25
+    assert option.core_visible_at.time_s.p5 == 30.0
+    assert option.core_visible_at.time_s.p50 is None
+
+
+def test_an_untouched_line_may_be_as_new():
+    way = Way([0.0] * TRIALS, "edge avoided", wrap_deg=0.0)
+    option = ranking_of(Comparison({"a": way})).options[0]
+    assert option.margin.p5 == 1.0
+    assert option.why == "The loaded working line bends over no edge."
+
+
+def test_options_that_differ_by_less_than_their_error_are_said_to():
+    generator = np.random.default_rng(4)
+    base = generator.normal(0.12, 0.02, TRIALS)
+    near = base + generator.normal(0, 0.02, TRIALS)
+    ranking = ranking_of(
+        Comparison(
+            {
+                "a": Way(base.tolist()),
+                "b": Way(near.tolist()),
+                "c": Way((base + 0.4).tolist()),
+            }
+        )
+    )
+    first, second = ranking.options[0].beats_next, ranking.options[1].beats_next
+    assert not first.told_apart
+    assert first.replicates_to_settle is None or first.replicates_to_settle > TRIALS
+    assert "cannot be told apart" in ranking.headline
+    assert second.told_apart
+    assert len(ranking.notes) == 1
+
+
+def test_half_the_step_can_make_two_options_indistinct():
+    ways = {"a": Way([0.1] * TRIALS, step_error=0.02), "b": Way([0.13] * TRIALS, step_error=0.02)}
+    told = ranking_of(Comparison(ways)).options[0].beats_next
+    assert (told.told_apart, told.replicates_to_settle) == (False, None)
+
+
+@pytest.mark.parametrize(("demand", "wanted"), [(0.9, LINE_LOST), (1.2, LINE_LOST), (0.5, None)])
+def test_core_visible_at_the_careful_end_is_a_line_lost(demand, wanted):
+    spread = (np.linspace(0.8, 1.2, TRIALS) * demand).tolist()
+    option = ranking_of(Comparison({"a": Way(spread)})).options[0]
+    assert (LINE_LOST in option.status) == (wanted is not None)
+
+
+def test_why_names_the_worst_edge_its_travel_and_both_bounces():
+    way = Way([0.2] * TRIALS, edges={"kerb": 0.4, "flange": 1.0})
+    option = ranking_of(Comparison({"a": way})).options[0]
+    for told in (
+        "flange (pad, bend 60 degrees)",
+        "40 mm",
+        "1.5 kN",
+        "20 % of the strokes",
+        "0.50",
+        "0.90",
+        "1.40",
+        "Next comes kerb",
+    ):
+        assert told in option.why
+    labels = [fact.label for fact in option.why_facts]
+    assert "stroke rate over the bounce, sliding" in labels
+
+
+def test_looks_come_in_thirds_of_the_way_to_the_core():
+    option = ranking_of(Comparison({"a": Way([0.5] * TRIALS)})).options[0]
+    # demand grows evenly to 0.5 in 60 s and 10 m: a third of the sheath is gone at 40 s
+    assert option.looks.first_time_s == 40.0
+    assert option.looks.first_ascended_m == pytest.approx(40 / 6, rel=1e-12)
+    assert option.looks.first_strokes == 20
+    calm = ranking_of(Comparison({"a": Way([0.05] * TRIALS)})).options[0]
+    assert calm.looks.first_time_s is None
