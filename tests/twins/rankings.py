@@ -187,7 +187,15 @@ def option(name: str, **changes: Any) -> OptionResult:
         edges=(edge("kerb"), edge("flange", worst_share=0.2)),
         facts={"drawing": drawing(), "warnings": []},
         why_facts=(Fact("stroke rate over natural frequency", "0.56 sliding, 0.37 stuck"),),
-        looks=Looks(6.0, 900.0, 17, 4.0, 600.0, 11, "first look after 6 m, 15 min or 17 strokes"),
+        looks=Looks(
+            6.0,
+            900.0,
+            17,
+            4.0,
+            600.0,
+            11,
+            "whichever comes first; a look at every edge the rope lay over",
+        ),
     )
     return replace(whole, **changes)
 

@@ -116,6 +116,7 @@ class Section:
     identity: str
     blocks: tuple[Block, ...]
     level: int = 2
+    own_sheet: bool = False  # printed, it begins a new sheet of paper
 
 
 Block = Paragraph | Listing | Facts | Table | Figure | Pair | Code | Fold | Section

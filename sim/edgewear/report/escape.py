@@ -30,13 +30,15 @@ def markup(text: str) -> str:
 def style_string(text: str) -> str:
     """Write a text as a quoted string of a style sheet, everything but plain letters escaped.
 
+    The blank after an escape belongs to it and is not shown.
+
     Parameters:
         text: any.
     """
     written = "".join(
         character
         if character.isascii() and (character.isalnum() or character in " .,:-")
-        else f"\\{ord(character):06x}"
+        else f"\\{ord(character):06x} "
         for character in cleaned(text)
     )
     return f'"{written}"'

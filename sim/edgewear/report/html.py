@@ -35,12 +35,24 @@ def page(
         script: name of its script; None: it has none.
     """
     style = "".join(map(asset, styles)) + _running(sheet.running)
-    scripts = asset(script) if script else ""
+    body = ["<main>", *_blocks(sheet.blocks), "</main>"]
+    return shell(sheet.title, style, asset(script) if script else "", body)
+
+
+def shell(title: str, style: str, script: str, body: Iterable[str]) -> str:
+    """Write a page around finished elements, with a policy that lets nothing in or out.
+
+    Parameters:
+        title: unescaped.
+        style: the whole style sheet.
+        script: the whole script; empty: none may run.
+        body: finished elements.
+    """
     policy = "; ".join(
         [
             "default-src 'none'",
             f"style-src '{_digest(style)}'",
-            f"script-src '{_digest(scripts)}'" if scripts else "script-src 'none'",
+            f"script-src '{_digest(script)}'" if script else "script-src 'none'",
             "base-uri 'none'",
             "form-action 'none'",
         ]
@@ -51,13 +63,12 @@ def page(
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
         '<meta name="referrer" content="no-referrer">',
-        f"<title>{markup(sheet.title)}</title>",
+        f"<title>{markup(title)}</title>",
         f"<style>{style}</style>",
     ]
-    tail = [f"<script>{scripts}</script>"] if scripts else []
-    body = ["<main>", *_blocks(sheet.blocks), "</main>", *tail]
     lines = ["<!DOCTYPE html>", '<html lang="en">', "<head>", *head, "</head>", "<body>", *body]
-    return "\n".join([*lines, "</body>", "</html>", ""])
+    tail = [f"<script>{script}</script>"] if script else []
+    return "\n".join([*lines, *tail, "</body>", "</html>", ""])
 
 
 def _digest(text: str) -> str:
@@ -98,7 +109,8 @@ def _blocks(blocks: Iterable[d.Block]) -> Iterator[str]:
 def _block(block: d.Block) -> Iterator[str]:
     match block:
         case d.Section():
-            yield f'<section id="{block.identity}" aria-labelledby="{block.identity}-h">'
+            sheet = ' class="sheet"' if block.own_sheet else ""
+            yield f'<section id="{block.identity}" aria-labelledby="{block.identity}-h"{sheet}>'
             yield f'<h{block.level} id="{block.identity}-h">{inline(block.title)}</h{block.level}>'
             yield from _blocks(block.blocks)
             yield "</section>"

@@ -28,9 +28,8 @@ def parts(ranking: Ranking, identity: str) -> list[d.Block]:
         ("Signatures", "signatures", [signatures()]),
     ]
     return [
-        d.Section((title,), f"{identity}-{short}", tuple(blocks))
-        for title, short, blocks in sections
-        if blocks
+        d.Section((title,), f"{identity}-{short}", tuple(blocks), own_sheet=place == 0)
+        for place, (title, short, blocks) in enumerate(one for one in sections if one[2])
     ]
 
 

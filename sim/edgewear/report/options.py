@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from edgewear.dataset.ranking import CONTROLS, CUTTING, EdgeSummary, OptionResult, Quantiles
+from edgewear.dataset.ranking import (
+    CONTROLS,
+    EdgeSummary,
+    Fact,
+    Looks,
+    OptionResult,
+    Quantiles,
+)
 
 from . import course_charts, elevation, scene, words
 from . import document as d
@@ -33,15 +40,17 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
         blocks.append(d.Paragraph(d.run(d.Strong(CUTTING_WORDS)), "caution"))
     if option.why:
         blocks.append(d.Paragraph((option.why,)))
+    blocks += controls(option)
     blocks += _drawings(option, identity)
     blocks.append(facts(option))
+    if option.looks is not None and option.group != 3:
+        blocks.append(d.Paragraph(d.run(d.Strong("Look at the rope: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
     blocks += _courses(source, option, identity)
-    blocks += controls(option)
     warnings = [str(text) for text in option.facts.get("warnings", ())]
     if warnings:
         blocks.append(d.Listing(tuple((text,) for text in warnings), "caution"))
-    return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks))
+    return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks), own_sheet=True)
 
 
 def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
@@ -79,7 +88,7 @@ def spread(quantiles: Quantiles, unit: str) -> str:
     shown = words.kilonewtons if unit == "N" else words.metres
     if quantiles.p50 is None:
         return words.NOTHING
-    return f"{shown(quantiles.p50)}, at most {shown(quantiles.p95)} in 19 of 20 trials"
+    return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"
 
 
 def facts(option: OptionResult) -> d.Facts:
@@ -115,16 +124,48 @@ def facts(option: OptionResult) -> d.Facts:
                 f"{words.hertz(option.frequency_stuck_hz)} stuck",
             ),
         ),
-        ("stroke rate", (words.hertz(option.stroke_hz),)),
     ]
-    pairs += [(fact.label, (fact.words,)) for fact in option.why_facts]
-    if option.looks is not None and CUTTING not in option.status:
-        pairs.append(("look at the rope", (option.looks.words,)))
+    pairs += [
+        (fact.label, (fact.words,)) for fact in option.why_facts if not _of_edge(fact, option)
+    ]
     if option.failed:
         pairs.append(("trials that could not be computed", (str(option.failed),)))
     if option.extrapolated:
         pairs.append(("outside what was observed", (", ".join(option.extrapolated),)))
     return d.Facts(tuple(pairs))
+
+
+def _of_edge(fact: Fact, option: OptionResult) -> bool:
+    """Tell whether a reason belongs to one edge; the table of edges has it then."""
+    return any(fact.label.endswith(f"at {edge.edge}") for edge in option.edges)
+
+
+def looks(when: Looks) -> str:
+    """Say when to look at the rope: metres, minutes, strokes, whichever comes first.
+
+    Parameters:
+        when: as the ranking gives it.
+    """
+    first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+    every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
+    parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
+    return "; ".join(part for part in [*parts, when.words] if part)
+
+
+def moments(ascended_m: float | None, time_s: float | None, strokes: int | None) -> str:
+    """Give the ways to notice that a look is due, joined by "or".
+
+    Parameters:
+        ascended_m: rope climbed [m].
+        time_s: [s].
+        strokes: number.
+    """
+    found = [
+        f"{words.metres(ascended_m)} climbed" if ascended_m else "",
+        words.duration(time_s) if time_s else "",
+        f"{strokes} strokes" if strokes else "",
+    ]
+    return " or ".join(part for part in found if part)
 
 
 def edge_tables(option: OptionResult) -> list[d.Block]:
@@ -137,28 +178,25 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
     if not met:
         return []
     figures = ("bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place")
+    lines = len({edge.line for edge in met}) > 1
     columns = (
         d.Column("edge"),
-        d.Column("line"),
+        *([d.Column("line")] if lines else []),
         d.Column("cover"),
         *(d.Column(title, True) for title in figures),
         d.Column("tape mark travels"),
     )
-    rows = tuple(_edge(edge) for edge in met)
-    return [
-        d.Table(
-            "What each edge does, middle of the trials: rope dragged a stroke, strokes in which "
-            "the rope sticks, share of trials with the most worn place there",
-            columns,
-            rows,
-        )
-    ]
+    caption = (
+        "What each edge does, middle of the trials: rope dragged a stroke, strokes in which the "
+        "rope sticks, share of trials with the most worn place there"
+    )
+    return [d.Table(caption, columns, tuple(_edge(edge, lines) for edge in met))]
 
 
-def _edge(edge: EdgeSummary) -> tuple[d.Cell, ...]:
+def _edge(edge: EdgeSummary, with_line: bool) -> tuple[d.Cell, ...]:
     return (
         d.cell(d.Name(edge.edge)),
-        d.cell(d.Name(edge.line)),
+        *([d.cell(d.Name(edge.line))] if with_line else []),
         d.cell(edge.protection or "bare"),
         d.cell(f"{edge.wrap_deg:.0f}°", edge.wrap_deg),
         d.cell(words.millimetres(edge.travel_per_stroke_m), edge.travel_per_stroke_m),
@@ -223,14 +261,8 @@ def controls(option: OptionResult) -> list[d.Block]:
     higher = [level for level in CONTROLS[: option.level] if level in option.why_not_higher]
     if not higher:
         return []
-    return [
-        d.Fold(
-            "Why not a higher level of control",
-            (
-                d.Facts(
-                    tuple((level, d.run(d.Name(option.why_not_higher[level]))) for level in higher)
-                ),
-            ),
-            printed=True,
-        )
-    ]
+    pieces: list[d.Inline] = [d.Strong("Why not a higher level of control: ")]
+    for level in higher:
+        end = "." if level == higher[-1] else "; "
+        pieces += [f"{level}: ", d.Name(option.why_not_higher[level]), end]
+    return [d.Paragraph(tuple(pieces))]

@@ -154,6 +154,7 @@ def picture(
         *children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(size[0])} {number(size[1])}",
+        preserveAspectRatio="xMinYMin meet",
         role="img",
         aria_labelledby=f"{identity}-t {identity}-d",
         **data,

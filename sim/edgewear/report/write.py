@@ -8,10 +8,13 @@ from pathlib import Path
 
 from edgewear.errors import CannotCreate, CannotWrite
 
-from . import html, markdown, page, pictures, table_csv, text_document
+from . import card, html, markdown, page, pictures, table_csv, text_document
 from .sources import Source, source
 
 PAGE = "report.html"
+FILES = (PAGE, "report.md", "report.odt", "table.csv")
+FOLDERS = ("pictures", "cards")
+"""What a report consists of, so that a dataset can tell it from what does not belong to it."""
 
 
 def write_report(dataset_dirs: Sequence[Path], out: Path) -> Path:
@@ -56,9 +59,21 @@ def write_sources(sources: Sequence[Source], out: Path) -> Path:
     }
     for figure in pictures.figures(sheet.blocks):
         files[f"pictures/{figure.name}.svg"] = pictures.standalone(figure.svg).encode()
+    ranking = sources[0].ranking
+    for place, option in enumerate(ranking.options, 1):
+        if card.offered(option):
+            files[f"cards/option-{place}.html"] = card.write(ranking, option).encode()
+    _clear(out)
     for name, content in files.items():
         _write(out / name, content)
     return out / PAGE
+
+
+def _clear(out: Path) -> None:
+    """Take away pictures and cards of an older report, whose options may be gone."""
+    for folder, ending in zip(FOLDERS, ("*.svg", "*.html"), strict=True):
+        for path in sorted((out / folder).glob(ending)):
+            path.unlink()
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -1,0 +1,210 @@
+"""The card for the site: one A5 page of an option, black on white, with what to watch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.dataset.ranking import EdgeSummary, OptionResult, Ranking
+
+from . import elevation, html, options, scene, summary, words
+from .console import display_width, shorten
+from .escape import cleaned, markup
+
+NAME = 44
+"""Names are cut to so many characters: the card stays one page, the report has them whole."""
+
+BLANK = '<span class="blank">&nbsp;</span>'
+
+
+def offered(option: OptionResult) -> bool:
+    """Tell whether there is a card for an option: only for one that meets the target.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    return option.rank is not None and option.margin is not None
+
+
+def write(ranking: Ranking, option: OptionResult) -> str:
+    """Write the card of an option.
+
+    Parameters:
+        ranking: it belongs to.
+        option: one that meets the target.
+    """
+    parts = [
+        *_head(ranking, option),
+        '<div class="two">',
+        f"<div>{_sketch(option)}</div>",
+        f"<div>{''.join([*_looks(option), *_people(ranking, option)])}</div>",
+        "</div>",
+        *_lines(option),
+        *_edges(option),
+        *_holds(ranking, option),
+        *_end(),
+    ]
+    style = html.asset("picture.css") + html.asset("card.css")
+    body = [f'<main class="{_density(parts)}">', *parts, "</main>"]
+    return html.shell(f"Card: {option.name}", style, "", body)
+
+
+def _density(parts: Sequence[str]) -> str:
+    """Choose a smaller type where the card would not fit on its page otherwise."""
+    rows = sum(part.count("<tr>") + part.count("<li>") for part in parts)
+    text = sum(display_width(part) for part in parts if not part.startswith("<div><svg"))
+    load = rows + text / 450
+    return "denser" if load > 46 else "dense" if load > 27 else ""
+
+
+def name(text: str) -> str:
+    """Give a name as the card shows it: escaped, and cut where it is very long.
+
+    Parameters:
+        text: unescaped.
+    """
+    return f"<bdi>{markup(shorten(cleaned(text), NAME))}</bdi>"
+
+
+def _head(ranking: Ranking, option: OptionResult) -> list[str]:
+    stated = [
+        f"{key} {markup(shorten(v, NAME))}" for key, v in summary.about(ranking.scenario).items()
+    ]
+    return [
+        f"<h1>{name(option.name)}</h1>",
+        f"<p>{name(ranking.title)} · card for the site</p>",
+        f'<p class="about">{" · ".join(stated)} · input {ranking.scenario_sha256[:12]}</p>',
+        f'<p class="status">{markup(summary.status(option))} · level: {markup(option.control)}</p>',
+    ]
+
+
+def _sketch(option: OptionResult) -> str:
+    drawn = scene.read(option.facts.get("drawing", {}))
+    if not drawn.points:
+        return "<p>No drawing: nothing was surveyed.</p>"
+    return elevation.whole(drawn, "sketch", option.name)
+
+
+def _looks(option: OptionResult) -> list[str]:
+    first, every, note = "", "", "a look at every edge the rope lay over"
+    if option.looks is not None:
+        when = option.looks
+        first = options.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+        every = options.moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
+        note = when.words
+    parts = ['<div class="stop"><p>Look at the rope</p>']
+    parts += [f"<p>first: {markup(first)}</p>"] if first else []
+    parts += [f"<p>then every: {markup(every)}</p>"] if every else []
+    parts.append(f"<p>{markup(note)}</p></div>")
+    return [
+        *parts,
+        '<div class="stop"><p>Stop the work</p><p>core visible · sheath cut, glazed or stiff · '
+        "a mark travels beyond its stop value · protection moved · rope off its edge</p></div>",
+    ]
+
+
+def _people(ranking: Ranking, option: OptionResult) -> list[str]:
+    people = dict.fromkeys(
+        str(line.get("person") or "") for line in option.facts.get("drawing", {}).get("lines", ())
+    )
+    roles = [*(person for person in people if person), "edge attendant"]
+    rows = [f"<p>{name(role)}: {BLANK}</p>" for role in roles[:6]]
+    rescue = ranking.scenario.get("rescue")
+    told = markup(shorten(cleaned(str(rescue)), 160)) if rescue else f"{BLANK}<br>{BLANK}"
+    return ["<h2>Roles</h2>", *rows, "<h2>Rescue</h2>", f"<p>{told}</p>"]
+
+
+def _lines(option: OptionResult) -> list[str]:
+    drawn = option.facts.get("drawing", {})
+    strength = {
+        str(anchor["name"]): anchor.get("strength_n") for anchor in drawn.get("anchors", ())
+    }
+    rows = []
+    for line in _first_sections(drawn.get("lines", ())):
+        fixed = [
+            s for s in line.get("path", ()) if s["kind"] in ("anchor", "re-anchor", "deviation")
+        ]
+        names = ", ".join(name(str(stop["name"])) for stop in fixed)
+        rated = strength.get(str(fixed[0]["name"])) if fixed else None
+        rows.append(
+            [
+                f"{name(str(line['name']))} ({markup(str(line['role']))})",
+                name(str(line.get("rope", ""))),
+                names,
+                _load(option, str(line["role"])),
+                markup(words.kilonewtons(rated)),
+            ]
+        )
+    heads = ("line", "rope", "anchors", "load expected, high end", "rated")
+    return _table("Lines and anchors", heads, rows)
+
+
+def _load(option: OptionResult, role: str) -> str:
+    if role != "working line":
+        return "when it catches"
+    peak = option.anchor_peak_n
+    return markup(f"{words.kilonewtons(peak.p50)}, {words.kilonewtons(peak.p95)}")
+
+
+def _first_sections(lines: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Keep one section a line, with the fixed points of its later ones added to its path."""
+    found: dict[str, dict[str, Any]] = {}
+    for line in lines:
+        key = str(line["name"])
+        if key not in found:
+            found[key] = dict(line, path=list(line.get("path", ())))
+            continue
+        known = {stop["name"] for stop in found[key]["path"]}
+        extra = [stop for stop in line.get("path", ()) if stop["name"] not in known]
+        found[key]["path"] += [
+            dict(stop, kind="re-anchor") if stop["kind"] == "anchor" else stop for stop in extra
+        ]
+    return list(found.values())
+
+
+def _edges(option: OptionResult) -> list[str]:
+    met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.protection]
+    rows = [_edge(edge) for edge in met[:10]]
+    heads = ("edge", "cover", "fixed to", "mark travels a stroke", "stop above")
+    return _table("Edges and protection", heads, rows)
+
+
+def _edge(edge: EdgeSummary) -> list[str]:
+    travel = edge.mark_travel_m
+    known = travel.p5 is not None and travel.p95
+    expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
+    return [
+        f"{name(edge.edge)} ({name(edge.line)})",
+        markup(edge.protection or "bare"),
+        BLANK if edge.protection else words.NOTHING,
+        markup(expected) if known else words.NOTHING,
+        markup(words.millimetres(edge.mark_stop_m)),
+    ]
+
+
+def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    if not rows:
+        return []
+    top = "".join(f'<th scope="col">{markup(head)}</th>' for head in heads)
+    lines = [f"<h2>{caption}</h2><table><thead><tr>{top}</tr></thead><tbody>"]
+    for first, *others in rows:
+        cells = "".join(f"<td>{cell}</td>" for cell in others)
+        lines.append(f'<tr><th scope="row">{first}</th>{cells}</tr>')
+    return [*lines, "</tbody></table>"]
+
+
+def _holds(ranking: Ranking, option: OptionResult) -> list[str]:
+    covered = dict.fromkeys(edge.edge for edge in option.edges if edge.protection)
+    points = ["both lines rigged and checked by a second person before anyone leaves the ground"]
+    points += [f"protection at {name(edge)} in place and watched" for edge in list(covered)[:6]]
+    points.append("after any catch, slip of protection or change of anchor: stop, look, ask")
+    return ["<h2>Hold points</h2>", "<ul>", *(f"<li>{point}</li>" for point in points), "</ul>"]
+
+
+def _end() -> list[str]:
+    return [
+        f'<p class="end"><strong>{markup(PROJECTION)}</strong> {markup(LAW_FIRST)} A rope whose '
+        "sheath is broken, glazed or stiff, or that has held a fall over an edge, is retired on "
+        "sight.</p>"
+    ]
