@@ -82,9 +82,7 @@ def test_bounce_rates_are_those_of_springs_in_series():
     assert 2 * math.pi * dead == pytest.approx(8.944, abs=0.001)
 
 
-@given(
-    ratio=st.floats(1.0, 2.0), low=st.floats(10.0, 900.0), high=st.floats(900.0, 3000.0)
-)
+@given(ratio=st.floats(1.0, 2.0), low=st.floats(10.0, 900.0), high=st.floats(900.0, 3000.0))
 def test_a_mark_travels_only_outside_the_stick_band(ratio, low, high):
     length, stiffness = 20.0, 30000.0
     travel = line.sawing_m(length, stiffness, ratio, low, high)

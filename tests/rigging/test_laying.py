@@ -36,9 +36,7 @@ def test_a_ring_on_a_sling_settles_where_the_line_is_shortest():
 
     def length(angles):
         a, b = angles
-        ring = centre + reach * np.array(
-            [np.cos(a) * np.cos(b), np.sin(b), np.sin(a) * np.cos(b)]
-        )
+        ring = centre + reach * np.array([np.cos(a) * np.cos(b), np.sin(b), np.sin(a) * np.cos(b)])
         return np.linalg.norm(ring - anchor) + np.linalg.norm(ring - load)
 
     starts = [(a, b) for a in np.arange(0, 6.0, 1.0) for b in (-0.5, 0.5)]

@@ -46,9 +46,7 @@ def test_a_deviation_carries_the_vector_sum(tension, angle):
     arriving, leaving = (1.0, 0.0, 0.0), (math.cos(angle), 0.0, -math.sin(angle))
     load = loads.bend_load(tension, arriving, tension, leaving)
     # 2*T*sin(angle/2); rounding grows where the pulls nearly cancel
-    assert load.size_n == pytest.approx(
-        loads.deviation_load_n(tension, angle), abs=1e-12 * tension
-    )
+    assert load.size_n == pytest.approx(loads.deviation_load_n(tension, angle), abs=1e-12 * tension)
     if angle > 1e-3:
         bisector = -(math.pi + angle) / 2
         assert load.direction == pytest.approx(

@@ -1,0 +1,8 @@
+"""Rigging: from a survey and an option to lines with edges, levels of control and loads."""
+
+from __future__ import annotations
+
+from edgewear.rigging.model import EdgeOnLine, Point, Rigged, Section
+from edgewear.rigging.rig import rig
+
+__all__ = ["EdgeOnLine", "Point", "Rigged", "Section", "rig"]

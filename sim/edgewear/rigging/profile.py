@@ -24,6 +24,8 @@ class Station:
 
     name: str  # the step in words
     depth_m: float
+    aside_m: float = 0.0  # how far the work goes to either side
+    step: int = 0  # of the person's list, from 1
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ def profile(
     steps = scenario.job.get(person, ())
     net, up, down = _extent(steps, person, scenario.job)
     start = _start(scenario, option, person, edges, last_m, up)
-    stations = tuple(_stations(steps, start))
+    stations = tuple(_stations(scenario, steps, start))
     return Profile(start, start + up, start + down, start + net, stations)
 
 
@@ -108,14 +110,35 @@ def _moves_m(step: Step, person: str) -> float:
     return _change_m(step) if getattr(step, "person", None) == person else 0.0
 
 
-def _stations(steps: Sequence[Step], here: float) -> Iterator[Station]:
-    """Give the places of a job's first pass at which somebody works, rests or looks."""
+def steps_of(steps: Sequence[Step]) -> Iterator[Step]:
+    """Give every step in order, those inside a repeat once."""
     for step in steps:
         if step.step == "repeat":
-            yield from _stations(step.steps, here)
+            yield from steps_of(step.steps)
+        else:
+            yield step
+
+
+def _stations(
+    scenario: Scenario, steps: Sequence[Step], here: float, outer: int = 0
+) -> Iterator[Station]:
+    """Give the places of a job's first pass at which somebody works, rests or swings."""
+    for number, step in enumerate(steps, start=1):
+        if step.step == "repeat":
+            yield from _stations(scenario, step.steps, here, outer or number)
             here += _extent(step.steps, "", {})[0] * step.times
             continue
         here += _change_m(step)
         if step.step in ("work", "rest", "swing", "reciprocate"):
             lasting = getattr(step, "for_", None)
-            yield Station(f"{step.step} {lasting.typed}" if lasting else step.step, here)
+            name = f"{step.step} {lasting.typed}" if lasting else step.step
+            yield Station(name, here, _aside_m(scenario, step), outer or number)
+
+
+def _aside_m(scenario: Scenario, step: Step) -> float:
+    """Return how far a step goes to either side [m]."""
+    if step.step == "swing":
+        return step.by.value
+    if step.step == "work":
+        return (step.sway or scenario.work.sway).value
+    return 0.0

@@ -1,0 +1,172 @@
+"""Where the lines are loaded over edges during a job, found from geometry alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import exp, isfinite, radians
+
+from edgewear.rigging.laying import Laid, lay
+from edgewear.rigging.loads import G_M_S2
+from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Profile, Station
+from edgewear.scenario.models import Option, Scenario
+
+LOADED_N = 200.0
+"""A line that carries more than this counts as loaded [N]."""
+
+LOADED_BEND_RAD = radians(2.0)
+"""A loaded line that turns by more than this over an edge counts as loaded there [rad]."""
+
+_DEPTHS = 24
+"""Depths at which a section is laid, beside those that matter."""
+
+
+@dataclass(frozen=True)
+class Contact:
+    """What one section does at one edge over the whole job."""
+
+    section: int  # place in the list given
+    edge: str
+    kind: str  # "edge", "deviation" or "high directional"
+    bend_rad: float  # largest
+    setback_m: float  # from the section's fixed point, at the deepest point of the job
+    below_m: float  # rope below it there
+    tension_n: float  # on the load's side at rest, largest
+    aside_m: float  # travel of the crossing along the edge under load, end to end
+    crossing_m: tuple[float, float, float] | None  # at the deepest point; None for given bends
+    at_end: bool  # the line is held by the end of the edge
+
+    @property
+    def loaded(self) -> bool:
+        """Tell whether a line carrying more than 200 N turns by more than 2 degrees here."""
+        return self.bend_rad > LOADED_BEND_RAD and self.tension_n > LOADED_N
+
+
+def friction_at(scenario: Scenario, option: Option, section: Section, touched: int) -> float:
+    """Return the friction that a section meets at one of its edges, protection counted."""
+    item = section.edges[touched]
+    if item.friction is not None:
+        return item.friction
+    lines = option.lines[section.person]
+    line = lines.working if section.role == "working line" or lines.safety is None else lines.safety
+    if item.protection is not None and item.name in line.protect:
+        return line.protect[item.name].friction.value
+    return scenario.edges[item.name].friction.value
+
+
+def depths_used(section: Section, depths: Profile) -> list[float]:
+    """Return depths at which to lay a section: over all its use, and where people stay."""
+    top = max(section.top_m, depths.highest_m)
+    bottom = min(section.bottom_m, depths.deepest_m)
+    bottom = max(bottom, top)
+    if not (isfinite(top) and isfinite(bottom)):
+        return []
+    count = 1 if bottom == top else _DEPTHS
+    spread = [top + (bottom - top) * k / max(count - 1, 1) for k in range(count)]
+    stays = [s.depth_m for s in depths.stations if top <= s.depth_m <= bottom]
+    return sorted({*spread, *stays})
+
+
+def contacts(
+    scenario: Scenario, option: Option, sections: Sequence[Section], depths: Profile
+) -> list[Contact]:
+    """Return what each section of one person touches over the job, in order along each."""
+    found: list[Contact] = []
+    for number, section in enumerate(sections):
+        laid = [lay(section, d) for d in depths_used(section, depths)]
+        if laid:
+            found += _of(scenario, option, section, number, laid, depths.stations)
+    return found
+
+
+def _of(
+    scenario: Scenario,
+    option: Option,
+    section: Section,
+    number: int,
+    laid: list[Laid],
+    stations: Iterable[Station],
+) -> list[Contact]:
+    person = option.people.get(section.person)
+    weight = person.mass.value * G_M_S2 if person is not None else heaviest_n(scenario)
+    lateral = _sideways(section, laid, stations)
+    found = []
+    for k, item in enumerate(section.edges):
+        touching = [(x, x.edges.index(k)) for x in laid if k in x.edges]
+        if not touching:
+            continue
+        last, at = touching[-1]
+        found.append(
+            Contact(
+                section=number,
+                edge=item.name,
+                kind=item.kind,
+                bend_rad=max(x.bends_rad[j] for x, j in touching),
+                setback_m=last.setback_m(at),
+                below_m=last.length_m - last.setback_m(at),
+                tension_n=max(
+                    weight / _resistance(scenario, option, section, x, j) for x, j in touching
+                ),
+                aside_m=lateral[k],
+                crossing_m=last.points[at + 1] if last.points else None,
+                at_end=any(x.at_end[j] for x, j in touching),
+            )
+        )
+    return found
+
+
+def heaviest_n(scenario: Scenario) -> float:
+    """Return the largest dead weight of a machine's job [N]; 0 without one."""
+    return G_M_S2 * max(
+        (
+            step.load.value
+            for steps in scenario.job.values()
+            for step in steps
+            if step.step == "reciprocate"
+        ),
+        default=0.0,
+    )
+
+
+def _resistance(
+    scenario: Scenario, option: Option, section: Section, laid: Laid, at: int
+) -> float:
+    """Return the product of exp(mu*theta) of everything between an edge and the load."""
+    total = 0.0
+    for j in range(at + 1, len(laid.edges)):
+        total += friction_at(scenario, option, section, laid.edges[j]) * laid.bends_rad[j]
+    return exp(total)
+
+
+def _sideways(section: Section, laid: list[Laid], stations: Iterable[Station]) -> list[float]:
+    """Return how far the crossing of each edge moves along it under load, end to end [m].
+
+    Over all depths laid, and to both sides at each place where somebody moves sideways. Where
+    bends are given directly the crossing moves as in an unfolded plane: by the share that the
+    rope behind the edge has of the whole.
+    """
+    if section.direct:
+        return [_unfolded(section, k, stations) for k in range(len(section.edges))]
+    moved = list(laid)
+    for station in stations:
+        if station.aside_m and section.top_m <= station.depth_m <= section.bottom_m:
+            moved += [lay(section, station.depth_m, s * station.aside_m) for s in (-1.0, 1.0)]
+    found = []
+    for k in range(len(section.edges)):
+        places = [x.along_m[x.edges.index(k)] for x in moved if k in x.edges]
+        found.append(max(places) - min(places) if places else 0.0)
+    return found
+
+
+def _unfolded(section: Section, k: int, stations: Iterable[Station]) -> float:
+    behind = sum(e.after_m for e in section.edges[: k + 1])
+    whole = sum(e.after_m for e in section.edges)
+    return max(
+        (
+            2.0 * s.aside_m * behind / (whole + s.depth_m)
+            for s in stations
+            if whole + s.depth_m > 0
+        ),
+        default=0.0,
+    )

@@ -1,0 +1,118 @@
+"""An option rigged: its lines cut into sections, its level of control, its statuses."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from edgewear.errors import UsageError
+from edgewear.rigging.contacts import Contact, contacts
+from edgewear.rigging.control import edge_levels, lowest, statuses, why_not_higher
+from edgewear.rigging.drawing import drawing
+from edgewear.rigging.independence import Shared, shared_by
+from edgewear.rigging.laying import lay
+from edgewear.rigging.model import Rigged, Section
+from edgewear.rigging.profile import Profile
+from edgewear.rigging.remarks import remarks
+from edgewear.rigging.sections import cut, whole
+from edgewear.scenario.models import Option, Scenario
+
+
+def rig(scenario: Scenario, option_name: str, person: str | None = None) -> Rigged:
+    """Rig an option of a scenario.
+
+    Parameters: `option_name`: a key of its options; `person`: whose lines; everybody's if None.
+
+    Raises: UsageError for a name the scenario does not have.
+    """
+    option = _option(scenario, option_name)
+    people = list(option.lines) if person is None else [_known(person, option)]
+    laid_out = Layout(scenario, option, people)
+    shared = [s for who in people for s in laid_out.shared(who)]
+    control = lowest(laid_out.levels.values())
+    return Rigged(
+        option=option_name,
+        sections=laid_out.sections,
+        start_depth_m=laid_out.profiles[people[0]].start_m,
+        control=control,
+        why_not_higher=why_not_higher(option, control),
+        status=laid_out.statuses([s for s in shared if s.counts]),
+        edge_levels=laid_out.levels,
+        drawing=drawing(scenario, laid_out.sections, laid_out.profiles),
+        warnings=remarks(scenario, option, laid_out.sections, laid_out.contacts),
+        starts_m={who: depths.start_m for who, depths in laid_out.profiles.items()},
+        shared=tuple(s.words for s in shared),
+    )
+
+
+class Layout:
+    """The sections of some people of an option, and where they touch edges over the job."""
+
+    def __init__(self, scenario: Scenario, option: Option, people: Sequence[str]) -> None:
+        """Cut and lay their lines.
+
+        Parameters:
+            people: keys of the option's lines.
+        """
+        self.scenario, self.option = scenario, option
+        self.profiles: dict[str, Profile] = {}
+        self.levels: dict[str, str] = {}
+        sections: list[Section] = []
+        found: list[Contact] = []
+        for who in people:
+            mine, self.profiles[who] = cut(scenario, option, who)
+            touched = contacts(scenario, option, mine, self.profiles[who])
+            self._add_levels(who, mine, touched)
+            found += [replace(c, section=c.section + len(sections)) for c in touched]
+            sections += mine
+        self.sections, self.contacts = tuple(sections), tuple(found)
+
+    def _add_levels(self, who: str, mine: Sequence[Section], touched: Sequence[Contact]) -> None:
+        freed = freed_edges(self.scenario, self.option, who, mine, self.profiles[who])
+        levels = edge_levels(self.scenario, self.option, mine, touched, freed)
+        for edge, level in levels.items():
+            self.levels[edge] = lowest([level, self.levels.get(edge, level)])
+
+    def shared(self, who: str) -> list[Shared]:
+        """Return what both lines of a person depend on."""
+        return shared_by(self.scenario, self.option, who, self.sections, self.contacts)
+
+    def statuses(self, counting: Sequence[Shared]) -> tuple[str, ...]:
+        """Return the statuses that geometry decides."""
+        words = [s.words for s in counting]
+        return statuses(self.scenario, self.option, self.sections, self.contacts, words)
+
+
+def freed_edges(
+    scenario: Scenario, option: Option, person: str, used: Sequence[Section], depths: Profile
+) -> list[str]:
+    """Return the edges that re-anchors, deviations or a high directional take the line off.
+
+    An edge is freed if the line would touch it at the deepest point of the job without them, and
+    the last section in use, with them, does not.
+    """
+    line = option.lines[person].working
+    plain = line.model_copy(
+        update={"re_anchor": (), "deviations": (), "high_directional": None}
+    )
+    working = [s for s in used if s.role == "working line"]
+    if plain == line or not working:
+        return []
+    straight = whole(scenario, option, person, plain, line.role)[-1]
+    straight = replace(straight, load_m=working[-1].load_m)
+    last = working[-1]
+    kept = {last.edges[k].name for k in lay(last, depths.deepest_m).edges}
+    names = [straight.edges[k].name for k in lay(straight, depths.deepest_m).edges]
+    return [name for name in names if name not in kept]
+
+
+def _option(scenario: Scenario, name: str) -> Option:
+    if name not in scenario.options:
+        raise UsageError(f"no option {name!r}: there are {', '.join(scenario.options)}")
+    return scenario.options[name]
+
+
+def _known(person: str, option: Option) -> str:
+    if person not in option.lines:
+        raise UsageError(f"no lines for {person!r}: there are {', '.join(option.lines)}")
+    return person
