@@ -27,6 +27,9 @@ class Kind(IntEnum):
     FEED = 4  # the anchor end takes in (length > 0) or lets out rope: haul, lower, shift, machine
     LOAD = 5  # the person hangs on slowly at `depth_m`; ends what hung before
     UNLOAD = 6  # the line is free of load until the next LOAD
+    EDIT = 7  # row `variant` of the case takes the place of edge `edge`; never reaches a kernel
+    SWAP = 8  # a fresh rope takes the place of the one in use; never reaches a kernel
+    DROP = 9  # the person falls `length_m` free onto a straight rope, then hangs `duration_ticks`
 
 
 class Status(IntFlag):
@@ -134,5 +137,10 @@ MOVEMENT = np.dtype(
         ("person", np.int64),  # row of PERSON
         ("pattern", np.int64),  # which pairing of person and technique its numbers come from
         ("cut_ticks", np.int64),  # 0: made whole; else it was cut after so many ticks
+        ("idle_ticks", np.int64),  # between the end of the person's movement before it and its start
+        ("fatigue", np.float64),  # STROKES: share of the way to jerky at its first stroke
+        ("edge", np.int64),  # EDIT: which edge of the line, counted from the fixed point
+        ("variant", np.int64),  # EDIT: row of the case's variants
+        ("at_ticks", np.int64),  # EDIT: so long after the line's next movement begins
     ]
 )

@@ -35,6 +35,11 @@ class Move(NamedTuple):
     person: int = 0
     pattern: int = -1
     cut_ticks: int = 0
+    idle_ticks: int = 0
+    fatigue: float = 0.0
+    edge: int = -1
+    variant: int = -1
+    at_ticks: int = 0
 
 
 def ticks(seconds: float) -> int:
