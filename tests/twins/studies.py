@@ -17,8 +17,8 @@ from edgewear.errors import RunFailed
 from edgewear.study.task import Outcome
 
 WHY = ("epistemic", "made up", ())
-FRICTION = Uncertainty("friction/kerb", "lognormal", 0.3, 0.2, 0.45, "1", *WHY)
-MASS = Uncertainty("people/lead/mass", "normal", 100.0, 85.0, 115.0, "kg", *WHY)
+FRICTION = Uncertainty("friction/kerb", "friction", "lognormal", 0.3, 0.2, 0.45, "1", *WHY)
+MASS = Uncertainty("people/lead/mass", "body", "normal", 100.0, 85.0, 115.0, "kg", *WHY)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,45 @@
+"""The reference page of the dataset, made from the table of columns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from edgewear.dataset.manifest import SCHEMA
+from edgewear.records import TABLES, Column
+
+_WHERE = {
+    "plan": ("`plan.parquet`", "one row a run, fixed before the first run is made"),
+    "runs": ("`runs/part-*.parquet`", "one row a run: its outcome"),
+    "edges": ("`edges/part-*.parquet`", "one row for each line, edge and run; comparisons only"),
+    "events": ("`nominal/events.parquet`", "what happened in the nominal run of each option"),
+    "wear": ("`nominal/wear.parquet`", "demand along the rope in the nominal run"),
+    "timeline": ("`nominal/timeline.parquet`", "samples of the nominal run"),
+}
+
+_HEAD = f"""# Columns of a dataset
+
+This page is made from `edgewear.records`; a test keeps the two equal. Names end in their SI
+unit, and every field of every file carries its unit and meaning as metadata. Schema
+`{SCHEMA}`: columns may be added within a schema number; older numbers stay readable, newer
+ones are refused.
+
+Beside the tables a dataset holds `manifest.json` (schema, model, versions, seed, and the
+sha256 of every file), `scenario.yaml` (as read), `scenario.json` (resolved to SI, with every
+option as it is rigged) and `log/` (wall clock and host; outside every checksum).
+
+`plan.parquet` has further columns after the fixed ones: levers and uncertainties, each named
+by its address in the scenario, in SI. A value that an option does not have is NaN.
+"""
+
+
+def page() -> str:
+    """Give the page as Markdown."""
+    return "\n".join([_HEAD, *(_table(name, columns) for name, columns in TABLES.items())])
+
+
+def _table(name: str, columns: Sequence[Column]) -> str:
+    file, what = _WHERE[name]
+    rows = [f"| `{c.name}` | {c.dtype} | {c.unit} | {c.meaning} |" for c in columns]
+    head = [f"## {file}", "", f"{what[0].upper()}{what[1:]}.", ""]
+    return "\n".join([*head, "| column | type | unit | meaning |", "| --- | --- | --- | --- |",
+                      *rows, ""])  # fmt: skip

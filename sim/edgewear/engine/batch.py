@@ -1,0 +1,74 @@
+"""Many runs that share a tape, one after the other in the same buffers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.case import Case, Records
+from edgewear.engine.draws import stroke_block
+from edgewear.engine.outcome import EDGE_DTYPE, RUN_DTYPE, outcome
+from edgewear.engine.play import play
+from edgewear.engine.player import Draws, Player, Recording
+from edgewear.errors import EdgewearError
+from edgewear.records import RUN
+
+
+def play_batch(
+    case: Case,
+    tape: Records,
+    values: Mapping[str, NDArray[Any]],
+    replicates: NDArray[np.int64],
+    seed: int,
+    travel: int = 0,
+) -> tuple[Records, Records]:
+    """Play a tape under many worlds; a run that cannot be computed is kept with its reason.
+
+    Parameters:
+        case: the option.
+        tape: MOVEMENT (m,).
+        values: name -> (n,) values of uncertainties and of what a study sets; NaN leaves the
+            case's own.
+        replicates: (n,) whose stroke variation each run gets.
+        seed: of the study.
+        travel: strokes whose mark travel is kept for its percentiles.
+
+    Returns:
+        RUN (n,) and EDGE (any,); `run` counts from 0 in both.
+    """
+    count = len(replicates)
+    known = {name: column for name, column in values.items() if not np.isnan(column).any()}
+    batch, player = case.batch(tape, known, count), Player(case, Recording(travel=travel))
+    runs, edges = np.zeros(count, RUN_DTYPE), []
+    for run in range(count):
+        draws = varied(case, seed, int(replicates[run]))
+        try:
+            done = outcome(player, play(player, batch, run, draws))
+        except EdgewearError as error:
+            runs[run] = _failed(str(error))
+            continue
+        runs[run], done.edges["run"] = done.run[0], run
+        edges.append(done.edges)
+    runs["run"] = np.arange(count)
+    return runs, np.concatenate([np.zeros(0, EDGE_DTYPE), *edges])
+
+
+def varied(case: Case, seed: int, replicate: int) -> Draws:
+    """Give the stroke variation of a trial, by person and block of strokes."""
+
+    def draws(person: int, block: int) -> NDArray[np.float64]:
+        return stroke_block(seed, replicate, case.person_names[person], block)
+
+    return draws
+
+
+def _failed(reason: str) -> Any:
+    """A RUN row without an outcome."""
+    row = np.zeros(1, RUN_DTYPE)
+    for column in RUN:
+        row[column.name] = {"str": "", "float64": np.nan, "int64": 0}[column.dtype]
+    row["status"], row["reason"] = "failed", reason
+    return row[0]

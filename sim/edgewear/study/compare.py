@@ -1,0 +1,217 @@
+"""The main job: every option under the same draws, a dataset, and the ranking from it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear import records
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import Written, write_table
+from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.schema import table_of_records
+from edgewear.errors import UsageError
+from edgewear.study.executor import Gang, inline, processes
+from edgewear.study.plan import ComparePlan
+from edgewear.study.progress import Told
+from edgewear.study.runner import Study, run_study
+from edgewear.study.task import Model, Task
+
+if TYPE_CHECKING:
+    from edgewear.case import Uncertainty
+    from edgewear.dataset.ranking import Ranking
+    from edgewear.scenario.models import Scenario
+
+REPLICATES = 256
+DEFAULT_SEED = 0
+
+TRAVEL = 2_000
+"""Strokes of a job whose mark travel is kept, for the percentiles on the card."""
+
+STEPS_WORTH_A_WORKER = 30_000_000
+"""Kernel steps below which worker processes cost more to start than they save, about 2 s."""
+
+
+@dataclass(frozen=True)
+class Nominal:
+    """One nominal run of an option: what a page shows of its course."""
+
+    events: NDArray[np.void]  # records.EVENT
+    wear: NDArray[np.void]  # records.WEAR
+    timeline: NDArray[np.void]  # records.TIMELINE
+    steps: float  # kernel steps taken
+    margin: float
+    step_error: float | None  # change of the margin at half the step
+
+
+class Compared(Model, Protocol):
+    """What `compare` must know of the options, beside how to play them."""
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The options' names in the order of the scenario."""
+
+    def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
+        """What nobody chooses about an option."""
+
+    def rigged(self, option: str) -> dict[str, Any]:
+        """An option as it is rigged: JSON-able, SI."""
+
+    def nominal(self, option: str) -> Nominal:
+        """Run an option once with nominal values, nobody reacting."""
+
+
+@dataclass(frozen=True)
+class Described:
+    """What a scenario says of itself, for the dataset."""
+
+    file: str  # name of the file, without folders
+    text: bytes  # as read
+    title: str
+    setting: str
+    target: float
+    resolved: Mapping[str, Any]  # SI, JSON-able
+    words: tuple[Mapping[str, Any], ...] = ()
+    parameters: tuple[Mapping[str, Any], ...] = ()
+
+
+def compare(
+    scenario: Scenario | str | Path,
+    replicates: int = REPLICATES,
+    seed: int = DEFAULT_SEED,
+    workers: int | None = None,
+    out: str | Path | None = None,
+    progress: Told | None = None,
+) -> Ranking:
+    """Compare the options of a scenario under common draws.
+
+    Parameters:
+        scenario: or the path of its file.
+        replicates: trials an option.
+        seed: of all draws.
+        workers: worker processes; None lets the size of the study decide. The bytes of the
+            dataset do not depend on it.
+        out: folder of the dataset; `results/<file stem>/` by default.
+        progress: called after each chunk.
+
+    Returns:
+        The ranking, computed from the dataset that was written.
+
+    Raises:
+        ScenarioError: a scenario that cannot be used, or that has no target.
+        UsageError: a number out of range.
+        DatasetError: the folder cannot be used.
+    """
+    from edgewear.study.model import ScenarioModel
+
+    model = ScenarioModel.of(scenario, seed, TRAVEL)
+    described = model.described()
+    root = Path(out) if out is not None else Path("results") / Path(described.file).stem
+    return compare_model(model, described, root, replicates, seed, workers, progress)
+
+
+def compare_model(
+    model: Compared,
+    described: Described,
+    root: Path,
+    replicates: int,
+    seed: int,
+    workers: int | None = None,
+    progress: Told | None = None,
+) -> Ranking:
+    """Compare the options of anything that can be played.
+
+    Parameters:
+        model: plays the options.
+        described: what the scenario says of itself.
+        root: folder of the dataset; another comparison there is replaced.
+        replicates, seed, workers, progress: as in `compare`.
+    """
+    if replicates < 1:
+        raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
+    if workers is not None and workers < 1:
+        raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    nominal = {option: model.nominal(option) for option in model.options}
+    steps = sum(one.steps for one in nominal.values()) / len(nominal)
+    known = {option: drawn(model.uncertainties(option)) for option in model.options}
+    plan = ComparePlan(known, replicates, seed, steps)
+    study = _study(model, described, root, plan, nominal)
+    run_study(study, _gang(workers, plan.rows * steps), progress)
+    return open_dataset(root).ranking()
+
+
+def _study(
+    model: Compared,
+    described: Described,
+    root: Path,
+    plan: ComparePlan,
+    nominal: Mapping[str, Nominal],
+) -> Study:
+    options = {
+        option: {**model.rigged(option), "step_error": nominal[option].step_error}
+        for option in model.options
+    }
+    document = {
+        "scenario": described.resolved,
+        "options": options,
+        "words": list(described.words),
+        "parameters": list(described.parameters),
+    }
+    resolved = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+    files = {"scenario.yaml": described.text, "scenario.json": (resolved + "\n").encode()}
+    about = {
+        "file": described.file,
+        "title": described.title,
+        "setting": described.setting,
+        "target": described.target,
+        "seed": plan.seed,
+        "replicates": plan.replicates,
+        "scenario": manifests.identity("text", {"scenario.yaml": described.text}),
+    }
+    figures: dict[str, bytes | str] = {**files}
+    figures |= {"seed": str(plan.seed), "replicates": str(plan.replicates)}
+    task = Task(str(root), manifests.identity("compare", figures), model, edges=True)
+    return Study(
+        root,
+        "compare",
+        plan,
+        task,
+        files,
+        about,
+        tables=lambda: write_nominal(root, nominal),
+        replaces=True,
+    )
+
+
+def write_nominal(root: Path, nominal: Mapping[str, Nominal]) -> list[Written]:
+    """Write the nominal runs of all options, one file a table."""
+    written = []
+    for name in ("events", "wear", "timeline"):
+        parts = [getattr(one, name) for one in nominal.values()]
+        table = table_of_records(records.TABLES[name], np.concatenate(parts))
+        written.append(write_table(root, f"nominal/{name}.parquet", table))
+    return written
+
+
+def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
+    """Leave out what is known exactly."""
+    return tuple(one for one in uncertainties if one.distribution != "fixed")
+
+
+def _gang(workers: int | None, steps: float) -> Gang:
+    if workers == 1 or (workers is None and steps < STEPS_WORTH_A_WORKER):
+        return inline()
+    return processes(workers or available_workers())
+
+
+def available_workers() -> int:
+    """Count the processors this process may use."""
+    import os
+
+    return len(os.sched_getaffinity(0))

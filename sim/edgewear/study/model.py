@@ -1,0 +1,227 @@
+"""Plays rows of a plan with the real simulator: a scenario's options, compiled once a worker."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from edgewear.errors import Problem, RunFailed, ScenarioError
+from edgewear.study.compare import Described, Nominal
+from edgewear.study.plan import Block
+from edgewear.study.task import Outcome
+
+if TYPE_CHECKING:
+    from edgewear.case import Case, Records, Uncertainty
+    from edgewear.scenario.models import Scenario
+
+FIXED_COLUMNS = ("run", "option", "replicate", "chunk")
+
+Typed = tuple[tuple[str, str], ...]
+"""Levers as typed: (address, value), for a scenario compiled anew."""
+
+
+class Ready(NamedTuple):
+    """An option compiled, with the tape that nobody reacts to."""
+
+    scenario: Scenario
+    case: Case
+    tape: Records
+
+
+@dataclass(frozen=True)
+class ScenarioModel:
+    """A scenario's options as something that plays rows of a plan.
+
+    It travels to the workers as text and is compiled there, once an option.
+    """
+
+    text: str
+    path: str
+    seed: int
+    travel: int = 0  # strokes whose mark travel is kept for its percentiles
+    structural: tuple[str, ...] = ()  # levers a case has no place for, compiled anew
+
+    @classmethod
+    def of(cls, scenario: Scenario | str | Path, seed: int, travel: int = 0) -> ScenarioModel:
+        """Make the model of a scenario, or of the file it is in.
+
+        Raises:
+            ScenarioError: it cannot be used.
+        """
+        if isinstance(scenario, str | Path):
+            from edgewear.scenario import load_scenario
+
+            scenario = load_scenario(scenario)
+        return cls(scenario.source, scenario.path, seed, travel)
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario as it was read."""
+        return _loaded(self.text, self.path, ())
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The options' names in the order of the scenario."""
+        return tuple(self.scenario.options)
+
+    def ready(self, option: str, typed: Typed = ()) -> Ready:
+        """Compile an option, or give it as it was compiled before."""
+        return _ready(self.text, self.path, option, typed)
+
+    def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
+        """What nobody chooses about an option, and the values a study may set."""
+        return self.ready(option).case.uncertainties
+
+    def rigged(self, option: str) -> dict[str, Any]:
+        """An option as it is rigged: JSON-able, SI, null for what has no end."""
+        found: dict[str, Any] = plain(asdict(self.ready(option).case.rigged))
+        return found
+
+    def described(self) -> Described:
+        """What the scenario says of itself.
+
+        Raises:
+            ScenarioError: it has no target, which a comparison needs.
+        """
+        scenario = self.scenario
+        if scenario.target is None:
+            message = "missing; a comparison needs one, for example `target: 70 %`"
+            raise ScenarioError([Problem(self.path, 1, 1, "target", message)])
+        resolved = plain(scenario.model_dump(mode="json", exclude={"path", "source"}))
+        words, parameters = quantities_of(resolved)
+        return Described(
+            file=Path(self.path).name,
+            text=self.text.encode(),
+            title=scenario.title,
+            setting=scenario.setting,
+            target=scenario.target,
+            resolved=resolved,
+            words=words,
+            parameters=parameters,
+        )
+
+    def nominal(self, option: str) -> Nominal:
+        """Run an option once with nominal values, nobody reacting."""
+        from edgewear.engine.outcome import outcome
+        from edgewear.engine.perform import perform
+        from edgewear.engine.tables import FULL, events_of, timeline_of, wear_of
+
+        ready = self.ready(option)
+        done = perform(ready.scenario, ready.case, recording=FULL)
+        steps = sum(int(done.player.state(row)["steps"][0]) for row in done.player.in_use)
+        return Nominal(
+            events=events_of(done, option),
+            wear=wear_of(done, option),
+            timeline=timeline_of(done, option),
+            steps=float(max(steps, 1)),
+            margin=float(outcome(done.player, done.ticks).run["sheath_margin"][0]),
+            step_error=None,
+        )
+
+    def play(self, rows: Block) -> Outcome:
+        """Play rows of one option, together where they share a compiled case."""
+        if not self.structural:
+            return self._play(rows, ())
+        groups: dict[Typed, list[int]] = {}
+        for index, values in enumerate(zip(*(rows[n] for n in self.structural), strict=True)):
+            typed = tuple(zip(self.structural, map(str, values), strict=True))
+            groups.setdefault(typed, []).append(index)
+        parts = [
+            self._play({name: column[at] for name, column in rows.items()}, typed)
+            for typed, at in groups.items()
+        ]
+        return Outcome(*(np.concatenate(tables) for tables in zip(*parts, strict=True)))
+
+    def _play(self, rows: Block, typed: Typed) -> Outcome:
+        from edgewear.engine.batch import play_batch
+
+        ready = self.ready(str(rows["option"][0]), typed)
+        skipped = {*FIXED_COLUMNS, *self.structural}
+        values = {name: column for name, column in rows.items() if name not in skipped}
+        runs, edges = play_batch(
+            ready.case, ready.tape, values, rows["replicate"], self.seed, self.travel
+        )
+        edges["run"] = rows["run"][edges["run"]]
+        runs["run"] = rows["run"]
+        return Outcome(runs, edges)
+
+
+@lru_cache(maxsize=64)
+def _loaded(text: str, path: str, typed: Typed) -> Scenario:
+    from edgewear.scenario import load_text
+
+    scenario = load_text(text, path)
+    return scenario.with_values(dict(typed)) if typed else scenario
+
+
+@lru_cache(maxsize=64)
+def _ready(text: str, path: str, option: str, typed: Typed) -> Ready:
+    from edgewear.case import compile_case
+    from edgewear.engine.perform import record_tape
+
+    scenario = _loaded(text, path, typed)
+    if option not in scenario.options:
+        raise RunFailed(f"no option is called {option!r}")
+    case = compile_case(scenario, option)
+    return Ready(scenario, case, record_tape(scenario, case))
+
+
+def plain(found: Any) -> Any:
+    """Make something JSON-able: tuples become lists, numbers without an end null."""
+    if isinstance(found, Mapping):
+        return {str(key): plain(value) for key, value in found.items()}
+    if isinstance(found, list | tuple):
+        return [plain(value) for value in found]
+    if isinstance(found, float) and not isfinite(found):
+        return None
+    if isinstance(found, np.generic):
+        return plain(found.item())
+    return found
+
+
+def quantities_of(
+    resolved: Mapping[str, Any],
+) -> tuple[tuple[dict[str, Any], ...], tuple[dict[str, Any], ...]]:
+    """Pick the quantities out of a resolved scenario: words taken to mean numbers, and the rest.
+
+    Parameters:
+        resolved: the scenario, JSON-able.
+
+    Returns:
+        Words with their meaning, and parameters with their pedigree, each by address.
+    """
+    words: list[dict[str, Any]] = []
+    parameters: list[dict[str, Any]] = []
+    for address, found in _quantities("", resolved):
+        about = {"address": address, "typed": found["typed"], "low": found["low"],
+                 "high": found["high"], "unit": found["unit"]}  # fmt: skip
+        if found["basis"] in ("taped", "paced", "class"):
+            source = found["pedigree"] or found["basis"]
+            words.append({**about, "meaning": found["value"], "source": source})
+        if found["basis"] != "given":
+            pedigree = found["pedigree"] or found["basis"]
+            parameters.append({**about, "value": found["value"], "pedigree": pedigree})
+    return tuple(words), tuple(parameters)
+
+
+UNTYPED = ("techniques", "systems", "protections", "edge_classes", "times", "weather")
+"""Sections that come from the library whole, whether used or not."""
+
+
+def _quantities(address: str, found: Any) -> list[tuple[str, Mapping[str, Any]]]:
+    if isinstance(found, Mapping):
+        if {"value", "typed", "basis", "pedigree"} <= set(found):
+            return [(address, found)]
+        inner = [(str(key), value) for key, value in found.items()]
+        inner = [pair for pair in inner if address or pair[0] not in UNTYPED]
+    elif isinstance(found, list):
+        inner = [(str(index), value) for index, value in enumerate(found, 1)]
+    else:
+        return []
+    return [q for key, value in inner for q in _quantities(f"{address}/{key}".lstrip("/"), value)]

@@ -1,0 +1,126 @@
+"""Files are whole or absent, tables keep their schema, damage never goes unnoticed."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+
+from edgewear import records
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import read_table, write_bytes, write_table
+from edgewear.dataset.reference import page
+from edgewear.dataset.schema import schema_of, table_of
+from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
+
+ROOT = Path(__file__).parents[2]
+
+
+def test_the_reference_page_is_the_one_made_from_the_columns():
+    assert (ROOT / "docs/reference/dataset.md").read_text("utf-8") == page()
+
+
+@pytest.mark.parametrize("name", records.TABLES)
+def test_every_column_has_a_type_parquet_knows_and_says_its_unit(name):
+    for field, column in zip(schema_of(records.TABLES[name]), records.TABLES[name], strict=True):
+        assert field.metadata[b"unit"].decode() == column.unit
+        assert not field.nullable
+
+
+def test_a_table_shares_no_memory_with_what_it_was_built_from():
+    values = {"a_m": np.arange(3.0)}
+    table = table_of((records.Column("a_m", "float64", "m", "a"),), values)
+    values["a_m"][0] = 9
+    assert table.column("a_m").to_pylist() == [0.0, 1.0, 2.0]
+
+
+def test_a_write_that_breaks_off_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch):
+    write_bytes(tmp_path, "a/b.json", b"old")
+
+    def full(handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(CannotWrite, match="No space left on device"):
+        write_bytes(tmp_path, "a/b.json", b"new")
+    assert (tmp_path / "a/b.json").read_bytes() == b"old"
+    assert [p.name for p in (tmp_path / "a").iterdir()] == ["b.json"]
+
+
+def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(CannotCreate, match="file"):
+        write_bytes(tmp_path, "file/b.json", b"x")
+
+
+def test_a_bit_that_flipped_in_a_table_is_noticed(tmp_path):
+    table = pa.table({"a": np.random.default_rng(1).normal(size=2000)})
+    write_table(tmp_path, "t.parquet", table)
+    assert read_table(tmp_path, "t.parquet").equals(table)
+    raw = bytearray((tmp_path / "t.parquet").read_bytes())
+    raw[len(raw) // 2] ^= 16
+    (tmp_path / "t.parquet").write_bytes(raw)
+    with pytest.raises(DatasetError, match=r"t\.parquet"):
+        read_table(tmp_path, "t.parquet")
+
+
+def test_floats_are_not_put_in_a_dictionary(tmp_path):
+    write_table(tmp_path, "t.parquet", pa.table({"a": np.zeros(10)}))
+    column = pq.ParquetFile(tmp_path / "t.parquet").metadata.row_group(0).column(0)
+    assert (column.compression, column.has_dictionary_page) == ("ZSTD", False)
+
+
+def _manifest(tmp_path):
+    opened = manifests.opening(kind="sweep", study="s", rows=1, chunk_rows=1, about={"seed": 1})
+    manifests.write(tmp_path, opened.closed((write_bytes(tmp_path, "plan.parquet", b"p"),), 0))
+    return tmp_path / manifests.NAME
+
+
+def test_a_manifest_reads_back_as_written(tmp_path):
+    _manifest(tmp_path)
+    read = manifests.read(tmp_path)
+    assert (read.kind, read.study, read.finished, len(read.files)) == ("sweep", "s", True, 1)
+    assert manifests.damage(tmp_path, read) == []
+
+
+def test_any_bit_that_flips_in_a_manifest_is_noticed(tmp_path):
+    path = _manifest(tmp_path)
+    whole = path.read_bytes()
+    for at in range(0, len(whole), 3):
+        raw = bytearray(whole)
+        raw[at] ^= 1 << (at % 8)
+        path.write_bytes(raw)
+        try:
+            read = manifests.read(tmp_path)
+        except (DatasetError, Mismatch):
+            continue
+        # what still reads must say the same: white space, or the spelling of a letter
+        assert {**read.as_json(), "sha256": json.loads(whole)["sha256"]} == json.loads(whole)
+
+
+def test_half_a_study_is_unfinished(tmp_path):
+    opened = manifests.opening(kind="sweep", study="s", rows=1, chunk_rows=1, about={})
+    with pytest.raises(Unfinished):
+        manifests.require_finished(tmp_path, opened)
+
+
+def test_a_newer_schema_is_refused_and_another_one_too(tmp_path):
+    path = _manifest(tmp_path)
+    document = json.loads(path.read_text())
+    path.write_text(json.dumps({**document, "schema": "edgewear.dataset/2"}))
+    with pytest.raises(Mismatch, match="newer"):
+        manifests.read(tmp_path)
+    path.write_text(json.dumps({**document, "schema": "something else"}))
+    with pytest.raises(DatasetError, match="no dataset of edgewear"):
+        manifests.read(tmp_path)
+
+
+def test_a_folder_without_a_manifest_is_no_dataset(tmp_path):
+    with pytest.raises(DatasetError, match="no dataset here"):
+        manifests.read(tmp_path)
