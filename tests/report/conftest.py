@@ -1,0 +1,61 @@
+"""Reports written once for all tests, and a browser where there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from edgewear.report import write
+from twins import rankings
+from twins.browser import Browser, binary
+
+NO_BROWSER = "no chromium on this machine: tests of pages in a browser are deselected"
+_deselected: list[str] = []
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Tell of the marker."""
+    config.addinivalue_line("markers", "browser: needs chromium (apt-get install chromium)")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Deselect browser tests where there is no browser; the summary says so."""
+    if binary():
+        return
+    out = [item for item in items if item.get_closest_marker("browser")]
+    if out:
+        config.hook.pytest_deselected(items=out)
+        items[:] = [item for item in items if item not in out]
+        _deselected.append(f"{NO_BROWSER} ({len(out)})")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say why tests were deselected."""
+    for reason in _deselected:
+        terminalreporter.write_line(reason)
+
+
+@pytest.fixture(scope="session")
+def ordinary(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of an ordinary comparison."""
+    out = tmp_path_factory.mktemp("ordinary")
+    write.write_sources([rankings.source_of(rankings.ordinary())], out)
+    return out
+
+
+@pytest.fixture(scope="session")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a comparison with hostile names."""
+    out = tmp_path_factory.mktemp("hostile")
+    write.write_sources([rankings.source_of(rankings.hostile())], out)
+    return out
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A headless browser."""
+    running = Browser()
+    yield running
+    running.close()
