@@ -7,7 +7,9 @@ from collections.abc import Iterable
 import numpy as np
 
 from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear
+from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
+from edgewear.case.variants import variants
 from edgewear.case.vary import uncertainties
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
 from edgewear.rigging import rig
@@ -25,6 +27,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
     rigged, chosen = rig(scenario, option), scenario.options[option]
     people = tuple(chosen.people)
     patterns = tuple(_patterns(scenario, chosen, people))
+    changed, conditions = variants(scenario, chosen, rigged)
     return Case(
         option=option,
         people=_people(chosen, people),
@@ -35,8 +38,11 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         line_names=tuple(s.line for s in rigged.sections),
         edge_names=tuple(tuple(e.name for e in s.edges) for s in rigged.sections),
         patterns=patterns,
-        uncertainties=uncertainties(scenario, chosen, rigged, patterns, people),
+        uncertainties=uncertainties(scenario, chosen, rigged, patterns, people, conditions),
         rigged=rigged,
+        variants=changed,
+        conditions=conditions,
+        heat=fill_heat(scenario, chosen, rigged),
     )
 
 

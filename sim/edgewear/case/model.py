@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.layout import EDGE
 from edgewear.rigging.model import Rigged
 
 Records = NDArray[np.void]
@@ -21,7 +22,7 @@ class Target(NamedTuple):
     set: the value itself; scale: times (value / median) ** power; shift: plus value - median.
     """
 
-    array: Literal["people", "lines", "edges", "wear", "tape"]
+    array: Literal["people", "lines", "edges", "wear", "variants", "tape"]
     where: tuple[Any, ...]  # index into it; for the tape, the pattern whose rows are meant
     field: str
     component: int | None = None  # of a vector field
@@ -74,6 +75,7 @@ class Batch:
     edges: Records  # (n, lines, MAX_EDGES)
     wear: Records  # (n, lines)
     tape: Records  # (n, movements)
+    variants: Records  # (n, variants) EDGE
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,9 @@ class Case:
     uncertainties: tuple[Uncertainty, ...]
     rigged: Rigged
     extrapolated: tuple[str, ...] = ()
+    variants: Records = field(default_factory=lambda: np.zeros(0, EDGE))
+    conditions: tuple[tuple[int, int, str | None, str], ...] = ()  # of the variants
+    heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
 
     def pattern(self, person: int, technique: str) -> int:
         """Index of a person's pattern for a technique [row of `patterns`]."""
@@ -105,7 +110,7 @@ class Case:
         """
         arrays = {
             name: np.repeat(getattr(self, name)[None], runs, axis=0)
-            for name in ("people", "lines", "edges", "wear")
+            for name in ("people", "lines", "edges", "wear", "variants")
         }
         arrays["tape"] = np.repeat(tape[None], runs, axis=0)
         for uncertainty in self.uncertainties:

@@ -152,7 +152,8 @@ def _edges_of(player: Player, row: int) -> Records:
     ):
         rows[column] = values
     rows["demand_max"] = mechanics.demand_by_edge(buffers)
-    rows["flash_temperature_c"] = contact_temperature_c(player.case, row, sums)
+    heat = player.case.heat
+    rows["flash_temperature_c"] = nan if heat is None else contact_temperature_c(buffers, heat[row])
     return rows
 
 
