@@ -65,8 +65,17 @@ def severity(scenario: Scenario, edge: Edge) -> float:
     return edge.roughness.value * float((edge.radius.value / REFERENCE_RADIUS_M) ** -exponent)
 
 
-def fill_edge(scenario: Scenario, option: Option, section: Section, on_line: EdgeOnLine) -> Records:
-    """EDGE (1,) as a section meets it, with its protection in place."""
+def fill_edge(
+    scenario: Scenario,
+    option: Option,
+    section: Section,
+    on_line: EdgeOnLine,
+    state: str | None = None,
+) -> Records:
+    """EDGE (1,) as a section meets it, with its protection in place.
+
+    state: dry, wet, gritty or icy; the edge's own if None.
+    """
     rope, record = scenario.ropes[section.rope], np.zeros(1, EDGE)
     record["power_exponent"] = 1.0
     record["start_m"], record["end_m"] = on_line.start_m, on_line.end_m
@@ -75,10 +84,21 @@ def fill_edge(scenario: Scenario, option: Option, section: Section, on_line: Edg
         return _led(record, on_line, rope)
     edge = scenario.edges[on_line.name]
     record["static_ratio"] = edge.surface.static_ratio.value
-    record["wet_factor"] = scenario.weather[edge.state].value if scenario.weather else 1.0
+    lies = state or edge.state
+    record["wet_factor"] = scenario.weather[lies].value if scenario.weather else 1.0
     if on_line.protection is None:
         return _bare(record, scenario, edge, rope)
-    return _protected(record, line_of(option, section).protect[on_line.name], rope)
+    return _protected(record, cover_of(scenario, option, section, on_line), rope)
+
+
+def cover_of(
+    scenario: Scenario, option: Option, section: Section, on_line: EdgeOnLine
+) -> Protection:
+    """The protection on an edge: the line's own piece, or one of that kind from the store."""
+    own = line_of(option, section).protect.get(on_line.name)
+    if own is not None and own.is_ == on_line.protection:
+        return own
+    return scenario.protections[on_line.protection or ""]
 
 
 def _led(record: Records, on_line: EdgeOnLine, rope: Rope) -> Records:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Any
+from dataclasses import replace
+from typing import Any, Literal, NamedTuple
 
-from edgewear.case.fill import line_of
+from edgewear.case.fill import cover_of, line_of
 from edgewear.case.model import Pattern, Target, Uncertainty
+from edgewear.case.variants import BYPASS, Condition
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.gear import Edge, Rope
 from edgewear.scenario.models import Anchor, Option, Scenario
@@ -16,21 +18,35 @@ Place = tuple[int, int, Section]
 """Row of the section, column of the edge in it, the section."""
 
 
+class Spot(NamedTuple):
+    """A record of an edge, and what the edge is there."""
+
+    array: Literal["edges", "variants"]
+    where: tuple[int, ...]
+    cover: str | None
+    state: str | None  # None: the edge's own
+    section: Section
+
+
 def uncertainties(
     scenario: Scenario,
     option: Option,
     rigged: Rigged,
     patterns: tuple[Pattern, ...],
     people: tuple[str, ...],
+    conditions: tuple[Condition, ...] = (),
 ) -> tuple[Uncertainty, ...]:
-    """Every number that may vary in this option, in a fixed order."""
+    """Every number that may vary in this option, in a fixed order.
+
+    conditions: of the case's variants, whose numbers vary with those of the edges themselves.
+    """
     found = [
         *_people(option, people),
         *_techniques(scenario, patterns),
         *_ropes(scenario, rigged),
         *_wear(scenario, rigged),
-        *_edges(scenario, rigged),
-        *_protections(option, rigged),
+        *_edges(scenario, rigged, conditions),
+        *_protections(scenario, option, rigged, conditions),
         *_anchors(scenario, rigged),
         *_bends(scenario, option, rigged),
     ]
@@ -135,21 +151,33 @@ def _on_edges(rigged: Rigged, name: str) -> list[Place]:
     ]
 
 
-def _edges(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+def _spots(rigged: Rigged, conditions: tuple[Condition, ...], name: str) -> Iterator[Spot]:
+    """Every record of an edge: as the sections meet it at the start, and as it may become."""
+    for i, j, section in _on_edges(rigged, name):
+        yield Spot("edges", (i, j), section.edges[j].protection, None, section)
+    for k, c in enumerate(conditions):
+        section = rigged.sections[c.row]
+        if section.edges[c.edge].name == name:
+            yield Spot("variants", (k,), c.cover, c.state, section)
+
+
+def _edges(
+    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
+) -> Iterator[Uncertainty]:
     exponent = scenario.wear.radius_exponent.value
     for name, edge in scenario.edges.items():
         places = _on_edges(rigged, name)
-        bare = [(i, j) for i, j, s in places if s.edges[j].protection is None]
+        bare = [s for s in _spots(rigged, conditions, name) if s.cover in (None, BYPASS)]
         base = f"edges/{name}"
-        friction = [Target("edges", p, "friction", how="scale") for p in bare]
-        radius = [Target("edges", p, "radius_m") for p in bare]
-        sharpness = [Target("edges", p, "severity", None, "scale", -exponent) for p in bare]
-        rough = [Target("edges", p, "severity", how="scale") for p in bare]
+        friction = [Target(s.array, s.where, "friction", how="scale") for s in bare]
+        radius = [Target(s.array, s.where, "radius_m") for s in bare]
+        sharpness = [Target(s.array, s.where, "severity", None, "scale", -exponent) for s in bare]
+        rough = [Target(s.array, s.where, "severity", how="scale") for s in bare]
         yield _make(f"{base}/friction", "friction", edge.friction, friction)
         yield _make(f"{base}/radius", "survey", edge.radius, [*radius, *sharpness])
         yield _make(f"{base}/roughness", "wear", edge.roughness, rough)
         yield from _edge_place(base, edge, [(i, j) for i, j, _ in places])
-    yield from _weather(scenario, rigged)
+    yield from _weather(scenario, rigged, conditions)
 
 
 def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:
@@ -166,33 +194,37 @@ def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterato
             yield _make(f"{base}/{word}", "survey", value, targets)
 
 
-def _weather(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+def _weather(
+    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
+) -> Iterator[Uncertainty]:
     for state, factor in scenario.weather.items():
-        places = [
-            (i, j)
+        targets = [
+            Target(s.array, s.where, "wet_factor")
             for name, edge in scenario.edges.items()
-            if edge.state == state
-            for i, j, _ in _on_edges(rigged, name)
+            for s in _spots(rigged, conditions, name)
+            if (s.state or edge.state) == state
         ]
-        targets = [Target("edges", p, "wet_factor") for p in places]
         yield _make(f"weather/{state}", "wear", factor, targets)
 
 
-def _protections(option: Option, rigged: Rigged) -> Iterator[Uncertainty]:
+def _protections(
+    scenario: Scenario, option: Option, rigged: Rigged, conditions: tuple[Condition, ...]
+) -> Iterator[Uncertainty]:
     """Each piece of protection has numbers of its own, the same piece in every option."""
-    pieces: dict[tuple[str, str], list[Place]] = {}
-    for i, section in enumerate(rigged.sections):
-        for j, edge in enumerate(section.edges):
-            if edge.protection is not None:
-                pieces.setdefault((edge.name, edge.protection), []).append((i, j, section))
-    for (edge_name, word), places in pieces.items():
-        kind = line_of(option, places[0][2]).protect[edge_name]
-        base, where = f"protection/{edge_name}/{word}", [(i, j) for i, j, _ in places]
-        slides = [Target("edges", p, "friction", how="scale") for p in where]
+    pieces: dict[tuple[str, str], list[Spot]] = {}
+    for name in scenario.edges:
+        for spot in _spots(rigged, conditions, name):
+            if spot.cover not in (None, BYPASS):
+                pieces.setdefault((name, str(spot.cover)), []).append(spot)
+    for (name, word), spots in pieces.items():
+        on_line = next(e for e in spots[0].section.edges if e.name == name)
+        kind = cover_of(scenario, option, spots[0].section, replace(on_line, protection=word))
+        base = f"protection/{name}/{word}"
+        slides = [Target(s.array, s.where, "friction", how="scale") for s in spots]
         yield _make(f"{base}/friction", "protection", kind.friction, slides)
-        wears = [Target("edges", p, "severity", how="scale") for p in where]
+        wears = [Target(s.array, s.where, "severity", how="scale") for s in spots]
         yield _make(f"{base}/severity", "protection", kind.severity, wears)
-        bends = [Target("edges", p, "radius_m") for p in where]
+        bends = [Target(s.array, s.where, "radius_m") for s in spots]
         yield _make(f"{base}/radius", "protection", kind.radius, bends)
 
 
