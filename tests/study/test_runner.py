@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import signal
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -18,7 +17,7 @@ from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import ComparePlan
 from edgewear.study.runner import Study, run_study
 from edgewear.study.task import Task
-from twins.studies import FRICTION, MASS, FakeModel
+from twins.studies import FRICTION, MASS, FakeModel, bytes_of
 
 BASES = {"bare": 0.9, "pad": 0.4, "roller": 0.2}
 
@@ -30,15 +29,6 @@ def study_in(root, model=None, replicates=50, seed=3, steps_a_row=20_000.0, **ab
     task = Task(str(root), identity, model, edges=True)
     files = {"scenario.yaml": b"title: made up\n"}
     return Study(root, "compare", plan, task, files, {"seed": seed, **about})
-
-
-def bytes_of(root):
-    """The sha256 of every file of a dataset but the log."""
-    return {
-        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(root.rglob("*"))
-        if path.is_file() and "log" not in path.relative_to(root).parts
-    }
 
 
 @pytest.fixture(scope="module")
@@ -227,7 +217,7 @@ def test_only_one_writer_proceeds(reference, tmp_path):
 def test_an_uncertainty_added_changes_no_other_draw(tmp_path):
     both, one = tmp_path / "both", tmp_path / "one"
     run_study(study_in(both), inline())
-    fewer = study_in(one, FakeModel(BASES, uncertainties=(MASS,)))
+    fewer = study_in(one, FakeModel(BASES, known=(MASS,)))
     plan = replace(fewer.plan, uncertainties=dict.fromkeys(BASES, (FRICTION,)))
     run_study(replace(fewer, plan=plan), inline())
     name = "friction/kerb"

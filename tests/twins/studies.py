@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import os
 import signal
@@ -14,6 +15,7 @@ import numpy as np
 from edgewear import records
 from edgewear.case import Uncertainty
 from edgewear.errors import RunFailed
+from edgewear.study.compare import Described, Nominal
 from edgewear.study.task import Outcome
 
 WHY = ("epistemic", "made up", ())
@@ -26,7 +28,8 @@ class FakeModel:
     """Demand is the option's base times friction over 0.3 times mass over 100 kg."""
 
     bases: dict[str, float]
-    uncertainties: tuple[Uncertainty, ...] = (FRICTION, MASS)
+    known: tuple[Uncertainty, ...] = (FRICTION, MASS)
+    controls: tuple[str, ...] = ()  # of the options, soft where there is none
     raises_at: frozenset[int] = frozenset()  # runs that raise
     not_a_number_at: frozenset[int] = frozenset()
     kills_at: frozenset[int] = frozenset()  # runs whose worker dies, every time
@@ -59,6 +62,41 @@ class FakeModel:
         edges["strokes"], edges["strokes_stuck"] = 30, 6
         return Outcome(runs, edges)
 
+    @property
+    def options(self):
+        """The options' names."""
+        return tuple(self.bases)
+
+    def uncertainties(self, option):
+        """The same for every option."""
+        return self.known
+
+    def rigged(self, option):
+        """An option with one working line over one kerb."""
+        levels = dict(zip(self.bases, self.controls, strict=False))
+        edge = {"name": "kerb", "protection": "pad"}
+        return {
+            "control": levels.get(option, "soft"),
+            "why_not_higher": {"rigid or rolling": "not recorded"},
+            "status": [],
+            "edge_levels": {"kerb": levels.get(option, "soft")},
+            "sections": [{"line": "working", "role": "working line", "edges": [edge]}],
+            "drawing": {},
+            "warnings": [],
+        }
+
+    def nominal(self, option):
+        """A minute in which demand grows evenly."""
+        wear, timeline = blank(records.WEAR, 3), blank(records.TIMELINE, 61)
+        events = blank(records.EVENT, 1)
+        for table in (wear, timeline, events):
+            table["option"] = option
+        wear["line"] = timeline["line"] = "working"
+        wear["along_m"], wear["demand"] = [1, 2, 3], [0, self.bases[option], 0]
+        timeline["time_s"] = np.arange(61)
+        timeline["demand"] = np.arange(61) / 60 * self.bases[option]
+        return Nominal(events, wear, timeline, 20_000.0, 1 - self.bases[option], None)
+
     def _misbehave(self, runs):
         if self.busy_s:
             time.sleep(self.busy_s * len(runs))
@@ -81,3 +119,22 @@ def blank(columns, rows):
         if column.dtype == "str":
             table[column.name] = ""
     return table
+
+
+DESCRIBED = Described(
+    file="made-up.yaml",
+    text=b"title: made up\n",
+    title="made up",
+    setting="industrial",
+    target=0.5,
+    resolved={"title": "made up"},
+)
+
+
+def bytes_of(root):
+    """The sha256 of every file of a dataset but the log."""
+    return {
+        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(root.rglob("*"))
+        if path.is_file() and "log" not in path.relative_to(root).parts
+    }

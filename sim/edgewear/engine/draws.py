@@ -112,9 +112,18 @@ def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
     return np.random.Generator(stream).standard_normal((STROKES_A_BLOCK, 2))
 
 
-def _key(seed: int, name: str) -> NDArray[np.uint64]:
+def check_seed(seed: int) -> None:
+    """Refuse a seed that no generator takes.
+
+    Raises:
+        UsageError: it is below 0 or above 2**64 - 1.
+    """
     if not 0 <= seed < _WORD:
         raise UsageError(f"seed {seed}: from 0 to {_WORD - 1} is allowed")
+
+
+def _key(seed: int, name: str) -> NDArray[np.uint64]:
+    check_seed(seed)
     digest = blake2b(name.encode(), digest_size=8).digest()
     return np.array([seed, int.from_bytes(digest, "little")], dtype=np.uint64)
 

@@ -16,6 +16,7 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_table
 from edgewear.dataset.reading import open_dataset
 from edgewear.dataset.schema import table_of_records
+from edgewear.engine.draws import check_seed
 from edgewear.errors import UsageError
 from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import ComparePlan
@@ -137,6 +138,7 @@ def compare_model(
         raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    check_seed(seed)
     nominal = {option: model.nominal(option) for option in model.options}
     steps = sum(one.steps for one in nominal.values()) / len(nominal)
     known = {option: drawn(model.uncertainties(option)) for option in model.options}
