@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
-from edgewear.scenario.quantities import Measured, Quantity
+from edgewear.scenario.quantities import Measured, Quantity, shown
 
 
 def spelled(name: str) -> str:
     """Turn a field's name into the key people type: `sheath_share` -> `sheath share`."""
-    return name.strip("_").replace("_", " ")
+    return name.strip("_").replace("_", " ").replace("re anchor", "re-anchor")
 
 
 class Closed(BaseModel):
@@ -27,6 +27,42 @@ class Closed(BaseModel):
     )
 
 
+def _whole(found: Any) -> Any:
+    """Read a whole number typed with ASCII digits."""
+    if isinstance(found, int) and not isinstance(found, bool):
+        return found
+    if isinstance(found, str) and found.isascii() and found.isdigit() and len(found) < 19:
+        return int(found)
+    raise shown("count", f"{found!r}: a whole number is due, such as 12")
+
+
+def _yes_no(found: Any) -> Any:
+    """Read a yes or a no."""
+    words = {"yes": True, "no": False, "true": True, "false": False}
+    if isinstance(found, bool):
+        return found
+    if isinstance(found, str) and found in words:
+        return words[found]
+    raise shown("yes or no", f"{found!r}: allowed are yes and no")
+
+
+Count = Annotated[
+    int,
+    BeforeValidator(_whole),
+    Field(ge=1, le=1_000_000_000),
+    WithJsonSchema({"type": "integer", "minimum": 1, "description": "a whole number"}),
+]
+Seed = Annotated[
+    int,
+    BeforeValidator(_whole),
+    Field(ge=0, lt=2**63),
+    WithJsonSchema({"type": "integer", "minimum": 0, "description": "a whole number"}),
+]
+YesNo = Annotated[
+    bool,
+    BeforeValidator(_yes_no),
+    WithJsonSchema({"enum": ["yes", "no", "true", "false", True, False]}),
+]
 Length = Annotated[Measured, Quantity("length", low=0.0, above=True)]
 Distance = Annotated[Measured, Quantity("length", accuracy="distance", low=0.0)]
 Out = Annotated[Measured, Quantity("length", accuracy="distance", directions="out")]

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, Tag, TypeAdapter, model_validator
+from pydantic import BeforeValidator, Tag, TypeAdapter, model_validator
 from pydantic.types import Discriminator
 
-from edgewear.scenario.base import Closed, Duration, Mass, Rate, Speed
+from edgewear.scenario.base import Closed, Count, Duration, Mass, Rate, Speed
 from edgewear.scenario.quantities import Measured, shown
 from edgewear.scenario.tagged import Choices
 
@@ -23,7 +23,7 @@ class Triggered(Closed):
     """The event it follows: one that the job raises, or `core visible` and the like."""
     at: Duration | None = None
     """Time since the start of the job."""
-    step: int | None = Field(default=None, ge=1)
+    step: Count | None = None
     """Number of the step it comes with, from 1."""
     delay: Duration = Measured.exact(0.0, "s")
     """Time between the trigger and the fault."""

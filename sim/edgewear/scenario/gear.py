@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import model_validator
+from pydantic import Field, ValidationInfo, field_validator
 
-from edgewear.scenario.base import Along, Closed, Factor, Force, Length, Out, Share, Up
-from edgewear.scenario.quantities import Measured, Quantity
+from edgewear.scenario.base import Along, Closed, Factor, Force, Length, Out, Share, Up, YesNo
+from edgewear.scenario.quantities import Measured, Quantity, shown
+from edgewear.scenario.ropes import as_en_1891, stiffness_of
 
 Radius = Annotated[Measured, Quantity("length", accuracy="radius", low=0.0, above=True)]
 Elongation = Annotated[
@@ -148,9 +149,11 @@ class Rope(Closed):
     """Type within the family."""
     diameter: Length
     """Diameter."""
+    strength: Force
+    """Static strength of the new rope."""
     elongation: Elongation | None = None
-    """Between 50 kg and 150 kg; also `2.6 % at 300 lbf`."""
-    stiffness: Annotated[Measured, Quantity("force", low=0.0, above=True)]
+    """Between 50 kg and 150 kg; also `2.6 % at 300 lbf` or `4 % at 10 % of strength`."""
+    stiffness: Force = Field(default=None, validate_default=True)
     """Static: force per unit strain; follows from the elongation."""
     dynamic_ratio: Factor
     """Dynamic over static stiffness."""
@@ -158,7 +161,7 @@ class Rope(Closed):
     """Retardation time of the Kelvin-Voigt rope."""
     length: Length
     """Length of the piece."""
-    stopper: bool | None = None
+    stopper: YesNo | None = None
     """Whether a stopper knot is tied at its end."""
     sheath_share: Share
     """Sheath's share of the mass."""
@@ -166,8 +169,6 @@ class Rope(Closed):
     """Sheath's material: a word of the library, or its numbers."""
     mass: Annotated[Measured, Quantity("mass per length", low=0.0, above=True)]
     """Mass of a metre."""
-    strength: Force
-    """Static strength of the new rope."""
     termination: Factor
     """Share of the strength that its knots or sewn ends leave."""
     peak_force: Force | None = None
@@ -178,16 +179,29 @@ class Rope(Closed):
     """With 80 kg, dynamic ropes."""
     condition: Literal["new", "used", "wet", "dirty"] = "new"
     """What it has been through."""
-    friction_factor: Factor = Measured.exact(1.0)
-    """Friction relative to a new, dry rope."""
+    stiffness_factor: Factor
+    """Stiffness relative to a new, dry rope; follows from the condition."""
+    strength_factor: Factor
+    """Strength relative to a new, dry rope; follows from the condition."""
+    friction_factor: Factor
+    """Friction relative to a new, dry rope; follows from the condition."""
 
-    @model_validator(mode="before")
+    @field_validator("elongation", mode="before")
     @classmethod
-    def _stiffness_from_elongation(cls, found: Any) -> Any:
-        """Fill in the stiffness where only an elongation is given."""
-        from edgewear.scenario.ropes import with_stiffness
+    def _other_loads(cls, found: Any, info: ValidationInfo) -> Any:
+        """Read an elongation stated at one load only."""
+        return as_en_1891(found, info.data.get("strength"))
 
-        return with_stiffness(found)
+    @field_validator("stiffness", mode="before")
+    @classmethod
+    def _from_elongation(cls, found: Any, info: ValidationInfo) -> Any:
+        """Fill in the stiffness where only an elongation is given."""
+        if found is not None:
+            return found
+        elongation = info.data.get("elongation")
+        if elongation is None:
+            raise shown("rope", "an elongation or a stiffness is due")
+        return stiffness_of(elongation)
 
 
 class Protection(Closed):

@@ -6,23 +6,27 @@ about it; the key people type is the field's name with blanks.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from pydantic import Field
 
 from edgewear.scenario.base import (
     Along,
+    Angle,
     Closed,
+    Count,
     Duration,
     Factor,
     Force,
     Length,
     Out,
     Up,
+    YesNo,
 )
 from edgewear.scenario.faults import Fault
 from edgewear.scenario.gear import Backup, Edge, Protection, Rope, Sling
-from edgewear.scenario.people import Person, System, Technique, Times, WorkDefaults
+from edgewear.scenario.people import Detection, Person, System, Technique, Times, WorkDefaults
 from edgewear.scenario.quantities import Measured
 from edgewear.scenario.steps import Step
 from edgewear.scenario.study import Study
@@ -54,7 +58,7 @@ class Anchor(Closed):
     """Rated strength."""
     is_: str | None = None
     """What it is fixed to: a word of the library."""
-    releasable: bool = False
+    releasable: YesNo = False
     """Whether the line can be moved and lowered from it."""
 
 
@@ -65,7 +69,7 @@ class Pass(Closed):
     """The edge."""
     after: Length
     """Rope from the anchor or the edge before it."""
-    bend: Measured
+    bend: Angle
     """Angle by which the line turns; 0 is straight."""
 
 
@@ -85,7 +89,7 @@ class Shift(Closed):
 
     by: Length
     """How far."""
-    every: int = Field(ge=1)
+    every: Count
     """After how many strokes."""
 
 
@@ -100,9 +104,11 @@ class Line(Closed):
     """The path given directly; empty: it follows from the coordinates."""
     protect: dict[str, Protection] = Field(default_factory=dict)
     """Edge -> protection in place (or held ready for a step that places it)."""
-    re_anchor: tuple[str, ...] = Field(default=(), alias="re-anchor")
+    re_anchor: tuple[str, ...] = ()
     """Further anchors the line is fixed to, from the top."""
     deviations: tuple[Deviation, ...] = ()
+    shares_protection: bool = False
+    """Whether the protection is the working line's own, so that both lines lie on it."""
     high_directional: str | None = None
     """The anchor, a frame or tripod, that lifts the line clear."""
     bypass: dict[str, Sling] = Field(default_factory=dict)
@@ -130,7 +136,7 @@ class Option(Closed):
     """Person -> how they move and what they weigh in this option."""
     why_not_higher: dict[Level, str] = Field(default_factory=dict)
     """Level of control -> why it was not used."""
-    both_lines_loaded: bool = False
+    both_lines_loaded: YesNo = False
     """Whether working and safety line share the load all the time."""
 
 
@@ -179,6 +185,7 @@ class Scenario(Closed):
     work: WorkDefaults
     weather: dict[str, Factor] = Field(default_factory=dict)
     """Wear factor of an edge that is dry, wet, gritty or icy."""
+    detection: Detection
     techniques: dict[str, Technique] = Field(default_factory=dict)
     """Every technique by its word, for steps and faults that name one."""
     systems: dict[str, System] = Field(default_factory=dict)
@@ -194,3 +201,31 @@ class Scenario(Closed):
     path: str = ""
     source: str = ""
     """The file's text as read."""
+    library_source: str | None = None
+    """The text of the user's own library."""
+
+    def with_values(self, values: Mapping[str, str | float]) -> Scenario:
+        """Read the scenario again with some inputs replaced.
+
+        Parameters:
+            values: address, perhaps with `*` -> text as it would be typed, or a number in SI.
+
+        Raises:
+            ScenarioError: an address leads nowhere, or the result cannot be used.
+        """
+        from edgewear.scenario.read import with_values
+
+        return with_values(self, values)
+
+    def resolve_addresses(self, pattern: str) -> tuple[str, ...]:
+        """Spell out the addresses that a pattern with `*` stands for.
+
+        Parameters:
+            pattern: such as `options/*/over/1/after`.
+
+        Raises:
+            ScenarioError: it leads nowhere.
+        """
+        from edgewear.scenario.read import addresses_of
+
+        return addresses_of(self, pattern)

@@ -143,3 +143,14 @@ class WorkDefaults(Closed):
     """How often."""
     tool: Force
     """Amplitude of a tool's reaction."""
+
+
+class Detection(Closed):
+    """Chance that a trained eye at the edge sees wear in one look."""
+
+    quarter_worn: Factor
+    """Sheath wear 0.25."""
+    half_worn: Factor
+    """Sheath wear 0.5."""
+    core_visible: Factor
+    """The core shows."""

@@ -13,7 +13,7 @@ from pydantic.types import Discriminator
 
 from edgewear.scenario.base import (
     Closed,
-    Distance,
+    Count,
     Duration,
     Force,
     Length,
@@ -21,9 +21,11 @@ from edgewear.scenario.base import (
     Rate,
     Speed,
 )
+from edgewear.scenario.quantities import Measured, Quantity
 from edgewear.scenario.tagged import Choices
 
-Protection_handling = Literal["lifted", "left"]
+Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
+Handling = Literal["lifted", "left"]
 
 
 class Ascend(Closed):
@@ -59,11 +61,11 @@ class Work(Closed):
     step: Literal["work"] = "work"
     for_: Duration
     """How long."""
-    bounce: Distance | None = None
+    bounce: Amplitude | None = None
     """Vertical amplitude."""
     bounce_rate: Rate | None = None
     """How often."""
-    sway: Distance | None = None
+    sway: Amplitude | None = None
     """Sideways amplitude."""
     sway_rate: Rate | None = None
     """How often."""
@@ -78,7 +80,7 @@ class Swing(Closed):
     step: Literal["swing"] = "swing"
     by: Length
     """Distance to one side."""
-    times: int = Field(default=1, ge=1, le=10_000)
+    times: Count = 1
     """How many times."""
 
 
@@ -89,7 +91,7 @@ class CrossEdge(Closed):
     step: Literal["cross edge"] = "cross edge"
     edge: str
     """The edge."""
-    protection: Protection_handling = "left"
+    protection: Handling = "left"
     """Whether its protection is lifted meanwhile."""
     for_: Duration | None = None
     """How long it takes."""
@@ -185,7 +187,7 @@ class Haul(Closed):
     """How fast."""
     person: str | None = None
     """Whose line; one's own if left out."""
-    advantage: float = Field(default=1.0, ge=1.0, le=20.0)
+    advantage: Annotated[Measured, Quantity("factor", low=1.0)] = Measured.exact(1.0)
     """Mechanical advantage of the haul system."""
 
 
@@ -238,7 +240,7 @@ class Inspect(Closed):
     """Who looks; the person whose step it is if left out."""
     from_: str | None = None
     """The edge from which; all that the person can see if left out."""
-    protection: Protection_handling = "left"
+    protection: Handling = "left"
     """Whether protection is lifted to look under it."""
     for_: Duration | None = None
     """How long it takes."""
@@ -295,7 +297,7 @@ class Reciprocate(Closed):
     """Travel end to end."""
     speed: Speed
     """Speed of the drive."""
-    cycles: int = Field(ge=1, le=10_000_000)
+    cycles: Count
     """To-and-fro cycles."""
 
 
@@ -304,7 +306,7 @@ class Repeat(Closed):
 
     short: ClassVar[str] = ""
     step: Literal["repeat"] = "repeat"
-    times: int = Field(ge=1, le=100_000)
+    times: Count
     """How many times."""
     steps: tuple[Step, ...] = Field(min_length=1)
     """The steps."""

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
-from edgewear.scenario.base import Closed
+from edgewear.scenario.base import Closed, Count, Seed
 from edgewear.scenario.quantities import shown
 
 
@@ -15,7 +15,7 @@ class Sample(Closed):
 
     method: Literal["sobol", "latin hypercube", "random"] = "sobol"
     """How the rows are spread."""
-    rows: int = Field(ge=1, le=1_000_000_000)
+    rows: Count
     """How many."""
     over: tuple[str, ...] = Field(min_length=1)
     """Groups (friction, wear, body, rope, survey, technique) or addresses."""
@@ -30,11 +30,11 @@ class Study(Closed):
     """A design over uncertain inputs."""
     table: str | None = None
     """A CSV or parquet file with one run a row, its columns named by address."""
-    replicates: int = Field(default=1, ge=1, le=100_000_000)
+    replicates: Count = 1
     """Runs with different draws for every row."""
     skip: tuple[dict[str, str], ...] = ()
     """Combinations that are left out."""
-    seed: int = Field(default=0, ge=0, lt=2**63)
+    seed: Seed = 0
     """Seed of all draws."""
 
     @model_validator(mode="before")
