@@ -13,6 +13,9 @@ import numpy as np
 TICK_S = 1e-4
 """One tick of the clock [s]; SimPy time is a whole number of these."""
 
+GRAVITY_M_S2 = 9.81
+"""Acceleration of free fall [m/s2], as the standards' arithmetic takes it."""
+
 MAX_EDGES = 12
 """Edges one line may run over."""
 
@@ -60,7 +63,10 @@ LINE = np.dtype(
         ("anchor_m", *_VECTOR),  # x out, y along, z up
         ("load_out_m", np.float64),  # the load's track is the vertical line at (out, along)
         ("load_along_m", np.float64),
-        ("device_slip_n", np.float64),  # the device lets rope through above this tension; inf: never
+        (
+            "device_slip_n",
+            np.float64,
+        ),  # the device lets rope through above this tension; inf: never
         ("rope_m", np.float64),  # unstretched rope available from the anchor on
     ]
 )
@@ -104,7 +110,10 @@ WEAR = np.dtype(
         ("width_share", np.float64),  # contact width over diameter
         ("arc_share", np.float64),  # least contact radius over diameter
         ("presliding_m", np.float64),  # creep a cycle inside the stick band
-        ("law", np.int64),  # 0 weighted, 1 unweighted energy, 2 rival: cold part and power threshold
+        (
+            "law",
+            np.int64,
+        ),  # 0 weighted, 1 unweighted energy, 2 rival: cold part and power threshold
         ("power_threshold_w_m2", np.float64),  # rival law
         ("breaking_n", np.float64),  # of the new rope, termination and bend counted
         ("core_strength_share", np.float64),  # of breaking_n held by the core
@@ -117,7 +126,10 @@ MOVEMENT = np.dtype(
         ("line", np.int64),  # row of LINE
         ("duration_ticks", np.int64),  # HOLD, WORK
         ("length_m", np.float64),  # STROKES: height to gain; PAYOUT, FEED: rope
-        ("depth_m", np.float64),  # LOAD; for STROKES the highest, for PAYOUT the lowest depth wanted
+        (
+            "depth_m",
+            np.float64,
+        ),  # LOAD; for STROKES the highest, for PAYOUT the lowest depth wanted
         ("mass_kg", np.float64),  # LOAD: 0 takes the person's
         ("rise_m", np.float64),  # net gain of a stroke
         ("sit_back_m", np.float64),
@@ -137,7 +149,10 @@ MOVEMENT = np.dtype(
         ("person", np.int64),  # row of PERSON
         ("pattern", np.int64),  # which pairing of person and technique its numbers come from
         ("cut_ticks", np.int64),  # 0: made whole; else it was cut after so many ticks
-        ("idle_ticks", np.int64),  # between the end of the person's movement before it and its start
+        (
+            "idle_ticks",
+            np.int64,
+        ),  # between the end of the person's movement before it and its start
         ("fatigue", np.float64),  # STROKES: share of the way to jerky at its first stroke
         ("edge", np.int64),  # EDIT: which edge of the line, counted from the fixed point
         ("variant", np.int64),  # EDIT: row of the case's variants

@@ -48,5 +48,34 @@ from edgewear.mechanics.arrays import (
     along_m,
     clear,
 )
+from edgewear.mechanics.path import route
+from edgewear.mechanics.read import (
+    advance,
+    demand,
+    demand_by_edge,
+    exposure_by_edge,
+    frequencies,
+    residual,
+    strength,
+    worst,
+)
 
-__all__ = ["REGIME", "STATE", "SUMS", "TRACE", "Buffers", "allocate", "along_m", "clear"]
+__all__ = [
+    "REGIME",
+    "STATE",
+    "SUMS",
+    "TRACE",
+    "Buffers",
+    "advance",
+    "allocate",
+    "along_m",
+    "clear",
+    "demand",
+    "demand_by_edge",
+    "exposure_by_edge",
+    "frequencies",
+    "residual",
+    "route",
+    "strength",
+    "worst",
+]

@@ -46,13 +46,17 @@ STATE = np.dtype(
         # clock and movement
         ("tick", np.int64),  # now; set it before a new movement starts
         ("busy", np.int64),  # 1: a movement is under way
+        ("begin_tick", np.int64),  # when it began
+        ("step_ticks", np.int64),  # length of a step in this phase
         ("phase", np.int64),
         ("phase_tick", np.int64),  # ticks since the phase began
         ("phase_end", np.int64),  # ticks the phase lasts; -1: until a condition holds
         ("part_s", np.float64),  # progress of the force-limited rise
         ("stroke", np.int64),  # strokes begun in this movement
         ("strokes", np.int64),  # strokes completed on this line
-        ("gained_m", np.float64),  # rope taken in by this movement, net
+        ("gained_m", np.float64),  # STROKES: rope taken in, net; PAYOUT, FEED: moved so far
+        ("drawn_m", np.float64),  # rope taken in at the device in this movement, as integrated
+        ("fed_m", np.float64),  # rope that came in at the anchor end in this movement
         ("net_m", np.float64),  # of this stroke: net gain, sit-back and durations
         ("back_m", np.float64),
         ("rise_s", np.float64),
@@ -60,13 +64,14 @@ STATE = np.dtype(
         ("pause_s", np.float64),
         ("rate_m_s", np.float64),  # PAYOUT, FEED: full speed, signed
         ("ramp_s", np.float64),
-        ("cycle", np.int64),  # FEED: cycles done
-        ("period_ticks", np.int64),  # WORK: one period of the whole pattern
-        ("bounce_hz", np.float64),  # WORK: rates as made commensurate
-        ("sway_hz", np.float64),
-        ("periods_left", np.int64),
-        ("skipped", np.int64),  # whole periods passed in closed form and not yet booked
-        ("repeats", np.int64),  # 1: the last period repeated the one before
+        ("cycle", np.int64),  # FEED: half cycles done; WORK: bounces done of the pattern
+        ("bounces", np.int64),  # WORK: bounces and sways in one period of the whole pattern
+        ("sways", np.int64),
+        ("bounce_ticks", np.int64),  # WORK: one bounce (one sway, where nothing bounces)
+        ("marked", np.int64),  # WORK: 1: mark_state and mark_sums hold the period's start
+        ("skipped", np.int64),  # WORK: whole periods passed in closed form and not yet booked
+        ("repeats", np.int64),  # WORK: the last period repeated the one before; STILL: at rest
+        ("wait_sign", np.int64),  # of the predicted speed while waiting for the bounce
         # the load and the rope
         ("loaded", np.int64),
         ("mass_kg", np.float64),  # what hangs on the line
@@ -77,6 +82,7 @@ STATE = np.dtype(
         ("span_m", np.float64, (SPANS,)),  # unstretched rope in each free length
         ("taut", np.int64, (SPANS,)),
         ("mode", np.int64, (MAX_EDGES,)),  # 1 slips toward the load, -1 toward the anchor, 0 still
+        ("allowed", np.int64, (MAX_EDGES,)),  # static friction: 3 holds, 1 or 2 may slip that way
         ("tension_n", np.float64, (SPANS,)),
         ("anchor_at_m", np.float64),  # material at the fixed point; below 0 after letting out
         # status
@@ -101,7 +107,11 @@ STATE = np.dtype(
         ("viscous_j", np.float64),
         ("friction_j", np.float64),
         ("mixing_j", np.float64),
-        ("flows_j", np.float64),  # sum of the absolute flows
+        ("flows_j", np.float64),  # sum of the absolute flows but gravity and what is stored
+        ("base_gravity_j", np.float64),  # so that total = base + value of the state
+        ("base_kinetic_j", np.float64),
+        ("base_elastic_j", np.float64),
+        ("base_body_j", np.float64),
         # wear of the whole line
         ("largest_j_m", np.float64),  # largest exposure at the last scan
         ("bound_j_m", np.float64),  # what it can have grown to since
@@ -117,7 +127,7 @@ STATE = np.dtype(
         ("next_sample", np.int64),
     ]
 )
-"""The complete state of one line. Energies and largest values run since the buffers were cleared."""
+"""The complete state of one line; energies and largest values since the buffers were cleared."""
 
 SUMS = np.dtype(
     [
@@ -187,7 +197,7 @@ class Buffers(NamedTuple):
     sums: Records  # SUMS (n,)
     pending: Floats  # (n, c + 4) second differences of exposure not yet folded [J/m]
     exposure: Floats  # (n, c) exposure from each edge [J/m]
-    cells: Floats  # (2,) cell length [m], material coordinate of the left end [m]
+    cells: Floats  # (3,) cell length, material coordinate of the left end [m], longest step [s]
     travel: Floats  # (n, k) largest travel of a mark in each stroke [m]; k may be 0
     trace: Records  # TRACE (k,); k may be 0
     trace_ticks: Any  # int, interval of the trace
@@ -212,6 +222,7 @@ def allocate(
     travel: int = 0,
     trace: int = 0,
     trace_ticks: int = 1000,
+    step_s: float = 0.01,
 ) -> Buffers:
     """Make the buffers of one section, cleared.
 
@@ -219,6 +230,7 @@ def allocate(
     cell_m: length of a cell of the exposure field [m].
     behind_m: rope behind the fixed point that FEED may let out [m].
     travel: strokes the travel log holds; trace: samples of the timeline, `trace_ticks` apart.
+    step_s: longest step [s]; a step is never longer than the rope's tau either.
     """
     one = np.atleast_1d
     count = len(edges)
@@ -234,7 +246,7 @@ def allocate(
         sums=np.zeros(count, SUMS),
         pending=np.zeros((count, cells + 4)),
         exposure=np.zeros((count, cells)),
-        cells=np.array([cell_m, -margin_m]),
+        cells=np.array([cell_m, -margin_m, step_s]),
         travel=np.zeros((count, travel)),
         trace=np.zeros(trace, TRACE),
         trace_ticks=trace_ticks,
@@ -263,6 +275,6 @@ def clear(buffers: Buffers) -> None:
 
 def along_m(buffers: Buffers) -> Floats:
     """Unstretched rope from the section's fixed point at load to each cell's middle, (c,) [m]."""
-    cell_m, left_m = buffers.cells
+    cell_m, left_m, _ = buffers.cells
     middle: Floats = left_m + (np.arange(buffers.exposure.shape[1]) + 0.5) * cell_m
     return middle

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import tempfile
@@ -38,10 +39,8 @@ def cache_folder() -> Path | None:
     named = os.environ.get("EDGEWEAR_CACHE")
     parents = [Path(named)] if named else []
     base = os.environ.get("XDG_CACHE_HOME")
-    try:
+    with contextlib.suppress(RuntimeError):  # no home folder
         parents.append((Path(base) if base else Path.home() / ".cache") / "edgewear")
-    except RuntimeError:  # no home folder
-        pass
     for parent in parents:
         folder = parent / f"kernels-{sources_hash()}"
         if _writable(folder):

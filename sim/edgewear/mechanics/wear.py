@@ -1,0 +1,172 @@
+"""Where the friction energy goes: exact deposition, looking for the worst place, strength."""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from edgewear.mechanics import rows as r
+
+
+@njit
+def _ramp(field, at, slope):
+    """Add a ramp `slope*(x - at)+` (x, at in cells) to cell means, as three second differences."""
+    cell = int(at)
+    f = at - cell
+    g = 1.0 - f
+    field[cell] += slope * 0.5 * g * g
+    field[cell + 1] += slope * (0.5 + f * g)
+    field[cell + 2] += slope * 0.5 * f * f
+
+
+@njit
+def deposit(field, start, end, window, amount, cell_m):
+    """Spread `amount` [J] over the material a window swept, exactly, whatever the cell size.
+
+    field: (c + 4,) second differences of the cell means [J/m]; start, end: window's centre at
+    the begin and end of the step [cells]; window: its length [cells]. A window that moves evenly
+    leaves a trapezoid: four ramps of slope amount/(window*travel).
+    Returns (first cell, last cell) touched; (0, -1): outside the field, nothing deposited.
+    """
+    travel = max(abs(end - start), 1e-3)
+    left = min(start, end) - 0.5 * window
+    right = left + travel + window
+    if left < 0.0 or right >= field.shape[0] - 4:
+        return 0, -1
+    slope = amount / (window * travel * cell_m)
+    _ramp(field, left, slope)
+    _ramp(field, left + min(window, travel), -slope)
+    _ramp(field, left + max(window, travel), -slope)
+    _ramp(field, right, slope)
+    return int(left), int(right) + 2
+
+
+@njit
+def fold(pending, exposure, sums, times):
+    """Add the pending exposure of every edge `times` over to the field, and clear it."""
+    for row in range(sums.shape[0]):
+        low = sums[row].pending_low
+        high = sums[row].pending_high
+        if high < low:
+            continue
+        first = 0.0
+        value = 0.0
+        for cell in range(low, high + 1):
+            first += pending[row, cell]
+            value += first
+            pending[row, cell] = 0.0
+            if cell < exposure.shape[1]:
+                exposure[row, cell] += times * value
+        sums[row].worn_low = min(sums[row].worn_low, low)
+        sums[row].worn_high = max(sums[row].worn_high, high)
+        sums[row].pending_low = exposure.shape[1]
+        sums[row].pending_high = -1
+
+
+@njit
+def scan(pending, exposure, sums, times, w):
+    """Look for the worst place without changing anything.
+
+    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell, the
+    edge that wore it most, or -1).
+    """
+    low = exposure.shape[1]
+    high = -1
+    for row in range(sums.shape[0]):
+        low = min(low, min(sums[row].worn_low, sums[row].pending_low))
+        high = max(high, max(sums[row].worn_high, sums[row].pending_high))
+        w[r.SCAN_1, row] = 0.0
+        w[r.SCAN_2, row] = 0.0
+    largest = 0.0
+    at = -1
+    by = -1
+    for cell in range(low, min(high + 1, exposure.shape[1])):
+        total = 0.0
+        most = 0.0
+        who = -1
+        for row in range(sums.shape[0]):
+            own = exposure[row, cell]
+            if sums[row].pending_low <= cell <= sums[row].pending_high:
+                w[r.SCAN_1, row] += pending[row, cell]
+                w[r.SCAN_2, row] += w[r.SCAN_1, row]
+                own += times * w[r.SCAN_2, row]
+            total += own
+            if own > most:
+                most = own
+                who = row
+        if total > largest:
+            largest = total
+            at = cell
+            by = who
+    return largest, at, by
+
+
+@njit
+def core_left(exposure_j_m, wear):
+    """Share of the core's section left: A^(a+1) = A_core^(a+1)*[1 - (X - X_s)+/X_c]."""
+    excess = exposure_j_m - wear.sheath_j_m
+    if excess <= 0.0:
+        return 1.0
+    if excess >= wear.core_j_m:
+        return 0.0
+    left: float = (1.0 - excess / wear.core_j_m) ** (1.0 / (wear.core_exponent + 1.0))
+    return left
+
+
+@njit
+def strength_n(exposure_j_m, wear):
+    """Residual strength at an exposure: what is left of sheath and core, each its share."""
+    sheath = max(0.0, 1.0 - exposure_j_m / wear.sheath_j_m)
+    core = core_left(exposure_j_m, wear)
+    share = wear.core_strength_share
+    strength: float = wear.breaking_n * ((1.0 - share) * sheath + share * core)
+    return strength
+
+
+@njit
+def exposure_rate(friction_n, slip_m, tension_n, speed_m_s, j, w):
+    """Weighted exposure [J] of `slip_m` at an even speed, by the law in force at edge j."""
+    energy = friction_n * slip_m
+    law = w[r.LINE_P, r.LAW]
+    if law == 0.0:
+        pace = w[r.LINE_P, r.COLD] + speed_m_s * w[r.LINE_P, r.PER_SPEED]
+        return energy * tension_n * w[r.GAIN, j] * pace
+    if law == 1.0:
+        return energy * w[r.SEVERITY, j]
+    power = friction_n * speed_m_s
+    excess = 0.0
+    if power > 0.0:
+        excess = max(0.0, 1.0 - w[r.LINE_P, r.THRESHOLD] * w[r.AREA, j] / power)
+    return energy * w[r.SEVERITY, j] * (w[r.LINE_P, r.COLD] + excess)
+
+
+@njit
+def window_m(radius_m, bend_rad, diameter_m):
+    """Length of rope in contact at an edge: radius times bend, at least one rope diameter."""
+    return max(radius_m * bend_rad, diameter_m)
+
+
+@njit
+def contact_radius_m(radius_m, arc_share, diameter_m):
+    """Radius that sets the contact pressure: a rope cannot lie sharper than its own section."""
+    return max(radius_m, arc_share * diameter_m)
+
+
+@njit
+def gain(edge, line, wear):
+    """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(width*r*p0)."""
+    width = wear.width_share * line.diameter_m
+    radius = contact_radius_m(edge.radius_m, wear.arc_share, line.diameter_m)
+    value: float = edge.severity * edge.wet_factor / (width * radius * wear.reference_pressure_pa)
+    return value
+
+
+@njit
+def next_level(largest, levels, wear):
+    """Smallest exposure above `largest` at which something must be looked at."""
+    level = math.inf
+    for value in levels:
+        if largest < value < level:
+            level = value
+    return level
