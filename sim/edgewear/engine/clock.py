@@ -1,9 +1,10 @@
 """Joins time to physics: a line on the job's clock.
 
 A movement goes to the kernel whole, in one call, before its time has passed. If somebody
-interrupts it, the line is taken back to where the movement began and made again up to that
-tick. So no step depends on what else is going on, and a movement that nobody interrupts is bit
-for bit the one that a recorded tape replays.
+interrupts it, the line is taken back to where that call began and made again up to that tick.
+So no step depends on what else is going on, and a movement that nobody interrupts is bit for
+bit the one that a recorded tape replays. An edge that changes during a movement changes on the
+last step of the movement not past that tick, live and in a replay alike.
 """
 
 from __future__ import annotations
@@ -15,16 +16,30 @@ import numpy as np
 import simpy
 
 from edgewear.case import Records
-from edgewear.engine.player import Player
+from edgewear.engine.player import Player, Snapshot
 from edgewear.job.line import Outcome
 from edgewear.job.moves import Move
-from edgewear.layout import MOVEMENT, Status
+from edgewear.layout import MOVEMENT, Kind, Status
 
 Happened = Callable[[str, str, int, str, float], None]
 """(what, who, step, detail, value): told when something becomes true on a line."""
 
+ENDS = Status.DONE | Status.FULL | Status.PARTED
+"""Statuses after which a movement has nothing left to make."""
+
 TOLD = {Status.CORE_VISIBLE: "core visible", Status.PARTED: "parted"}
 """Statuses the job hears of, by the words of a scenario's `when`."""
+
+
+class UnderWay:
+    """A movement that the kernel has made and the clock has not."""
+
+    def __init__(self, movement: Records, start: int, kept: Snapshot) -> None:
+        self.movement, self.start, self.kept = movement, start, kept
+        self.status = Status(0)
+        self.ahead = Status(0)  # what was met while catching up, and is still to be told
+        self.due: simpy.Event | None = None  # what the person waits for
+        self.round = 0  # of plans for when the person goes on; only the last one counts
 
 
 class RopeLine:
@@ -35,44 +50,151 @@ class RopeLine:
     ) -> None:
         self.env, self.player, self.tape, self.happened = env, player, tape, happened
         self.armed = Status.CORE_VISIBLE | Status.PARTED
+        self._under_way: UnderWay | None = None
+        self._ended = 0
 
     def advance(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         """Make a movement; an interrupt cuts it at that tick and is raised again."""
-        movement = np.array([tuple(move)], MOVEMENT)
         start = int(self.env.now)
-        kept = self.player.snapshot(move.line)
+        if move.kind == Kind.SWAP:
+            return self._swap(move, start)
+        movement = np.array([tuple(move)], MOVEMENT)
+        movement["idle_ticks"] = start - self._ended
+        self._under_way = UnderWay(movement, start, self.player.snapshot(move.line))
         try:
-            parted = yield from self._make(movement, move, start)
+            parted = yield from self._wait(self._under_way)
         except simpy.Interrupt:
-            self._cut(movement, start, kept)
+            self._cut(self._under_way)
             raise
+        finally:
+            self._ended, self._under_way = int(self.env.now), None
         self.tape.append(movement)
-        state = self.player.state(move.line)
-        return Outcome(int(self.env.now) - start, float(state["depth_m"][0]), parted)
+        return Outcome(self._ended - start, self.depth_m(move.line), parted)
 
-    def _make(self, movement: Records, move: Move, start: int) -> Generator[simpy.Event, Any, bool]:
-        parted = False
+    def edit(self, line: int, edge: int, variant: int) -> None:
+        """Give an edge other numbers from now on, also in the midst of a movement."""
+        at = self._catch_up(line)
+        record = np.zeros(1, MOVEMENT)
+        record["kind"], record["line"], record["at_ticks"] = Kind.EDIT, line, at
+        record["edge"], record["variant"] = edge, variant
+        self.tape.append(record)
+        self.player.edit(line, edge, variant)
+        self._go_on(line)
+
+    def demand(self, line: int) -> dict[str, float]:
+        """Largest sheath demand from each edge as it is now [1]; an edge never touched has none."""
+        self._catch_up(line)
+        found = self.player.demand_by_edge(line)
+        self._go_on(line)
+        return found
+
+    def depth_m(self, line: int) -> float:
+        """Depth of the person on a section [m]."""
+        return float(self.player.state(line)["depth_m"][0])
+
+    def tension_n(self, line: int) -> float:
+        """Tension at the person on a section [N]."""
+        return self.player.tension_n(line)
+
+    def rest_of(self, move: Move, made_ticks: int) -> Move | None:
+        """What is left of a movement that was cut after so many ticks; None: nothing."""
+        if made_ticks <= 0:
+            return move
+        if move.kind in (Kind.HOLD, Kind.WORK):
+            left = move.duration_ticks - made_ticks
+            return move._replace(duration_ticks=left) if left > 0 else None
+        if move.kind in (Kind.STROKES, Kind.PAYOUT, Kind.FEED):
+            return self._rope_left(move)
+        return None
+
+    def _rope_left(self, move: Move) -> Move | None:
+        state = self.player.state(move.line)[0]
+        if move.cycles:
+            left = move.cycles - int(state["cycle"])
+            return move._replace(cycles=left) if left > 0 else None
+        way_m = abs(move.length_m) - abs(float(state["gained_m"]))
+        if way_m <= 1e-3:  # the rounding of a millimetre is no movement of its own
+            return None
+        return move._replace(length_m=way_m if move.length_m > 0 else -way_m)
+
+    def _swap(self, move: Move, now: int) -> Outcome:
+        movement = np.array([tuple(move)], MOVEMENT)
+        movement["idle_ticks"], self._ended = now - self._ended, now
+        self.tape.append(movement)
+        self.player.swap(move.line)
+        return Outcome(0, move.depth_m, False)
+
+    def _wait(self, way: UnderWay) -> Generator[simpy.Event, Any, bool]:
+        """Let the clock catch up with the kernel, and say on the way what became true."""
         while True:
-            status = self.player.make(movement, start, armed=self.armed)
-            state = self.player.state(move.line)
-            yield self.env.timeout(int(state["tick"][0]) - int(self.env.now))
-            for bit, what in TOLD.items():
-                if status & bit:
-                    self.happened(
-                        what, self._name(move), move.step, "", float(state["ascended_m"][0])
-                    )
-            parted = parted or bool(status & Status.PARTED)
-            if status & (Status.DONE | Status.FULL) or parted:
-                return parted
+            self._plan(way)
+            if way.due is not None:
+                yield way.due
+            self._tell(way)
+            if way.status & ENDS:
+                return bool(way.status & Status.PARTED)
+            way.kept = self.player.snapshot(self._row(way))
 
-    def _cut(self, movement: Records, start: int, kept: Any) -> None:
-        """Make the movement again from its beginning, up to now."""
-        self.player.restore(kept)
+    def _plan(self, way: UnderWay) -> None:
+        """Make the rest of the movement, and let the person go on when the clock is there."""
+        if way.ahead:
+            way.status, way.ahead = way.ahead, Status(0)
+        else:
+            way.status = self.player.make(way.movement, way.start, armed=self.armed)
+        way.round += 1
+        left = int(self.player.state(self._row(way))["tick"][0]) - int(self.env.now)
+        if way.due is None or way.due.triggered:
+            way.due = self.env.event()
+        mine = way.round
+
+        def arrive(_: simpy.Event) -> None:
+            if way.round == mine and way.due is not None and not way.due.triggered:
+                way.due.succeed()
+
+        timeout = self.env.timeout(max(left, 0))
+        timeout.callbacks.append(arrive)
+
+    def _tell(self, way: UnderWay) -> None:
+        row = self._row(way)
+        for bit, what in TOLD.items():
+            if way.status & bit:
+                climbed = float(self.player.state(row)["ascended_m"][0])
+                step, name = int(way.movement["step"][0]), self.player.case.line_names[row]
+                self.happened(what, name, step, self.player.worst_edge(row), climbed)
+
+    def _catch_up(self, line: int) -> int:
+        """Bring a section to now if a movement is under way on it; ticks since it began."""
+        way = self._under_way
+        if way is None or self._row(way) != line:
+            return 0
+        self.player.restore(way.kept)
         now = int(self.env.now)
-        if now > start:
-            movement["cut_ticks"] = now - start
-            self.player.make(movement, start, until=now, exact=True)
-            self.tape.append(movement)
+        if now > way.start:
+            status = self.player.make(way.movement, way.start, until=now, armed=self.armed)
+            way.ahead = status & (ENDS | Status.CORE_VISIBLE)
+        return now - way.start
 
-    def _name(self, move: Move) -> str:
-        return self.player.case.line_names[move.line]
+    def _go_on(self, line: int) -> None:
+        way = self._under_way
+        if way is not None and self._row(way) == line:
+            way.kept = self.player.snapshot(line)
+            self._plan(way)
+
+    def _cut(self, way: UnderWay) -> None:
+        """Make the movement again up to now, and no further."""
+        self.player.restore(way.kept)
+        now = int(self.env.now)
+        if now <= way.start:
+            return
+        way.movement["cut_ticks"] = now - way.start
+        while True:
+            way.status = self.player.make(
+                way.movement, way.start, until=now, exact=True, armed=self.armed
+            )
+            self._tell(way)
+            if way.status & (ENDS | Status.UNTIL):
+                break
+        self.tape.append(way.movement)
+
+    def _row(self, way: UnderWay) -> int:
+        return int(way.movement["line"][0])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import nan
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,15 +49,19 @@ def outcome(player: Player, ticks: int) -> Outcome:
     return Outcome(record, edge_rows(player))
 
 
-def working_rows(player: Player) -> list[int]:
-    """Sections of working lines that were used."""
-    return [row for row in player.in_use if player.case.lines[row]["role"] == 0]
+Piece = tuple[int, mechanics.Buffers]
+"""A section, and the rope that lay in it."""
+
+
+def working_pieces(player: Player) -> list[Piece]:
+    """Sections of working lines that were used, with each rope that lay in them."""
+    return [piece for piece in player.pieces() if player.case.lines[piece[0]]["role"] == 0]
 
 
 def _write_wear(player: Player, record: Records) -> None:
     place, losses, strengths = worst_place(player), [0.0], []
-    for row in working_rows(player):
-        loss, strength = mechanics.strength(player.buffers(row))
+    for _, buffers in working_pieces(player):
+        loss, strength = mechanics.strength(buffers)
         losses.append(loss)
         strengths.append(strength)
     record["sheath_margin"], record["sheath_demand_max"] = 1.0 - place.demand, place.demand
@@ -70,8 +74,7 @@ def _write_wear(player: Player, record: Records) -> None:
 def worst_place(player: Player) -> Worst:
     """The largest sheath demand along any working line, and which edge wore it most."""
     found = Worst(0.0, -1, "")
-    for row in working_rows(player):
-        buffers = player.buffers(row)
+    for row, buffers in working_pieces(player):
         largest, _, edge = mechanics.worst(buffers)
         demand = float(largest / buffers.wear["sheath_j_m"][0])
         if demand > found.demand or found.row < 0:
@@ -81,18 +84,18 @@ def worst_place(player: Player) -> Worst:
 
 
 def _write_loads(player: Player, record: Records) -> None:
-    rows = working_rows(player)
-    states = [player.state(row)[0] for row in rows]
+    pieces = working_pieces(player)
+    states = [buffers.state[0] for _, buffers in pieces]
     for field, source in (
         ("peak_tension_n", "peak_n"),
         ("anchor_peak_n", "anchor_peak_n"),
         ("stretch_m", "stretch_m"),
     ):
         record[field] = max((float(s[source]) for s in states), default=0.0)
-    sums = [player.buffers(row).sums for row in rows]
+    sums = [buffers.sums for _, buffers in pieces]
     record["slip_m"] = sum(float(s["slip_m"].sum()) for s in sums)
     record["energy_j"] = sum(float(s["energy_j"].sum()) for s in sums)
-    residuals = [float(mechanics.residual(player.buffers(row))) for row in player.in_use]
+    residuals = [float(mechanics.residual(buffers)) for _, buffers in player.pieces()]
     record["energy_residual"] = max(residuals, default=0.0)
     sliding, stuck = player.frequencies_hz
     record["frequency_sliding_hz"], record["frequency_stuck_hz"] = sliding, stuck
@@ -105,32 +108,33 @@ def _write_firsts(player: Player, record: Records) -> None:
         ("parted", "parted", player.parted_step),
     ):
         when = [
-            (int(player.state(row)[f"{field}_tick"][0]), row)
-            for row in working_rows(player)
-            if row in steps
+            (int(buffers.state[f"{field}_tick"][0]), row, buffers.state[0])
+            for row, buffers in working_pieces(player)
+            if row in steps and buffers.state[f"{field}_tick"][0] >= 0
         ]
-        tick, row = min(when, default=(-1, -1))
+        none: tuple[int, int, Any] = (-1, -1, None)
+        tick, row, state = min(when, key=lambda found: found[:2], default=none)
         seen = row >= 0
         record[f"{what}_time_s"] = tick * TICK_S if seen else nan
-        record[f"{what}_ascended_m"] = player.state(row)[f"{field}_ascended_m"][0] if seen else nan
+        record[f"{what}_ascended_m"] = state[f"{field}_ascended_m"] if seen else nan
         record[f"{what}_step"] = steps[row] if seen else 0
 
 
 def _write_strokes(player: Player, record: Records) -> None:
     strokes = int(player.strokes.sum())
-    climbing = sum(int(player.state(row)["climbing_ticks"][0]) for row in player.in_use)
+    climbing = sum(int(buffers.state["climbing_ticks"][0]) for _, buffers in player.pieces())
     record["strokes"] = strokes
     record["stroke_hz"] = strokes / (climbing * TICK_S) if climbing else nan
 
 
 def edge_rows(player: Player) -> Records:
     """EDGE rows of every line used, edges in the order the line meets them."""
-    blocks = [_edges_of(player, row) for row in sorted(player.in_use)]
+    pieces = sorted(player.pieces(), key=lambda piece: piece[0])
+    blocks = [_edges_of(player, *piece) for piece in pieces]
     return np.concatenate(blocks) if blocks else np.zeros(0, EDGE_DTYPE)
 
 
-def _edges_of(player: Player, row: int) -> Records:
-    buffers = player.buffers(row)
+def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
     sums, rows = buffers.sums, np.zeros(len(buffers.sums), EDGE_DTYPE)
     rows["line"] = player.case.line_names[row]
     rows["edge"] = list(player.case.edge_names[row])

@@ -2,28 +2,74 @@
 
 from __future__ import annotations
 
-from edgewear.case import Batch
+from collections import defaultdict
+
+from edgewear.case import Batch, Records
 from edgewear.engine.player import Draws, Player, steady
-from edgewear.layout import Status
+from edgewear.layout import Kind, Status
 
 
 def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> int:
     """Play a batch's tape with the numbers of one run; returns the tick at which it ends.
 
-    A movement with `cut_ticks` is cut there, as it was when the tape was recorded. A line that
-    parts ends the run.
+    Every person has a clock of their own: they begin a movement so long after the one before it
+    as they did when the tape was recorded. A movement with `cut_ticks` is cut there. A line that
+    parts makes no movement any more.
 
     Raises:
         RunFailed: the kernel met something that is not a number.
     """
     player.begin(batch, run, draws)
-    tick, tape = 0, batch.tape[run]
-    for index in range(len(tape)):
-        movement = tape[index : index + 1]
+    tape = _Tape(player)
+    for index in range(len(batch.tape[run])):
+        tape.take(batch.tape[run][index : index + 1])
+    return max(tape.clocks.values(), default=0)
+
+
+class _Tape:
+    """What has to be remembered from one entry of a tape to the next."""
+
+    def __init__(self, player: Player) -> None:
+        self.player = player
+        self.clocks: defaultdict[int, int] = defaultdict(int)  # person -> tick
+        self.edits: defaultdict[int, list[Records]] = defaultdict(list)  # section -> still to come
+        self.parted: set[tuple[int, int]] = set()  # (person, role of the line)
+
+    def take(self, movement: Records) -> None:
+        """Play one entry."""
+        entry, row = movement[0], int(movement["line"][0])
+        if entry["kind"] == Kind.EDIT:
+            self._edit(movement, row)
+            return
+        person = int(entry["person"])
+        line = (person, int(self.player.case.lines[row]["role"]))
+        if line in self.parted:
+            return
+        start = self.clocks[person] + int(entry["idle_ticks"])
+        if entry["kind"] == Kind.SWAP:
+            self.player.swap(row)
+            self.clocks[person] = start
+            return
+        if self._make(movement, row, start) & Status.PARTED:
+            self.parted.add(line)
+        self.clocks[person] = int(self.player.state(row)["tick"][0])
+
+    def _edit(self, movement: Records, row: int) -> None:
+        if movement["at_ticks"][0]:
+            self.edits[row].append(movement)
+        else:
+            self.player.edit(row, int(movement["edge"][0]), int(movement["variant"][0]))
+
+    def _make(self, movement: Records, row: int, start: int) -> Status:
+        status = Status(0)
+        for edit in self.edits.pop(row, ()):
+            if not status & (Status.DONE | Status.PARTED):
+                status = self.player.make(
+                    movement, start, start + int(edit["at_ticks"][0]), armed=Status.PARTED
+                )
+            self.player.edit(row, int(edit["edge"][0]), int(edit["variant"][0]))
+        if status & (Status.DONE | Status.PARTED):
+            return status
         cut = int(movement["cut_ticks"][0])
-        until = tick + cut if cut else None
-        status = player.make(movement, tick, until, exact=bool(cut), armed=Status.PARTED)
-        tick = int(player.state(int(movement["line"][0]))["tick"][0])
-        if status & Status.PARTED:
-            break
-    return tick
+        until = start + cut if cut else None
+        return self.player.make(movement, start, until, exact=bool(cut), armed=Status.PARTED)

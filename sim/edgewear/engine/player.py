@@ -29,6 +29,9 @@ class Recording(NamedTuple):
 
 
 SUMS_ONLY = Recording()
+
+EDITED = ("friction", "static_ratio", "power_exponent", "radius_m", "severity", "wet_factor")
+"""What changes about an edge when something is put on it; where it lies does not."""
 NOTHING = Status(0)
 
 
@@ -71,6 +74,41 @@ class Player:
         self.core_step: dict[int, int] = {}
         self.parted_step: dict[int, int] = {}
         self.frequencies_hz = (np.nan, np.nan)
+        self.edits: dict[tuple[int, int], int] = {}  # (section, edge) -> variant in its place
+        self.retired: list[tuple[int, mechanics.Buffers]] = []  # ropes taken out of use
+
+    def edit(self, row: int, edge: int, variant: int) -> None:
+        """Put a variant's numbers in the place of an edge's own; its place in space stays."""
+        self.edits[row, edge] = variant
+        if row in self.in_use:
+            self._write(self._buffers[row], row, edge)
+
+    def swap(self, row: int) -> None:
+        """Take a section's rope out of use; the next movement on it meets a fresh one."""
+        if row in self.in_use:
+            self.in_use.remove(row)
+            self.retired.append((row, self._buffers.pop(row)))
+
+    def pieces(self) -> list[tuple[int, mechanics.Buffers]]:
+        """Every piece of rope that was used, with its section; those taken out of use first."""
+        return [*self.retired, *((row, self._buffers[row]) for row in self.in_use)]
+
+    def demand_by_edge(self, row: int) -> dict[str, float]:
+        """Largest sheath demand from each edge of a section [1]; none where it was not used."""
+        if row not in self.in_use:
+            return {}
+        found = mechanics.demand_by_edge(self._buffers[row])
+        return dict(zip(self.case.edge_names[row], map(float, found), strict=True))
+
+    def worst_edge(self, row: int) -> str:
+        """The edge that wore a section's rope most."""
+        edge = mechanics.worst(self.buffers(row))[2]
+        return self.case.edge_names[row][edge] if edge >= 0 else ""
+
+    def tension_n(self, row: int) -> float:
+        """Tension at the person on a section [N]."""
+        state = self.state(row)[0]
+        return float(state["tension_n"][int(state["count"])])
 
     def buffers(self, row: int) -> mechanics.Buffers:
         """The arrays of a section, made or cleared when it is first used in a run."""
@@ -139,10 +177,18 @@ class Player:
         regimes = mechanics.route(line, edges)
         old = self._buffers.get(row)
         if old is None:
-            return mechanics.allocate(
-                line, edges, person, wear, regimes, **self.recording._asdict()
-            )
-        return _refill(old, line, edges, person, wear, regimes)
+            new = mechanics.allocate(line, edges, person, wear, regimes, **self.recording._asdict())
+        else:
+            new = _refill(old, line, edges, person, wear, regimes)
+        for section, edge in self.edits:
+            if section == row:
+                self._write(new, row, edge)
+        return new
+
+    def _write(self, buffers: mechanics.Buffers, row: int, edge: int) -> None:
+        variant = self.batch.variants[self.run, self.edits[row, edge]]
+        for field in EDITED:
+            buffers.edges[field][edge] = variant[field]
 
     def _person(self, row: int) -> int:
         return self.case.person_names.index(self.case.rigged.sections[row].person)
