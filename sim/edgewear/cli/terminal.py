@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from edgewear.study.progress import Progress, Told
 
 _EVERY_S = 0.2  # between two redraws: often enough to look alive, too seldom to cost anything
+_CLEAR = "\r\x1b[K"
 
 
 def emit(document: Mapping[str, object]) -> None:
@@ -19,56 +26,45 @@ def emit(document: Mapping[str, object]) -> None:
     print(json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2))
 
 
-class Progress:
-    """A line on stderr with share done, rate and time to go; silent unless that is a terminal."""
-
-    def __init__(self, quiet: bool) -> None:
-        """Start the clock.
-
-        Parameters:
-            quiet: show nothing even in a terminal.
-        """
-        self._shown = sys.stderr.isatty() and not quiet
-        self._start = self._last = time.monotonic()
-        self._drawn = False
-
-    def __call__(self, done: int, total: int, failed: int = 0) -> None:
-        """Redraw, at most a few times a second.
-
-        Parameters:
-            done, total: rows finished and asked for.
-            failed: rows among `done` that could not be computed.
-        """
-        now = time.monotonic()
-        if not self._shown or (now - self._last < _EVERY_S and done < total):
-            return
-        self._last = now
-        print(
-            f"\r\x1b[K{progress_text(done, total, failed, now - self._start)}",
-            end="",
-            file=sys.stderr,
-        )
-        self._drawn = True
-
-    def close(self) -> None:
-        """Remove the line."""
-        if self._drawn:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+def width() -> int:
+    """Columns of the terminal, 80 where there is none."""
+    return shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80
 
 
-def progress_text(done: int, total: int, failed: int, elapsed_s: float) -> str:
-    """Say how far a study is and how long it has to go.
+@contextmanager
+def progress_line(quiet: bool) -> Iterator[Told | None]:
+    """Give what draws a line on stderr, or None where nobody would see it; clean up behind it.
 
     Parameters:
-        done, total, failed: rows.
-        elapsed_s: since the start [s].
+        quiet: draw nothing even in a terminal.
     """
-    rate = done / elapsed_s if elapsed_s > 0 else 0.0
-    parts = [f"{done:,} of {total:,} runs"]
-    if rate > 0:
-        parts += [f"{rate:,.0f} a second", f"{duration_text((total - done) / rate)} to go"]
-    if failed:
-        parts.append(f"{failed:,} failed")
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    last = 0.0
+
+    def told(progress: Progress) -> None:
+        nonlocal last
+        now = time.monotonic()
+        if now - last >= _EVERY_S or progress.done == progress.rows:
+            last = now
+            print(_CLEAR + progress_text(progress), end="", file=sys.stderr, flush=True)
+
+    try:
+        yield told
+    finally:
+        print(_CLEAR, end="", file=sys.stderr, flush=True)
+
+
+def progress_text(progress: Progress) -> str:
+    """Say how far a study is, how fast, and how long it has to go."""
+    parts = [f"{progress.done:,} of {progress.rows:,} runs"]
+    if progress.rate_per_s is not None:
+        parts.append(f"{progress.rate_per_s:,.0f} a second")
+    if progress.eta_s is not None:
+        parts.append(f"{duration_text(progress.eta_s)} to go")
+    if progress.failed:
+        parts.append(f"{progress.failed:,} failed")
     return ", ".join(parts)
 
 

@@ -1,0 +1,124 @@
+"""What the command line promises to scripts: streams, exit codes, nothing left behind."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from house.shell import SCENARIOS, edgewear
+from house.tree import ROOT
+
+COMMANDS = ["check", "compare", "report", "self-check"]
+DEMO = ROOT / "scenarios" / "demo.yaml"
+BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
+
+
+def test_help_lists_the_commands() -> None:
+    shown = edgewear("--help")
+    listed = shown.stdout.partition("Commands:")[2].splitlines()
+    assert shown.returncode == 0
+    assert [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "] == COMMANDS
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_takes_json_and_quiet(name: str) -> None:
+    shown = edgewear(name, "--help").stdout
+    assert "--json" in shown
+    assert "--quiet" in shown
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("fly",),
+        ("check",),
+        ("check", "--pace", DEMO),
+        ("compare", DEMO, "--replicates", "many"),
+        ("compare", DEMO, "--replicates", "0"),
+        ("compare", DEMO, "--workers", "-1"),
+    ],
+)
+def test_a_line_that_cannot_be_meant_ends_with_2(words: tuple[str, ...], tmp_path: Path) -> None:
+    done = edgewear(*words, folder=tmp_path)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("scenario", SCENARIOS, ids=lambda path: path.stem)
+def test_every_shipped_scenario_passes_check(scenario: Path) -> None:
+    done = edgewear("check", "--json", scenario)
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["schema"] == "edgewear.check/1"
+    assert found["scenarios"][0]["options"]
+
+
+def test_the_demo_rigs_four_options_over_two_edges() -> None:
+    found = json.loads(edgewear("check", "--json", DEMO).stdout)["scenarios"][0]
+    met = {
+        place["name"]
+        for option in found["options"]
+        for line in option["lines"]
+        for place in line["path"]
+        if place["kind"] == "edge"
+    }
+    assert len(found["options"]) >= 4
+    assert len(met) >= 2
+
+
+def test_quiet_leaves_stderr_empty_and_stdout_as_it_was() -> None:
+    loud, quiet = edgewear("check", DEMO), edgewear("check", DEMO, "--quiet")
+    assert quiet.stderr == ""
+    assert quiet.stdout == loud.stdout
+
+
+@pytest.mark.parametrize("command", ["check", "compare"])
+def test_a_broken_scenario_is_refused_with_its_places_and_writes_nothing(
+    command: str, tmp_path: Path
+) -> None:
+    (tmp_path / "broken.yaml").write_text(BROKEN)
+    done = edgewear(command, "broken.yaml", folder=tmp_path)
+    assert done.returncode == 65
+    assert done.stdout == ""
+    assert "Traceback" not in done.stderr
+    assert "broken.yaml:5:" in done.stderr, "the rope that nothing defines"
+    assert "broken.yaml:6:" in done.stderr, "the comma in a number"
+    assert [path.name for path in tmp_path.iterdir()] == ["broken.yaml"]
+
+
+def test_problems_of_all_files_come_at_once(tmp_path: Path) -> None:
+    for name in ("one.yaml", "two.yaml"):
+        (tmp_path / name).write_text(BROKEN)
+    done = edgewear("check", "one.yaml", DEMO, "two.yaml", folder=tmp_path)
+    assert done.returncode == 65
+    assert "one.yaml:" in done.stderr
+    assert "two.yaml:" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "compare"])
+def test_a_file_that_is_not_there_is_a_sentence(command: str, tmp_path: Path) -> None:
+    done = edgewear(command, "absent.yaml", folder=tmp_path)
+    assert done.returncode == 65
+    assert "absent.yaml" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_report_of_nothing_ends_with_74(tmp_path: Path) -> None:
+    done = edgewear("report", "nowhere", folder=tmp_path)
+    assert done.returncode == 74
+    assert "nowhere" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_self_check_finds_this_installation_well() -> None:
+    done = edgewear("self-check", "--json")
+    found = json.loads(done.stdout)
+    assert found["schema"] == "edgewear.self-check/1"
+    assert found["versions"]["edgewear"]
+    assert all(check["ok"] for check in found["checks"])
+    assert done.returncode == 0
