@@ -256,4 +256,4 @@ def _with_spot(found: Any, spot: Spot | None) -> Any:
     if not isinstance(found, dict):
         return found
     whole = {key: value for key, value in found.items() if key != "legs"}
-    return whole if spot is None else {**spot.entries(), **whole}
+    return whole if spot is None or "out" in whole else {**spot.entries(), **whole}
