@@ -105,6 +105,7 @@ def person(mass=100.0, **more):
     return people.Person.model_construct(
         mass=exact(mass, "kg"),
         body_stiffness=exact(10e3, "N/m"),
+        force_ratio=exact(1.5, "1"),
         **{"start": None, "out": None, "along": None, **more},
     )
 

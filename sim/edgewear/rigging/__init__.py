@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from edgewear.rigging.facts import facts
 from edgewear.rigging.model import EdgeOnLine, Point, Rigged, Section
+from edgewear.rigging.problems import problems
 from edgewear.rigging.rig import rig
 
-__all__ = ["EdgeOnLine", "Point", "Rigged", "Section", "rig"]
+__all__ = ["EdgeOnLine", "Point", "Rigged", "Section", "facts", "problems", "rig"]

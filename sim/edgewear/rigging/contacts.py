@@ -44,15 +44,19 @@ class Contact:
 
 
 def friction_at(scenario: Scenario, option: Option, section: Section, touched: int) -> float:
-    """Return the friction that a section meets at one of its edges, protection counted."""
+    """Return the friction that a section meets at one of its edges, protection counted.
+
+    A used, wet or dirty rope's factor scales whatever the rope lies on.
+    """
+    factor = scenario.ropes[section.rope].friction_factor.value
     item = section.edges[touched]
     if item.friction is not None:
-        return item.friction
+        return item.friction * factor
     lines = option.lines[section.person]
     line = lines.working if section.role == "working line" or lines.safety is None else lines.safety
     if item.protection is not None and item.name in line.protect:
-        return line.protect[item.name].friction.value
-    return scenario.edges[item.name].friction.value
+        return line.protect[item.name].friction.value * factor
+    return scenario.edges[item.name].friction.value * factor
 
 
 def depths_used(section: Section, depths: Profile) -> list[float]:
@@ -129,9 +133,7 @@ def heaviest_n(scenario: Scenario) -> float:
     )
 
 
-def _resistance(
-    scenario: Scenario, option: Option, section: Section, laid: Laid, at: int
-) -> float:
+def _resistance(scenario: Scenario, option: Option, section: Section, laid: Laid, at: int) -> float:
     """Return the product of exp(mu*theta) of everything between an edge and the load."""
     total = 0.0
     for j in range(at + 1, len(laid.edges)):
@@ -163,10 +165,6 @@ def _unfolded(section: Section, k: int, stations: Iterable[Station]) -> float:
     behind = sum(e.after_m for e in section.edges[: k + 1])
     whole = sum(e.after_m for e in section.edges)
     return max(
-        (
-            2.0 * s.aside_m * behind / (whole + s.depth_m)
-            for s in stations
-            if whole + s.depth_m > 0
-        ),
+        (2.0 * s.aside_m * behind / (whole + s.depth_m) for s in stations if whole + s.depth_m > 0),
         default=0.0,
     )

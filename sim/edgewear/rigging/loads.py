@@ -8,14 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, sin
+from math import cos, exp, radians, sin
 
 import numpy as np
 
 from edgewear.rigging.model import Point
+from edgewear.rigging.path import unit
 
 G_M_S2 = 9.81
 """Gravity [m/s^2]."""
+
+
+Y_HANG_RAD = radians(60.0)
+"""Angle between the legs of a Y-hang; assumed, up to 90 degrees in use."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,37 @@ def bend_load(before_n: float, arriving: Point, after_n: float, leaving: Point) 
     return _load([after_n * o - before_n * i for i, o in zip(arriving, leaving, strict=True)])
 
 
+def between(a: Point, b: Point) -> Point:
+    """Return the unit vector from one point to another; zero where they are one."""
+    return unit((b[0] - a[0], b[1] - a[1], b[2] - a[2]))
+
+
+def in_plane(before_n: float, after_n: float, bend_rad: float) -> Load:
+    """Return the load on a bend of which only the angle is known.
+
+    The line arrives along x and is turned downwards: the direction is that frame's, the size
+    holds in any.
+    """
+    leaving = (cos(bend_rad), 0.0, -sin(bend_rad))
+    return bend_load(before_n, (1.0, 0.0, 0.0), after_n, leaving)
+
+
+def fixing_loads_n(kind: str, load_n: float) -> tuple[float, ...]:
+    """Return the load of each fixing of an anchor [N].
+
+    Parameters: `kind`: "single", "pair" or "y-hang"; `load_n`: on the anchor as a whole.
+
+    A pair shares evenly while it hangs as it was tied; a Y-hang's legs open by 60 degrees,
+    assumed. Either way one fixing bears the whole load if the other fails.
+    """
+    if kind == "pair":
+        return load_n / 2.0, load_n / 2.0
+    if kind == "y-hang":
+        leg = y_hang_leg_n(load_n, Y_HANG_RAD)
+        return leg, leg
+    return (load_n,)
+
+
 def deviation_load_n(tension_n: float, angle_rad: float) -> float:
     """Return the load on a deviation without friction: 2*T*sin(angle/2) [N].
 
@@ -93,7 +129,7 @@ def y_hang_leg_n(tension_n: float, angle_rad: float) -> float:
 
     Parameters: `tension_n`: at the master point [N]; `angle_rad`: between the legs, below pi.
     """
-    return tension_n / (2.0 * sin((np.pi - angle_rad) / 2.0))
+    return tension_n / (2.0 * cos(angle_rad / 2.0))
 
 
 def resistance(friction: float, bend_rad: float) -> float:

@@ -44,7 +44,8 @@ def _contacts(
                 f"{contact.edge}: protection on an edge that can part a rope in one pass does not "
                 "change the status; if a plate replaces the edge, survey the plate as the edge"
             )
-        if contact.aside_m > scenario.ropes[section.rope].diameter.value:
+        diameter_m = scenario.ropes[section.rope].diameter.value
+        if section.role == "working line" and contact.aside_m > diameter_m:
             yield (
                 f"{section.line}: under load the crossing travels {contact.aside_m:.2f} m along "
                 f"{contact.edge}"

@@ -1,0 +1,65 @@
+"""Whether a rope is long enough: what the job takes, what is left over, what lies below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from edgewear.rigging.laying import lay, lay_to
+from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Profile
+from edgewear.rigging.sections import whole
+from edgewear.scenario.models import Line, Option, Scenario
+
+TIED_M = 1.5
+"""Rope in the knots of an anchor and below the lowest device [m]; assumed, 1-2 m."""
+
+LOOP_M = 1.0
+"""Slack loop at a re-anchor [m]; assumed, 0.5-1.5 m."""
+
+BODY_M = 1.2
+"""From the harness to the feet [m]; assumed, 1.0-1.4 m."""
+
+
+@dataclass(frozen=True)
+class RopeNeed:
+    """How much rope a line takes at the deepest point of a job."""
+
+    line: str
+    rope: str
+    available_m: float
+    needed_m: float  # anchor to person, knots and loops included
+    stopper: bool | None
+
+    @property
+    def tail_m(self) -> float:
+        """Rope left below the person [m]; negative: it does not reach."""
+        return self.available_m - self.needed_m
+
+
+def rope_need(
+    scenario: Scenario, option: Option, person: str, line: Line, depths: Profile
+) -> RopeNeed:
+    """Return what a line of a person needs, from its first anchor to the deepest point."""
+    name = line.role if len(option.lines) == 1 else f"{person} {line.role}"
+    sections = whole(scenario, option, person, line, name)
+    deepest = max((k for k, s in enumerate(sections) if s.top_m <= depths.deepest_m), default=0)
+    needed = TIED_M
+    for section, after in pairwise(sections[: deepest + 1]):
+        needed += lay_to(section, after.anchor_m).length_m + LOOP_M
+    needed += _hanging_m(sections[deepest], depths)
+    rope = scenario.ropes[line.rope]
+    return RopeNeed(name, line.rope, rope.length.value, needed, rope.stopper)
+
+
+def _hanging_m(section: Section, depths: Profile) -> float:
+    return lay(section, max(depths.deepest_m, 0.0 if section.direct else -1e9)).length_m
+
+
+def clearances_m(scenario: Scenario, depth_m: float, drop_m: float) -> dict[str, float]:
+    """Return the way from a person's feet at the end of a drop to each thing below [m].
+
+    Parameters: `depth_m`: of the person before the drop, counted as the survey's height.
+    """
+    feet = -depth_m - drop_m - BODY_M
+    return {name: feet - height.value for name, height in scenario.below.items()}

@@ -1,0 +1,75 @@
+"""Errors that only geometry can find, each with the address that the file gives it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from edgewear.rigging.lengths import rope_need
+from edgewear.rigging.profile import Profile
+from edgewear.rigging.sections import cut
+from edgewear.rigging.survey import fixed_points, place, placed_edges
+from edgewear.scenario.models import Line, Option, Scenario
+
+
+def problems(scenario: Scenario) -> list[tuple[str, str]]:
+    """Return (address, message) for everything in a scenario that geometry rules out."""
+    found: list[tuple[str, str]] = []
+    for name, option in scenario.options.items():
+        for person, pair in option.lines.items():
+            missing = [
+                problem
+                for line in (pair.working, pair.safety)
+                if line is not None
+                for problem in _points(scenario, name, line)
+            ]
+            found += missing or list(_heights(scenario, name, option, person))
+    return list(dict.fromkeys(found))
+
+
+def _points(scenario: Scenario, name: str, line: Line) -> Iterator[tuple[str, str]]:
+    """Name fixed points without a place on a line whose bends are not given."""
+    if line.over:
+        return
+    led = [d.anchor for d in line.deviations]
+    frame = [line.high_directional] if line.high_directional else []
+    for anchor in [*fixed_points(line), *led, *frame]:
+        if anchor in scenario.anchors and place(scenario.anchors[anchor]) is None:
+            yield (
+                f"anchors/{anchor}",
+                f"has no place, and the {line.role} of option {name!r} needs one: give `out` and "
+                "`up`, or give the line's bends with `over`",
+            )
+
+
+def _heights(
+    scenario: Scenario, name: str, option: Option, person: str
+) -> Iterator[tuple[str, str]]:
+    _, depths = cut(scenario, option, person)
+    pair = option.lines[person]
+    yield from _too_high(scenario, person, pair.working, depths)
+    for line in (pair.working, pair.safety):
+        if line is None:
+            continue
+        need = rope_need(scenario, option, person, line, depths)
+        if need.tail_m < 0.0:
+            yield (
+                f"ropes/{line.rope}/length",
+                f"{need.available_m:g} m does not reach: the {line.role} of {person} in option "
+                f"{name!r} needs {need.needed_m:.1f} m at the deepest point of the job",
+            )
+
+
+def _too_high(
+    scenario: Scenario, person: str, working: Line, depths: Profile
+) -> Iterator[tuple[str, str]]:
+    """Name a job that climbs past the top of its line."""
+    tops = [-p[2] for p in placed_edges(scenario).values()]
+    fixed = [place(scenario.anchors[n]) for n in fixed_points(working) if n in scenario.anchors]
+    tops += [-p[2] for p in fixed if p is not None]
+    top = 0.0 if working.over or not tops else min(tops)
+    if depths.highest_m < top - 1e-9:
+        yield (
+            f"job/{person}",
+            f"climbs {top - depths.highest_m:.1f} m past the top of its line: it begins at a depth "
+            f"of {depths.start_m:.1f} m (`people/{person}/start` sets it below the last edge)",
+        )
