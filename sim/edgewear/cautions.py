@@ -8,12 +8,15 @@ PROJECTION = (
     "A projection, not permission: it supports a competent person's decision and replaces none."
 )
 LAW_FIRST = "Local law, the applicable codes and licensed practice come first."
+RETIRE = (
+    "A rope whose sheath is broken, glazed or stiff, or that has held a fall over an edge, is "
+    "retired on sight; no number here overrules an inspection."
+)
 CAUTIONS: tuple[str, ...] = (
     PROJECTION,
     LAW_FIRST,
     "Keep the rope clear of the edge where that can be done; protection is the second choice.",
-    "A rope whose sheath is broken, glazed or stiff, or that has held a fall over an edge, is "
-    "retired on sight; no number here overrules an inspection.",
+    RETIRE,
     "A line whose core is visible is lost, whatever it would still hold.",
     "Wear figures rest on assumed parameters; they put options in order better than they "
     "forecast one rope. Look at the rope when the plan says so.",

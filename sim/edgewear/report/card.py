@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking import EdgeSummary, OptionResult, Ranking
 
 from . import elevation, html, options, scene, summary, words
@@ -204,7 +204,5 @@ def _holds(ranking: Ranking, option: OptionResult) -> list[str]:
 
 def _end() -> list[str]:
     return [
-        f'<p class="end"><strong>{markup(PROJECTION)}</strong> {markup(LAW_FIRST)} A rope whose '
-        "sheath is broken, glazed or stiff, or that has held a fall over an edge, is retired on "
-        "sight.</p>"
+        f'<p class="end"><strong>{markup(PROJECTION)}</strong> {markup(f"{LAW_FIRST} {RETIRE}")}</p>'
     ]

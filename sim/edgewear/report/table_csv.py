@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking import OptionResult, Quantiles, Ranking
 
 from . import words
@@ -83,5 +83,5 @@ def _row(option: OptionResult, target: float) -> list[str]:
         number(option.stretch_m.p50),
         number(option.stretch_m.p95),
         neutral(option.why),
-        f"{PROJECTION} {LAW_FIRST}",
+        f"{PROJECTION} {LAW_FIRST} {RETIRE}",
     ]
