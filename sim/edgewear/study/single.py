@@ -1,0 +1,59 @@
+"""One option played once with nominal values and the scenario's own reactions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from edgewear.dataset.run_json import run_document
+from edgewear.errors import UsageError
+from edgewear.study.model import ScenarioModel
+
+if TYPE_CHECKING:
+    from edgewear.scenario.models import Scenario
+
+
+def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict[str, Any]:
+    """Play one option once with nominal values.
+
+    Parameters:
+        scenario: or the path of its file.
+        option: its name; the first one if left out.
+
+    Returns:
+        The document of `run --json`.
+
+    Raises:
+        ScenarioError: a scenario that cannot be used.
+        UsageError: no option of that name.
+        RunFailed: it could not be computed.
+    """
+    from edgewear.engine.lines import bare_edges, line_outcomes
+    from edgewear.engine.outcome import outcome
+    from edgewear.engine.perform import perform
+    from edgewear.engine.tables import FULL, events_of
+
+    model = ScenarioModel.of(scenario, 0)
+    name = _named(model.options, option)
+    ready = model.ready(name)
+    reactions = {trigger: reaction.do for trigger, reaction in ready.scenario.when.items()}
+    done = perform(ready.scenario, ready.case, reactions, FULL)
+    found = outcome(done.player, done.ticks)
+    return run_document(
+        name,
+        model.rigged(name),
+        line_outcomes(done.player),
+        found.edges,
+        events_of(done, name),
+        found.run[0],
+        bare=[bare._asdict() for bare in bare_edges(done.player)],
+    )
+
+
+def _named(options: tuple[str, ...], option: str | None) -> str:
+    if option is None:
+        return options[0]
+    if option not in options:
+        listed = ", ".join(repr(name) for name in options)
+        raise UsageError(f"no option is called {option!r}; there are {listed}")
+    return option
