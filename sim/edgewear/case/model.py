@@ -19,14 +19,15 @@ Records = NDArray[np.void]
 class Target(NamedTuple):
     """A place in a case that an uncertain quantity writes to.
 
-    set: the value itself; scale: times (value / median) ** power; shift: plus value - median.
+    set: the value itself; scale: times (value / median) ** power; shift: plus value - median;
+    exponent: times power ** (value - median).
     """
 
     array: Literal["people", "lines", "edges", "wear", "variants", "tape"]
     where: tuple[Any, ...]  # index into it; for the tape, the pattern whose rows are meant
     field: str
     component: int | None = None  # of a vector field
-    how: Literal["set", "scale", "shift"] = "set"
+    how: Literal["set", "scale", "shift", "exponent"] = "set"
     power: float = 1.0
 
 
@@ -37,6 +38,8 @@ class Uncertainty:
     The name is its address, the same in every option, so that all options meet the same world.
     `low` and `high` bound the central 90 %; a distribution "fixed" is never drawn, but a study
     may set it. `kind` is "epistemic" (nobody knows) or "aleatory" (this stroke, this rope).
+    `leans` correlates it: (name, loading) on the standard normals of other names' own draws, the
+    rest on its own; the squares of the loadings sum to less than 1.
     """
 
     name: str
@@ -49,6 +52,7 @@ class Uncertainty:
     kind: str
     source: str
     targets: tuple[Target, ...]
+    leans: tuple[tuple[str, float], ...] = ()
 
 
 class Pattern(NamedTuple):
@@ -131,6 +135,8 @@ def _patch(
             field[place] = column
         elif target.how == "scale":
             field[place] *= (column / uncertainty.median) ** target.power
+        elif target.how == "exponent":
+            field[place] *= target.power ** (column - uncertainty.median)
         else:
             field[place] += column - uncertainty.median
 

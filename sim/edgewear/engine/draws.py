@@ -7,6 +7,7 @@ draws are made, so adding an uncertainty leaves all the other draws as they were
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from hashlib import blake2b
 
 import numpy as np
@@ -63,6 +64,39 @@ def scattered_uniforms(seed: int, name: str, replicates: NDArray[np.int64]) -> F
     if high - low < 4 * replicates.size + 1024:
         return uniforms(seed, name, low, high - low + 1)[replicates - low]
     return np.array([uniforms(seed, name, int(entry), 1)[0] for entry in replicates])
+
+
+def joint_uniforms(
+    seed: int, name: str, leans: Sequence[tuple[str, float]], first: int, count: int
+) -> Floats:
+    """Draw a stretch of the column of a name that is correlated with others.
+
+    z = sum of loading*z_k + sqrt(1 - sum of loading^2)*z_own, z_k and z_own the standard normals of
+    the names' own columns; so correlated columns, too, depend on seed, replicate and names alone.
+
+    Parameters:
+        seed, name, first, count: as in `uniforms`.
+        leans: (name, loading) [1]; empty gives `uniforms`.
+
+    Returns:
+        (count,) [1], strictly between 0 and 1.
+
+    Raises:
+        UsageError: loadings that leave nothing of its own.
+    """
+    own = uniforms(seed, name, first, count)
+    if not leans:
+        return own
+    from scipy.special import ndtr, ndtri
+
+    left = 1.0 - sum(loading * loading for _, loading in leans)
+    if left <= 0.0:
+        raise UsageError(f"{name}: the squares of its loadings sum to {1.0 - left:.3g}, at most 1")
+    z = np.sqrt(left) * ndtri(own)
+    for other, loading in leans:
+        z = z + loading * ndtri(uniforms(seed, other, first, count))
+    shares: Floats = np.clip(ndtr(z), 2.0**-54, 1.0 - 2.0**-53)
+    return shares
 
 
 def quantile(distribution: str, median: float, low: float, high: float, share: Floats) -> Floats:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from edgewear.dataset.files import Written, write_stream
 from edgewear.dataset.schema import schema_of, table_of
-from edgewear.engine.draws import quantile, uniforms
+from edgewear.engine.draws import joint_uniforms, quantile
 from edgewear.records import PLAN, Column
 
 if TYPE_CHECKING:
@@ -104,7 +104,9 @@ class ComparePlan:
             at = np.flatnonzero(which == index)
             start, many = int(replicate[at[0]]), at.size
             for uncertainty in self.uncertainties[options[index]]:
-                share = uniforms(self.seed, uncertainty.name, start, many)
+                share = joint_uniforms(
+                    self.seed, uncertainty.name, uncertainty.leans, start, many
+                )
                 block[uncertainty.name][at] = values_of(uncertainty, share)
         named = np.array(options, dtype=object)[which]
         return {"run": run, "option": named, "replicate": replicate, **block}
