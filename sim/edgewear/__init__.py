@@ -6,7 +6,7 @@ Everything but the errors is loaded on first use, so that importing the package 
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from edgewear.errors import (
     CannotCreate,
@@ -24,7 +24,19 @@ from edgewear.errors import (
     UsageError,
 )
 
-_HOMES: dict[str, str] = {}
+if TYPE_CHECKING:
+    from edgewear.dataset.reading import open_dataset
+    from edgewear.scenario import Scenario, load_scenario
+    from edgewear.study.compare import compare
+    from edgewear.study.single import simulate
+
+_HOMES = {
+    "Scenario": "edgewear.scenario",
+    "compare": "edgewear.study.compare",
+    "load_scenario": "edgewear.scenario",
+    "open_dataset": "edgewear.dataset.reading",
+    "simulate": "edgewear.study.single",
+}
 """Public name -> module that holds it, loaded on first use."""
 
 __all__ = [
@@ -38,9 +50,14 @@ __all__ = [
     "Mismatch",
     "Problem",
     "RunFailed",
+    "Scenario",
     "ScenarioError",
     "Unfinished",
     "UsageError",
+    "compare",
+    "load_scenario",
+    "open_dataset",
+    "simulate",
 ]
 
 

@@ -10,7 +10,7 @@ import pytest
 from house.shell import SCENARIOS, edgewear
 from house.tree import ROOT
 
-COMMANDS = ["check", "compare", "report", "self-check"]
+COMMANDS = ["check", "run", "compare", "report", "self-check"]
 DEMO = ROOT / "scenarios" / "demo.yaml"
 BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
 

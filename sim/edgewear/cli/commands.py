@@ -65,6 +65,26 @@ def check(files: Files, json: Json = False, quiet: Quiet = False) -> None:
 
 
 @app.command()
+def run(
+    file: File,
+    option: Annotated[
+        str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Play one option once with nominal values: timeline, what each edge did, margin, loads."""
+    from edgewear.report import print_run
+    from edgewear.study.single import simulate
+
+    document = simulate(file, option)
+    if json:
+        emit(document)
+    else:
+        print_run(document, sys.stdout, width())
+
+
+@app.command()
 def compare(
     file: File,
     replicates: Annotated[

@@ -34,12 +34,11 @@ class Understood:
 
     def as_json(self) -> dict[str, Any]:
         """Give the summary as part of the document that `check --json` prints."""
+        from edgewear.scenario import summary_document
+
         return {
             "file": str(self.file),
-            "title": self.scenario.title,
-            "setting": self.scenario.setting,
-            "target": self.scenario.target,
-            "job": {who: [step.step for step in steps] for who, steps in self.scenario.job.items()},
+            **{k: v for k, v in summary_document(self.scenario).items() if k != "schema"},
             "options": [_option_json(option) for option in self.rigged],
             "warnings": list(self.warnings),
         }
@@ -93,15 +92,13 @@ def _option_json(option: Rigged) -> dict[str, Any]:
 
 
 def _text(understood: Understood) -> Iterator[str]:
-    scenario = understood.scenario
-    target = "no target" if scenario.target is None else f"target {scenario.target:.0%}"
-    yield f"{understood.file}: {scenario.title}"
-    yield f"  {scenario.setting}, {target}, {len(scenario.options)} options"
-    for who, steps in scenario.job.items():
-        yield f"  {who}: " + ", ".join(step.step for step in steps)
+    from edgewear.scenario import summary
+
+    yield f"{understood.file}"
+    yield from summary(understood.scenario)
+    yield "rigged, at each line's lowest work position"
     for option in understood.rigged:
-        yield ""
-        yield f"  {option.option}: {option.control}" + "".join(f"; {s}" for s in option.status)
+        yield f"  {option.option}: " + "; ".join([option.control, *option.status])
         yield from (f"    {_line_text(line)}" for line in option.drawing["lines"])
         yield from (f"    {words}" for words in option.shared)
 
