@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from edgewear.dataset.ranking import EdgeSummary, Quantiles
 from edgewear.dataset.statistics import quantile
+from edgewear.rigging.catch import stop_travel_m
 
 Columns = dict[str, NDArray[Any]]
 
@@ -62,8 +64,22 @@ def _summary(
         flash_temperature_c=_median(columns["flash_temperature_c"]),
         demand_max=_median(columns["demand_max"]),
         worst_share=worst_share,
-        mark_stop_m=quantile(_finite(columns["mark_travel_p95_m"]), 0.95),
+        mark_stop_m=_mark_stop(columns),
     )
+
+
+def _mark_stop(columns: Columns) -> float | None:
+    """Travel of a mark at which the forecast no longer holds [m].
+
+    The spread between worlds and the spread between strokes add up as those of a log-normal.
+    """
+    between, within = _finite(columns["mark_travel_p50_m"]), _finite(columns["mark_travel_p95_m"])
+    median, high = quantile(between, 0.5), quantile(between, 0.95)
+    stroke = quantile(within, 0.5)
+    if not median or not high or not stroke or median <= 0:
+        return None
+    spread = math.hypot(math.log(high / median), math.log(max(stroke / median, 1.0)))
+    return stop_travel_m(median, median * math.exp(spread))
 
 
 def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:

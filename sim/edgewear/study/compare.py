@@ -35,7 +35,7 @@ DEFAULT_SEED = 0
 TRAVEL = 2_000
 """Strokes of a job whose mark travel is kept, for the percentiles on the card."""
 
-STEPS_WORTH_A_WORKER = 30_000_000
+STEPS_WORTH_A_WORKER = 4_000_000
 """Kernel steps below which worker processes cost more to start than they save, about 2 s."""
 
 
@@ -78,7 +78,6 @@ class Described:
     setting: str
     target: float
     resolved: Mapping[str, Any]  # SI, JSON-able
-    words: tuple[Mapping[str, Any], ...] = ()
     parameters: tuple[Mapping[str, Any], ...] = ()
 
 
@@ -162,7 +161,7 @@ def _study(
     document = {
         "scenario": described.resolved,
         "options": options,
-        "words": list(described.words),
+        "words": words_of(options),
         "parameters": list(described.parameters),
     }
     resolved = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
@@ -189,6 +188,15 @@ def _study(
         tables=lambda: write_nominal(root, nominal),
         replaces=True,
     )
+
+
+def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:
+    """Gather what each word was taken to mean, once an address, over all options."""
+    found: dict[str, Any] = {}
+    for rigged in options.values():
+        for word in rigged.get("words", ()):
+            found.setdefault(word["address"], word)
+    return list(found.values())
 
 
 def write_nominal(root: Path, nominal: Mapping[str, Nominal]) -> list[Written]:

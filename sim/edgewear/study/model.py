@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import lru_cache
 from math import isfinite
 from pathlib import Path
@@ -80,7 +80,9 @@ class ScenarioModel:
 
     def rigged(self, option: str) -> dict[str, Any]:
         """An option as it is rigged: JSON-able, SI, null for what has no end."""
-        found: dict[str, Any] = plain(asdict(self.ready(option).case.rigged))
+        from edgewear.rigging import facts
+
+        found: dict[str, Any] = plain(facts(self.scenario, option))
         return found
 
     def described(self) -> Described:
@@ -94,7 +96,6 @@ class ScenarioModel:
             message = "missing; a comparison needs one, for example `target: 70 %`"
             raise ScenarioError([Problem(self.path, 1, 1, "target", message)])
         resolved = plain(scenario.model_dump(mode="json", exclude={"path", "source"}))
-        words, parameters = quantities_of(resolved)
         return Described(
             file=Path(self.path).name,
             text=self.text.encode(),
@@ -102,8 +103,7 @@ class ScenarioModel:
             setting=scenario.setting,
             target=scenario.target,
             resolved=resolved,
-            words=words,
-            parameters=parameters,
+            parameters=parameters_of(resolved),
         )
 
     def nominal(self, option: str) -> Nominal:
@@ -185,29 +185,24 @@ def plain(found: Any) -> Any:
     return found
 
 
-def quantities_of(
-    resolved: Mapping[str, Any],
-) -> tuple[tuple[dict[str, Any], ...], tuple[dict[str, Any], ...]]:
-    """Pick the quantities out of a resolved scenario: words taken to mean numbers, and the rest.
+def parameters_of(resolved: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
+    """Pick the quantities that carry an uncertainty or an assumption, with their pedigree.
 
     Parameters:
         resolved: the scenario, JSON-able.
 
     Returns:
-        Words with their meaning, and parameters with their pedigree, each by address.
+        One entry an address.
     """
-    words: list[dict[str, Any]] = []
-    parameters: list[dict[str, Any]] = []
-    for address, found in _quantities("", resolved):
-        about = {"address": address, "typed": found["typed"], "low": found["low"],
-                 "high": found["high"], "unit": found["unit"]}  # fmt: skip
-        if found["basis"] in ("taped", "paced", "class"):
-            source = found["pedigree"] or found["basis"]
-            words.append({**about, "meaning": found["value"], "source": source})
-        if found["basis"] != "given":
-            pedigree = found["pedigree"] or found["basis"]
-            parameters.append({**about, "value": found["value"], "pedigree": pedigree})
-    return tuple(words), tuple(parameters)
+    return tuple(
+        {
+            "address": address,
+            **{key: found[key] for key in ("typed", "value", "low", "high", "unit")},
+            "pedigree": found["pedigree"] or found["basis"],
+        }
+        for address, found in _quantities("", resolved)
+        if found["basis"] != "given"
+    )
 
 
 UNTYPED = ("techniques", "systems", "protections", "edge_classes", "times", "weather")
