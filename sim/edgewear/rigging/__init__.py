@@ -3,8 +3,19 @@
 from __future__ import annotations
 
 from edgewear.rigging.facts import facts
+from edgewear.rigging.failures import sees, single_failures
 from edgewear.rigging.model import EdgeOnLine, Point, Rigged, Section
 from edgewear.rigging.problems import problems
 from edgewear.rigging.rig import rig
 
-__all__ = ["EdgeOnLine", "Point", "Rigged", "Section", "facts", "problems", "rig"]
+__all__ = [
+    "EdgeOnLine",
+    "Point",
+    "Rigged",
+    "Section",
+    "facts",
+    "problems",
+    "rig",
+    "sees",
+    "single_failures",
+]

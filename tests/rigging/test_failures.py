@@ -1,0 +1,164 @@
+"""Single failures: what holds, over what, drop, swing and peak, each against a sum by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from edgewear.rigging import sees, single_failures
+from edgewear.rigging.failures import LOOP_M
+from edgewear.rigging.figures import SLACK_M
+from twins import site
+
+WEIGHT = 981.0
+NEW_ROPE = ("rope", "new on the working line")
+
+
+def rows_of(scenario, depth=20.5):
+    rows = single_failures(scenario, "only", "lead", {3: depth})
+    assert {row["step"] for row in rows} == {3}
+    return {(row["kind"], row["component"]): row for row in rows}
+
+
+def two_lines(working=None, safety=None, **more):
+    """Two lines from two bolts 2 m apart, 6 m above a person who hangs free."""
+    anchors = {
+        "left": site.anchor(0.5, 6.0),
+        "right": site.anchor(0.5, 6.0, along=2.0),
+        "low": site.anchor(0.5, 2.0),
+        "beside": site.anchor(0.5, 3.0, along=-1.5),
+        **more.pop("anchors", {}),
+    }
+    working = working or site.line("left")
+    safety = safety or site.line("right", role="safety line", backup=site.backup(9e3, 0.5))
+    people = {"lead": site.person(start=site.exact(6.0), out=site.exact(0.5))}
+    only = site.option(working, safety, people=people)
+    return site.scenario({"only": only}, anchors=anchors, **more)
+
+
+def test_the_safety_line_takes_over_from_the_working_line():
+    rows = rows_of(two_lines(), depth=0.0)
+    length = math.hypot(6.0, 2.0)  # from the other bolt
+    fall = SLACK_M + 0.5
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / length)
+    sunk = math.hypot(2.0, 6.0) - 6.0
+    for component in (("anchor", "left"), NEW_ROPE, ("device", "device on the working line")):
+        row = rows[component]
+        assert row["holds"] is True
+        assert row["over_edge"] is None
+        assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
+        assert row["drop_m"] == pytest.approx(fall + peak * length / 45e3 + sunk, rel=1e-9)
+        assert row["swing_m"] == pytest.approx(2.0)
+        assert row["reachable"]
+        assert row["independent"]
+
+
+def test_a_failure_of_the_safety_line_drops_nobody():
+    row = rows_of(two_lines(), depth=0.0)["anchor", "right"]
+    assert (row["holds"], row["drop_m"], row["peak_n"]) == (True, 0.0, pytest.approx(WEIGHT))
+
+
+def test_one_anchor_for_both_lines_holds_nobody():
+    row = rows_of(two_lines(safety=site.line("left", role="safety line")), depth=0.0)
+    assert row["anchor", "left"]["holds"] is False
+    assert row["anchor", "left"]["independent"] is False
+    assert row["anchor", "left"]["drop_m"] is None
+    assert "both lines of lead hang on left" in row["anchor", "left"]["why"]
+
+
+def test_one_line_is_no_other_line():
+    scenario = site.pier(site.line("far bollards"), safety=None)
+    row = rows_of(scenario)[NEW_ROPE]
+    assert row["holds"] is False
+    assert row["why"] == "there is no other line"
+    assert not row["reachable"]
+
+
+def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
+    scenario = two_lines(site.line("left", re_anchor=("low",)), anchors={})
+    row = rows_of(scenario, depth=0.0)["re-anchor", "low"]
+    # straight below the first bolt: the loop is all there is to fall; the safety line would
+    # let the person fall less far and holds first
+    fall_on_safety = SLACK_M + 0.5
+    assert fall_on_safety < LOOP_M
+    assert "safety line" in row["why"]
+    lone = two_lines(
+        site.line("left", re_anchor=("low",)),
+        site.line("right", role="safety line", backup=site.backup(9e3, 3.0)),
+    )
+    row = rows_of(lone, depth=0.0)["re-anchor", "low"]
+    length = 6.0 + LOOP_M
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * LOOP_M / length)
+    assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
+    assert row["drop_m"] == pytest.approx(LOOP_M + peak * length / 45e3, rel=1e-9)
+    assert row["why"] == "the working line holds, clear of edges"
+
+
+def test_a_re_anchor_that_fails_puts_the_line_back_on_the_edges():
+    working = site.line("far bollards", re_anchor=("pier bolts",))
+    rows = rows_of(site.pier(working, safety=None))
+    row = rows["re-anchor", "pier bolts"]
+    assert row["over_edge"] == "flange"  # the sharpest of kerb, flange and ledge
+
+
+def test_without_a_deviation_the_line_gets_longer():
+    working = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
+    row = rows_of(two_lines(working), depth=0.0)["deviation", "beside"]
+    # led 1.5 m aside at half height, the load's track 1.5 m... below the first bolt
+    led = 2 * math.hypot(3.0, 1.5)
+    fall = led - 6.0
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / led)
+    # the sling's 1e-9 m and the halving leave 1e-8 m
+    assert row["peak_n"] == pytest.approx(peak, rel=1e-7)
+    assert row["drop_m"] == pytest.approx(fall + peak * led / 45e3, rel=1e-7)
+    assert row["swing_m"] == pytest.approx(1.5)
+
+
+def test_protection_and_bypass_that_go_leave_the_line_on_the_bare_edge():
+    working = site.line(
+        "far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()}
+    )
+    rows = rows_of(site.pier(working))
+    pad = rows["protection", "pad at kerb"]
+    assert (pad["holds"], pad["over_edge"], pad["drop_m"]) == (True, "kerb", 0.0)
+    sling = rows["protection", "bypass sling at flange"]
+    assert sling["over_edge"] == "flange"
+    assert sling["drop_m"] > 0.1
+    assert sling["peak_n"] > 2 * WEIGHT  # a sudden load is at least twice the weight
+
+
+def test_an_edge_that_both_lines_cross_close_together_may_take_both():
+    anchors = {**site.PIER, "parapet posts": site.anchor(-3.0, 1.0, along=0.1)}
+    row = rows_of(site.pier(site.line("far bollards"), anchors=anchors))["edge", "flange"]
+    assert row["holds"] is None
+    assert row["independent"] is False
+    apart = rows_of(site.pier(site.line("far bollards")))["edge", "flange"]
+    assert apart["holds"] is True
+    assert "apart" in apart["why"]
+
+
+def test_a_catch_over_a_cutting_edge_is_not_said_to_hold():
+    edges = {**site.PIER_EDGES, "flange": site.edge(0.3, -1.0, radius=0.5e-3)}
+    row = rows_of(site.pier(site.line("pier bolts"), edges=edges))[NEW_ROPE]
+    assert row["holds"] is None
+    assert row["over_edge"] == "flange"
+
+
+def test_an_anchor_weaker_than_the_catch_does_not_hold():
+    weak = {"right": site.anchor(0.5, 6.0, along=2.0, strength=3e3)}
+    row = rows_of(two_lines(anchors=weak), depth=0.0)["anchor", "left"]
+    assert row["holds"] is False
+    assert "more than right holds" in row["why"]
+
+
+def test_a_device_that_slips_below_the_weight_holds_nobody():
+    safety = site.line("right", role="safety line", backup=site.backup(900.0))
+    row = rows_of(two_lines(safety=safety), depth=0.0)["anchor", "left"]
+    assert row["holds"] is False
+    assert row["drop_m"] is None
+
+
+def test_a_climber_below_an_edge_cannot_see_it():
+    assert sees(1.4, 1.0)
+    assert not sees(1.6, 1.0)
