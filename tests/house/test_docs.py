@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from house.shell import edgewear
 from house.tree import ROOT, kept_files
 
 PAGES = [path for path in kept_files() if path.suffix == ".md"]
@@ -48,3 +49,16 @@ def test_every_page_is_reached_from_the_front() -> None:
         p.relative_to(ROOT) for p in seen
     }
     assert lost == set()
+
+
+SCENARIO = re.compile(r"^```yaml\n(edgewear: 1\n.*?)^```", re.S | re.M)
+
+
+def test_every_scenario_in_the_docs_can_be_used(tmp_path: Path) -> None:
+    texts = [text for page in PAGES for text in SCENARIO.findall(page.read_text())]
+    files = [tmp_path / f"scenario-{number}.yaml" for number, _ in enumerate(texts)]
+    for file, text in zip(files, texts, strict=True):
+        file.write_text(text)
+    assert len(files) >= 3, "the tutorial's and the how-to page's"
+    done = edgewear("check", *files)
+    assert done.returncode == 0, done.stderr

@@ -19,7 +19,6 @@ PACKAGES = (
     "pyarrow",
     "pydantic",
     "typer",
-    "matplotlib",
 )
 """What results and files depend on."""
 
