@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-
-from numba import njit
+from typing import Any
 
 from edgewear.layout import GRAVITY_M_S2, TICK_S
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.cache import CACHE
+from edgewear.mechanics.jit import entry, njit
 from edgewear.mechanics.load import fall_in, fill_line, put_load, take_load_off, totals
 from edgewear.mechanics.moves import (
     DROP_KIND,
@@ -41,60 +42,62 @@ END_S = 1e-9
 
 
 @njit
-def fetch(w, state, line, edges, person, wear, regimes):
+def fetch(
+    w: Floats, state: Any, line: Any, edges: Any, person: Any, wear: Any, regimes: Any
+) -> Any:
     """Fill the scratch rows from the state."""
     fill_line(w, line, person, wear, state.mass_kg, GRAVITY_M_S2)
     enter_regime(state.regime, w, state, line, edges, wear, regimes)
     for i in range(state.count + 1):
-        w[r.SPAN, i] = state.span_m[i]
-        w[r.TAUT, i] = state.taut[i]
-        w[r.T, i] = state.tension_n[i]
-        w[r.STRAIN, i] = state.tension_n[i] / line.stiffness_n
+        w[r.SPAN + i] = state.span_m[i]
+        w[r.TAUT + i] = state.taut[i]
+        w[r.T + i] = state.tension_n[i]
+        w[r.STRAIN + i] = state.tension_n[i] / line.stiffness_n
     for j in range(state.count):
-        if edges[int(w[r.ROW, j + 1])].static_ratio > 1.0:
-            w[r.ALLOWED, j + 1] = state.allowed[j]
+        if edges[int(w[r.ROW + j + 1])].static_ratio > 1.0:
+            w[r.ALLOWED + j + 1] = state.allowed[j]
     store_totals(w, state, False)
 
 
 @njit
-def store_totals(w, state, out):
+def store_totals(w: Floats, state: Any, out: Floats) -> Any:
     """Copy the running energies between scratch row and state."""
     if out:
-        state.device_j = w[r.TOTAL, r.DEVICE]
-        state.leaves_j = w[r.TOTAL, r.LEAVES]
-        state.feed_j = w[r.TOTAL, r.FEED_WORK]
-        state.mover_j = w[r.TOTAL, r.MOVER]
-        state.viscous_j = w[r.TOTAL, r.VISCOUS]
-        state.friction_j = w[r.TOTAL, r.FRICTION]
-        state.mixing_j = w[r.TOTAL, r.MIXING]
-        state.flows_j = w[r.TOTAL, r.FLOWS]
+        state.device_j = w[r.TOTAL + r.DEVICE]
+        state.leaves_j = w[r.TOTAL + r.LEAVES]
+        state.feed_j = w[r.TOTAL + r.FEED_WORK]
+        state.mover_j = w[r.TOTAL + r.MOVER]
+        state.viscous_j = w[r.TOTAL + r.VISCOUS]
+        state.friction_j = w[r.TOTAL + r.FRICTION]
+        state.mixing_j = w[r.TOTAL + r.MIXING]
+        state.flows_j = w[r.TOTAL + r.FLOWS]
     else:
-        w[r.TOTAL, r.DEVICE] = state.device_j
-        w[r.TOTAL, r.LEAVES] = state.leaves_j
-        w[r.TOTAL, r.FEED_WORK] = state.feed_j
-        w[r.TOTAL, r.MOVER] = state.mover_j
-        w[r.TOTAL, r.VISCOUS] = state.viscous_j
-        w[r.TOTAL, r.FRICTION] = state.friction_j
-        w[r.TOTAL, r.MIXING] = state.mixing_j
-        w[r.TOTAL, r.FLOWS] = state.flows_j
+        w[r.TOTAL + r.DEVICE] = state.device_j
+        w[r.TOTAL + r.LEAVES] = state.leaves_j
+        w[r.TOTAL + r.FEED_WORK] = state.feed_j
+        w[r.TOTAL + r.MOVER] = state.mover_j
+        w[r.TOTAL + r.VISCOUS] = state.viscous_j
+        w[r.TOTAL + r.FRICTION] = state.friction_j
+        w[r.TOTAL + r.MIXING] = state.mixing_j
+        w[r.TOTAL + r.FLOWS] = state.flows_j
 
 
 @njit
-def store(w, state):
+def store(w: Floats, state: Any) -> Any:
     """Copy what must last from the scratch rows to the state."""
     for i in range(state.count + 1):
-        state.span_m[i] = w[r.SPAN, i]
-        state.taut[i] = int(w[r.TAUT, i])
+        state.span_m[i] = w[r.SPAN + i]
+        state.taut[i] = int(w[r.TAUT + i])
         if state.loaded != 0:
-            state.tension_n[i] = w[r.T, i]
+            state.tension_n[i] = w[r.T + i]
     for j in range(state.count):
-        state.allowed[j] = int(w[r.ALLOWED, j + 1])
+        state.allowed[j] = int(w[r.ALLOWED + j + 1])
     store_totals(w, state, True)
     totals(state, w, state.phase, state.phase_tick * TICK_S)
 
 
 @njit
-def set_levels(state, wear, armed, watch):
+def set_levels(state: Any, wear: Any, armed: int, watch: float) -> Any:
     """Exposure up to which nothing can happen, and the tension the rope surely holds there."""
     largest = state.largest_j_m
     level = largest + 0.25 * wear.sheath_j_m
@@ -107,7 +110,17 @@ def set_levels(state, wear, armed, watch):
 
 
 @njit
-def look(state, pending, exposure, sums, wear, w, armed, watch, tension_n):
+def look(
+    state: Any,
+    pending: Floats,
+    exposure: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+    armed: int,
+    watch: float,
+    tension_n: float,
+) -> Any:
     """Scan for the worst place and tell what has come about; returns status bits that stand."""
     largest, _, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
     state.largest_j_m = largest
@@ -131,7 +144,7 @@ def look(state, pending, exposure, sums, wear, w, armed, watch, tension_n):
 
 
 @njit
-def ascended(state):
+def ascended(state: Any) -> Any:
     """Rope climbed so far, the stroke under way by its progress."""
     if state.phase == r.RISE and state.rise_s > 0.0:
         return state.ascended_m + state.net_m * min(1.0, state.part_s / state.rise_s)
@@ -141,7 +154,7 @@ def ascended(state):
 
 
 @njit
-def try_length(k, condition, n, state, w, person):
+def try_length(k: int, condition: int, n: int, state: Any, w: Floats, person: Any) -> Any:
     """Try a step of k ticks; the value whose rise through 0 ends the phase, and the step's end."""
     phase = state.phase
     y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
@@ -156,7 +169,7 @@ def try_length(k, condition, n, state, w, person):
 
 
 @njit
-def shorten(k, n, state, w, person):
+def shorten(k: int, n: int, state: Any, w: Floats, person: Any) -> Any:
     """Shorten a step so that the phase ends at the first tick at which its condition holds.
 
     Returns (ticks, whether the phase is over, y, v, part_s, ok) of the step as tried last.
@@ -172,7 +185,7 @@ def shorten(k, n, state, w, person):
     start = state.part_s - state.rise_s + END_S
     guess = k
     if phase == r.RISE and value > start:
-        guess = int(math.ceil(k * (-start) / (value - start)))
+        guess = math.ceil(k * (-start) / (value - start))
     while high - low > 1:
         guess = min(max(guess, low + 1), high - 1)
         value, y1, v1, p1, ok = try_length(guess, phase, n, state, w, person)
@@ -189,15 +202,24 @@ def shorten(k, n, state, w, person):
 
 
 @njit
-def sample(state, trace, trace_ticks, pending, exposure, sums, wear, w):
+def sample(
+    state: Any,
+    trace: Any,
+    trace_ticks: int,
+    pending: Floats,
+    exposure: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+) -> Any:
     """Write a sample of the timeline."""
     if state.samples >= trace.shape[0]:
         return
     row = trace[state.samples]
     row.tick = state.tick
     row.depth_m = state.depth_m
-    row.tension_n = w[r.T, state.count] if state.loaded != 0 else 0.0
-    row.anchor_n = w[r.T, 0] if state.loaded != 0 else 0.0
+    row.tension_n = w[r.T + state.count] if state.loaded != 0 else 0.0
+    row.anchor_n = w[r.T + 0] if state.loaded != 0 else 0.0
     slip = 0.0
     for edge in range(sums.shape[0]):
         slip += sums[edge].slip_m
@@ -209,7 +231,15 @@ def sample(state, trace, trace_ticks, pending, exposure, sums, wear, w):
 
 
 @njit
-def mark(state, sums, w, pending, exposure, mark_state, mark_sums):
+def mark(
+    state: Any,
+    sums: Any,
+    w: Floats,
+    pending: Floats,
+    exposure: Floats,
+    mark_state: Any,
+    mark_sums: Any,
+) -> Any:
     """Remember the start of a pattern of work in place."""
     fold(pending, exposure, sums, 1.0)
     store(w, state)
@@ -220,21 +250,29 @@ def mark(state, sums, w, pending, exposure, mark_state, mark_sums):
 
 
 @njit
-def repeats(state, w, mark_state):
+def repeats(state: Any, w: Floats, mark_state: Any) -> Any:
     """Whether the pattern just ended began and ended alike."""
     old = mark_state[0]
     if state.marked == 0 or old.regime != state.regime:
         return False
     worst = max(abs(state.depth_m - old.depth_m), abs(state.speed_m_s - old.speed_m_s))
     for i in range(state.count + 1):
-        worst = max(worst, abs(w[r.SPAN, i] - old.span_m[i]))
-        if w[r.TAUT, i] != old.taut[i]:
+        worst = max(worst, abs(w[r.SPAN + i] - old.span_m[i]))
+        if w[r.TAUT + i] != old.taut[i]:
             return False
     return worst < SAME
 
 
 @njit
-def book_skipped(state, sums, w, pending, exposure, mark_state, mark_sums):
+def book_skipped(
+    state: Any,
+    sums: Any,
+    w: Floats,
+    pending: Floats,
+    exposure: Floats,
+    mark_state: Any,
+    mark_sums: Any,
+) -> Any:
     """Book the whole periods passed in closed form: `skipped` times what the last one did."""
     times = float(state.skipped)
     fold(pending, exposure, sums, 1.0 + times)
@@ -269,7 +307,9 @@ def book_skipped(state, sums, w, pending, exposure, mark_state, mark_sums):
 
 
 @njit
-def periods_before(most, state, pending, exposure, sums, wear, w):
+def periods_before(
+    most: int, state: Any, pending: Floats, exposure: Floats, sums: Any, wear: Any, w: Floats
+) -> Any:
     """Whole periods, at most `most`, that pass before anything can come about.
 
     A period adds the same exposure everywhere, so the worst place only grows: bisection.
@@ -287,41 +327,41 @@ def periods_before(most, state, pending, exposure, sums, wear, w):
 
 
 @njit
-def at_rest(state, w, speed_before):
+def at_rest(state: Any, w: Floats, speed_before: float) -> Any:
     """Whether nothing moves any more on a line that nobody moves."""
     if abs(state.speed_m_s) > REST or abs(state.speed_m_s - speed_before) > REST:
         return False
     for i in range(state.count + 1):
-        if abs(w[r.D_SPAN, i]) > 1e-14 or w[r.TAUT, i] == 0.0:
+        if abs(w[r.D_SPAN + i]) > 1e-14 or w[r.TAUT + i] == 0.0:
             return False
     return True
 
 
-@njit(cache=CACHE)
+@entry(CACHE)
 def play(
-    line_,
-    edges,
-    person_,
-    wear_,
-    regimes,
-    state_,
-    sums,
-    pending,
-    exposure,
-    cells,
-    travel,
-    trace,
-    trace_ticks,
-    mark_state,
-    mark_sums,
-    w,
-    movement_,
-    variation,
-    until,
-    exact,
-    armed,
-    watch,
-):
+    line_: Any,
+    edges: Any,
+    person_: Any,
+    wear_: Any,
+    regimes: Any,
+    state_: Any,
+    sums: Any,
+    pending: Floats,
+    exposure: Floats,
+    cells: Floats,
+    travel: Floats,
+    trace: Any,
+    trace_ticks: int,
+    mark_state: Any,
+    mark_sums: Any,
+    w: Floats,
+    movement_: Any,
+    variation: Floats,
+    until: int,
+    exact: bool,
+    armed: int,
+    watch: float,
+) -> Any:
     """Advance one line; see the package's docstring. Returns status bits."""
     line, person, wear, state, movement = line_[0], person_[0], wear_[0], state_[0], movement_[0]
     if state.loaded != 0:
@@ -419,7 +459,6 @@ def play(
         if tried:
             k, over, y1, v1, p1, ok = shorten(k, n, state, w, person)
         before = state.speed_m_s
-        before_peak = state.peak_n
         ok, inside = whole_step(
             k,
             w,
@@ -451,16 +490,16 @@ def play(
         bits = 0
         top = 0.0
         for i in range(state.count + 1):
-            top = max(top, max(w[r.T_START, i], w[r.T_MIDDLE, i]))
+            top = max(top, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
         if state.bound_j_m >= state.rescan_j_m or top > state.holds_n:
             bits = look(state, pending, exposure, sums, wear, w, armed, watch, top)
-        if w[r.TAUT, state.count] == 0.0:
+        if w[r.TAUT + state.count] == 0.0:
             bits |= SLACK
         else:
             state.raised &= ~SLACK
         used = state.anchor_at_m
         for i in range(state.count + 1):
-            used += w[r.SPAN, i]
+            used += w[r.SPAN + i]
         if not inside or used > line.rope_m:
             status |= FULL
         if state.tick >= state.next_sample and trace.shape[0] > 0:
@@ -500,7 +539,7 @@ def play(
 
 
 @njit
-def end_phase(state, w):
+def end_phase(state: Any, w: Floats) -> Any:
     """No phase is under way; what the body's offset stored stays in the account."""
     state.phase = r.NO_PHASE
     state.phase_tick = 0

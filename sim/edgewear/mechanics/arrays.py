@@ -252,7 +252,7 @@ def allocate(
         trace_ticks=trace_ticks,
         mark_state=np.zeros(1, STATE),
         mark_sums=np.zeros(count, SUMS),
-        work=np.zeros((WORK_ROWS, 16)),
+        work=np.zeros(WORK_ROWS * 16),
     )
     clear(buffers)
     return buffers

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-
-from numba import njit
+from typing import Any
 
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import njit
 
 JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 """Net rise [m], sit-back [m], rise, drop and pause [s] toward which fatigue drifts (assumed)."""
 
 
 @njit
-def minimum_jerk(x):
+def minimum_jerk(x: float) -> Any:
     """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside."""
     if x <= 0.0 or x >= 1.0:
         return 0.0
@@ -22,7 +23,7 @@ def minimum_jerk(x):
 
 
 @njit
-def ramped(time_s, duration_s, ramp_s):
+def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
     """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest."""
     edge_s = min(time_s, duration_s - time_s)
     if edge_s <= 0.0:
@@ -34,7 +35,7 @@ def ramped(time_s, duration_s, ramp_s):
 
 
 @njit
-def drive(phase, time_s, part_s, w):
+def drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     """Nominal rate of taking in, of feeding at the anchor, and what work in place does.
 
     time_s: since the phase began; part_s: progress of a force-limited rise [s].
@@ -42,23 +43,23 @@ def drive(phase, time_s, part_s, w):
     rate, tool force downwards [N]).
     """
     if phase == r.RISE:
-        take = w[r.PHASE_P, r.RATE_P] * minimum_jerk(part_s / w[r.PHASE_P, r.DURATION])
+        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s / w[r.PHASE_P + r.DURATION])
         return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.DROP:
-        take = w[r.PHASE_P, r.RATE_P] * minimum_jerk(time_s / w[r.PHASE_P, r.DURATION])
+        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s / w[r.PHASE_P + r.DURATION])
         return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.PAYOUT or phase == r.FEED:
-        share = ramped(time_s, w[r.PHASE_P, r.DURATION], w[r.PHASE_P, r.RAMP])
-        rate = w[r.PHASE_P, r.RATE_P] * share
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        rate = w[r.PHASE_P + r.RATE_P] * share
         if phase == r.PAYOUT:
             return rate, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         return 0.0, rate, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.WORK:
-        time_s += w[r.PHASE_P, r.OFFSET_S]
-        omega = w[r.PHASE_P, r.OMEGA]
-        sway_omega = w[r.PHASE_P, r.SWAY_OMEGA]
-        bounce_m = w[r.PHASE_P, r.BOUNCE]
-        sway_m = w[r.PHASE_P, r.SWAY]
+        time_s += w[r.PHASE_P + r.OFFSET_S]
+        omega = w[r.PHASE_P + r.OMEGA]
+        sway_omega = w[r.PHASE_P + r.SWAY_OMEGA]
+        bounce_m = w[r.PHASE_P + r.BOUNCE]
+        sway_m = w[r.PHASE_P + r.SWAY]
         sine = math.sin(omega * time_s)
         sway_sine = math.sin(sway_omega * time_s)
         return (
@@ -68,6 +69,6 @@ def drive(phase, time_s, part_s, w):
             bounce_m * omega * math.cos(omega * time_s),
             sway_m * sway_sine,
             sway_m * sway_omega * math.cos(sway_omega * time_s),
-            w[r.PHASE_P, r.TOOL] * sine,
+            w[r.PHASE_P + r.TOOL] * sine,
         )
     return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0

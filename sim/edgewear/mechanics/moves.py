@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-
-from numba import njit
+from typing import Any
 
 from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.drive import JERKY
+from edgewear.mechanics.jit import njit
 from edgewear.mechanics.wear import deposit, exposure_rate
 
 HOLD_KIND, STROKES_KIND, PAYOUT_KIND, WORK_KIND, FEED_KIND, LOAD_KIND, UNLOAD_KIND = range(7)
@@ -21,26 +22,26 @@ STILL_M_S = 0.02
 
 
 @njit
-def ticks_of(seconds):
+def ticks_of(seconds: float) -> Any:
     """Whole ticks nearest to a duration."""
-    return int(math.floor(seconds / TICK_S + 0.5))
+    return math.floor(seconds / TICK_S + 0.5)
 
 
 @njit
-def step_length(state, w, cells):
+def step_length(state: Any, w: Floats, cells: Floats) -> Any:
     """Ticks of a step: not above the longest step, the rope's tau, nor what is stable."""
     longest = cells[2]
-    tau = w[r.LINE_P, r.TAU]
+    tau = w[r.LINE_P + r.TAU]
     if tau > 0.0:
         longest = min(longest, tau)
-        last = w[r.SPAN, state.count] + w[r.LINE_P, r.BODY_M]
-        damping = w[r.LINE_P, r.K_TAU] / (w[r.LINE_P, r.MASS] * last)
+        last = w[r.SPAN + state.count] + w[r.LINE_P + r.BODY_M]
+        damping = w[r.LINE_P + r.K_TAU] / (w[r.LINE_P + r.MASS] * last)
         longest = min(longest, 1.5 / damping)
-    return max(1, int(math.floor(longest / TICK_S + 1e-6)))
+    return max(1, math.floor(longest / TICK_S + 1e-6))
 
 
 @njit
-def set_phase(phase, ticks, state, w, cells):
+def set_phase(phase: int, ticks: int, state: Any, w: Floats, cells: Floats) -> Any:
     """Begin a phase of so many ticks (-1: until its condition holds)."""
     state.phase = phase
     state.phase_tick = 0
@@ -51,35 +52,35 @@ def set_phase(phase, ticks, state, w, cells):
 
 
 @njit
-def phase_constants(state, movement, w):
+def phase_constants(state: Any, movement: Any, w: Floats) -> Any:
     """Write what `drive` needs of the phase under way to the scratch rows."""
     phase = state.phase
-    w[r.PHASE_P, :] = 0.0
+    w[r.PHASE_P : r.PHASE_P + 16] = 0.0
     if phase == r.RISE:
-        w[r.PHASE_P, r.DURATION] = state.rise_s
-        w[r.PHASE_P, r.RATE_P] = (state.net_m + state.back_m) / state.rise_s
+        w[r.PHASE_P + r.DURATION] = state.rise_s
+        w[r.PHASE_P + r.RATE_P] = (state.net_m + state.back_m) / state.rise_s
     elif phase == r.DROP:
         duration = state.phase_end * TICK_S
-        w[r.PHASE_P, r.DURATION] = duration
-        w[r.PHASE_P, r.RATE_P] = -state.back_m / duration
+        w[r.PHASE_P + r.DURATION] = duration
+        w[r.PHASE_P + r.RATE_P] = -state.back_m / duration
     elif phase == r.PAYOUT or phase == r.FEED:
-        w[r.PHASE_P, r.DURATION] = state.phase_end * TICK_S
-        w[r.PHASE_P, r.RAMP] = state.ramp_s
-        w[r.PHASE_P, r.RATE_P] = state.rate_m_s
+        w[r.PHASE_P + r.DURATION] = state.phase_end * TICK_S
+        w[r.PHASE_P + r.RAMP] = state.ramp_s
+        w[r.PHASE_P + r.RATE_P] = state.rate_m_s
     elif phase == r.WORK:
         beat_s = state.bounce_ticks * TICK_S
         if movement.bounce_hz > 0.0:
-            w[r.PHASE_P, r.OMEGA] = 2.0 * math.pi / beat_s
-            w[r.PHASE_P, r.BOUNCE] = movement.bounce_m
-            w[r.PHASE_P, r.TOOL] = movement.tool_n
+            w[r.PHASE_P + r.OMEGA] = 2.0 * math.pi / beat_s
+            w[r.PHASE_P + r.BOUNCE] = movement.bounce_m
+            w[r.PHASE_P + r.TOOL] = movement.tool_n
         if movement.sway_hz > 0.0:
-            w[r.PHASE_P, r.SWAY_OMEGA] = 2.0 * math.pi * state.sways / (state.bounces * beat_s)
-            w[r.PHASE_P, r.SWAY] = movement.sway_m
-        w[r.PHASE_P, r.OFFSET_S] = state.cycle * beat_s
+            w[r.PHASE_P + r.SWAY_OMEGA] = 2.0 * math.pi * state.sways / (state.bounces * beat_s)
+            w[r.PHASE_P + r.SWAY] = movement.sway_m
+        w[r.PHASE_P + r.OFFSET_S] = state.cycle * beat_s
 
 
 @njit
-def open_cycle(state, sums, w):
+def open_cycle(state: Any, sums: Any, w: Floats) -> Any:
     """Begin counting a cycle at every edge touched."""
     for row in range(sums.shape[0]):
         edge = sums[row]
@@ -92,7 +93,17 @@ def open_cycle(state, sums, w):
 
 
 @njit
-def close_cycle(state, sums, wear, w, travel, creeps, pending, line, cells):
+def close_cycle(
+    state: Any,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+    travel: Floats,
+    creeps: float,
+    pending: Floats,
+    line: Any,
+    cells: Floats,
+) -> Any:
     """End a cycle: sawing amplitude, strokes that stuck, creep inside the stick band.
 
     creeps: whether the load varied, so that a contact that did not slide still crept.
@@ -100,8 +111,8 @@ def close_cycle(state, sums, wear, w, travel, creeps, pending, line, cells):
     """
     at = state.anchor_at_m
     for j in range(1, state.count + 1):
-        at += w[r.SPAN, j - 1]
-        edge = sums[int(w[r.ROW, j])]
+        at += w[r.SPAN + j - 1]
+        edge = sums[int(w[r.ROW + j])]
         if edge.cycle_ticks == 0:
             continue
         edge.strokes += 1
@@ -117,17 +128,19 @@ def close_cycle(state, sums, wear, w, travel, creeps, pending, line, cells):
                 edge.presliding_m += creep
                 edge.presliding_j += edge.cycle_friction_n * creep
                 edge.presliding_exposure_j += amount
-                window = w[r.WINDOW, j]
-                spread(pending[int(w[r.ROW, j])], edge, at, creep, window, amount, cells)
+                window = w[r.WINDOW + j]
+                spread(pending[int(w[r.ROW + j])], edge, at, creep, window, amount, cells)
                 state.bound_j_m += amount / window
         if state.travels < travel.shape[1] and creeps:
-            travel[int(w[r.ROW, j]), state.travels] = span_m
+            travel[int(w[r.ROW + j]), state.travels] = span_m
     if creeps:
         state.travels += 1
 
 
 @njit
-def spread(field, edge, at, creep, window, amount, cells):
+def spread(
+    field: Floats, edge: Any, at: float, creep: float, window: float, amount: float, cells: Floats
+) -> Any:
     """Deposit creep to and fro about the material at an edge."""
     from_cell = (at - 0.5 * creep - cells[1]) / cells[0]
     to_cell = (at + 0.5 * creep - cells[1]) / cells[0]
@@ -138,7 +151,7 @@ def spread(field, edge, at, creep, window, amount, cells):
 
 
 @njit
-def varied(value, spread_share, normal):
+def varied(value: float, spread_share: float, normal: float) -> Any:
     """Log-normal variation about `value` with that coefficient of variation."""
     if spread_share <= 0.0:
         return value
@@ -147,7 +160,9 @@ def varied(value, spread_share, normal):
 
 
 @njit
-def start_stroke(state, movement, person, variation, sums, w, cells):
+def start_stroke(
+    state: Any, movement: Any, person: Any, variation: Floats, sums: Any, w: Floats, cells: Floats
+) -> Any:
     """Draw the next stroke and begin its rise."""
     left = movement.length_m - state.gained_m
     if left <= 1e-9:
@@ -180,7 +195,9 @@ def start_stroke(state, movement, person, variation, sums, w, cells):
 
 
 @njit
-def start_ramped(phase, length_m, state, movement, w, cells):
+def start_ramped(
+    phase: int, length_m: float, state: Any, movement: Any, w: Floats, cells: Floats
+) -> Any:
     """Begin to move `length_m` (signed) with even ramps; whole ticks, so the speed gives way."""
     length = abs(length_m)
     if length <= 0.0:
@@ -198,7 +215,7 @@ def start_ramped(phase, length_m, state, movement, w, cells):
 
 
 @njit
-def start_work(state, movement):
+def start_work(state: Any, movement: Any) -> Any:
     """Make bounce and sway commensurate: p bounces and q <= 4 sways make one pattern.
 
     The sway's rate gives way, by a few per cent at most where it is slower than the bounce.
@@ -214,9 +231,9 @@ def start_work(state, movement):
     if movement.sway_hz > 0.0:
         ratio = movement.bounce_hz / movement.sway_hz
         best = math.inf
-        most = max(4, int(math.ceil(4.0 / ratio)))
+        most = max(4, math.ceil(4.0 / ratio))
         for sways in range(1, most + 1):
-            bounces = max(1, int(math.floor(ratio * sways + 0.5)))
+            bounces = max(1, math.floor(ratio * sways + 0.5))
             miss = abs(bounces / sways / ratio - 1.0)
             if miss < best - 1e-9:
                 best = miss
@@ -226,7 +243,7 @@ def start_work(state, movement):
 
 
 @njit
-def next_work(state, movement, w, cells):
+def next_work(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
     """Begin the next bounce of work in place, or what is left of one."""
     left = movement.duration_ticks - (state.tick - state.begin_tick)
     if left <= 0:
@@ -236,7 +253,9 @@ def next_work(state, movement, w, cells):
 
 
 @njit
-def begin(state, movement, person, variation, sums, w, cells):
+def begin(
+    state: Any, movement: Any, person: Any, variation: Floats, sums: Any, w: Floats, cells: Floats
+) -> Any:
     """Begin a movement other than LOAD and UNLOAD; returns what comes of it."""
     kind = movement.kind
     state.begin_tick = state.tick
@@ -267,13 +286,13 @@ def begin(state, movement, person, variation, sums, w, cells):
 
 
 @njit
-def begin_unloaded(state, movement, w, cells):
+def begin_unloaded(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
     """Without load a movement only takes time; strokes cannot be made."""
     kind = movement.kind
     if kind == STROKES_KIND:
         return FAILS
     ticks = movement.duration_ticks
-    if kind == PAYOUT_KIND or kind == FEED_KIND:
+    if kind in (PAYOUT_KIND, FEED_KIND):
         if start_ramped(r.PAYOUT, movement.length_m, state, movement, w, cells) == FAILS:
             return FAILS
         ticks = state.phase_end * max(1, 2 * movement.cycles)
@@ -284,17 +303,17 @@ def begin_unloaded(state, movement, w, cells):
 
 
 @njit
-def predicted_speed(state, w, rise_s):
+def predicted_speed(state: Any, w: Floats, rise_s: float) -> Any:
     """Speed the bounce will have at the middle of the next rise, and its amplitude [m/s].
 
     Undamped bounce about the weight, at the sliding frequency: the person pushes off so that
     the middle of the rise meets the upper turning point, where it takes most out of the bounce.
     """
-    compliance = w[r.LINE_P, r.BODY_M]
+    compliance = w[r.LINE_P + r.BODY_M]
     for i in range(state.count + 1):
-        compliance += w[r.SPAN, i]
-    omega = math.sqrt(w[r.LINE_P, r.K] / compliance / w[r.LINE_P, r.MASS])
-    over = (w[r.T, state.count] - w[r.LINE_P, r.WEIGHT_N]) / (w[r.LINE_P, r.MASS] * omega)
+        compliance += w[r.SPAN + i]
+    omega = math.sqrt(w[r.LINE_P + r.K] / compliance / w[r.LINE_P + r.MASS])
+    over = (w[r.T + state.count] - w[r.LINE_P + r.WEIGHT_N]) / (w[r.LINE_P + r.MASS] * omega)
     v = state.speed_m_s
     angle = 0.5 * omega * rise_s
     speed = v * math.cos(angle) - over * math.sin(angle)
@@ -302,7 +321,19 @@ def predicted_speed(state, w, rise_s):
 
 
 @njit
-def end_stroke(state, movement, person, variation, sums, wear, w, travel, pending, line, cells):
+def end_stroke(
+    state: Any,
+    movement: Any,
+    person: Any,
+    variation: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+    travel: Floats,
+    pending: Floats,
+    line: Any,
+    cells: Floats,
+) -> Any:
     """Close a stroke and begin the next."""
     close_cycle(state, sums, wear, w, travel, True, pending, line, cells)
     state.strokes += 1
@@ -312,7 +343,19 @@ def end_stroke(state, movement, person, variation, sums, wear, w, travel, pendin
 
 
 @njit
-def next_phase(state, movement, person, variation, sums, wear, w, travel, pending, line, cells):
+def next_phase(
+    state: Any,
+    movement: Any,
+    person: Any,
+    variation: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+    travel: Floats,
+    pending: Floats,
+    line: Any,
+    cells: Floats,
+) -> Any:
     """What follows the phase that has just ended."""
     phase = state.phase
     if phase == r.NO_PHASE:
@@ -355,13 +398,13 @@ def next_phase(state, movement, person, variation, sums, wear, w, travel, pendin
 
 
 @njit
-def book_sway(state, movement, sums, w):
+def book_sway(state: Any, movement: Any, sums: Any, w: Floats) -> Any:
     """Path along each edge while swaying: the crossing point shares the load's way by length."""
     total = 0.0
     for i in range(state.count + 1):
-        total += w[r.SPAN, i] * (1.0 + w[r.STRAIN, i])
+        total += w[r.SPAN + i] * (1.0 + w[r.STRAIN + i])
     sway_m = 4.0 * movement.sway_m * state.sways / state.bounces
     at = 0.0
     for j in range(1, state.count + 1):
-        at += w[r.SPAN, j - 1] * (1.0 + w[r.STRAIN, j - 1])
-        sums[int(w[r.ROW, j])].lateral_m += sway_m * at / total
+        at += w[r.SPAN + j - 1] * (1.0 + w[r.STRAIN + j - 1])
+        sums[int(w[r.ROW + j])].lateral_m += sway_m * at / total

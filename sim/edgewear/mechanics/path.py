@@ -8,20 +8,23 @@ and at which it turns downwards on its way out. So the contact set is the upper 
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
-from numba import njit
 
 from edgewear.layout import EDGE, LINE, MAX_EDGES
-from edgewear.mechanics.arrays import REGIME, Records
+from edgewear.mechanics.arrays import REGIME, Floats, Records
 from edgewear.mechanics.cache import CACHE
+from edgewear.mechanics.jit import entry, njit
 
 FAR_M = 1e6
 """Depth that stands for the end of the last regime [m]."""
 
 
 @njit
-def _contacts(out, down, count, load_out, depth, found):
+def _contacts(
+    out: Floats, down: Floats, count: int, load_out: float, depth: float, found: Any
+) -> Any:
     """Edges touched with the load at `depth`: numbers into found, returns how many.
 
     out, down: coordinates of the fixed point (0) and the edges (1 .. count) [m].
@@ -50,7 +53,7 @@ def _contacts(out, down, count, load_out, depth, found):
 
 
 @njit
-def _breaks(out, down, count, load_out, depths):
+def _breaks(out: Floats, down: Floats, count: int, load_out: float, depths: Floats) -> Any:
     """Depths at which the contact set can change, sorted; returns how many."""
     total = 0
     for j in range(count + 1):
@@ -68,7 +71,7 @@ def _breaks(out, down, count, load_out, depths):
 
 
 @njit
-def _fill(regime, out, down, found, touched, load_out):
+def _fill(regime: Any, out: Floats, down: Floats, found: Any, touched: int, load_out: float) -> Any:
     """Write one contact set: free lengths, bends and the closed form of the last span."""
     before = 0
     in_out = 0.0
@@ -97,8 +100,8 @@ def _fill(regime, out, down, found, touched, load_out):
     regime.incoming_down = in_down
 
 
-@njit(cache=CACHE)
-def _table(out, down, count, load_out, regimes):
+@entry(CACHE)
+def _table(out: Floats, down: Floats, count: int, load_out: float, regimes: Any) -> Any:
     """All contact sets from the top down; returns how many."""
     depths = np.empty((count + 1) * (count + 2) // 2 + count + 1)
     found = np.empty(count + 1, np.int64)

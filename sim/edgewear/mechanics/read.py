@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
-from numba import njit
 
 from edgewear.mechanics.advance import play
 from edgewear.mechanics.arrays import Buffers, Floats, Records
 from edgewear.mechanics.cache import CACHE
+from edgewear.mechanics.jit import entry
 from edgewear.mechanics.wear import core_left, scan, strength_n
 
 NO_VARIATION: Floats = np.zeros((0, 2))
@@ -44,14 +45,14 @@ def advance(
     )
 
 
-@njit(cache=CACHE)
-def _worst(pending, exposure, sums, times, w):
+@entry(CACHE)
+def _worst(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Worst place, with exposure not yet folded counted."""
     return scan(pending, exposure, sums, times, w)
 
 
-@njit(cache=CACHE)
-def _strength(exposure_j_m, wear_):
+@entry(CACHE)
+def _strength(exposure_j_m: float, wear_: Any) -> Any:
     """Core loss and residual strength at an exposure."""
     return 1.0 - core_left(exposure_j_m, wear_[0]), strength_n(exposure_j_m, wear_[0])
 

@@ -1,4 +1,4 @@
-"""Where things lie in the kernels' scratch array: rows of 16, one column a span or an edge.
+"""Where things lie in the kernels' flat scratch array: rows of 16, a place a span or an edge.
 
 Span i of a line with n edges touched is column i (0 .. n); edge j is column j (1 .. n).
 Nothing here outlives a kernel call: what must last is copied to the state.
@@ -7,43 +7,43 @@ Nothing here outlives a kernel call: what must last is copied to the state.
 from __future__ import annotations
 
 # the slip problem: T_i = A_i - B_i * (Q_i - Q_(i+1)), T_hi = RATIO * T_lo + SHIFT
-A, B, RATIO, SHIFT, Q, T = 0, 1, 2, 3, 4, 5
-ALPHA, BETA, LOWER, DIAGONAL, UPPER, RIGHT = 6, 7, 8, 9, 10, 11
-MODE, PIECE, ALLOWED = 12, 13, 14
+A, B, RATIO, SHIFT, Q, T = 0, 16, 32, 48, 64, 80
+ALPHA, BETA, LOWER, DIAGONAL, UPPER, RIGHT = 96, 112, 128, 144, 160, 176
+MODE, PIECE, ALLOWED = 192, 208, 224
 
 # spans: unstretched rope at the step's start, at the stage, its rate, taut flag, strain
-SPAN, STAGE, RATE, TAUT, STRAIN = 15, 16, 17, 18, 19
+SPAN, STAGE, RATE, TAUT, STRAIN = 240, 256, 272, 288, 304
 
 # geometry and edges of the regime
-FREE, SLOPE, BEND, BEND_SLOPE = 20, 21, 22, 23
-MU, RADIUS, WINDOW, GAIN, SEVERITY, STATIC, POWER, ROW, AREA = 24, 25, 26, 27, 28, 29, 30, 31, 32
+FREE, SLOPE, BEND, BEND_SLOPE = 320, 336, 352, 368
+MU, RADIUS, WINDOW, GAIN, SEVERITY, STATIC, POWER, ROW, AREA = (
+    384,
+    400,
+    416,
+    432,
+    448,
+    464,
+    480,
+    496,
+    512,
+)
 
 # the step: weighted sums over the stages, and values at its start and middle
-D_SPAN, D_SLIP, D_PATH, D_ENERGY, D_EXPOSURE = 33, 34, 35, 36, 37
-T_START, Q_START, T_MIDDLE, Q_MIDDLE = 38, 39, 40, 41
-GLOBAL, TOTAL = 42, 43
+D_SPAN, D_SLIP, D_PATH, D_ENERGY, D_EXPOSURE = 528, 544, 560, 576, 592
+T_START, Q_START, T_MIDDLE, Q_MIDDLE = 608, 624, 640, 656
+GLOBAL, TOTAL = 672, 688
 
 # scalars
-LINE_P, PHASE_P, REGIME_P = 44, 45, 46
-SCAN_1, SCAN_2 = 47, 48
-MOVING, KINK = 49, 50
+LINE_P, PHASE_P, REGIME_P = 704, 720, 736
+SCAN_1, SCAN_2 = 752, 768
+MOVING, KINK = 784, 800
 
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7
 
 # columns of LINE_P
-K, TAU, K_TAU, MASS, GRAVITY, BODY_M, FULL_N, RANGE_N, WEIGHT_N, CAP_N = (
-    0,
-    1,
-    2,
-    3,
-    4,
-    5,
-    6,
-    7,
-    8,
-    9,
-)
+K, TAU, K_TAU, MASS, GRAVITY, BODY_M = 0, 1, 2, 3, 4, 5
+FULL_N, RANGE_N, WEIGHT_N, CAP_N = 6, 7, 8, 9
 COLD, PER_SPEED, LAW, THRESHOLD, ANY_STATIC, ANY_POWER = 10, 11, 12, 13, 14, 15
 
 # columns of PHASE_P

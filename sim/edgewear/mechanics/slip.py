@@ -13,9 +13,11 @@ w_j = T_(j-1) - R_j*T_j - SHIFT_j, both rising in q_j and falling in its neighbo
 
 from __future__ import annotations
 
-from numba import njit
+from typing import Any
 
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import inlined, njit
 
 LIMP_N = 1e-9
 """A span counts as without tension below minus this [N], so that T = 0 as a bound is not."""
@@ -26,7 +28,7 @@ BOTH, TOWARD_LOAD, TOWARD_ANCHOR, NEITHER = 0.0, 1.0, 2.0, 3.0
 
 
 @njit
-def last_piece(x, b, take, limited, w):
+def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any:
     """Tension of the last span as a line over x, its tension with the device standing still.
 
     A rise takes rope in at take*clip((F_max - T)/(F_max - m*g), 0, 1), and T grows with it: the
@@ -37,92 +39,92 @@ def last_piece(x, b, take, limited, w):
     slope = 1.0
     piece = 1.0
     if limited:
-        full_n = w[r.LINE_P, r.FULL_N]
+        full_n = w[r.LINE_P + r.FULL_N]
         if x >= full_n:
             constant = 0.0
             piece = 2.0
-        elif x + constant > w[r.LINE_P, r.WEIGHT_N]:
-            slope = 1.0 / (1.0 + constant / w[r.LINE_P, r.RANGE_N])
-            constant = constant * full_n / w[r.LINE_P, r.RANGE_N] * slope
+        elif x + constant > w[r.LINE_P + r.WEIGHT_N]:
+            slope = 1.0 / (1.0 + constant / w[r.LINE_P + r.RANGE_N])
+            constant = constant * full_n / w[r.LINE_P + r.RANGE_N] * slope
             piece = 3.0
     tension = constant + slope * x
     if tension < -LIMP_N:
         return 0.0, 0.0, 0.0
-    if tension > w[r.LINE_P, r.CAP_N]:
-        return w[r.LINE_P, r.CAP_N], 0.0, 4.0
+    if tension > w[r.LINE_P + r.CAP_N]:
+        return w[r.LINE_P + r.CAP_N], 0.0, 4.0
     return constant, slope, piece
 
 
 @njit
-def allowed_mode(q_scaled, u, v, tolerance, allowed):
+def allowed_mode(q_scaled: float, u: float, v: float, tolerance: float, allowed: float) -> Any:
     """Mode that mid(v, q, u) selects, kept to what `allowed` permits."""
-    if q_scaled - u > tolerance and (allowed == BOTH or allowed == TOWARD_LOAD):
+    if q_scaled - u > tolerance and (allowed in (BOTH, TOWARD_LOAD)):
         return 1.0
-    if q_scaled - v < -tolerance and (allowed == BOTH or allowed == TOWARD_ANCHOR):
+    if q_scaled - v < -tolerance and (allowed in (BOTH, TOWARD_ANCHOR)):
         return -1.0
     return 0.0
 
 
-def _classify(n, w, take, limited):
+def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Pieces, tensions and modes at the present rates; True if any differs from before."""
     changed = False
     for i in range(n):
-        x = w[r.A, i] - w[r.B, i] * (w[r.Q, i] - w[r.Q, i + 1])
+        x = w[r.A + i] - w[r.B + i] * (w[r.Q + i] - w[r.Q + i + 1])
         piece = 0.0
-        w[r.ALPHA, i] = 0.0
-        w[r.BETA, i] = 0.0
-        w[r.T, i] = max(x, 0.0)
-        if x >= -LIMP_N and w[r.B, i] > 0.0:
+        w[r.ALPHA + i] = 0.0
+        w[r.BETA + i] = 0.0
+        w[r.T + i] = max(x, 0.0)
+        if x >= -LIMP_N and w[r.B + i] > 0.0:
             piece = 1.0
-            w[r.ALPHA, i] = w[r.A, i]
-            w[r.BETA, i] = w[r.B, i]
-        if piece != w[r.PIECE, i]:
-            w[r.PIECE, i] = piece
+            w[r.ALPHA + i] = w[r.A + i]
+            w[r.BETA + i] = w[r.B + i]
+        if piece != w[r.PIECE + i]:
+            w[r.PIECE + i] = piece
             changed = True
-    x = w[r.A, n] - w[r.B, n] * w[r.Q, n]
-    constant, slope, piece = last_piece(x, w[r.B, n], take, limited, w)
-    w[r.ALPHA, n] = constant + slope * w[r.A, n]
-    w[r.BETA, n] = slope * w[r.B, n]
-    w[r.T, n] = max(constant + slope * x, 0.0)
-    if piece != w[r.PIECE, n]:
-        w[r.PIECE, n] = piece
+    x = w[r.A + n] - w[r.B + n] * w[r.Q + n]
+    constant, slope, piece = last_piece(x, w[r.B + n], take, limited, w)
+    w[r.ALPHA + n] = constant + slope * w[r.A + n]
+    w[r.BETA + n] = slope * w[r.B + n]
+    w[r.T + n] = max(constant + slope * x, 0.0)
+    if piece != w[r.PIECE + n]:
+        w[r.PIECE + n] = piece
         changed = True
     for j in range(1, n + 1):
-        before = w[r.T, j - 1]
-        after = w[r.T, j]
-        ratio = w[r.RATIO, j]
-        u = ratio * before + w[r.SHIFT, j] - after
-        v = before - ratio * after - w[r.SHIFT, j]
-        scaled = w[r.Q, j] * (w[r.BETA, j - 1] + ratio * w[r.BETA, j])
+        before = w[r.T + j - 1]
+        after = w[r.T + j]
+        ratio = w[r.RATIO + j]
+        u = ratio * before + w[r.SHIFT + j] - after
+        v = before - ratio * after - w[r.SHIFT + j]
+        scaled = w[r.Q + j] * (w[r.BETA + j - 1] + ratio * w[r.BETA + j])
         tolerance = TOLERANCE * (1.0 + before + after)
-        mode = allowed_mode(scaled, u, v, tolerance, w[r.ALLOWED, j])
-        if mode != w[r.MODE, j]:
-            w[r.MODE, j] = mode
+        mode = allowed_mode(scaled, u, v, tolerance, w[r.ALLOWED + j])
+        if mode != w[r.MODE + j]:
+            w[r.MODE + j] = mode
             changed = True
     return changed
 
 
-def _tridiagonal(n, w):
+def _tridiagonal(n: int, w: Floats) -> Any:
     """Rates of the present active set: one row an edge, Thomas' algorithm (M-matrix, no pivots)."""
     for j in range(1, n + 1):
-        below = w[r.BETA, j - 1]
-        above = w[r.BETA, j]
+        below = w[r.BETA + j - 1]
+        above = w[r.BETA + j]
         lower = 0.0
         diagonal = 1.0
         upper = 0.0
         right = 0.0
-        if w[r.MODE, j] > 0.0:
-            ratio = w[r.RATIO, j]
+        if w[r.MODE + j] > 0.0:
+            ratio = w[r.RATIO + j]
             lower = -ratio * below
             diagonal = ratio * below + above
             upper = -above
-            right = w[r.ALPHA, j] - ratio * w[r.ALPHA, j - 1] - w[r.SHIFT, j]
-        elif w[r.MODE, j] < 0.0:
-            ratio = w[r.RATIO, j]
+            right = w[r.ALPHA + j] - ratio * w[r.ALPHA + j - 1] - w[r.SHIFT + j]
+        elif w[r.MODE + j] < 0.0:
+            ratio = w[r.RATIO + j]
             lower = -below
             diagonal = below + ratio * above
             upper = -ratio * above
-            right = ratio * w[r.ALPHA, j] + w[r.SHIFT, j] - w[r.ALPHA, j - 1]
+            right = ratio * w[r.ALPHA + j] + w[r.SHIFT + j] - w[r.ALPHA + j - 1]
         if j == n:
             upper = 0.0
         if diagonal <= 0.0:  # slack on both sides
@@ -132,31 +134,33 @@ def _tridiagonal(n, w):
             right = 0.0
         full = diagonal
         if j == 1:
-            right -= lower * w[r.Q, 0]
+            right -= lower * w[r.Q + 0]
         else:
-            factor = lower / w[r.DIAGONAL, j - 1]
-            diagonal -= factor * w[r.UPPER, j - 1]
-            right -= factor * w[r.RIGHT, j - 1]
+            factor = lower / w[r.DIAGONAL + j - 1]
+            diagonal -= factor * w[r.UPPER + j - 1]
+            right -= factor * w[r.RIGHT + j - 1]
         if diagonal <= 1e-14 * full:  # a taut span between slack ones: let one side stand
             diagonal = 1.0
             upper = 0.0
             right = 0.0
-        w[r.DIAGONAL, j] = diagonal
-        w[r.UPPER, j] = upper
-        w[r.RIGHT, j] = right
+        w[r.DIAGONAL + j] = diagonal
+        w[r.UPPER + j] = upper
+        w[r.RIGHT + j] = right
     ahead = 0.0
     for back in range(n):
         j = n - back
-        ahead = (w[r.RIGHT, j] - w[r.UPPER, j] * ahead) / w[r.DIAGONAL, j]
-        w[r.Q, j] = ahead
+        ahead = (w[r.RIGHT + j] - w[r.UPPER + j] * ahead) / w[r.DIAGONAL + j]
+        w[r.Q + j] = ahead
 
 
 classify = njit(_classify)
 tridiagonal = njit(_tridiagonal)
+classify_here = inlined(_classify)
+tridiagonal_here = inlined(_tridiagonal)
 
 
 @njit
-def one_at_a_time(n, w, take, limited):
+def one_at_a_time(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Solve edge after edge, the others held: slow, but converges for every M-function.
 
     After each round of sweeps the active set found is tried; returns the rounds used, -1 if the
@@ -168,23 +172,23 @@ def one_at_a_time(n, w, take, limited):
             for j in range(1, n + 1):
                 for _ in range(6):
                     classify(n, w, take, limited)
-                    ratio = w[r.RATIO, j]
-                    before = w[r.T, j - 1]
-                    after = w[r.T, j]
+                    ratio = w[r.RATIO + j]
+                    before = w[r.T + j - 1]
+                    after = w[r.T + j]
                     step = 0.0
-                    if w[r.MODE, j] > 0.0:
-                        gap = ratio * before + w[r.SHIFT, j] - after
-                        steep = ratio * w[r.BETA, j - 1] + w[r.BETA, j]
-                    elif w[r.MODE, j] < 0.0:
-                        gap = before - ratio * after - w[r.SHIFT, j]
-                        steep = w[r.BETA, j - 1] + ratio * w[r.BETA, j]
+                    if w[r.MODE + j] > 0.0:
+                        gap = ratio * before + w[r.SHIFT + j] - after
+                        steep = ratio * w[r.BETA + j - 1] + w[r.BETA + j]
+                    elif w[r.MODE + j] < 0.0:
+                        gap = before - ratio * after - w[r.SHIFT + j]
+                        steep = w[r.BETA + j - 1] + ratio * w[r.BETA + j]
                     else:
-                        gap = w[r.Q, j]
+                        gap = w[r.Q + j]
                         steep = 1.0
                     if steep > 0.0:
                         step = gap / steep
-                    w[r.Q, j] -= step
-                    if abs(step) <= 1e-15 * (1.0 + abs(w[r.Q, j])):
+                    w[r.Q + j] -= step
+                    if abs(step) <= 1e-15 * (1.0 + abs(w[r.Q + j])):
                         break
         classify(n, w, take, limited)
         for _ in range(n + 4):
@@ -195,7 +199,7 @@ def one_at_a_time(n, w, take, limited):
 
 
 @njit
-def solve_any(n, w, take, limited):
+def solve_any(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Rates Q_1 .. Q_n from those already there as a start; returns passes, -1 on failure.
 
     Howard's policy iteration: classify at the present rates, solve the linear rows, repeat

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from numba import njit
+from typing import Any
 
 from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import njit
 from edgewear.mechanics.regime import bend_at, change_regime, lengths
 from edgewear.mechanics.stage import stage_any, step_any, step_one
 from edgewear.mechanics.wear import deposit, window_m
@@ -15,14 +17,16 @@ LOCATED_S = 1e-13
 MOST_EVENTS = 40
 """Events inside one step that are located; what comes after them is not."""
 LOADED_N = 1.0
-"""A rope counts as carrying load above this tension, for the wrap and the strokes of an edge [N]."""
+"""Tension above which a rope carries load, for the wrap and the strokes of an edge [N]."""
 BARE_N, BARE_RAD = 200.0, 0.03490658503988659
 """What a bare edge must not see: more than 200 N turning by more than 2 degrees."""
 NOTHING, RETENSION, LEAVES_TOP, LEAVES_BOTTOM, RELEASE = 0, 1, 2, 3, 4
 
 
 @njit
-def try_step(n, w, phase, y, v, part_s, time_s, h):
+def try_step(
+    n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float, h: float
+) -> Any:
     """The step function for this number of edges."""
     if n == 1:
         return step_one(n, w, phase, y, v, part_s, time_s, h)
@@ -30,26 +34,37 @@ def try_step(n, w, phase, y, v, part_s, time_s, h):
 
 
 @njit
-def _settle_static(n, w, phase, y, v, part_s, time_s):
+def _settle_static(
+    n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float
+) -> Any:
     """Tensions at the end of a tried step, for the static limits."""
     for i in range(n + 1):
-        w[r.STAGE, i] = w[r.SPAN, i] + w[r.D_SPAN, i]
+        w[r.STAGE + i] = w[r.SPAN + i] + w[r.D_SPAN + i]
     stage_any(n, w, phase, y, v, part_s, time_s, 0.0)
 
 
 @njit
-def _over_static(j, w):
+def _over_static(j: int, w: Floats) -> Any:
     """How far edge j is beyond its static limit [N]; negative inside. Sign of the slip to come."""
-    limit = w[r.RATIO, j] ** w[r.STATIC, j]
-    up = w[r.T, j] - limit * w[r.T, j - 1] - w[r.SHIFT, j]
-    down = w[r.T, j - 1] - limit * w[r.T, j] - w[r.SHIFT, j]
+    limit = w[r.RATIO + j] ** w[r.STATIC + j]
+    up = w[r.T + j] - limit * w[r.T + j - 1] - w[r.SHIFT + j]
+    down = w[r.T + j - 1] - limit * w[r.T + j] - w[r.SHIFT + j]
     if up > down:
         return up, 1.0
     return down, 2.0
 
 
 @njit
-def _event(n, w, phase, y, v, part_s, time_s, first_depth):
+def _event(
+    n: int,
+    w: Floats,
+    phase: int,
+    y: float,
+    v: float,
+    part_s: float,
+    time_s: float,
+    first_depth: float,
+) -> Any:
     """What a tried step ran into, and by how much: (kind, which, gap beyond it, gap at its start).
 
     The earliest, judged by a straight line over the step.
@@ -61,37 +76,37 @@ def _event(n, w, phase, y, v, part_s, time_s, first_depth):
     soonest = 2.0
     slack = False
     for i in range(n + 1):
-        slack = slack or w[r.TAUT, i] == 0.0
+        slack = slack or w[r.TAUT + i] == 0.0
     if slack:
         lengths(n, w, phase, y, part_s, time_s)
         for i in range(n + 1):
-            if w[r.TAUT, i] != 0.0:
+            if w[r.TAUT + i] != 0.0:
                 continue
-            end = w[r.KINK, i] - w[r.SPAN, i] - w[r.D_SPAN, i]
+            end = w[r.KINK + i] - w[r.SPAN + i] - w[r.D_SPAN + i]
             if end > 0.0:
-                begin = min(w[r.MOVING, i], 0.0)
+                begin = min(w[r.MOVING + i], 0.0)
                 share = -begin / (end - begin)
                 if share < soonest:
                     kind, which, gap, start, soonest = RETENSION, i, end, begin, share
-    if y < w[r.REGIME_P, r.LOW]:
-        begin = min(w[r.REGIME_P, r.LOW] - first_depth, 0.0)
-        end = w[r.REGIME_P, r.LOW] - y
+    if y < w[r.REGIME_P + r.LOW]:
+        begin = min(w[r.REGIME_P + r.LOW] - first_depth, 0.0)
+        end = w[r.REGIME_P + r.LOW] - y
         share = -begin / (end - begin)
         if share < soonest:
             kind, which, gap, start, soonest = LEAVES_TOP, 0, end, begin, share
-    if y > w[r.REGIME_P, r.HIGH]:
-        begin = min(first_depth - w[r.REGIME_P, r.HIGH], 0.0)
-        end = y - w[r.REGIME_P, r.HIGH]
+    if y > w[r.REGIME_P + r.HIGH]:
+        begin = min(first_depth - w[r.REGIME_P + r.HIGH], 0.0)
+        end = y - w[r.REGIME_P + r.HIGH]
         share = -begin / (end - begin)
         if share < soonest:
             kind, which, gap, start, soonest = LEAVES_BOTTOM, 0, end, begin, share
-    if w[r.LINE_P, r.ANY_STATIC] != 0.0:
+    if w[r.LINE_P + r.ANY_STATIC] != 0.0:
         _settle_static(n, w, phase, y, v, part_s, time_s)
         for j in range(1, n + 1):
-            if w[r.STATIC, j] > 1.0 and w[r.ALLOWED, j] == 3.0:
+            if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] == 3.0:
                 end, _ = _over_static(j, w)
                 if end > 1e-9 and (end > gap or kind != RELEASE):
-                    begin = min(w[r.MOVING, j], 0.0)
+                    begin = min(w[r.MOVING + j], 0.0)
                     share = -begin / (end - begin)
                     if share < soonest:
                         kind, which, gap, start, soonest = RELEASE, j, end, begin, share
@@ -99,22 +114,45 @@ def _event(n, w, phase, y, v, part_s, time_s, first_depth):
 
 
 @njit
-def _gap(kind, which, n, w, phase, y, v, part_s, time_s):
+def _gap(
+    kind: int,
+    which: int,
+    n: int,
+    w: Floats,
+    phase: int,
+    y: float,
+    v: float,
+    part_s: float,
+    time_s: float,
+) -> Any:
     """How far a tried step is beyond an event of that kind (negative: before it)."""
     if kind == RETENSION:
         lengths(n, w, phase, y, part_s, time_s)
-        return w[r.KINK, which] - w[r.SPAN, which] - w[r.D_SPAN, which]
+        return w[r.KINK + which] - w[r.SPAN + which] - w[r.D_SPAN + which]
     if kind == LEAVES_TOP:
-        return w[r.REGIME_P, r.LOW] - y
+        return w[r.REGIME_P + r.LOW] - y
     if kind == LEAVES_BOTTOM:
-        return y - w[r.REGIME_P, r.HIGH]
+        return y - w[r.REGIME_P + r.HIGH]
     _settle_static(n, w, phase, y, v, part_s, time_s)
     over, _ = _over_static(which, w)
     return over
 
 
 @njit
-def _locate(kind, which, start, end, n, w, phase, y, v, part_s, time_s, h):
+def _locate(
+    kind: int,
+    which: int,
+    start: float,
+    end: float,
+    n: int,
+    w: Floats,
+    phase: int,
+    y: float,
+    v: float,
+    part_s: float,
+    time_s: float,
+    h: float,
+) -> Any:
     """Length of the step that ends at an event (regula falsi, Illinois), and that step."""
     low, high = 0.0, h
     low_gap, high_gap = start, end
@@ -147,7 +185,7 @@ def _locate(kind, which, start, end, n, w, phase, y, v, part_s, time_s, h):
 
 
 @njit
-def _peak(before, middle, after):
+def _peak(before: float, middle: float, after: float) -> Any:
     """Vertex of the parabola through three even samples whose middle one is largest."""
     bow = 2.0 * middle - before - after
     if bow <= 0.0 or middle < before or middle < after:
@@ -157,17 +195,27 @@ def _peak(before, middle, after):
 
 
 @njit
-def book(n, w, state, sums, pending, line, y, ticks, cells):
+def book(
+    n: int,
+    w: Floats,
+    state: Any,
+    sums: Any,
+    pending: Floats,
+    line: Any,
+    y: float,
+    ticks: int,
+    cells: Floats,
+) -> Any:
     """Book an accepted step: sums of each edge, deposition, energy. False: rope is used up."""
     inside = True
     at = state.anchor_at_m
     growth = 0.0
     for j in range(1, n + 1):
-        at += w[r.SPAN, j - 1]
-        edge = sums[int(w[r.ROW, j])]
-        before = w[r.T_START, j - 1]
-        after = w[r.T_START, j]
-        high = max(max(before, after), max(w[r.T_MIDDLE, j - 1], w[r.T_MIDDLE, j]))
+        at += w[r.SPAN + j - 1]
+        edge = sums[int(w[r.ROW + j])]
+        before = w[r.T_START + j - 1]
+        after = w[r.T_START + j]
+        high = max(max(before, after), max(w[r.T_MIDDLE + j - 1], w[r.T_MIDDLE + j]))
         if high > edge.peak_n:
             edge.peak_n = high
         if high > edge.cycle_peak_n:
@@ -183,45 +231,45 @@ def book(n, w, state, sums, pending, line, y, ticks, cells):
         friction = abs(after - before)
         if friction > edge.cycle_friction_n:
             edge.cycle_friction_n = friction
-        slip = w[r.D_SLIP, j]
+        slip = w[r.D_SLIP + j]
         way = 0
-        if w[r.D_PATH, j] > 0.0:
+        if w[r.D_PATH + j] > 0.0:
             way = 1 if slip > 0.0 else -1
-            edge.slip_m += w[r.D_PATH, j]
-            edge.cycle_slip_m += w[r.D_PATH, j]
-            edge.energy_j += w[r.D_ENERGY, j]
-            edge.exposure_j += w[r.D_EXPOSURE, j]
+            edge.slip_m += w[r.D_PATH + j]
+            edge.cycle_slip_m += w[r.D_PATH + j]
+            edge.energy_j += w[r.D_ENERGY + j]
+            edge.exposure_j += w[r.D_EXPOSURE + j]
             edge.travel_m += slip
             edge.cycle_low_m = min(edge.cycle_low_m, edge.travel_m)
             edge.cycle_high_m = max(edge.cycle_high_m, edge.travel_m)
             for half in range(2):
-                tension = w[r.T_START + 2 * half, j] - w[r.T_START + 2 * half, j - 1]
-                speed = abs(w[r.Q_START + 2 * half, j]) * (1.0 + w[r.STRAIN, j])
+                tension = w[r.T_START + 32 * half + j] - w[r.T_START + 32 * half + j - 1]
+                speed = abs(w[r.Q_START + 32 * half + j]) * (1.0 + w[r.STRAIN + j])
                 measure = tension * tension * speed
                 if measure > edge.flash_measure:
                     edge.flash_measure = measure
                     edge.flash_n = abs(tension)
                     edge.flash_speed_m_s = speed
                     edge.flash_wrap_rad = bend_at(j, n, w, y)
-            if w[r.D_EXPOSURE, j] > 0.0:
-                window = window_m(w[r.RADIUS, j], bend_at(j, n, w, y), line.diameter_m)
-                w[r.AREA, j] *= window / w[r.WINDOW, j]
-                w[r.WINDOW, j] = window
+            if w[r.D_EXPOSURE + j] > 0.0:
+                window = window_m(w[r.RADIUS + j], bend_at(j, n, w, y), line.diameter_m)
+                w[r.AREA + j] *= window / w[r.WINDOW + j]
+                w[r.WINDOW + j] = window
                 start = (at - cells[1]) / cells[0]
                 end = (at - slip - cells[1]) / cells[0]
                 low, top = deposit(
-                    pending[int(w[r.ROW, j])],
+                    pending[int(w[r.ROW + j])],
                     start,
                     end,
                     window / cells[0],
-                    w[r.D_EXPOSURE, j],
+                    w[r.D_EXPOSURE + j],
                     cells[0],
                 )
                 if top < 0:
                     inside = False
                 edge.pending_low = min(edge.pending_low, low if top >= 0 else edge.pending_low)
                 edge.pending_high = max(edge.pending_high, top)
-                growth += w[r.D_EXPOSURE, j] / max(window, abs(slip))
+                growth += w[r.D_EXPOSURE + j] / max(window, abs(slip))
         if way != 0 and way != state.mode[j - 1]:
             edge.slips += 1
         state.mode[j - 1] = way
@@ -229,49 +277,64 @@ def book(n, w, state, sums, pending, line, y, ticks, cells):
     stretch = 0.0
     top_n = state.peak_n
     for i in range(n + 1):
-        w[r.SPAN, i] += w[r.D_SPAN, i]
-        stretch += w[r.STRAIN, i] * w[r.SPAN, i]
-        top_n = max(top_n, max(w[r.T_START, i], w[r.T_MIDDLE, i]))
+        w[r.SPAN + i] += w[r.D_SPAN + i]
+        stretch += w[r.STRAIN + i] * w[r.SPAN + i]
+        top_n = max(top_n, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
     state.peak_n = top_n
     state.stretch_m = max(state.stretch_m, stretch)
-    state.anchor_peak_n = max(state.anchor_peak_n, max(w[r.T_START, 0], w[r.T_MIDDLE, 0]))
-    state.anchor_at_m -= w[r.D_SLIP, 0]
-    state.fed_m += w[r.D_SLIP, 0]
-    state.drawn_m += w[r.D_SLIP, n + 1]
+    state.anchor_peak_n = max(state.anchor_peak_n, max(w[r.T_START + 0], w[r.T_MIDDLE + 0]))
+    state.anchor_at_m -= w[r.D_SLIP + 0]
+    state.fed_m += w[r.D_SLIP + 0]
+    state.drawn_m += w[r.D_SLIP + n + 1]
     flows = 0.0
     for i in range(r.FLOWS):
-        w[r.TOTAL, i] += w[r.GLOBAL, i]
-        flows += abs(w[r.GLOBAL, i])
-    w[r.TOTAL, r.FLOWS] += flows
+        w[r.TOTAL + i] += w[r.GLOBAL + i]
+        flows += abs(w[r.GLOBAL + i])
+    w[r.TOTAL + r.FLOWS] += flows
     return inside
 
 
 @njit
-def _retaut(n, w, phase, y, part_s, time_s):
+def _retaut(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: float) -> Any:
     """Note spans that have become slack; only looked at where a tension was zero."""
     low = 1.0
     for i in range(n + 1):
-        low = min(low, w[r.T, i])
+        low = min(low, w[r.T + i])
     if low > 0.0:
         return
     lengths(n, w, phase, y, part_s, time_s)
     for i in range(n + 1):
-        if w[r.TAUT, i] != 0.0 and w[r.KINK, i] <= w[r.SPAN, i]:
-            w[r.TAUT, i] = 0.0
+        if w[r.TAUT + i] != 0.0 and w[r.KINK + i] <= w[r.SPAN + i]:
+            w[r.TAUT + i] = 0.0
 
 
 @njit
-def _restick(n, w):
+def _restick(n: int, w: Floats) -> Any:
     """Edges with static friction above kinetic: those that came to rest hold again."""
     for j in range(1, n + 1):
-        if w[r.STATIC, j] > 1.0 and w[r.ALLOWED, j] != 3.0 and w[r.Q, j] == 0.0:
-            w[r.ALLOWED, j] = 3.0
+        if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] != 3.0 and w[r.Q + j] == 0.0:
+            w[r.ALLOWED + j] = 3.0
 
 
 @njit
 def whole_step(
-    ticks, w, state, sums, pending, line, edges, wear, regimes, cells, phase, done, y1, v1, p1, ok
-):
+    ticks: int,
+    w: Floats,
+    state: Any,
+    sums: Any,
+    pending: Floats,
+    line: Any,
+    edges: Any,
+    wear: Any,
+    regimes: Any,
+    cells: Floats,
+    phase: int,
+    done: bool,
+    y1: float,
+    v1: float,
+    p1: float,
+    ok: bool,
+) -> Any:
     """Take one step of the grid from the state, locating what happens inside it.
 
     done: True if the step was tried already and its end is (y1, v1, p1). Returns (ok, inside).
@@ -285,20 +348,20 @@ def whole_step(
         y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
         slack = False
         for i in range(n + 1):
-            slack = slack or w[r.TAUT, i] == 0.0
+            slack = slack or w[r.TAUT + i] == 0.0
         if slack:
             lengths(n, w, phase, y, part_s, time_s)
             for i in range(n + 1):
-                w[r.MOVING, i] = w[r.KINK, i] - w[r.SPAN, i]
-        if w[r.LINE_P, r.ANY_STATIC] != 0.0:
+                w[r.MOVING + i] = w[r.KINK + i] - w[r.SPAN + i]
+        if w[r.LINE_P + r.ANY_STATIC] != 0.0:
             for i in range(n + 2):
-                w[r.D_SPAN, i] = 0.0
-                w[r.Q, i] = 0.0
+                w[r.D_SPAN + i] = 0.0
+                w[r.Q + i] = 0.0
             _settle_static(n, w, phase, y, v, part_s, time_s)
             for j in range(1, n + 1):
                 over, _ = _over_static(j, w)
-                if w[r.STATIC, j] > 1.0:
-                    w[r.MOVING, j] = over
+                if w[r.STATIC + j] > 1.0:
+                    w[r.MOVING + j] = over
         if not done or event > 0:
             y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, left)
         fine = fine and ok
@@ -322,14 +385,14 @@ def whole_step(
         if kind == NOTHING or event == MOST_EVENTS:
             break
         if kind == RETENSION:
-            w[r.TAUT, which] = 1.0
+            w[r.TAUT + which] = 1.0
         elif kind == RELEASE:
             for i in range(n + 2):
-                w[r.D_SPAN, i] = 0.0
-                w[r.Q, i] = 0.0
+                w[r.D_SPAN + i] = 0.0
+                w[r.Q + i] = 0.0
             _settle_static(n, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
             _, way = _over_static(which, w)
-            w[r.ALLOWED, which] = way
+            w[r.ALLOWED + which] = way
         else:
             row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
             if 0 <= row < regimes.shape[0]:

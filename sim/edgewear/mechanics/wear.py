@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-
-from numba import njit
+from typing import Any
 
 from edgewear.mechanics import rows as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import njit
 
 
 @njit
-def _ramp(field, at, slope):
+def _ramp(field: Floats, at: float, slope: float) -> Any:
     """Add a ramp `slope*(x - at)+` (x, at in cells) to cell means, as three second differences."""
     cell = int(at)
     f = at - cell
@@ -21,7 +22,9 @@ def _ramp(field, at, slope):
 
 
 @njit
-def deposit(field, start, end, window, amount, cell_m):
+def deposit(
+    field: Floats, start: float, end: float, window: float, amount: float, cell_m: float
+) -> Any:
     """Spread `amount` [J] over the material a window swept, exactly, whatever the cell size.
 
     field: (c + 4,) second differences of the cell means [J/m]; start, end: window's centre at
@@ -43,7 +46,7 @@ def deposit(field, start, end, window, amount, cell_m):
 
 
 @njit
-def fold(pending, exposure, sums, times):
+def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
     """Add the pending exposure of every edge `times` over to the field, and clear it."""
     for row in range(sums.shape[0]):
         low = sums[row].pending_low
@@ -65,7 +68,7 @@ def fold(pending, exposure, sums, times):
 
 
 @njit
-def scan(pending, exposure, sums, times, w):
+def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Look for the worst place without changing anything.
 
     times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell, the
@@ -76,8 +79,8 @@ def scan(pending, exposure, sums, times, w):
     for row in range(sums.shape[0]):
         low = min(low, min(sums[row].worn_low, sums[row].pending_low))
         high = max(high, max(sums[row].worn_high, sums[row].pending_high))
-        w[r.SCAN_1, row] = 0.0
-        w[r.SCAN_2, row] = 0.0
+        w[r.SCAN_1 + row] = 0.0
+        w[r.SCAN_2 + row] = 0.0
     largest = 0.0
     at = -1
     by = -1
@@ -88,9 +91,9 @@ def scan(pending, exposure, sums, times, w):
         for row in range(sums.shape[0]):
             own = exposure[row, cell]
             if sums[row].pending_low <= cell <= sums[row].pending_high:
-                w[r.SCAN_1, row] += pending[row, cell]
-                w[r.SCAN_2, row] += w[r.SCAN_1, row]
-                own += times * w[r.SCAN_2, row]
+                w[r.SCAN_1 + row] += pending[row, cell]
+                w[r.SCAN_2 + row] += w[r.SCAN_1 + row]
+                own += times * w[r.SCAN_2 + row]
             total += own
             if own > most:
                 most = own
@@ -103,7 +106,7 @@ def scan(pending, exposure, sums, times, w):
 
 
 @njit
-def core_left(exposure_j_m, wear):
+def core_left(exposure_j_m: float, wear: Any) -> Any:
     """Share of the core's section left: A^(a+1) = A_core^(a+1)*[1 - (X - X_s)+/X_c]."""
     excess = exposure_j_m - wear.sheath_j_m
     if excess <= 0.0:
@@ -115,7 +118,7 @@ def core_left(exposure_j_m, wear):
 
 
 @njit
-def strength_n(exposure_j_m, wear):
+def strength_n(exposure_j_m: float, wear: Any) -> Any:
     """Residual strength at an exposure: what is left of sheath and core, each its share."""
     sheath = max(0.0, 1.0 - exposure_j_m / wear.sheath_j_m)
     core = core_left(exposure_j_m, wear)
@@ -125,36 +128,38 @@ def strength_n(exposure_j_m, wear):
 
 
 @njit
-def exposure_rate(friction_n, slip_m, tension_n, speed_m_s, j, w):
+def exposure_rate(
+    friction_n: float, slip_m: float, tension_n: float, speed_m_s: float, j: int, w: Floats
+) -> Any:
     """Weighted exposure [J] of `slip_m` at an even speed, by the law in force at edge j."""
     energy = friction_n * slip_m
-    law = w[r.LINE_P, r.LAW]
+    law = w[r.LINE_P + r.LAW]
     if law == 0.0:
-        pace = w[r.LINE_P, r.COLD] + speed_m_s * w[r.LINE_P, r.PER_SPEED]
-        return energy * tension_n * w[r.GAIN, j] * pace
+        pace = w[r.LINE_P + r.COLD] + speed_m_s * w[r.LINE_P + r.PER_SPEED]
+        return energy * tension_n * w[r.GAIN + j] * pace
     if law == 1.0:
-        return energy * w[r.SEVERITY, j]
+        return energy * w[r.SEVERITY + j]
     power = friction_n * speed_m_s
     excess = 0.0
     if power > 0.0:
-        excess = max(0.0, 1.0 - w[r.LINE_P, r.THRESHOLD] * w[r.AREA, j] / power)
-    return energy * w[r.SEVERITY, j] * (w[r.LINE_P, r.COLD] + excess)
+        excess = max(0.0, 1.0 - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j] / power)
+    return energy * w[r.SEVERITY + j] * (w[r.LINE_P + r.COLD] + excess)
 
 
 @njit
-def window_m(radius_m, bend_rad, diameter_m):
+def window_m(radius_m: float, bend_rad: float, diameter_m: float) -> Any:
     """Length of rope in contact at an edge: radius times bend, at least one rope diameter."""
     return max(radius_m * bend_rad, diameter_m)
 
 
 @njit
-def contact_radius_m(radius_m, arc_share, diameter_m):
+def contact_radius_m(radius_m: float, arc_share: float, diameter_m: float) -> Any:
     """Radius that sets the contact pressure: a rope cannot lie sharper than its own section."""
     return max(radius_m, arc_share * diameter_m)
 
 
 @njit
-def gain(edge, line, wear):
+def gain(edge: Any, line: Any, wear: Any) -> Any:
     """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(width*r*p0)."""
     width = wear.width_share * line.diameter_m
     radius = contact_radius_m(edge.radius_m, wear.arc_share, line.diameter_m)
@@ -163,7 +168,7 @@ def gain(edge, line, wear):
 
 
 @njit
-def next_level(largest, levels, wear):
+def next_level(largest: float, levels: Any, wear: Any) -> Any:
     """Smallest exposure above `largest` at which something must be looked at."""
     level = math.inf
     for value in levels:
