@@ -86,7 +86,14 @@ def test_a_lopsided_interval_is_met_at_all_three_figures(low, up, more, distribu
 def test_values_rise_with_the_share():
     share = np.linspace(0.0005, 0.9995, 999)
     for distribution in ("normal", "lognormal", "uniform", "triangular"):
-        assert (np.diff(quantile(distribution, 2.0, 1.0, 5.0, share)) > 0).all()
+        assert (np.diff(quantile(distribution, 2.0, 1.5, 5.0, share)) > 0).all()
+
+
+def test_a_normal_above_zero_has_no_tail_below_it():
+    far = quantile("normal", 0.05, 0.02, 0.08, np.array([1e-9, 0.05]))
+    assert far[0] == 0.002
+    assert far[1] == pytest.approx(0.02, rel=1e-12)  # the interval itself is kept
+    assert quantile("normal", 0.0, -1.0, 1.0, np.array([1e-9]))[0] < -3
 
 
 def test_a_triangle_without_width_and_a_fixed_value_are_points():

@@ -103,7 +103,9 @@ def quantile(distribution: str, median: float, low: float, high: float, share: F
     """Turn shares into values of a distribution.
 
     Normal and log-normal are given by their median and 90 % interval; where the median is not in
-    the middle each half keeps its own width, so that all three figures are met. Uniform and
+    the middle each half keeps its own width, so that all three figures are met. A normal whose
+    interval lies above zero stays above a tenth of its low end: no mass or stiffness is negative
+    because a tail reaches far. Uniform and
     triangular run from `low` to `high`, the triangle's peak is the median.
 
     Parameters:
@@ -126,7 +128,8 @@ def quantile(distribution: str, median: float, low: float, high: float, share: F
         return _triangle(median, low, high, share)
     if distribution == "lognormal":
         return np.exp(_halves(np.log(median), np.log(low), np.log(high), share))
-    return _halves(median, low, high, share)
+    values = _halves(median, low, high, share)
+    return np.maximum(values, low / 10) if low >= 0 else values
 
 
 def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
