@@ -15,6 +15,8 @@ from edgewear.mechanics.wear import core_left, scan, strength_n
 
 NO_VARIATION: Floats = np.zeros((0, 2))
 FOREVER = 2**62
+NO_FLOW_J = 1e-6
+"""Sum of energy flows below which nothing has moved [J]."""
 
 
 def advance(
@@ -116,7 +118,7 @@ def residual(buffers: Buffers) -> float:
     flows = s["flows_j"] + sum(
         abs(s[name]) for name in ("gravity_j", "kinetic_j", "elastic_j", "body_j")
     )
-    return float(abs(given - taken) / flows) if flows > 0.0 else 0.0
+    return float(abs(given - taken) / flows) if flows > NO_FLOW_J else 0.0
 
 
 def frequencies(buffers: Buffers) -> tuple[float, float]:

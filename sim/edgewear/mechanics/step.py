@@ -362,7 +362,7 @@ def whole_step(
                 over, _ = _over_static(j, w)
                 if w[r.STATIC + j] > 1.0:
                     w[r.MOVING + j] = over
-        if not done or event > 0:
+        if not done or event > 0 or w[r.LINE_P + r.ANY_STATIC] != 0.0:
             y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, left)
         fine = fine and ok
         kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + left, y)
