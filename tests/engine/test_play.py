@@ -78,9 +78,9 @@ def driver(line, moves):
 
 
 def disturber(env, target, rng):
-    """Interrupt somebody a few times at random ticks."""
-    for _ in range(3):
-        yield env.timeout(int(rng.integers(1, 200_000)))
+    """Interrupt somebody a few times at random ticks, the first time in their first movement."""
+    for latest in (1_000, 200_000, 200_000):
+        yield env.timeout(int(rng.integers(1, latest)))
         if target.is_alive:
             target.interrupt("look")
 
