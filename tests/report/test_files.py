@@ -183,13 +183,22 @@ def test_the_card_tells_what_to_watch() -> None:
         "then every: 4.0 m climbed or 10 min or 11 strokes",
         "31 mm to 83 mm",
         "110 mm",
-        "1.9 kN, 2.6 kN",
+        "1.4 kN 1.9 kN",
+        "18° below level",
+        "takes 45.2 m of 60.0 m",
         "edge attendant",
         "Rescue",
         "Hold points",
         "15.0 kN",
     ):
         assert words in shown
+
+
+def test_a_card_without_surveyed_loads_gives_the_sampled_one() -> None:
+    drawn_only = rankings.option("given bends", facts={"drawing": {}})
+    shown = card.write(rankings.ranking(drawn_only), drawn_only)
+    assert "Load at the anchor in work: 1.9 kN, high end 2.6 kN" in shown
+    assert "nothing was surveyed" in shown
 
 
 def test_two_datasets_stand_beside_each_other_with_what_changed() -> None:

@@ -125,6 +125,37 @@ def drawing() -> dict[str, Any]:
     }
 
 
+def load(name: str, line: str, case: str, peak_n: float) -> dict[str, Any]:
+    """A load on an anchor that is a pair."""
+    return {"name": name, "use": "anchor", "line": line, "case": case, "peak_n": peak_n,
+            "direction": [0.95, 0.0, -0.31], "kind": "pair", "each_fixing_n": [peak_n / 2] * 2,
+            "strength_n": 15e3}  # fmt: skip
+
+
+def facts() -> dict[str, Any]:
+    """What the rigging says of an option."""
+    working, safety = "lead's working line", "lead's safety line"
+    return {
+        "drawing": drawing(),
+        "warnings": ["lead's working line: under load the crossing travels 0.02 m along flange"],
+        "independence": "two lines that share: both run over kerb, 0.9 m apart",
+        "loads": [
+            load("far bollards", working, "rescue", 1942.0),
+            load("far bollards", working, "in work", 1442.0),
+            load("parapet posts", safety, "rescue", 1942.0),
+            load("parapet posts", safety, "catch", 3110.0),
+        ],
+        "transfers": [
+            {"person": "lead", "line": safety, "depth_m": 21.0, "over": ["kerb", "flange"],
+             "drop_m": 2.2, "swing_m": 1.8, "peak_n": 3110.0, "clearance_m": {"water": -0.7}},
+        ],
+        "ropes": [
+            {"line": working, "rope": "store 11", "available_m": 60.0, "needed_m": 45.2,
+             "tail_m": 14.8, "stopper": True},
+        ],
+    }  # fmt: skip
+
+
 def edge(name: str, **changes: Any) -> EdgeSummary:
     """What one edge did."""
     whole = EdgeSummary(
@@ -185,7 +216,7 @@ def option(name: str, **changes: Any) -> OptionResult:
         extrapolated=(),
         energy_residual_max=2e-6,
         edges=(edge("kerb"), edge("flange", worst_share=0.2)),
-        facts={"drawing": drawing(), "warnings": []},
+        facts=facts(),
         why_facts=(Fact("stroke rate over natural frequency", "0.56 sliding, 0.37 stuck"),),
         looks=Looks(
             6.0,
@@ -322,7 +353,7 @@ def hostile() -> Ranking:
             name=name,
             why=f"{name} is why",
             edges=(edge(name),),
-            facts={"drawing": renamed(drawing(), name), "warnings": [name]},
+            facts=facts() | {"drawing": renamed(drawing(), name), "warnings": [name]},
             why_not_higher={"edge avoided": name},
         )
         for one, name in zip(plain.options, HOSTILE, strict=False)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking import EdgeSummary, OptionResult, Ranking
 
-from . import elevation, html, options, scene, summary, words
+from . import elevation, html, options, rigged_words, scene, summary, words
 from .console import display_width, shorten
 from .escape import cleaned, markup
 
@@ -58,13 +58,14 @@ def _density(parts: Sequence[str]) -> str:
     return "denser" if load > 46 else "dense" if load > 27 else ""
 
 
-def name(text: str) -> str:
+def name(text: str, most: int = NAME) -> str:
     """Give a name as the card shows it: escaped, and cut where it is very long.
 
     Parameters:
         text: unescaped.
+        most: characters.
     """
-    return f"<bdi>{markup(shorten(cleaned(text), NAME))}</bdi>"
+    return f"<bdi>{markup(shorten(cleaned(text), most))}</bdi>"
 
 
 def _head(ranking: Ranking, option: OptionResult) -> list[str]:
@@ -73,7 +74,7 @@ def _head(ranking: Ranking, option: OptionResult) -> list[str]:
     ]
     return [
         f"<h1>{name(option.name)}</h1>",
-        f"<p>{name(ranking.title)} · card for the site</p>",
+        f"<p>{name(ranking.title, 2 * NAME)} · card for the site</p>",
         f'<p class="about">{" · ".join(stated)} · input {ranking.scenario_sha256[:12]}</p>',
         f'<p class="status">{markup(summary.status(option))} · level: {markup(option.control)}</p>',
     ]
@@ -116,51 +117,27 @@ def _people(ranking: Ranking, option: OptionResult) -> list[str]:
 
 
 def _lines(option: OptionResult) -> list[str]:
-    drawn = option.facts.get("drawing", {})
-    strength = {
-        str(anchor["name"]): anchor.get("strength_n") for anchor in drawn.get("anchors", ())
-    }
-    rows = []
-    for line in _first_sections(drawn.get("lines", ())):
-        fixed = [
-            s for s in line.get("path", ()) if s["kind"] in ("anchor", "re-anchor", "deviation")
-        ]
-        names = ", ".join(name(str(stop["name"])) for stop in fixed)
-        rated = strength.get(str(fixed[0]["name"])) if fixed else None
-        rows.append(
-            [
-                f"{name(str(line['name']))} ({markup(str(line['role']))})",
-                name(str(line.get("rope", ""))),
-                names,
-                _load(option, str(line["role"])),
-                markup(words.kilonewtons(rated)),
-            ]
-        )
-    heads = ("line", "rope", "anchors", "load expected, high end", "rated")
-    return _table("Lines and anchors", heads, rows)
+    """Give the fixed points with the load of each case; without a survey, the sampled load."""
+    rows = [_anchor(row) for row in rigged_words.by_anchor(option.facts.get("loads", ()))]
+    if not rows:
+        peak = option.anchor_peak_n
+        text = f"{words.kilonewtons(peak.p50)}, high end {words.kilonewtons(peak.p95)}"
+        return ["<h2>Lines and anchors</h2>", f"<p>Load at the anchor in work: {markup(text)}</p>"]
+    heads = ("anchor", "line", *rigged_words.CASES, "rated", "pulls")
+    ropes = [name(rigged_words.rope(row), 4 * NAME) for row in option.facts.get("ropes", ())]
+    told = [f"<p>{'; '.join(ropes)}</p>"] if ropes else []
+    return [*_table("Lines and anchors, peak loads", heads, rows), *told]
 
 
-def _load(option: OptionResult, role: str) -> str:
-    if role != "working line":
-        return "when it catches"
-    peak = option.anchor_peak_n
-    return markup(f"{words.kilonewtons(peak.p50)}, {words.kilonewtons(peak.p95)}")
-
-
-def _first_sections(lines: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    """Keep one section a line, with the fixed points of its later ones added to its path."""
-    found: dict[str, dict[str, Any]] = {}
-    for line in lines:
-        key = str(line["name"])
-        if key not in found:
-            found[key] = dict(line, path=list(line.get("path", ())))
-            continue
-        known = {stop["name"] for stop in found[key]["path"]}
-        extra = [stop for stop in line.get("path", ()) if stop["name"] not in known]
-        found[key]["path"] += [
-            dict(stop, kind="re-anchor") if stop["kind"] == "anchor" else stop for stop in extra
-        ]
-    return list(found.values())
+def _anchor(row: Mapping[str, Any]) -> list[str]:
+    rated = words.kilonewtons(row.get("strength_n"))
+    return [
+        f"{name(str(row['name']))} ({name(str(row['use']))})",
+        name(str(row["line"])),
+        *(markup(words.kilonewtons(row["cases"].get(case))) for case in rigged_words.CASES),
+        markup(rated),
+        markup(rigged_words.direction(row.get("direction"))),
+    ]
 
 
 def _edges(option: OptionResult) -> list[str]:
@@ -173,13 +150,14 @@ def _edges(option: OptionResult) -> list[str]:
 def _edge(edge: EdgeSummary) -> list[str]:
     travel = edge.mark_travel_m
     known = travel.p5 is not None and travel.p95
+    stop = words.millimetres(edge.mark_stop_m) if known else words.NOTHING
     expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
     return [
         f"{name(edge.edge)} ({name(edge.line)})",
         markup(edge.protection or "bare"),
         BLANK if edge.protection else words.NOTHING,
         markup(expected) if known else words.NOTHING,
-        markup(words.millimetres(edge.mark_stop_m)),
+        markup(stop),
     ]
 
 
@@ -189,14 +167,19 @@ def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) ->
     top = "".join(f'<th scope="col">{markup(head)}</th>' for head in heads)
     lines = [f"<h2>{caption}</h2><table><thead><tr>{top}</tr></thead><tbody>"]
     for first, *others in rows:
-        cells = "".join(f"<td>{cell}</td>" for cell in others)
+        cells = "".join(f"<td{_figure(cell)}>{cell}</td>" for cell in others)
         lines.append(f'<tr><th scope="row">{first}</th>{cells}</tr>')
     return [*lines, "</tbody></table>"]
 
 
+def _figure(cell: str) -> str:
+    """Keep a figure and its unit on one line."""
+    return ' class="figure"' if cell[:1].isdigit() and len(cell) < 12 else ""
+
+
 def _holds(ranking: Ranking, option: OptionResult) -> list[str]:
     covered = dict.fromkeys(edge.edge for edge in option.edges if edge.protection)
-    points = ["both lines rigged and checked by a second person before anyone leaves the ground"]
+    points = ["all lines rigged and checked by a second person before anyone hangs on them"]
     points += [f"protection at {name(edge)} in place and watched" for edge in list(covered)[:6]]
     points.append("after any catch, slip of protection or change of anchor: stop, look, ask")
     return ["<h2>Hold points</h2>", "<ul>", *(f"<li>{point}</li>" for point in points), "</ul>"]
@@ -204,5 +187,6 @@ def _holds(ranking: Ranking, option: OptionResult) -> list[str]:
 
 def _end() -> list[str]:
     return [
-        f'<p class="end"><strong>{markup(PROJECTION)}</strong> {markup(f"{LAW_FIRST} {RETIRE}")}</p>'
+        f'<p class="end"><strong>{markup(PROJECTION)}</strong> '
+        f"{markup(f'{LAW_FIRST} {RETIRE}')}</p>"
     ]

@@ -6,9 +6,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from edgewear.dataset.ranking import Ranking
+
 from . import svg
 
 WIDTH = 420.0
+LEFT = 40.0
+RIGHT = WIDTH - 12
+"""Ends of the level lines of a chart with a vertical axis."""
 
 
 @dataclass(frozen=True)
@@ -103,3 +108,16 @@ def thin(xs: Sequence[float], ys: Sequence[float], most: int) -> list[tuple[floa
         kept += sorted({min(inside, key=ys.__getitem__), max(inside, key=ys.__getitem__)})
     kept.append(count - 1)
     return [(xs[index], ys[index]) for index in dict.fromkeys(kept)]
+
+
+def style(ranking: Ranking, option: str, line: str) -> str:
+    """Give the style a line is drawn in: solid for working lines, dashed for safety lines.
+
+    Parameters:
+        ranking: knows the roles.
+        option, line: names.
+    """
+    roles = {edge.line: edge.role for edge in ranking.option(option).edges}
+    drawn = ranking.option(option).facts.get("drawing", {}).get("lines", ())
+    roles |= {str(part["name"]): str(part["role"]) for part in drawn}
+    return "safety thin" if roles.get(line) == "safety line" else "working thin"

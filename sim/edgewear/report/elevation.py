@@ -16,6 +16,9 @@ TOP = 12.0
 ROOM = (WIDTH - 2 * COLUMN - 30, 250.0)
 """Room for the linework itself, width and height [drawing unit]."""
 
+UNEVEN = 4
+"""So many labels more may stand on one side before some move to the other."""
+
 BESIDE = 2.6
 """How far a safety line is drawn beside a working line whose path it shares [drawing unit]."""
 
@@ -112,6 +115,9 @@ def _inside(point: Plane, view: View) -> bool:
 def _picture(scene: Scene, view: View, identity: str, title: str) -> str:
     body = [part for course in _safety_last(scene.courses) for part in _course(course, scene, view)]
     body += [part for mark in scene.marks for part in _mark(mark, scene, view)]
+    for at, _, _ in _people(scene, view):
+        x, y = view.at(at)
+        body.append(svg.element("circle", cx=x, cy=y, r=3.2, class_="person"))
     words, lowest = labels.draw(_labels(scene, view), WIDTH, COLUMN)
     drawn = view.origin[1] + (view.high - view.low) * view.units_per_m
     base = max(lowest, drawn) + 20
@@ -155,10 +161,6 @@ def _course(course: Course, scene: Scene, view: View) -> list[str]:
         )
         if course.working and cut == (start.at, end.at) and math.dist((x1, y1), (x2, y2)) > 55:
             parts.append(_measure((x1, y1), (x2, y2), end.after_m or math.dist(*cut)))
-    last = course.stops[-1] if course.stops else None
-    if last and last.kind == "person" and _inside(last.at, view) and course.working:
-        x, y = view.at(last.at)
-        parts.append(svg.element("circle", cx=x, cy=y, r=3.2, class_="person"))
     return parts
 
 
@@ -273,13 +275,13 @@ def _people(scene: Scene, view: View) -> list[tuple[Plane, str, str]]:
 
 
 def _balanced(placed: list[labels.Label]) -> list[labels.Label]:
-    """Move labels to the emptier side when one side holds more than two above the other."""
+    """Move labels to the emptier side when one side holds many more than the other."""
     placed = sorted(placed, key=lambda label: label.at[0])
     left = sum(label.left for label in placed)
-    while left > len(placed) - left + 2:
+    while left > len(placed) - left + UNEVEN:
         left -= 1
         placed[left] = replace(placed[left], left=False)
-    while len(placed) - left > left + 2:
+    while len(placed) - left > left + UNEVEN:
         placed[left] = replace(placed[left], left=True)
         left += 1
     return placed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from edgewear.dataset.ranking import OptionResult, Ranking
@@ -61,8 +62,9 @@ def _row(option: OptionResult, lines: Sequence[str], y: float, scale: Scale) -> 
             svg.text(["no figure: " + option.status[0]], (LEFT, y + 4), "start", "note"),
         ]
     careful, middle, best = words.as_tuple(option.margin)
-    if careful is None or best is None:
+    if best is None:
         return [*parts, svg.text(["no figure"], (LEFT, y + 4), "start", "note")]
+    careful = -math.inf if careful is None else careful
     low, high = scale(careful), scale(best)
     parts.append(svg.line((low, y), (high, y), "interval"))
     parts.append(svg.line((low, y - 7), (low, y + 7), "careful"))

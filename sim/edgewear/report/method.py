@@ -11,6 +11,9 @@ from . import document as d
 from . import words
 from .summary import band
 
+SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model")
+"""Entries of the provenance that stand in other places of the report."""
+
 
 def parts(ranking: Ranking, identity: str) -> list[d.Block]:
     """Give the parts that follow the options.
@@ -176,19 +179,24 @@ def figure(value: Any) -> str:
 def _range(entry: Mapping[str, Any]) -> str:
     if entry.get("low") is None or entry.get("high") is None:
         return words.NOTHING
-    return f"{figure(entry['low'])} to {figure(entry['high'])}{_unit(entry)}"
+    return f"{_amount(entry, 'low')} to {_amount(entry, 'high')}"
 
 
-def _unit(entry: Mapping[str, Any]) -> str:
+def _amount(entry: Mapping[str, Any], key: str) -> str:
+    """Give one figure of an entry with its unit; lengths as on site."""
+    value = entry.get(key)
     unit = str(entry.get("unit") or "")
-    return "" if unit in ("", "1") else f" {unit}"
+    if unit == "m" and isinstance(value, int | float):
+        return f"{figure(value * 1000)} mm" if abs(value) < 0.1 else f"{figure(value)} m"
+    plain = unit in ("", "1") or value is None or isinstance(value, str)
+    return figure(value) if plain else f"{figure(value)} {unit}"
 
 
 def _word(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
     return (
         d.cell(d.Name(str(entry["address"]))),
         d.cell(d.Name(str(entry["typed"]))),
-        d.cell(figure(entry["meaning"])),
+        d.cell(_amount(entry, "meaning")),
         d.cell(_range(entry)),
         d.cell(str(entry.get("source") or words.NOTHING)),
     )
@@ -196,10 +204,9 @@ def _word(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
 
 def _parameter(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
     pedigree = [str(entry[key]) for key in ("pedigree", "source") if entry.get(key)]
-    value = entry.get("value")
     return (
         d.cell(d.Name(str(entry["address"]))),
-        d.cell(figure(value) + ("" if isinstance(value, str) else _unit(entry))),
+        d.cell(_amount(entry, "value")),
         d.cell(_range(entry)),
         d.cell("; ".join(pedigree) or words.NOTHING),
     )
@@ -211,16 +218,22 @@ def origin(ranking: Ranking) -> list[d.Block]:
     Parameters:
         ranking: as the dataset gives it.
     """
-    pairs: list[tuple[str, d.Run]] = [
+    worst = max((option.energy_residual_max for option in ranking.options), default=0.0)
+    rest = [
+        f"{str(key).replace('_', ' ')} {_flat(value)}"
+        for key, value in sorted(ranking.provenance.items())
+        if value is not None and key not in SAID_ELSEWHERE
+    ]
+    pairs = (
         ("seed", (str(ranking.seed),)),
         ("trials an option", (str(ranking.replicates),)),
-        ("sha256 of the input", (ranking.scenario_sha256,)),
-    ]
-    pairs += [(str(key), d.run(d.Name(_flat(value)))) for key, value in _sorted(ranking.provenance)]
-    worst = max((option.energy_residual_max for option in ranking.options), default=0.0)
-    pairs.append(("largest energy residual", (f"{worst:.1e}",)))
+        ("model", (str(ranking.provenance.get("model", words.NOTHING)),)),
+        ("largest energy residual", (f"{worst:.1e}".replace("-", words.MINUS),)),
+    )
     blocks: list[d.Block] = [
-        d.Facts(tuple(pairs)),
+        d.Facts(pairs),
+        d.Paragraph((f"sha256 of the input: {ranking.scenario_sha256}",), "note"),
+        d.Paragraph(d.run(d.Name("; ".join(rest))), "note"),
         d.Paragraph(("Keep the input below as scenario.yaml and type:",)),
         d.Code(
             f"edgewear compare scenario.yaml --replicates {ranking.replicates} "
@@ -230,10 +243,6 @@ def origin(ranking: Ranking) -> list[d.Block]:
     if ranking.scenario_text:
         blocks.append(d.Fold("The input as it was read", (d.Code(ranking.scenario_text),)))
     return blocks
-
-
-def _sorted(provenance: Mapping[str, Any]) -> list[tuple[str, Any]]:
-    return sorted(provenance.items())
 
 
 def _flat(value: Any) -> str:

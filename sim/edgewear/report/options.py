@@ -5,14 +5,13 @@ from __future__ import annotations
 from edgewear.dataset.ranking import (
     CONTROLS,
     EdgeSummary,
-    Fact,
     Looks,
     OptionResult,
     Quantiles,
 )
 
-from . import course_charts, elevation, scene, words
 from . import document as d
+from . import elevation, rigged_words, scene, timeline_chart, wear_chart, words
 from .sources import Source
 from .summary import status
 
@@ -41,15 +40,16 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     if option.why:
         blocks.append(d.Paragraph((option.why,)))
     blocks += controls(option)
+    warnings = "; ".join(str(text) for text in option.facts.get("warnings", ()))
+    if warnings:
+        blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
     blocks += _drawings(option, identity)
     blocks.append(facts(option))
     if option.looks is not None and option.group != 3:
-        blocks.append(d.Paragraph(d.run(d.Strong("Look at the rope: "), looks(option.looks) + ".")))
+        blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
     blocks += _courses(source, option, identity)
-    warnings = [str(text) for text in option.facts.get("warnings", ())]
-    if warnings:
-        blocks.append(d.Listing(tuple((text,) for text in warnings), "caution"))
+    blocks += rigged_words.blocks(option.facts)
     return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks), own_sheet=True)
 
 
@@ -99,7 +99,7 @@ def facts(option: OptionResult) -> d.Facts:
     """
     careful, middle, best = words.margins(option)
     pairs: list[tuple[str, d.Run]] = [
-        ("sheath left, careful / middle / good end", (f"{careful} / {middle} / {best}",)),
+        ("sheath left", (f"{careful} / {middle} / {best}",)),
         ("core visible", (option.p_core_visible_words or words.NOTHING,)),
     ]
     if option.core_visible_at is not None and option.group != 3:
@@ -118,16 +118,15 @@ def facts(option: OptionResult) -> d.Facts:
         ("largest tension", (spread(option.peak_tension_n, "N"),)),
         ("stretch at the person", (spread(option.stretch_m, "m"),)),
         (
-            "natural frequency",
+            "person and rope bounce",
             (
                 f"{words.hertz(option.frequency_sliding_hz)} sliding, "
                 f"{words.hertz(option.frequency_stuck_hz)} stuck",
             ),
         ),
     ]
-    pairs += [
-        (fact.label, (fact.words,)) for fact in option.why_facts if not _of_edge(fact, option)
-    ]
+    if option.stroke_hz is not None:
+        pairs.append(("stroke rate over bounce", (_strokes(option),)))
     if option.failed:
         pairs.append(("trials that could not be computed", (str(option.failed),)))
     if option.extrapolated:
@@ -135,9 +134,17 @@ def facts(option: OptionResult) -> d.Facts:
     return d.Facts(tuple(pairs))
 
 
-def _of_edge(fact: Fact, option: OptionResult) -> bool:
-    """Tell whether a reason belongs to one edge; the table of edges has it then."""
-    return any(fact.label.endswith(f"at {edge.edge}") for edge in option.edges)
+def _strokes(option: OptionResult) -> str:
+    """Say the stroke rate's share of both natural frequencies."""
+    shares = [
+        f"{words.significant(option.stroke_hz / bounce)} {how}"
+        for bounce, how in (
+            (option.frequency_sliding_hz, "sliding"),
+            (option.frequency_stuck_hz, "stuck"),
+        )
+        if bounce and option.stroke_hz
+    ]
+    return ", ".join(shares) or words.NOTHING
 
 
 def looks(when: Looks) -> str:
@@ -226,29 +233,21 @@ def mark(edge: EdgeSummary) -> str:
 def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Block]:
     figures = []
     wear = source.wear.get(option.name, ())
-    if wear and option.group != 3:
-        figures.append(
-            d.Figure(
-                course_charts.wear(source.ranking, option.name, wear, f"{identity}-wear"),
-                ("Wear along the rope, nominal run; solid working line, dashed safety line.",),
-                f"{identity}-wear",
-            )
-        )
+    if option.group == 3:
+        return []
+    if wear:
+        picture = wear_chart.draw(source.ranking, option.name, wear, f"{identity}-wear")
+        caption = "Wear along the rope, nominal run."
+        figures.append(d.Figure(picture, (caption,), f"{identity}-wear"))
     timeline = source.timeline.get(option.name, ())
     if timeline:
-        figures.append(
-            d.Figure(
-                course_charts.timeline(
-                    source.ranking,
-                    option.name,
-                    timeline,
-                    source.events.get(option.name, ()),
-                    f"{identity}-time",
-                ),
-                ("The job over time, nominal run.",),
-                f"{identity}-timeline",
-            )
+        events = source.events.get(option.name, ())
+        picture = timeline_chart.draw(
+            source.ranking, option.name, timeline, events, f"{identity}-time"
         )
+        steps = timeline_chart.step_words(events)
+        caption = "The job over time, nominal run; grey: repeats. "
+        figures.append(d.Figure(picture, d.run(caption, d.Name(steps)), f"{identity}-timeline"))
     return [d.Pair(tuple(figures))] if figures else []
 
 

@@ -22,8 +22,8 @@ def about(scenario: Mapping[str, Any]) -> dict[str, str]:
     Parameters:
         scenario: resolved.
     """
-    found = {key: scenario.get(key) or scenario.get(key.replace(" ", "_")) for key in ON_PAPER}
-    return {key: str(value) if value else "not stated" for key, value in found.items()}
+    stated = scenario.get("notes") or {}
+    return {key: str(stated.get(key) or "not stated") for key in ON_PAPER}
 
 
 def running(ranking: Ranking) -> tuple[str, ...]:
