@@ -105,8 +105,8 @@ def test_a_re_anchor_that_fails_puts_the_line_back_on_the_edges():
 def test_without_a_deviation_the_line_gets_longer():
     working = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
     row = rows_of(two_lines(working), depth=0.0)["deviation", "beside"]
-    # led 1.5 m aside at half height, the load's track 1.5 m... below the first bolt
-    led = 2 * math.hypot(3.0, 1.5)
+    # led 1.5 m aside at half height, the person plumb below that
+    led = math.hypot(3.0, 1.5) + 3.0
     fall = led - 6.0
     peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / led)
     # the sling's 1e-9 m and the halving leave 1e-8 m

@@ -27,16 +27,16 @@ def drawing(
         "edges": _edges(scenario, sections),
         "lines": [_line(scenario, s, profiles[s.person]) for s in sections],
         "stations": [
-            {"name": f"{who}: {s.name}", "at": [*_track(sections, who), -s.depth_m]}
+            {"name": f"{who}: {s.name}", "at": [*_track(sections, who, s.depth_m), -s.depth_m]}
             for who, depths in profiles.items()
             for s in depths.stations
         ],
     }
 
 
-def _track(sections: Sequence[Section], person: str) -> list[float]:
+def _track(sections: Sequence[Section], person: str, depth_m: float) -> list[float]:
     mine = [s for s in sections if s.person == person]
-    return list(mine[0].load_m) if mine else [0.0, 0.0]
+    return list(mine[0].load_at(depth_m)) if mine else [0.0, 0.0]
 
 
 def _anchors(scenario: Scenario, sections: Sequence[Section]) -> list[dict[str, Any]]:

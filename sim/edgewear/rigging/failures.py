@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
+from functools import cached_property
 from math import hypot, isfinite
 from typing import Any
 
@@ -176,6 +177,10 @@ class _Place:
 
     def _caught(self) -> _Held | None:
         """Return the safety line holding; None without one."""
+        return self._on_safety
+
+    @cached_property
+    def _on_safety(self) -> _Held | None:
         if self.safety is None:
             return None
         site = self.site
@@ -206,7 +211,9 @@ class _Place:
         line = line_of(site.option, section)
         plain = line.model_copy(update={"re_anchor": line.re_anchor[: self._number(section) - 1]})
         found = whole(site.scenario, site.option, site.person, plain, plain.role)
-        return replace(found[-1], load_m=section.load_m) if found else None
+        if not found:
+            return None
+        return replace(found[-1], load_m=section.load_at(self.depth_m), track_m=())
 
     def _number(self, section: Section) -> int:
         line = line_of(self.site.option, section)
@@ -217,7 +224,7 @@ class _Place:
         laid = lay(section, self.depth_m)
         edges = tuple(e for j, e in enumerate(section.edges) if j != k)
         ring = laid.points[laid.edges.index(k) + 1] if laid.points else section.anchor_m
-        return self._on(replace(section, edges=edges), laid.length_m, ring)
+        return self._on(replace(section, edges=edges, track_m=()), laid.length_m, ring)
 
     def _on(self, section: Section, rope_m: float, left: tuple[float, float, float]) -> _Held:
         """Return a person fallen onto a section that leaves them a length of rope.

@@ -194,6 +194,6 @@ def _pendulum(hung: Hung, depth_m: float, aside_m: float) -> tuple[float, float]
     """Return how far aside of the plumb line a person is, and how far below its last point [m]."""
     if not hung.laid.points:
         return aside_m, hung.laid.free_m[-1]
-    person_y = hung.section.load_m[1] + aside_m
+    person_y = hung.section.load_at(depth_m)[1] + aside_m
     last = hung.laid.points[-2]
     return person_y - hung.section.anchor_m[1], max(depth_m + last[2], 0.0)

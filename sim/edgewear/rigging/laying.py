@@ -53,14 +53,61 @@ def lay(section: Section, depth_m: float, aside_m: float = 0.0) -> Laid:
             points=(),
             at_end=tuple(False for _ in section.edges),
         )
-    load = (section.load_m[0], section.load_m[1] + aside_m, -depth_m)
-    return lay_to(section, load)
+    out, along = section.load_at(depth_m)
+    return lay_to(section, (out, along + aside_m, -depth_m))
 
 
 def lay_to(section: Section, load: Point) -> Laid:
     """Return how a section with coordinates lies when its load hangs at a point [m]."""
     path = taut_through(section.anchor_m, section.edges, load)
     return Laid(path.edges, path.free_m, path.bends_rad, path.along_m, path.points, path.at_end)
+
+
+LED_OVER_M = 2.0
+"""Above a deviation a person moves over to it within this height [m]; assumed."""
+
+_FAR_M = 1e4
+
+
+def led_track(
+    anchor: Point, items: Sequence[EdgeOnLine], load_m: tuple[float, float]
+) -> tuple[Point, ...]:
+    """Return (depth, out, along) of the way on which deviations lead a load; empty without any.
+
+    Parameters: `load_m`: out and along of the plumb line that the load would hang on otherwise.
+
+    Below a deviation the load hangs plumb under its ring, but never further in than it would
+    hang otherwise; above, it moves over within 2 m. So the line gets no longer in a jump when
+    the load passes the deviation.
+    """
+    track: list[Point] = []
+    here = load_m
+    for k, item in enumerate(items):
+        if item.kind != "deviation":
+            continue
+        ring = _plumb_ring(anchor, items[: k + 1], here)
+        there = (max(ring[0], load_m[0]), ring[1])
+        depth = -item.start_m[2]
+        begins = max([depth - LED_OVER_M, *(p[0] for p in track[-1:])])
+        track += [(begins, *here), (depth, *there)]
+        here = there
+    return tuple(track)
+
+
+def _plumb_ring(anchor: Point, items: Sequence[EdgeOnLine], load_m: tuple[float, float]) -> Point:
+    """Return where the ring of the last item settles with the load plumb below it."""
+    last = items[-1]
+    ring = last.start_m
+    for _ in range(50):
+        load = (ring[0], ring[1], last.start_m[2] - _FAR_M)
+        path = taut_through(anchor, items, load)
+        if len(items) - 1 not in path.edges:
+            return load_m[0], load_m[1], ring[2]
+        moved = path.points[path.edges.index(len(items) - 1) + 1]
+        if _near(moved, ring):
+            break
+        ring = moved
+    return ring
 
 
 def taut_through(anchor: Point, items: Sequence[EdgeOnLine], load: Point) -> Path:
@@ -88,7 +135,7 @@ def taut_through(anchor: Point, items: Sequence[EdgeOnLine], load: Point) -> Pat
 
 
 def _near(a: Point, b: Point) -> bool:
-    return max(abs(x - y) for x, y in zip(a, b, strict=True)) < 1e-12
+    return max(abs(x - y) for x, y in zip(a, b, strict=True)) < 1e-11
 
 
 def _join(
@@ -129,15 +176,37 @@ def _ring(item: EdgeOnLine, path: Path, k: int) -> Point | None:
     if item.reach_m == 0.0:
         return item.start_m
     at = path.edges.index(k) + 1
-    before, here, after = (np.array(path.points[at + d]) for d in (-1, 0, 1))
+    before, after = (np.array(path.points[at + d]) for d in (-1, 1))
     centre = np.array(item.start_m)
     if _distance(centre, before, after) <= item.reach_m:
         return None
-    pull = _unit(before - here) + _unit(after - here)
-    if float(np.linalg.norm(pull)) < BEND_FLOOR_RAD:
-        return None
-    ring = centre + item.reach_m * _unit(pull)
+    ring = _on_sling(centre, item.reach_m, before, after)
     return float(ring[0]), float(ring[1]), float(ring[2])
+
+
+def _on_sling(centre: Array, reach_m: float, before: Array, after: Array) -> Array:
+    """Return the point within a sling's length of its anchor where the way there is shortest.
+
+    In the plane of the three points, on the circle about the anchor, between the directions to
+    both neighbours: where the line makes equal angles with the sling, found by halving.
+    """
+    first = _unit(before - centre)
+    across = after - centre - ((after - centre) @ first) * first
+    if float(np.linalg.norm(across)) < BEND_FLOOR_RAD * float(np.linalg.norm(after - centre)):
+        return np.asarray(centre + reach_m * first, dtype=np.float64)
+    second = _unit(across)
+    low, high = 0.0, float(np.arctan2((after - centre) @ second, (after - centre) @ first))
+    ring = centre
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        outward = np.cos(middle) * first + np.sin(middle) * second
+        tangent = np.cos(middle) * second - np.sin(middle) * first
+        ring = centre + reach_m * outward
+        if float((_unit(before - ring) + _unit(after - ring)) @ tangent) > 0.0:
+            low = middle
+        else:
+            high = middle
+    return np.asarray(ring, dtype=np.float64)
 
 
 def _unit(vector: Array) -> Array:

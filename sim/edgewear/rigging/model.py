@@ -42,6 +42,24 @@ class Section:
     load_m: tuple[float, float]  # out, along of the load's track
     top_m: float  # the section is used from this depth (-inf: from the start) ...
     bottom_m: float  # ... to this one (inf: to the rope's end)
+    track_m: tuple[Point, ...] = ()  # (depth, out, along) where deviations lead the load aside
+
+    def load_at(self, depth_m: float) -> tuple[float, float]:
+        """Return out and along of the load at a depth: straight between the track's points."""
+        if not self.track_m:
+            return self.load_m
+        before = self.track_m[0]
+        for point in self.track_m:
+            if depth_m <= point[0]:
+                span = point[0] - before[0]
+                share = (depth_m - before[0]) / span if span > 0.0 else 1.0
+                share = min(max(share, 0.0), 1.0)
+                return (
+                    before[1] + share * (point[1] - before[1]),
+                    before[2] + share * (point[2] - before[2]),
+                )
+            before = point
+        return before[1], before[2]
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,7 @@ def freed_edges(
     if plain == line or not working:
         return []
     straight = whole(scenario, option, person, plain, line.role)[-1]
-    straight = replace(straight, load_m=working[-1].load_m)
+    straight = replace(straight, load_m=working[-1].load_at(depths.deepest_m), track_m=())
     last = working[-1]
     kept = {last.edges[k].name for k in lay(last, depths.deepest_m).edges}
     names = [straight.edges[k].name for k in lay(straight, depths.deepest_m).edges]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
+from edgewear.rigging.laying import led_track
 from edgewear.rigging.model import EdgeOnLine, Point, Section
 from edgewear.rigging.profile import Profile, profile, steps_of
 from edgewear.rigging.survey import (
@@ -39,7 +41,8 @@ def cut(scenario: Scenario, option: Option, person: str) -> tuple[tuple[Section,
         if line is not None:
             name = f"{person} {line.role}" if several else line.role
             found += _reached(whole(scenario, option, person, line, name), depths)
-    return tuple(found), depths
+    track_m = next((s.track_m for s in found if s.role == "working line" and s.track_m), ())
+    return tuple(replace(s, track_m=track_m) for s in found), depths
 
 
 def _reached(sections: list[Section], depths: Profile) -> list[Section]:
@@ -79,6 +82,7 @@ def whole(
         bottom = inf if after is None else PASSED_BELOW_M - after[2]
         if bottom <= top:
             continue
+        edges = _along(scenario, line, point, k == 0, bottom)
         found.append(
             Section(
                 line=name if k == 0 else f"{name} below {fixed}",
@@ -88,11 +92,12 @@ def whole(
                 anchor=fixed,
                 anchor_m=point,
                 anchor_accuracy_m=accuracy_m(scenario.anchors[fixed]),
-                edges=_along(scenario, line, point, k == 0, bottom),
+                edges=edges,
                 direct=False,
                 load_m=at,
                 top_m=top,
                 bottom_m=bottom,
+                track_m=led_track(point, edges, at),
             )
         )
     return found
