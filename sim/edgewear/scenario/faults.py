@@ -36,7 +36,8 @@ class Triggered(Closed):
     def _one_trigger(self) -> Triggered:
         """Refuse a rate without a source and two triggers at once."""
         if self.rate is not None and not self.source:
-            raise shown("rate", "a rate needs a source: add `source: who says so`")
+            message = "a rate needs a source: add `source: who says so`"
+            raise shown("rate", message, at="rate")
         named = [k for k in ("after", "at", "step", "rate") if getattr(self, k) is not None]
         if len(named) > 1:
             raise shown("trigger", f"two triggers ({' and '.join(named)}): keep one of them")

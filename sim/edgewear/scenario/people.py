@@ -102,7 +102,7 @@ class Times(Closed):
 
     cross_edge: Duration
     """Passing an edge with the devices."""
-    pass_re_anchor: Annotated[Measured, Quantity("time", low=0.0)]
+    pass_re_anchor: Duration
     """Passing a re-anchor."""
     pass_deviation: Duration
     """Passing a deviation."""
@@ -128,6 +128,8 @@ class Times(Closed):
     """Letting rope through at a releasable anchor."""
     react: Duration
     """From seeing something to stopping."""
+    call: Duration
+    """Until an attendant's call reaches people."""
 
 
 class WorkDefaults(Closed):
@@ -154,3 +156,5 @@ class Detection(Closed):
     """Sheath wear 0.5."""
     core_visible: Factor
     """The core shows."""
+    again: Duration
+    """Time between two looks of an edge attendant."""

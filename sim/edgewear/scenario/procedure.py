@@ -26,13 +26,14 @@ def check_procedure(sections: Sections, scenario: Scenario) -> None:
         scenario: complete, all its names defined.
     """
     as_list = isinstance(sections.data.get("job"), list)
+    told: set[Path_] = set()
     for person, steps in scenario.job.items():
         path: Path_ = ("job",) if as_list else ("job", person)
         for here, step in walk(steps, path):
             _check_step(sections, scenario, person, step, here)
         for name, option in scenario.options.items():
             if person in option.lines:
-                _Heights(sections, scenario, name, person).check(steps, path)
+                _Heights(sections, scenario, name, person, told).check(steps, path)
     _check_waits(sections, scenario, as_list)
 
 
@@ -81,8 +82,15 @@ class _Reach:
 class _Heights:
     """Walks a person's depth through the job in one option."""
 
-    def __init__(self, sections: Sections, scenario: Scenario, option: str, person: str) -> None:
-        self._sections, self._scenario = sections, scenario
+    def __init__(
+        self,
+        sections: Sections,
+        scenario: Scenario,
+        option: str,
+        person: str,
+        told: set[Path_],
+    ) -> None:
+        self._sections, self._scenario, self._told = sections, scenario, told
         self._option, self._person = option, person
         self._line = scenario.options[option].lines[person].working
         self._rope = scenario.ropes[self._line.rope].length.value
@@ -120,22 +128,25 @@ class _Heights:
             return -(top[2] - fixed.up.value)
         return dist((fixed.out.value, fixed.up.value), (top[0], top[2]))
 
-    def _walk(self, steps: tuple[Step, ...], path: Path_, reach: _Reach) -> None:
+    def _walk(self, steps: tuple[Step, ...], path: Path_, reach: _Reach) -> bool:
+        """Walk steps; False after a problem, which makes all that follows meaningless."""
         for index, step in enumerate(steps):
             here: Path_ = (*path, index, step.step)
             if isinstance(step, Repeat):
                 for _ in range(min(step.times, _ROUNDS)):
-                    self._walk(step.steps, (*here, "steps"), reach)
+                    if not self._walk(step.steps, (*here, "steps"), reach):
+                        return False
                 continue
             change = _change(step)
             reach.depth += change
             if change > 0 and reach.depth > reach.deepest + _SLACK_M:
                 self._tell(here, self._too_deep(reach))
-                reach.depth = reach.deepest
-            elif change < 0 and reach.depth < -_SLACK_M:
+                return False
+            if change < 0 and reach.depth < -_SLACK_M:
                 above = -reach.depth
                 self._tell(here, f"this leads {above:.2f} m above the highest edge")
-                reach.depth = 0.0
+                return False
+        return True
 
     def _too_deep(self, reach: _Reach) -> str:
         rope = self._scenario.ropes[self._line.rope].length
@@ -146,7 +157,10 @@ class _Heights:
         )
 
     def _tell(self, path: Path_, message: str) -> None:
-        self._sections.report(path, message)
+        """Report once, whichever option shows it first."""
+        if path not in self._told:
+            self._told.add(path)
+            self._sections.report(path, message)
 
 
 def _change(step: Step) -> float:
@@ -169,8 +183,10 @@ def start_depth_m(steps: tuple[Step, ...]) -> float:
         steps: of one person.
 
     Returns:
-        0 where the first way is down; else the highest net climb from the start [m].
+        0 where the first way is over an edge or down; else the highest net climb [m].
     """
+    if steps and steps[0].step == "cross edge":
+        return 0.0
     highest = 0.0
     depth = 0.0
     for step in _unrolled(steps):

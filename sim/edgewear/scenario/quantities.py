@@ -73,10 +73,9 @@ class Quantity(NamedTuple):
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        """Describe what people type."""
-        from edgewear.scenario.quantity_text import json_schema
-
-        return json_schema(self)
+        """Name what people type; a schema's maker describes each name once."""
+        parts = [self.dimension.replace(" ", "_"), self.accuracy, self.directions]
+        return {"x-quantity": ".".join(parts)}
 
     def _validate(self, found: Any, info: ValidationInfo) -> Measured:
         """Hand a `Measured` through, read anything else."""
@@ -90,9 +89,16 @@ class Quantity(NamedTuple):
             raise shown("quantity", str(problem)) from problem
 
 
-def shown(kind: str, message: str) -> PydanticCustomError:
-    """Make an error whose message is shown as it stands."""
-    return PydanticCustomError("edgewear", "{message}", {"message": message, "kind": kind})
+def shown(kind: str, message: str, at: str = "") -> PydanticCustomError:
+    """Make an error whose message is shown as it stands.
+
+    Parameters:
+        kind: for tests and programs.
+        message: the sentence.
+        at: the key inside the model that it is about.
+    """
+    details = {"message": message, "kind": kind, "at": at}
+    return PydanticCustomError("edgewear", "{message}", details)
 
 
 def _dump(value: Measured) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from edgewear.scenario.sections import problems_of
 from edgewear.scenario.standards import check_ropes
 from edgewear.scenario.steps import Reciprocate
 from edgewear.scenario.study_rules import check_study
-from edgewear.scenario.tree import Tree, address, parse_tree, read_tree
+from edgewear.scenario.tree import Tree, address, parse_tree, path_of, read_tree
 
 
 def load_scenario(path: str | Path) -> Scenario:
@@ -84,6 +84,19 @@ def addresses_of(scenario: Scenario, pattern: str) -> tuple[str, ...]:
         message = f"leads nowhere: {match.problem}"
         raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
     return tuple(address(path) for path in match.paths)
+
+
+def problems_at(scenario: Scenario, found: Iterable[tuple[str, str]]) -> list[Problem]:
+    """Give problems that were found later their place in the file.
+
+    Parameters:
+        scenario: as read from a file.
+        found: address and message of each.
+    """
+    tree = parse_tree(scenario.source, scenario.path)
+    for where, message in found:
+        tree.report(path_of(tree.data, where), message)
+    return problems_of(tree)
 
 
 def build(tree: Tree, library_text: str | None = None) -> Scenario:

@@ -51,5 +51,6 @@ class Study(Closed):
         both = sorted(set(self.grid) & set(self.sample.over if self.sample else ()))
         if both:
             listed = ", ".join(repr(address) for address in both)
-            raise shown("both", f"{listed} in both grid and sample: keep it in one of them")
+            message = f"{listed} in both grid and sample: keep it in one of them"
+            raise shown("both", message, at="sample")
         return self

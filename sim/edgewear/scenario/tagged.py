@@ -16,6 +16,15 @@ def did_you_mean(found: str, allowed: list[str]) -> str:
     return f"; did you mean {near[0]!r}?" if near else ""
 
 
+def word_field(model: type[BaseModel]) -> str:
+    """Name the field that holds a step's or a fault's own word; empty for other models."""
+    for name in ("fault", "step"):
+        field = model.model_fields.get(name)
+        if field is not None and isinstance(field.default, str):
+            return name
+    return ""
+
+
 class Choices(NamedTuple):
     """A family of models, each chosen by a word: its spellings and how to tell them apart."""
 

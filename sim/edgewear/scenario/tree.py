@@ -67,6 +67,21 @@ def resolve_path(data: Any, path: Path_) -> Path_:
     return tuple(kept)
 
 
+def path_of(data: Any, where: str) -> Path_:
+    """Turn an address into a path.
+
+    Parameters:
+        data: the file's values.
+        where: the address.
+    """
+    path: list[str | int] = []
+    for part in where.split("/") if where else []:
+        here: str | int = int(part) - 1 if isinstance(data, list) and part.isdecimal() else part
+        path.append(here)
+        _, data = child(data, here)
+    return tuple(path)
+
+
 def child(data: Any, part: str | int) -> tuple[bool, Any]:
     """Tell whether a part leads somewhere, and give what is there."""
     if isinstance(data, dict) and part in data:
@@ -252,7 +267,7 @@ class _Builder:
             self._note(event, path, "a key must be a word or a name")
             self._value(event, (*path, "?"), flow=True)
             return "?"
-        if event.value == "<<" and event.style is None:
+        if event.value == "<<" and event.style in (None, ""):
             self._note(event, path, "merge key <<: use `all options` or write the values out")
         if event.anchor is not None:
             self._note(event, path, f"anchor &{event.anchor}: write the value out where it is used")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.scenario.gear import Edge, Rope
+from edgewear.scenario.inventory import all_quantities
 from edgewear.scenario.models import Anchor, Line, Option, Scenario
 from edgewear.scenario.people import Person
 from edgewear.scenario.quantities import Measured
-from edgewear.scenario.inventory import all_quantities
 from edgewear.scenario.spelling import meant, spell
 from edgewear.scenario.steps import Repeat, Step
 

@@ -10,7 +10,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from edgewear.scenario.base import Closed
-from edgewear.scenario.tagged import did_you_mean
+from edgewear.scenario.tagged import did_you_mean, word_field
 from edgewear.scenario.tree import Path_
 
 Place = Callable[[tuple[str | int, ...]], Path_]
@@ -64,7 +64,7 @@ class Validator:
                 found, context=self._context, by_alias=True, by_name=False
             )
         except ValidationError as error:
-            self._tell(error, _below(path), family)
+            self._tell(error, _beside(path, found), family)
         return None
 
     def _tell(self, error: ValidationError, place: Place, family: Any) -> None:
@@ -77,8 +77,21 @@ class Validator:
             if detail["type"] == "missing":
                 self._report(place(loc[:-1]), _message(detail, family), False)
                 continue
+            at = detail.get("ctx", {}).get("at")
+            loc = (*loc, at) if at else loc
             is_key = detail["type"] == "extra_forbidden"
             self._report(place(loc), _message(detail, family), is_key)
+
+
+def _beside(path: Path_, found: Any) -> Place:
+    """Place the parts of a step or fault whose keys stand beside its word."""
+
+    def place(loc: tuple[str | int, ...]) -> Path_:
+        if len(loc) > 1 and isinstance(found, dict) and loc[1] in found:
+            return (*path, *loc[1:])
+        return (*path, *loc)
+
+    return place
 
 
 def _below(path: Path_) -> Place:
@@ -133,8 +146,8 @@ def _unknown_key(found: str, allowed: list[str]) -> str:
 
 def keys_of(model: type[BaseModel]) -> list[str]:
     """List the keys that people type for a model."""
-    hidden = {"step", "fault"} if issubclass(model, Closed) else set()
-    return [f.alias or name for name, f in model.model_fields.items() if name not in hidden]
+    hidden = word_field(model)
+    return [f.alias or name for name, f in model.model_fields.items() if name != hidden]
 
 
 def keys_at(family: Any, loc: tuple[str | int, ...]) -> list[str]:
@@ -158,10 +171,8 @@ def _inside(annotation: Any, part: str | int) -> list[Any]:
         for name, field in model.model_fields.items():
             if part in (field.alias, name):
                 found.append(field.annotation)
-        word = getattr(
-            model.model_fields.get("step", model.model_fields.get("fault")), "default", 0
-        )
-        if part == word:
+        word = word_field(model)
+        if word and part == model.model_fields[word].default:
             found.append(model)
     if not found and get_origin(annotation) in (dict, tuple, list):
         found.append(get_args(annotation)[-1 if get_origin(annotation) is dict else 0])

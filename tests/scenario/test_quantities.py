@@ -1,0 +1,122 @@
+"""How quantities are typed: words, directions, ranges, accuracies."""
+
+from __future__ import annotations
+
+import pytest
+
+from edgewear.scenario.library import accuracies, built_in
+from edgewear.scenario.quantities import Measured, Quantity
+from edgewear.scenario.quantity_text import QuantityProblem, read_quantity
+
+OUT = Quantity("length", accuracy="distance", directions="out")
+UP = Quantity("length", accuracy="distance", directions="up")
+RADIUS = Quantity("length", accuracy="radius", low=0.0, above=True)
+HEIGHT = Quantity("length", low=0.0, above=True)
+CONTEXT = {"accuracy": accuracies(built_in()), "exact": False}
+TEST = {**CONTEXT, "exact": True}
+
+
+def read(text: object, quantity: Quantity = OUT, exact: bool = False) -> Measured:
+    return read_quantity(text, quantity, TEST if exact else CONTEXT)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("22 m", 22.0),
+        ("-3 m", -3.0),
+        ("22 m back", -22.0),
+        ("3 m out", 3.0),
+        ("paced 22 m back", -22.0),
+        ("taped 45 cm", 0.45),
+    ],
+)
+def test_out_is_read_with_its_direction(text: str, value: float) -> None:
+    assert read(text).value == value
+
+
+def test_each_way_of_measuring_is_wider_than_the_better_one() -> None:
+    widths = [
+        (found.high - found.low, found.basis)
+        for found in (read("measured 20 m"), read("taped 20 m"), read("paced 20 m"))
+    ]
+    assert [basis for _, basis in widths] == ["measured", "taped", "paced"]
+    assert widths == sorted(widths)
+    assert widths[0][0] > 0
+
+
+def test_words_and_measurements_share_their_value() -> None:
+    assert {read(f"{word} 20 m").value for word in ("measured", "taped", "paced")} == {20.0}
+
+
+def test_plain_text_is_exact_in_a_test() -> None:
+    assert read("20 m", exact=True).is_exact
+    assert read("20 m", exact=True).basis == "given"
+    assert not read("paced 20 m", exact=True).is_exact
+
+
+def test_step_quantity_is_exact() -> None:
+    assert read("18 m", HEIGHT).is_exact
+
+
+def test_radius_interval_is_a_factor_either_way() -> None:
+    found = read("2 mm", RADIUS)
+    assert found.low * found.high == pytest.approx(found.value**2, rel=1e-12)  # round-off
+    assert found.distribution == "lognormal"
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "value", "high"),
+    [
+        ("3 mm to 8 mm", 0.003, 0.0055, 0.008),
+        ("3 to 8 mm", 0.003, 0.0055, 0.008),
+        ("0.3 cm to 8 mm", 0.003, 0.0055, 0.008),
+    ],
+)
+def test_range_is_read(text: str, low: float, value: float, high: float) -> None:
+    found = read(text, RADIUS)
+    assert (found.low, found.value, found.high) == pytest.approx((low, value, high), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "half"),
+    [("30 m +- 0.5 m", 0.5), ("30 m ± 50 cm", 0.5), ("30 m +- 2 %", 0.6)],
+)
+def test_own_accuracy_wins(text: str, half: float) -> None:
+    found = read(text)
+    assert found.high - found.value == pytest.approx(half, rel=1e-12)
+
+
+def test_entry_keeps_its_pedigree() -> None:
+    entry = {"value": "2 mm", "low": "1 mm", "high": "3 mm", "pedigree": "own gauge"}
+    found = read(entry, RADIUS)
+    assert (found.low, found.high, found.pedigree) == (0.001, 0.003, "own gauge")
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "said"),
+    [
+        ("-3 m back", OUT, "both a sign and a direction"),
+        ("3 m down", OUT, "no direction of this distance"),
+        ("3 m back", UP, "no direction of this distance"),
+        ("paced 2 mm", RADIUS, "for distances of the survey"),
+        ("pased 22 m", OUT, "did you mean 'paced'"),
+        ("0 mm", RADIUS, "too small"),
+        ("-5 m", HEIGHT, "too small"),
+        ("5", HEIGHT, "has no unit"),
+        ("5 kg", HEIGHT, "is a mass: a length is due"),
+        ("5 m +- -1 m", HEIGHT, "never negative"),
+        ({"value": "2 mm", "low": "3 mm"}, RADIUS, "must rise"),
+        ({"vallue": "2 mm"}, RADIUS, "did you mean 'value'"),
+        (True, HEIGHT, "a length is due"),
+        (None, HEIGHT, "a length is due"),
+        (["5 m"], HEIGHT, "a length is due"),
+    ],
+)
+def test_wrong_text_is_refused_in_words(text: object, quantity: Quantity, said: str) -> None:
+    with pytest.raises(QuantityProblem, match=said):
+        read(text, quantity)
+
+
+def test_number_is_taken_as_si() -> None:
+    assert read(0.004, RADIUS).value == 0.004
