@@ -6,12 +6,18 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .fault_chart import faults_picture
     from .terminal import print_ranking, print_run
     from .write import write_report
 
-__all__ = ["print_ranking", "print_run", "write_report"]
+__all__ = ["faults_picture", "print_ranking", "print_run", "write_report"]
 
-_HOMES = {"print_ranking": "terminal", "print_run": "terminal", "write_report": "write"}
+_HOMES = {
+    "faults_picture": "fault_chart",
+    "print_ranking": "terminal",
+    "print_run": "terminal",
+    "write_report": "write",
+}
 
 
 def __getattr__(name: str) -> Any:
