@@ -1,0 +1,66 @@
+"""What people see while they wait, and what scripts do not."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import sys
+
+import pytest
+
+from edgewear.cli.terminal import duration_text, emit, progress_line, progress_text
+from edgewear.study.progress import Progress
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [(0.4, "0 s"), (59.4, "59 s"), (60, "1 min 0 s"), (3599, "59 min 59 s"), (7260, "2 h 1 min")],
+)
+def test_a_duration_in_its_two_largest_units(seconds: float, text: str) -> None:
+    assert duration_text(seconds) == text
+
+
+def test_progress_says_rate_time_to_go_and_failures() -> None:
+    said = progress_text(Progress(1500, 4000, 2, 500.0, 5.0))
+    assert said == "1,500 of 4,000 runs, 500 a second, 5 s to go, 2 failed"
+    assert progress_text(Progress(0, 4000, 0, None, None)) == "0 of 4,000 runs"
+
+
+def test_a_line_is_drawn_in_a_terminal_and_removed(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    with progress_line(quiet=False) as told:
+        assert told is not None
+        told(Progress(10, 10, 0, 5.0, 0.0))
+    drawn = stream.getvalue()
+    assert "10 of 10 runs" in drawn
+    assert drawn.endswith("\r\x1b[K"), "the line is removed"
+
+
+@pytest.mark.parametrize(("stream", "quiet"), [(Terminal(), True), (io.StringIO(), False)])
+def test_nothing_is_drawn_for_scripts(
+    stream: io.StringIO, quiet: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stderr", stream)
+    with progress_line(quiet) as told:
+        assert told is None
+    assert stream.getvalue() == ""
+
+
+def test_a_document_keeps_names_as_they_are_written(capsys: pytest.CaptureFixture[str]) -> None:
+    emit({"name": "Brüstung, 北", "never": None})
+    shown = capsys.readouterr().out
+    assert "Brüstung, 北" in shown
+    assert json.loads(shown)["never"] is None
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf])
+def test_a_number_that_is_none_is_refused(number: float) -> None:
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        emit({"margin": number})
