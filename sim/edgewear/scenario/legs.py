@@ -115,7 +115,9 @@ class Survey:
             moves.append(goal)
             goal = ""
         if not goal and not last:
-            self._report(path, f"{text!r}: every leg but the last ends with `over` and an edge")
+            message = "every leg but the last ends with `over` and an edge"
+            hint = "; did a comma split it? Then give it a line of its own, or quotes"
+            self._report(path, f"{text!r}: {message}{hint}")
             return None
         edge = goal.removeprefix("over ").strip()
         if edge not in self._edges:
