@@ -9,7 +9,7 @@ import numpy as np
 from edgewear.case.model import Records
 from edgewear.layout import EDGE, LINE, PERSON, WEAR
 from edgewear.rigging.model import EdgeOnLine, Section
-from edgewear.scenario.gear import Edge, Protection, Rope
+from edgewear.scenario.gear import Backup, Edge, Protection, Rope
 from edgewear.scenario.models import Line, Option, Scenario
 from edgewear.scenario.people import Person
 
@@ -33,8 +33,8 @@ def fill_person(person: Person) -> Records:
     return record
 
 
-def fill_line(scenario: Scenario, section: Section) -> Records:
-    """LINE (1,) of a section."""
+def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None) -> Records:
+    """LINE (1,) of a section; a backup device lets rope through at its slip force."""
     rope, record = scenario.ropes[section.rope], np.zeros(1, LINE)
     record["role"] = int(section.role != "working line")
     record["direct"] = int(section.direct)
@@ -45,7 +45,7 @@ def fill_line(scenario: Scenario, section: Section) -> Records:
     record["rope_kg_m"] = rope.mass.value
     record["anchor_m"] = section.anchor_m
     record["load_out_m"], record["load_along_m"] = section.load_m
-    record["device_slip_n"] = inf
+    record["device_slip_n"] = inf if backup is None else backup.slips.value
     record["rope_m"] = rope.length.value
     return record
 
@@ -135,7 +135,7 @@ def fill_wear(scenario: Scenario, section: Section) -> Records:
     section_m2 = rope.mass.value / law.fibre_density.value
     sheath_m2 = rope.sheath_share.value * section_m2
     record = np.zeros(1, WEAR)
-    contact_m2 = law.contact_share.value * sheath_m2
+    contact_m2 = min(law.contact_share.value * law.rotation.value, 1.0) * sheath_m2
     record["sheath_j_m"] = law.sheath_energy.value * rope.sheath.toughness.value * contact_m2
     record["core_j_m"] = law.core_energy.value * (section_m2 - sheath_m2)
     record["core_exponent"] = law.core_exponent.value

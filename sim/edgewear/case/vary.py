@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any, Literal, NamedTuple
 
-from edgewear.case.fill import cover_of, line_of
+from edgewear.case.fill import REFERENCE_RADIUS_M, cover_of, line_of
+from edgewear.case.leans import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.model import Pattern, Target, Uncertainty
 from edgewear.case.variants import BYPASS, Condition
 from edgewear.rigging.model import Rigged, Section
@@ -16,6 +17,10 @@ from edgewear.scenario.quantities import Measured
 
 Place = tuple[int, int, Section]
 """Row of the section, column of the edge in it, the section."""
+
+
+OF_THIS_ROPE = ("elongation", "stiffness", "strength", "termination", "rotation")
+"""What differs from rope to rope: aleatory, as the strokes are; the rest is what nobody knows."""
 
 
 class Spot(NamedTuple):
@@ -41,7 +46,7 @@ def uncertainties(
     conditions: of the case's variants, whose numbers vary with those of the edges themselves.
     """
     found = [
-        *_people(option, people),
+        *_people(option, people, scenario.wear.correlation),
         *_techniques(scenario, patterns),
         *_ropes(scenario, rigged),
         *_wear(scenario, rigged),
@@ -54,16 +59,19 @@ def uncertainties(
 
 
 def _make(
-    name: str, group: str, value: Measured, targets: Iterable[Target], kind: str = "epistemic"
+    name: str, group: str, value: Measured, targets: Iterable[Target], leans: Leans = ()
 ) -> Uncertainty:
     source = value.pedigree or value.basis
+    kind = "aleatory" if name.rpartition("/")[2] in OF_THIS_ROPE else "epistemic"
     return Uncertainty(
         name, group, value.distribution, value.value, value.low, value.high, value.unit, kind,
-        source, tuple(targets),
+        source, tuple(targets), leans,
     )  # fmt: skip
 
 
-def _people(option: Option, people: tuple[str, ...]) -> Iterator[Uncertainty]:
+def _people(
+    option: Option, people: tuple[str, ...], correlation: Correlation
+) -> Iterator[Uncertainty]:
     for row, name in enumerate(people):
         person, base = option.people[name], f"people/{name}"
         for word, value, field in (
@@ -71,7 +79,8 @@ def _people(option: Option, people: tuple[str, ...]) -> Iterator[Uncertainty]:
             ("body stiffness", person.body_stiffness, "body_stiffness_n_m"),
             ("force ratio", person.force_ratio, "force_ratio"),
         ):
-            yield _make(f"{base}/{word}", "body", value, [Target("people", (row,), field)])
+            leans = common_lean(word, correlation)
+            yield _make(f"{base}/{word}", "body", value, [Target("people", (row,), field)], leans)
 
 
 def _techniques(scenario: Scenario, patterns: tuple[Pattern, ...]) -> Iterator[Uncertainty]:
@@ -96,10 +105,12 @@ def _techniques(scenario: Scenario, patterns: tuple[Pattern, ...]) -> Iterator[U
 def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     for name, rope in scenario.ropes.items():
         rows = [i for i, s in enumerate(rigged.sections) if s.rope == name]
-        yield from _rope(f"ropes/{name}", rope, rows)
+        yield from _rope(f"ropes/{name}", rope, rows, scenario.wear.correlation)
 
 
-def _rope(base: str, rope: Rope, rows: list[int]) -> Iterator[Uncertainty]:
+def _rope(
+    base: str, rope: Rope, rows: list[int], correlation: Correlation
+) -> Iterator[Uncertainty]:
     def scaled(array: Any, field: str, power: float = 1.0) -> list[Target]:
         return [Target(array, (i,), field, how="scale", power=power) for i in rows]
 
@@ -110,9 +121,8 @@ def _rope(base: str, rope: Rope, rows: list[int]) -> Iterator[Uncertainty]:
     else:
         yield _make(f"{base}/stiffness", "rope", rope.stiffness, scaled("lines", "stiffness_n"))
     yield _make(f"{base}/dynamic ratio", "rope", rope.dynamic_ratio, scaled("lines", "stiffness_n"))
-    yield _make(
-        f"{base}/damping", "rope", rope.damping, [Target("lines", (i,), "viscous_s") for i in rows]
-    )
+    slow = [Target("lines", (i,), "viscous_s") for i in rows]
+    yield _make(f"{base}/damping", "rope", rope.damping, slow, common_lean("damping", correlation))
     yield _make(f"{base}/strength", "rope", rope.strength, scaled("wear", "breaking_n"))
     yield _make(f"{base}/termination", "rope", rope.termination, scaled("wear", "breaking_n"))
     toughness = rope.sheath.toughness
@@ -125,9 +135,15 @@ def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     def to(field: str, how: Any = "set", power: float = 1.0) -> list[Target]:
         return [Target("wear", (i,), field, None, how, power) for i in rows]
 
-    yield _make("wear/sheath energy", "wear", law.sheath_energy, to("sheath_j_m", "scale"))
+    leans = fitted_leans(law.correlation)
+
+    def fitted(word: str, value: Measured, targets: list[Target]) -> Uncertainty:
+        return _make(f"wear/{word}", "wear", value, targets, leans[word])
+
+    yield fitted("sheath energy", law.sheath_energy, to("sheath_j_m", "scale"))
     yield _make("wear/contact share", "wear", law.contact_share, to("sheath_j_m", "scale"))
-    yield _make("wear/core energy", "wear", law.core_energy, to("core_j_m", "scale"))
+    yield _make("wear/rotation", "rope", law.rotation, to("sheath_j_m", "scale"))
+    yield fitted("core energy", law.core_energy, to("core_j_m", "scale"))
     yield _make("wear/core exponent", "wear", law.core_exponent, to("core_exponent"))
     yield _make(
         "wear/reference pressure", "wear", law.reference_pressure, to("reference_pressure_pa")
@@ -138,6 +154,8 @@ def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     yield _make("wear/arc share", "wear", law.arc_share, to("arc_share"))
     yield _make("wear/presliding", "wear", law.presliding, to("presliding_m"))
     yield _make("wear/bend strength", "wear", law.bend_strength, to("breaking_n", "scale"))
+    share = law.core_strength_share
+    yield _make("wear/core strength share", "wear", share, to("core_strength_share"))
     both = [*to("sheath_j_m", "scale", -1.0), *to("core_j_m", "scale", -1.0)]
     yield _make("wear/discrepancy", "discrepancy", law.discrepancy, both)
 
@@ -165,6 +183,7 @@ def _edges(
     scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
 ) -> Iterator[Uncertainty]:
     exponent = scenario.wear.radius_exponent.value
+    yield _sharpness(scenario, rigged, conditions)
     for name, edge in scenario.edges.items():
         places = _on_edges(rigged, name)
         bare = [s for s in _spots(rigged, conditions, name) if s.cover in (None, BYPASS)]
@@ -173,11 +192,26 @@ def _edges(
         radius = [Target(s.array, s.where, "radius_m") for s in bare]
         sharpness = [Target(s.array, s.where, "severity", None, "scale", -exponent) for s in bare]
         rough = [Target(s.array, s.where, "severity", how="scale") for s in bare]
-        yield _make(f"{base}/friction", "friction", edge.friction, friction)
+        steel = edge.surface.name == "steel"
+        common = common_lean("friction of steel", scenario.wear.correlation) if steel else ()
+        yield _make(f"{base}/friction", "friction", edge.friction, friction, common)
         yield _make(f"{base}/radius", "survey", edge.radius, [*radius, *sharpness])
         yield _make(f"{base}/roughness", "wear", edge.roughness, rough)
         yield from _edge_place(base, edge, [(i, j) for i, j, _ in places])
     yield from _weather(scenario, rigged, conditions)
+
+
+def _sharpness(
+    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
+) -> Uncertainty:
+    """How severity falls with the radius, on every bare edge."""
+    targets = [
+        Target(s.array, s.where, "severity", None, "exponent", REFERENCE_RADIUS_M / radius_m)
+        for name, radius_m in ((n, e.radius.value) for n, e in scenario.edges.items())
+        for s in _spots(rigged, conditions, name)
+        if s.cover in (None, BYPASS)
+    ]
+    return _make("wear/radius exponent", "wear", scenario.wear.radius_exponent, targets)
 
 
 def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:

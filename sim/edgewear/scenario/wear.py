@@ -23,6 +23,8 @@ class WearParameters(Closed):
     """e_c: the same for the core."""
     contact_share: Share
     """Share of the sheath's section in contact with an edge."""
+    rotation: Factor
+    """How much more of it comes into contact because the rope turns about its axis."""
     core_exponent: Factor
     """a of the core's loss."""
     reference_pressure: Annotated[Measured, Quantity("pressure", low=0.0, above=True)]
@@ -50,4 +52,4 @@ class WearParameters(Closed):
     discrepancy: Factor
     """Log-normal factor on the exposure until independent tests are in."""
     correlation: dict[str, dict[str, float]] = Field(default_factory=dict)
-    """Of the logarithms of the fitted parameters, from the fit."""
+    """Of the logarithms of sheath energy, core energy, arc share and friction of steel."""
