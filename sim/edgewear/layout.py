@@ -68,6 +68,8 @@ LINE = np.dtype(
             np.float64,
         ),  # the device lets rope through above this tension; inf: never
         ("rope_m", np.float64),  # unstretched rope available from the anchor on
+        ("track_count", np.int64),  # points of the load's track where deviations lead it aside
+        ("track_m", np.float64, (8, 3)),  # depth, out, along; straight between them
     ]
 )
 """A line from a fixed point to the person. Depth is -z with coordinates, else below the last edge."""
@@ -84,6 +86,8 @@ EDGE = np.dtype(
         ("end_m", *_VECTOR),
         ("after_m", np.float64),  # direct: free length from the fixed point or edge before it
         ("bend_rad", np.float64),  # direct: wrap angle
+        ("led", np.int64),  # 0 edge; a point the line is led through: 1 deviation, 2 fixed pulley
+        ("reach_m", np.float64),  # deviation: length of its sling
     ]
 )
 
@@ -152,7 +156,7 @@ MOVEMENT = np.dtype(
         (
             "idle_ticks",
             np.int64,
-        ),  # between the end of the person's movement before it and its start
+        ),  # between the end of the line's movement before it and its start
         ("fatigue", np.float64),  # STROKES: share of the way to jerky at its first stroke
         ("edge", np.int64),  # EDIT: which edge of the line, counted from the fixed point
         ("variant", np.int64),  # EDIT: row of the case's variants

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear
+from edgewear.case.fallback import with_fallbacks
+from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear, line_of
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
 from edgewear.case.variants import variants
@@ -24,14 +25,15 @@ def compile_case(scenario: Scenario, option: str) -> Case:
     Raises:
         ScenarioError: the option cannot be rigged as written.
     """
-    rigged, chosen = rig(scenario, option), scenario.options[option]
+    rigged, fallbacks = with_fallbacks(scenario, option, rig(scenario, option))
+    chosen = scenario.options[option]
     people = tuple(chosen.people)
     patterns = tuple(_patterns(scenario, chosen, people))
     changed, conditions = variants(scenario, chosen, rigged)
     return Case(
         option=option,
         people=_people(chosen, people),
-        lines=np.concatenate([fill_line(scenario, s) for s in rigged.sections]).astype(LINE),
+        lines=_lines(scenario, chosen, rigged),
         edges=_edges(scenario, chosen, rigged),
         wear=np.concatenate([fill_wear(scenario, s) for s in rigged.sections]).astype(WEAR),
         person_names=people,
@@ -42,6 +44,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         rigged=rigged,
         variants=changed,
         conditions=conditions,
+        fallbacks=fallbacks,
         heat=fill_heat(scenario, chosen, rigged),
     )
 
@@ -50,6 +53,15 @@ def _people(option: Option, names: Iterable[str]) -> Records:
     """PERSON records in the order of the option's people."""
     records = [fill_person(option.people[name]) for name in names]
     return np.concatenate(records).astype(PERSON)
+
+
+def _lines(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
+    """LINE records in the order of the sections; safety lines end in a backup device."""
+    records = [
+        fill_line(scenario, s, line_of(option, s).backup if s.role == "safety line" else None)
+        for s in rigged.sections
+    ]
+    return np.concatenate(records).astype(LINE)
 
 
 def _edges(scenario: Scenario, option: Option, rigged: Rigged) -> Records:

@@ -62,14 +62,17 @@ class RopeLine:
         movement["idle_ticks"] = start - self._ended
         self._under_way = UnderWay(movement, start, self.player.snapshot(move.line))
         try:
-            parted = yield from self._wait(self._under_way)
+            status = yield from self._wait(self._under_way)
         except simpy.Interrupt:
             self._cut(self._under_way)
             raise
         finally:
             self._ended, self._under_way = int(self.env.now), None
         self.tape.append(movement)
-        return Outcome(self._ended - start, self.depth_m(move.line), parted)
+        parted, full = bool(status & Status.PARTED), bool(status & Status.FULL)
+        state, ended = self.player.state(move.line)[0], self._ended - start
+        strokes = int(state["stroke"]) if move.kind == Kind.STROKES else 0
+        return Outcome(ended, float(state["depth_m"]), parted, strokes, full)
 
     def edit(self, line: int, edge: int, variant: int) -> None:
         """Give an edge other numbers from now on, also in the midst of a movement."""
@@ -88,13 +91,13 @@ class RopeLine:
         self._go_on(line)
         return found
 
+    def energy_j(self, line: int, edge: int) -> float:
+        """Friction energy at an edge of a section so far [J]; a movement under way counts whole."""
+        return self.player.energy_j(line, edge)
+
     def depth_m(self, line: int) -> float:
         """Depth of the person on a section [m]."""
         return float(self.player.state(line)["depth_m"][0])
-
-    def tension_n(self, line: int) -> float:
-        """Tension at the person on a section [N]."""
-        return self.player.tension_n(line)
 
     def rest_of(self, move: Move, made_ticks: int) -> Move | None:
         """What is left of a movement that was cut after so many ticks; None: nothing."""
@@ -124,7 +127,7 @@ class RopeLine:
         self.player.swap(move.line)
         return Outcome(0, move.depth_m, False)
 
-    def _wait(self, way: UnderWay) -> Generator[simpy.Event, Any, bool]:
+    def _wait(self, way: UnderWay) -> Generator[simpy.Event, Any, Status]:
         """Let the clock catch up with the kernel, and say on the way what became true."""
         while True:
             self._plan(way)
@@ -132,7 +135,7 @@ class RopeLine:
                 yield way.due
             self._tell(way)
             if way.status & ENDS:
-                return bool(way.status & Status.PARTED)
+                return way.status
             way.kept = self.player.snapshot(self._row(way))
 
     def _plan(self, way: UnderWay) -> None:

@@ -12,8 +12,8 @@ from edgewear.layout import Kind, Status
 def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> int:
     """Play a batch's tape with the numbers of one run; returns the tick at which it ends.
 
-    Every person has a clock of their own: they begin a movement so long after the one before it
-    as they did when the tape was recorded. A movement with `cut_ticks` is cut there. A line that
+    Every line of a person has a clock of its own: a movement begins so long after the one before
+    it as it did when the tape was recorded. A movement with `cut_ticks` is cut there. A line that
     parts makes no movement any more.
 
     Raises:
@@ -31,7 +31,7 @@ class _Tape:
 
     def __init__(self, player: Player) -> None:
         self.player = player
-        self.clocks: defaultdict[int, int] = defaultdict(int)  # person -> tick
+        self.clocks: defaultdict[tuple[int, int], int] = defaultdict(int)  # line -> tick
         self.edits: defaultdict[int, list[Records]] = defaultdict(list)  # section -> still to come
         self.parted: set[tuple[int, int]] = set()  # (person, role of the line)
 
@@ -45,14 +45,14 @@ class _Tape:
         line = (person, int(self.player.case.lines[row]["role"]))
         if line in self.parted:
             return
-        start = self.clocks[person] + int(entry["idle_ticks"])
+        start = self.clocks[line] + int(entry["idle_ticks"])
         if entry["kind"] == Kind.SWAP:
             self.player.swap(row)
-            self.clocks[person] = start
+            self.clocks[line] = start
             return
         if self._make(movement, row, start) & Status.PARTED:
             self.parted.add(line)
-        self.clocks[person] = int(self.player.state(row)["tick"][0])
+        self.clocks[line] = int(self.player.state(row)["tick"][0])
 
     def _edit(self, movement: Records, row: int) -> None:
         if movement["at_ticks"][0]:

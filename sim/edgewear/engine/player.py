@@ -105,10 +105,9 @@ class Player:
         edge = mechanics.worst(self.buffers(row))[2]
         return self.case.edge_names[row][edge] if edge >= 0 else ""
 
-    def tension_n(self, row: int) -> float:
-        """Tension at the person on a section [N]."""
-        state = self.state(row)[0]
-        return float(state["tension_n"][int(state["count"])])
+    def energy_j(self, row: int, edge: int) -> float:
+        """Friction energy at an edge of a section so far [J]."""
+        return float(self._buffers[row].sums[edge]["energy_j"]) if row in self.in_use else 0.0
 
     def buffers(self, row: int) -> mechanics.Buffers:
         """The arrays of a section, made or cleared when it is first used in a run."""
@@ -235,8 +234,8 @@ class Player:
     def _note(self, row: int, movement: Records) -> None:
         """Keep what belongs to the person and the job rather than to one section."""
         state, person = self.buffers(row).state, self._person(row)
-        self.ascended_m[person] = state["ascended_m"][0]
         if movement["kind"][0] == Kind.STROKES:
+            self.ascended_m[person] = state["ascended_m"][0]
             self.strokes[person] = movement["first_stroke"][0] + state["stroke"][0]
         for steps, field in ((self.core_step, "core_tick"), (self.parted_step, "parted_tick")):
             if row not in steps and state[field][0] >= 0:

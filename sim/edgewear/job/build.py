@@ -6,10 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from edgewear.case import Case
-from edgewear.errors import UsageError
+from edgewear.errors import Problem, ScenarioError, UsageError
 from edgewear.job import steps as do
 from edgewear.job.job import Plan
-from edgewear.job.worker import Station
+from edgewear.job.worker import SAFETY, WORKING, Habits, Station
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M
 from edgewear.scenario import steps as typed
 from edgewear.scenario.models import Scenario
@@ -22,23 +22,75 @@ HAUL_SPEED_M_S = 0.1
 
 
 def plan(scenario: Scenario, case: Case, person: str) -> Plan:
-    """A person's steps with their words; hangs on first where no step does."""
+    """A person's steps with their words."""
     builder = Builder(scenario, case, person)
-    own = scenario.job.get(person, ())
-    steps = [(words(step), builder.step(step)) for step in own]
-    if not own or not isinstance(own[0], typed.CrossEdge):
-        start = do.HangOn(case.rigged.starts_m[person])
-        return [(words(own[0]), _Both(start, steps[0][1])), *steps[1:]] if own else []
-    return steps
+    return [(words(step), builder.step(step)) for step in scenario.job.get(person, ())]
 
 
-def stations(case: Case, person: str, role: str = "working line") -> tuple[Station, ...]:
-    """The sections of a person's line, from the top."""
+def stations(case: Case, person: str, role: str = WORKING) -> tuple[Station, ...]:
+    """The sections of a person's line, from the top; those held ready for a fault left out."""
+    held_ready = {instead for _, _, instead in case.fallbacks}
     return tuple(
-        Station(row, s.line, s.top_m, s.bottom_m)
+        station(case, row)
         for row, s in enumerate(case.rigged.sections)
-        if (s.person, s.role) == (person, role)
+        if (s.person, s.role) == (person, role) and row not in held_ready
     )
+
+
+def station(case: Case, row: int) -> Station:
+    """One section as a station."""
+    s = case.rigged.sections[row]
+    led = tuple((e.name, -e.start_m[2]) for e in s.edges if e.kind == "deviation")
+    return Station(row, s.line, s.top_m, s.bottom_m, s.anchor, led)
+
+
+def habits(scenario: Scenario, case: Case, person: str, mass_kg: float) -> Habits:
+    """What a person is used to, from the scenario.
+
+    Parameters:
+        mass_kg: of the person in this run.
+    """
+    option = scenario.options[case.option]
+    who, lines, times = option.people[person], option.lines[person], scenario.times
+    backup = lines.safety.backup if lines.safety is not None else None
+    shift, rope = lines.working.shift, scenario.ropes[lines.working.rope]
+    explicit = {s.step for s in scenario.job.get(person, ())}
+    return Habits(
+        technique=who.technique.name,
+        mass_kg=mass_kg,
+        tires=who.technique.fatigue.value,
+        passing_s=times.pass_re_anchor.value,
+        deviation_s=0.0 if "pass deviation" in explicit else times.pass_deviation.value,
+        **({"free_fall_m": backup.arrest.value} if backup is not None else {}),
+        shift_m=shift.by.value if shift is not None else 0.0,
+        shift_every=shift.every if shift is not None else 0,
+        shift_s=times.shift_rope.value,
+        stopper=rope.stopper is not False,
+    )
+
+
+def check_kit(scenario: Scenario, case: Case) -> None:
+    """Refuse a job that begins with more kit in place than there is.
+
+    Raises:
+        ScenarioError: naming the kind and the edges.
+    """
+    laid: dict[str, list[str]] = {}
+    for section in case.rigged.sections:
+        for edge in section.edges:
+            if edge.protection and edge.name not in laid.setdefault(edge.protection, []):
+                laid[edge.protection].append(edge.name)
+    problems = [
+        Problem(
+            scenario.path, 0, 0, f"kit/{word}",
+            f"there are {scenario.kit[word]}, but {len(edges)} are in place at the start: "
+            + ", ".join(edges),
+        )
+        for word, edges in laid.items()
+        if word in scenario.kit and len(edges) > scenario.kit[word]
+    ]  # fmt: skip
+    if problems:
+        raise ScenarioError(problems)
 
 
 def words(step: typed.Step) -> str:
@@ -50,35 +102,40 @@ def words(step: typed.Step) -> str:
     return f"{step.step} {step.times} times" if isinstance(step, typed.Repeat) else step.step
 
 
-class _Both:
-    """Two steps as one, where the plan needs something before the first."""
-
-    def __init__(self, first: do.Step, then: do.Step) -> None:
-        self.first, self.then = first, then
-
-    def perform(self, worker: Any) -> Any:
-        yield from self.first.perform(worker)
-        yield from self.then.perform(worker)
-
-
 class Builder:
     """Turns the steps of one person into what they do."""
 
     def __init__(self, scenario: Scenario, case: Case, person: str) -> None:
         self.scenario, self.case, self.person = scenario, case, person
         self._makers: dict[type, Callable[[Any], do.Step]] = {
-            typed.Ascend: self._ascend,
+            typed.Ascend: lambda s: do.Ascend(s.height.value, s.technique),
             typed.Descend: self._descend,
             typed.Work: self._work,
+            typed.Swing: lambda s: do.Swing(s.by.value, s.times, self._last_edge_m()),
             typed.CrossEdge: self._cross,
+            typed.PassReAnchor: lambda s: do.PassReAnchor(s.anchor),
+            typed.PassDeviation: lambda s: do.PassDeviation(s.anchor, self._lasting(s)),
+            typed.PlaceProtection: lambda s: do.PlaceProtection(s.edge, s.with_, self._lasting(s)),
+            typed.RemoveProtection: lambda s: do.RemoveProtection(s.edge, self._lasting(s)),
+            typed.CheckProtection: lambda s: do.CheckProtection(s.edge, self._lasting(s)),
+            typed.FixBypassSling: lambda s: do.FixBypassSling(
+                s.edge, self._sling(s.edge), self._lasting(s)
+            ),
+            typed.RemoveBypassSling: lambda s: do.RemoveBypassSling(
+                s.edge, self._sling(s.edge), self._lasting(s)
+            ),
             typed.LowerUnloaded: lambda s: do.LowerUnloaded(s.height.value),
             typed.Rest: lambda s: do.Rest(s.for_.value),
             typed.Inspect: self._inspect,
+            typed.SwapRope: lambda s: do.SwapRope(self._lasting(s)),
+            typed.Event: lambda s: do.Event(s.name),
+            typed.WaitFor: lambda s: do.WaitFor(s.name),
+            typed.TakeOver: lambda s: do.TakeOver(s.person, self._lasting(s)),
             typed.Repeat: lambda s: do.Repeat(s.times, tuple(self.step(i) for i in s.steps)),
             typed.Reciprocate: self._reciprocate,
             typed.Haul: lambda s: self._feed(s, s.height.value),
             typed.Lower: lambda s: self._feed(s, -s.height.value),
-            typed.ShiftRope: lambda s: self._feed(s, -s.by.value),
+            typed.ShiftRope: lambda s: do.ShiftRope(s.by.value),
         }
 
     def step(self, step: typed.Step) -> do.Step:
@@ -89,15 +146,19 @@ class Builder:
         """
         maker = self._makers.get(type(step))
         if maker is None:
-            known = ", ".join(sorted(t.model_fields["step"].default for t in self._makers))
-            raise UsageError(f"step {step.step!r} cannot be simulated; these can: {known}")
+            raise UsageError(f"step {step.step!r} cannot be simulated")
         return maker(step)
 
-    def _ascend(self, step: typed.Ascend) -> do.Step:
-        return do.Ascend(step.height.value, step.technique)
+    def _lasting(self, step: Any) -> float:
+        """Duration of a step: as typed, or what such a thing usually takes [s]."""
+        usual = getattr(self.scenario.times, step.step.replace(" ", "_").replace("-", "_"))
+        return float((step.for_ or usual).value)
 
     def _descend(self, step: typed.Descend) -> do.Step:
-        return do.Descend(step.height.value)
+        speed, every = step.speed, step.stop_every
+        return do.Descend(
+            step.height.value, speed.value if speed else None, every.value if every else None
+        )
 
     def _work(self, step: typed.Work) -> do.Step:
         usual = self.scenario.work
@@ -111,23 +172,51 @@ class Builder:
         return do.WorkInPlace(step.for_.value, *values)
 
     def _cross(self, step: typed.CrossEdge) -> do.Step:
-        lasting = step.for_ or self.scenario.times.cross_edge
-        return do.CrossEdge(step.edge, self._below(step.edge), lasting.value)
+        lifted = step.protection == "lifted"
+        return do.CrossEdge(step.edge, self._below(step.edge), self._lasting(step), lifted)
 
     def _below(self, edge: str) -> float:
         """Depth at which a person hangs who has crossed an edge [m]."""
         start = self.scenario.edges[edge].start_m
         return BELOW_CROSSED_EDGE_M - (start[2] if start else 0.0)
 
+    def _last_edge_m(self) -> float:
+        """Depth of the last edge of the person's working line [m]; 0 for given bends."""
+        mine = [
+            s for s in self.case.rigged.sections if (s.person, s.role) == (self.person, WORKING)
+        ]
+        deep = [-e.start_m[2] for s in mine if not s.direct for e in s.edges]
+        return max(deep, default=0.0)
+
+    def _sling(self, edge: str) -> str:
+        lines = self.scenario.options[self.case.option].lines[self.person]
+        found = lines.working.bypass.get(edge)
+        return found.is_ if found is not None else "sling"
+
     def _inspect(self, step: typed.Inspect) -> do.Step:
-        lasting = step.for_ or self.scenario.times.inspect
-        return do.Inspect(step.by or self.person, lasting.value)
+        by, lifted = step.by or self.person, step.protection == "lifted"
+        return do.Inspect(by, self._lasting(step), step.from_, lifted)
 
     def _reciprocate(self, step: typed.Reciprocate) -> do.Step:
         return do.Feed(
             step.travel.value, step.speed.value, STANDS_UP_S, step.cycles, step.load.value
         )
 
-    def _feed(self, step: Any, length_m: float) -> do.Step:
-        speed = getattr(step, "speed", None)
-        return do.Feed(length_m, speed.value if speed else HAUL_SPEED_M_S, STANDS_UP_S)
+    def _feed(self, step: typed.Haul | typed.Lower, length_m: float) -> do.Step:
+        speed = step.speed.value if step.speed else HAUL_SPEED_M_S
+        if step.person is not None and step.person != self.person:
+            return do.Haul(step.person, length_m, speed, STANDS_UP_S)
+        return do.Feed(length_m, speed, STANDS_UP_S)
+
+
+__all__ = [
+    "SAFETY",
+    "WORKING",
+    "Builder",
+    "check_kit",
+    "habits",
+    "plan",
+    "station",
+    "stations",
+    "words",
+]

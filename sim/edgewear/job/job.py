@@ -1,4 +1,4 @@
-"""A job run to its end: people side by side, reactions, one log."""
+"""A job run to its end: people side by side, reactions, faults, one log."""
 
 from __future__ import annotations
 
@@ -6,15 +6,23 @@ from collections.abc import Callable, Mapping, Sequence
 
 import simpy
 
+from edgewear.errors import Deadlock, Problem
+from edgewear.job.chance import Chance, Nominal
+from edgewear.job.detection import Detection
 from edgewear.job.line import Process
 from edgewear.job.log import Log
+from edgewear.job.moves import Move, ticks
+from edgewear.job.reactions import CARRY_ON, STOP, Reactions, Seen
+from edgewear.job.site import Site
 from edgewear.job.steps import Step
-from edgewear.job.worker import Worker
+from edgewear.job.worker import Halt, HaltedError, Pause, Worker
+from edgewear.scenario.models import Reaction
+from edgewear.scenario.people import Shifts
+
+__all__ = ["CARRY_ON", "STOP", "Job", "Plan", "Watch"]
 
 Plan = Sequence[tuple[str, Step]]
 """Steps of one person in order, each with its words."""
-
-STOP, CARRY_ON = "stop", "carry on"
 
 
 class Job:
@@ -25,43 +33,139 @@ class Job:
     """
 
     def __init__(
-        self, env: simpy.Environment, log: Log, reactions: Mapping[str, str] | None = None
+        self,
+        env: simpy.Environment,
+        log: Log,
+        site: Site,
+        reactions: Mapping[str, str | Reaction] | None = None,
+        chance: Chance | None = None,
+        detection: Detection | None = None,
+        strict: bool = False,
     ) -> None:
-        self.env, self.log = env, log
-        self.reactions = dict(reactions or {})
-        self._doing: dict[str, simpy.Process] = {}
+        """Nobody works yet.
 
-    def start(self, worker: Worker, plan: Plan) -> None:
+        Parameters:
+            reactions: trigger -> what is done; a word alone is done at once.
+            detection: who sees what; None: whoever reacts sees at once.
+            strict: what nobody can see, nobody reacts to.
+        """
+        self.env, self.log, self.site = env, log, site
+        self.chance, self.detection = chance or Nominal(), detection
+        self.reactions = Reactions(self, reactions or {}, strict)
+        self.late_ticks = 0  # everybody reacts so much later
+        self.halted = False  # somebody's plan ended before its last step
+        site.tell, site.tell_seen, site.eyes = self._event, self._seen, detection
+        self._doing: dict[str, simpy.Process] = {}
+        self._begins: dict[tuple[str, int], simpy.Event] = {}
+
+    def start(self, worker: Worker, plan: Plan, shift: Shifts | None = None) -> None:
         """Let a worker begin a plan."""
+        self.site.workers[worker.name] = worker
+        worker.made, worker.answered = self._made, self.reactions.answers("parted")
         self._doing[worker.name] = self.env.process(self._carry_out(worker, plan))
+        if shift is not None:
+            self.env.process(self._watch_hours(worker, shift))
 
     def happened(
         self, what: str, who: str, step: int, detail: str = "", value: float = 0.0
     ) -> None:
         """Something became true on a line; react as the scenario says."""
         self.log.add(int(self.env.now), who, what, step, detail, value)
-        if self.reactions.get(what, CARRY_ON) == STOP:
-            self.env.process(self._interrupt_all(what))
+        self.site.raise_event(what)
+        self.reactions.to(Seen(what, who, step, detail))
+
+    def interrupt(self, worker: Worker, what: Pause | Halt) -> None:
+        """Tell somebody to pause or stop; too late for those who have finished."""
+        process = self._doing[worker.name]
+        if process.is_alive:
+            process.interrupt(what)
+
+    def begins(self, person: str, step: int) -> simpy.Event:
+        """What is triggered when a person begins a step for the first time."""
+        return self._begins.setdefault((person, step), self.env.event())
 
     def run(self) -> None:
-        """Run until nobody has anything left to do."""
-        self.env.run()
+        """Run until nobody has anything left to do.
 
-    def _interrupt_all(self, what: str) -> Process:
-        """A process of its own, because nobody can interrupt themself in mid-movement."""
-        for process in self._doing.values():
-            if process.is_alive:
-                process.interrupt(what)
-        yield self.env.timeout(0)
+        Raises:
+            Deadlock: people wait for each other, or for kit nobody returns.
+        """
+        try:
+            self.env.run(until=self.env.all_of(list(self._doing.values())))
+        except RuntimeError as error:
+            if "No scheduled events left" not in str(error):
+                raise
+            self._stuck()
+        for worker in self.site.workers.values():
+            worker.account.close()
+        self.site.kit.pack_up()
+
+    def _stuck(self) -> None:
+        """Nothing can happen any more, and somebody still waits."""
+        waiting = [w for n, w in self.site.workers.items() if self._doing[n].is_alive]
+        if self.halted:
+            for worker in waiting:
+                worker.say("waits in vain", worker.waits_for)
+            return
+        path = self.site.scenario.path
+        raise Deadlock(
+            Problem(
+                path, 0, 0, f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}"
+            )
+            for w in waiting
+        )
 
     def _carry_out(self, worker: Worker, plan: Plan) -> Process:
         try:
             for worker.step, (words, step) in enumerate(plan, start=1):
-                worker.say("begins", words)
-                yield from step.perform(worker)
-                worker.say("ends", words)
-        except simpy.Interrupt as stop:
-            worker.say("stops", str(stop.cause))
+                yield from self._step(worker, words, step)
+        except HaltedError as end:
+            self.halted = True
+            worker.say("stops", str(end))
+        except simpy.Interrupt as told:
+            self.halted = True
+            worker.say("stops", told.cause.why)
+        worker.account.close()
+
+    def _step(self, worker: Worker, words: str, step: Step) -> Process:
+        worker.say("begins", words)
+        event = self.begins(worker.name, worker.step)
+        if not event.triggered:
+            event.succeed()
+        yield from step.perform(worker, self.site)
+        worker.say("ends", words)
+
+    def _watch_hours(self, worker: Worker, shift: Shifts) -> Process:
+        """Send somebody to their breaks, and home when their shift is over."""
+        ends = ticks(shift.length.value)
+        if shift.break_every is not None and shift.break_ is not None:
+            every, lasting_s = ticks(shift.break_every.value), shift.break_.value
+
+            def pause(person: Worker) -> Process:
+                yield from person.rest(lasting_s)
+
+            while int(self.env.now) + every < ends and self._doing[worker.name].is_alive:
+                yield self.env.timeout(every)
+                if not worker.waits_for:
+                    self.interrupt(worker, Pause("break", pause))
+                    yield self.env.timeout(ticks(lasting_s))
+        left = ends - int(self.env.now)
+        if left > 0:
+            yield self.env.timeout(left)
+        if not worker.waits_for:
+            self.interrupt(worker, Halt("the shift is over"))
+
+    def _event(self, what: str, who: str, step: int) -> None:
+        self.reactions.to(Seen(what, "", step))
+
+    def _seen(self, what: str, line: str, step: int, edge: str) -> None:
+        self.site.raise_event(what)
+        self.reactions.to(Seen(what, line, step, edge, by="the one who looked"))
+
+    def _made(self, worker: Worker, move: Move) -> None:
+        """Protection that a movement has worn through separates nothing any more."""
+        for edge, word in self.site.used_up(move):
+            self.happened("protection used up", edge, worker.step, word)
 
 
 Watch = Callable[[str, str, int, str, float], None]

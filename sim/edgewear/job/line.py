@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Mapping
 from typing import Any, NamedTuple, Protocol
 
 import simpy
@@ -19,11 +19,33 @@ class Outcome(NamedTuple):
     ticks: int  # it took
     depth_m: float  # of the person now
     parted: bool = False
+    strokes: int = 0  # begun in it
+    full: bool = False  # the rope was used up before the movement was made
 
 
 class Line(Protocol):
-    """The rope under one person; the engine implements it, tests fake it."""
+    """One rope of a person; the engine implements it, tests fake it."""
 
     def advance(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         """Make a movement; an interrupt cuts it at that tick and is raised again."""
+        ...
+
+    def rest_of(self, move: Move, made_ticks: int) -> Move | None:
+        """What is left of a movement that was cut after so many ticks; None: nothing."""
+        ...
+
+    def depth_m(self, line: int) -> float:
+        """Depth of the person on a section now [m]."""
+        ...
+
+    def edit(self, line: int, edge: int, variant: int) -> None:
+        """Give an edge other numbers from now on, also in the midst of a movement."""
+        ...
+
+    def demand(self, line: int) -> Mapping[str, float]:
+        """Largest sheath demand from each edge of a section as it is now [1]."""
+        ...
+
+    def energy_j(self, line: int, edge: int) -> float:
+        """Friction energy at an edge of a section so far [J]."""
         ...

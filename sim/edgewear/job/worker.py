@@ -1,147 +1,333 @@
-"""A person at work: where they hang, how they move, and what they do next."""
+"""A person at work: where they hang, what they have in hand, and what can stop them."""
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
+from math import exp
 from typing import Any, NamedTuple
 
 import simpy
 
 from edgewear.case import Case
+from edgewear.job.account import Account
 from edgewear.job.line import Line, Outcome, Process
 from edgewear.job.log import Log
-from edgewear.job.moves import Move, climb, hold, let_out, load, ticks, unload
+from edgewear.job.moves import Move, climb, drop, hold, let_out, load, ticks, unload
+from edgewear.layout import Kind
 
-PASSING_S = 120.0
-"""Time to pass a re-anchor [s]; assumed."""
+WORKING, SAFETY = "working line", "safety line"
 
-HANGING_BELOW_M = 1.0
-"""A person hangs so far below a fixed point they have just passed [m]; assumed."""
+RECOVERY_S = 600.0
+"""Rest after which about two thirds of a person's fatigue is gone [s]; assumed."""
 
-REST_AT_STOP_S = 3.0
-"""Rest at each stop of a descent [s]; assumed."""
+SETTLES_S = 5.0
+"""Time a caught person is watched until they hang still [s]; assumed."""
+
+FREE_FALL_M = 0.6
+"""Fall until a backup device grips where nothing is said [m]; assumed."""
 
 
 class Station(NamedTuple):
-    """A section of the person's line and the depths at which they use it."""
+    """A section of one of the person's lines and the depths at which they use it."""
 
     line: int  # row of the case's lines
     name: str
     top_m: float
     bottom_m: float
+    anchor: str = ""  # its fixed point
+    deviations: tuple[tuple[str, float], ...] = ()  # (anchor, depth) of each
+
+
+class Pause(NamedTuple):
+    """Told to a person: do this first, then go on where you were."""
+
+    why: str
+    action: Callable[[Worker], Process]
+
+
+class Halt(NamedTuple):
+    """Told to a person: stop here."""
+
+    why: str
+
+
+class HaltedError(Exception):
+    """A person's plan ends before its last step."""
+
+
+class Habits(NamedTuple):
+    """What a person is used to, with the time it takes."""
+
+    technique: str
+    mass_kg: float = 100.0
+    tires: float = 0.0  # fatigue a stroke
+    passing_s: float = 120.0  # to pass a re-anchor
+    deviation_s: float = 40.0  # to pass a deviation
+    free_fall_m: float = FREE_FALL_M  # until their backup device grips
+    shift_m: float = 0.0  # rope let through at the anchor ...
+    shift_every: int = 0  # ... after so many strokes; 0: never
+    shift_s: float = 60.0
+    stopper: bool = True  # at the end of their rope
 
 
 class Worker:
-    """One person, their line cut into stations, and their place in the job."""
+    """One person, their lines cut into stations, and their place in the job."""
 
     def __init__(
         self,
         env: simpy.Environment,
         case: Case,
         person: int,
-        stations: Sequence[Station],
-        line: Line,
+        stations: Mapping[str, Sequence[Station]],
+        lines: Mapping[str, Line],
         log: Log,
-        technique: str,
+        habits: Habits,
+        start_m: float = 0.0,
     ) -> None:
         self.env, self.case, self.person, self.log = env, case, person, log
-        self.stations, self.line, self.technique = tuple(stations), line, technique
-        self.name = case.person_names[person]
-        self.depth_m = 0.0
-        self.station = self.stations[0]
-        self.step = 0
+        self.stations = {role: tuple(found) for role, found in stations.items()}
+        self.lines, self.habits, self.start_m = dict(lines), habits, start_m
+        self.name, self.account = case.person_names[person], Account(env)
+        self.technique, self.fastest_m_s = habits.technique, 0.0
+        self.extra_kg, self.fatigue, self.depth_m = 0.0, 0.0, 0.0
+        self.role, self.station = WORKING, self.stations[WORKING][0]
+        self.hanging, self.step, self.waits_for = False, 0, ""
+        self.lost: set[str] = set()  # roles of lines that hold no more
+        self.answered = False  # whether somebody reacts when a line is lost
+        self.carried_by: Worker | None = None
+        self.made: Callable[[Worker, Move], None] = lambda worker, move: None
+        self._in_hand = False
+        self._hands_free: list[simpy.Event] = []
+
+    @property
+    def line(self) -> Line:
+        """The line they hang on, or will."""
+        return self.lines[self.role]
+
+    @property
+    def mass_kg(self) -> float:
+        """What hangs on their line; 0: themself alone, as the case has it."""
+        return self.habits.mass_kg + self.extra_kg if self.extra_kg else 0.0
 
     def say(self, what: str, detail: str = "", value: float = float("nan")) -> None:
         """Write an entry under this person's name."""
         self.log.add(int(self.env.now), self.name, what, self.step, detail, value)
 
-    def pattern(self, technique: str | None) -> int:
+    def pattern(self, technique: str | None = None) -> int:
         """The person's pattern for a technique, or for their own."""
         return self.case.pattern(self.person, technique or self.technique)
 
     def make(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
-        """Make one movement on the line in use."""
-        move = move._replace(step=self.step, person=self.person)
-        outcome = yield from self.line.advance(move)
-        self.depth_m = outcome.depth_m
-        return outcome
+        """Make one movement on the line in use; a pause cuts it, and the rest is made after."""
+        left = move._replace(step=self.step, person=self.person)
+        while True:
+            yield from self.hands_free()
+            start, self._in_hand = int(self.env.now), True
+            try:
+                outcome = yield from self.line.advance(left)
+            except simpy.Interrupt as told:
+                self._let_go()
+                rest = self._what_is_left(left, int(self.env.now) - start)
+                place = self.role, self.station
+                yield from self.heed(told.cause)
+                if rest is None or (self.role, self.station) != place:
+                    return Outcome(0, self.depth_m)
+                left = self._renewed(rest)
+                continue
+            self._let_go()
+            yield from self._finish(left, outcome)
+            return outcome
 
-    def hang_on(self, depth_m: float) -> Process:
+    def hands_free(self) -> Process:
+        """Wait until nobody moves this person's line."""
+        while self._in_hand:
+            free = self.env.event()
+            self._hands_free.append(free)
+            yield from self.wait(free, f"{self.name}'s line, which somebody moves")
+
+    def lend(self, move: Move, by: Worker) -> Process:
+        """Let somebody else move this person's line."""
+        while self._in_hand:
+            free = self.env.event()
+            self._hands_free.append(free)
+            yield from by.wait(free, f"{self.name}'s line, which is in use")
+        left: Move | None = move._replace(step=by.step, person=self.person)
+        while left is not None:
+            start, self._in_hand = int(self.env.now), True
+            try:
+                outcome = yield from self.line.advance(left)
+            except simpy.Interrupt as told:
+                self._let_go()
+                left = self._what_is_left(left, int(self.env.now) - start)
+                yield from by.heed(told.cause)
+                continue
+            self._let_go()
+            self.depth_m, left = outcome.depth_m, None
+            self.made(self, move)
+
+    def heed(self, told: Pause | Halt) -> Process:
+        """Do what one is told in the midst of something.
+
+        Raises:
+            HaltedError: the plan ends here.
+        """
+        if isinstance(told, Halt):
+            raise HaltedError(told.why)
+        self.say("pauses", told.why)
+        yield from told.action(self)
+        self.say("goes on", told.why)
+
+    def wait(self, event: simpy.Event, what: str) -> Process:
+        """Wait for something; what interrupts is heeded, then the waiting goes on."""
+        before, self.waits_for = self.waits_for, what
+        try:
+            while not event.processed:
+                try:
+                    with self.account.spending("waiting"):
+                        yield event
+                except simpy.Interrupt as told:
+                    yield from self.heed(told.cause)
+        finally:
+            self.waits_for = before
+
+    def stay(self, duration_s: float) -> Process:
+        """Stay where one is: hang still, or stand there if one does not hang."""
+        left = ticks(duration_s)
+        if left > 0 and self.hanging:
+            yield from self.make(hold(self.station.line, duration_s))
+            return
+        while left > 0:
+            start = int(self.env.now)
+            try:
+                yield self.env.timeout(left)
+                return
+            except simpy.Interrupt as told:
+                left -= int(self.env.now) - start
+                yield from self.heed(told.cause)
+
+    def rest(self, duration_s: float) -> Process:
+        """Rest; it takes fatigue away."""
+        with self.account.spending("rest"):
+            yield from self.stay(duration_s)
+        self.fatigue *= exp(-duration_s / RECOVERY_S)
+
+    def hang_on(self, depth_m: float, mass_kg: float | None = None) -> Process:
         """Hang on the station that serves a depth."""
-        self.station = self._station_at(depth_m)
-        yield from self.make(load(self.station.line, depth_m))
+        self.station, self.depth_m = self.station_at(depth_m), depth_m
+        weight = self.mass_kg if mass_kg is None else mass_kg
+        yield from self.make(load(self.station.line, depth_m, weight))
+        self.hanging = True
         self.say("hangs on", self.station.name, depth_m)
+
+    def must_hang(self) -> Process:
+        """Hang on where the job starts, if one does not hang yet."""
+        if not self.hanging:
+            yield from self.hang_on(self.start_m)
+
+    def weigh_anew(self) -> Process:
+        """Let the line bear what hangs on it now."""
+        if self.hanging:
+            yield from self.make(load(self.station.line, self.depth_m, self.mass_kg))
 
     def hang_off(self) -> Process:
         """Take the weight off the line."""
-        yield from self.make(unload(self.station.line))
+        if self.hanging:
+            yield from self.make(unload(self.station.line))
+        self.hanging = False
 
-    def hang(self, duration_s: float) -> Process:
-        """Hang still for a while."""
-        if ticks(duration_s) > 0:
-            yield from self.make(hold(self.station.line, duration_s))
-
-    def descend(self, length_m: float, technique: str | None = None) -> Process:
-        """Go down, stopping as the technique does and passing fixed points on the way."""
-        pattern = self.pattern(technique)
-        left_m = length_m
-        while left_m > 0:
-            part_m = min(left_m, self.station.bottom_m - self.depth_m)
-            if part_m > 0:
-                yield from self._lower_in_stops(pattern, part_m)
-            left_m -= max(part_m, 0.0)
-            if left_m > 0:
-                yield from self._pass_down()
-                left_m -= HANGING_BELOW_M
-
-    def ascend(self, height_m: float, technique: str | None = None) -> Process:
-        """Climb, passing fixed points on the way."""
-        pattern = self.pattern(technique)
-        goal_m = self.depth_m - height_m
-        while self.depth_m > goal_m:
-            top_m = self.station.top_m + HANGING_BELOW_M if self._has_station_above() else goal_m
-            part_m = self.depth_m - max(goal_m, top_m)
-            if part_m > 0:
-                yield from self._climb(pattern, part_m)
-            if max(goal_m, top_m) <= goal_m:
-                break
-            yield from self._pass_up()
-
-    def _climb(self, pattern: int, height_m: float) -> Process:
-        start_m = self.depth_m
-        yield from self.make(climb(self.case, pattern, self.station.line, height_m))
-        self.depth_m = start_m - height_m
-
-    def _lower_in_stops(self, pattern: int, length_m: float) -> Process:
-        every_m = self.case.patterns[pattern].stop_every_m
-        start_m, left_m = self.depth_m, length_m
-        while left_m > 0:
-            part_m = min(left_m, every_m)
-            left_m -= part_m
-            yield from self.make(let_out(self.case, pattern, self.station.line, part_m))
-            yield from self.hang(REST_AT_STOP_S)
-        self.depth_m = start_m + length_m
-
-    def _pass_down(self) -> Process:
-        below = self.stations[self.stations.index(self.station) + 1]
-        yield from self._change_to(below, self.station.bottom_m + HANGING_BELOW_M)
-
-    def _pass_up(self) -> Process:
-        above = self.stations[self.stations.index(self.station) - 1]
-        yield from self._change_to(above, self.station.top_m)
-
-    def _change_to(self, station: Station, depth_m: float) -> Process:
-        """Pass a fixed point: the weight leaves one section and hangs on the next."""
-        self.say("begins", f"pass to {station.name}")
-        yield from self.hang(PASSING_S)
+    def change_line(self, role: str) -> Process:
+        """Move over to one's other line at the same depth."""
         yield from self.hang_off()
-        self.station = station
-        yield from self.make(load(station.line, depth_m))
-        self.say("ends", f"pass to {station.name}")
+        self.role = role
+        yield from self.hang_on(self.depth_m)
 
-    def _has_station_above(self) -> bool:
-        return self.stations.index(self.station) > 0
+    def lose(self, why: str) -> Process:
+        """The line one hangs on holds no more: fall onto the other one, if there is one.
 
-    def _station_at(self, depth_m: float) -> Station:
-        fitting = [s for s in self.stations if s.top_m <= depth_m <= s.bottom_m]
-        return fitting[-1] if fitting else self.stations[0]
+        Raises:
+            HaltedError: nobody reacts to it, or there is nothing to fall onto.
+        """
+        self.say("line lost", why)
+        self.lost.add(self.role)
+        yield from self.fall()
+        if self.answered:
+            yield from self.wait(self.env.event(), "what is done about the lost line")
+        raise HaltedError(f"hangs on the {SAFETY}: {why}")
+
+    def fall(self) -> Process:
+        """Fall onto the safety line and be caught.
+
+        Raises:
+            HaltedError: there is none, or it is lost too.
+        """
+        if self.role == SAFETY or SAFETY in self.lost or SAFETY not in self.lines:
+            self.hanging = False
+            self.say("falls", "nothing holds")
+            raise HaltedError("falls: nothing holds")
+        self.role, fall_m = SAFETY, self.habits.free_fall_m
+        self.station = self.station_at(self.depth_m)
+        line = self.station.line
+        yield from self.make(drop(line, self.depth_m, fall_m, self.mass_kg, SETTLES_S))
+        self.depth_m = self.line.depth_m(line)
+        self.hanging = True
+        self.say("caught", self.station.name, self.depth_m)
+
+    def station_at(self, depth_m: float) -> Station:
+        """The section of the line in use that serves a depth; the deepest if several do."""
+        mine = self.stations[self.role]
+        fitting = [s for s in mine if s.top_m <= depth_m <= s.bottom_m]
+        return fitting[-1] if fitting else mine[0 if depth_m < mine[0].bottom_m else -1]
+
+    def neighbour(self, way: int) -> Station | None:
+        """The section below (1) or above (-1) the one in use."""
+        mine = self.stations[self.role]
+        at = mine.index(self.station) + way
+        return mine[at] if 0 <= at < len(mine) else None
+
+    def _finish(self, move: Move, outcome: Outcome) -> Process:
+        self.depth_m = outcome.depth_m
+        self.fatigue = min(1.0, self.fatigue + outcome.strokes * self.habits.tires)
+        self.made(self, move)
+        if outcome.parted:
+            yield from self.lose(f"{self.station.name} parted")
+        if outcome.full:
+            yield from self._end_of_rope()
+
+    def _end_of_rope(self) -> Process:
+        if self.habits.stopper:
+            self.say("stopped", "by the stopper: the rope is used up")
+            raise HaltedError("the rope is used up")
+        yield from self.lose("ran off the rope's end, no stopper")
+
+    def _what_is_left(self, move: Move, made_ticks: int) -> Move | None:
+        if move.kind not in (Kind.LOAD, Kind.DROP):
+            self.depth_m = self.line.depth_m(move.line)
+        return self.line.rest_of(move, made_ticks)
+
+    def _renewed(self, rest: Move) -> Move:
+        """The rest of a movement as the person moves now: other technique, other speed."""
+        line = rest.line
+        if rest.kind == Kind.STROKES and rest.pattern != self.pattern():
+            new = climb(self.case, self.pattern(), line, rest.length_m, self.fatigue)
+        elif rest.kind == Kind.STROKES:
+            return rest._replace(fatigue=self.fatigue)
+        elif rest.kind == Kind.PAYOUT:
+            new = self.let_out(rest.length_m, self.pattern())
+        else:
+            return rest
+        return new._replace(step=self.step, person=self.person)
+
+    def let_out(self, length_m: float, pattern: int, speed_m_s: float | None = None) -> Move:
+        """A stretch of a descent; the fastest a person goes overrides what they mean to do."""
+        move = let_out(self.case, pattern, self.station.line, length_m)
+        if speed_m_s:
+            move = move._replace(speed_m_s=speed_m_s)
+        if self.fastest_m_s:
+            move = move._replace(speed_m_s=self.fastest_m_s, stop_s=2 * 0.1 / self.fastest_m_s)
+        return move
+
+    def _let_go(self) -> None:
+        self._in_hand = False
+        waiting, self._hands_free = self._hands_free, []
+        for free in waiting:
+            free.succeed()

@@ -1,0 +1,65 @@
+"""Where a person's time goes, in whole ticks: activity, waiting and rest make up the shift."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Literal, NamedTuple
+
+import simpy
+
+Spending = Literal["activity", "waiting", "rest"]
+
+
+class Times(NamedTuple):
+    """A person's shift and what it was spent on [ticks]."""
+
+    shift: int
+    activity: int
+    waiting: int
+    rest: int
+
+
+class Account:
+    """Books every tick of a person's shift under one heading."""
+
+    def __init__(self, env: simpy.Environment) -> None:
+        """Begin with activity, now."""
+        self._env = env
+        self.began = self._since = int(env.now)
+        self._spending: Spending = "activity"
+        self._ticks = {"activity": 0, "waiting": 0, "rest": 0}
+        self._closed: int | None = None
+
+    @contextmanager
+    def spending(self, what: Spending) -> Iterator[None]:
+        """Book what happens inside under a heading; what was going on before goes on after."""
+        before = self._turn(what)
+        try:
+            yield
+        finally:
+            self._turn(before)
+
+    def close(self) -> None:
+        """End the shift."""
+        self._turn(self._spending)
+        self._closed = int(self._env.now)
+
+    @property
+    def times(self) -> Times:
+        """The shift so far."""
+        self._turn(self._spending)
+        return Times(self._since - self.began, **self._ticks)
+
+    @property
+    def worked_ticks(self) -> int:
+        """Activity so far."""
+        return self.times.activity
+
+    def _turn(self, what: Spending) -> Spending:
+        if self._closed is None:
+            now = int(self._env.now)
+            self._ticks[self._spending] += now - self._since
+            self._since = now
+        before, self._spending = self._spending, what
+        return before

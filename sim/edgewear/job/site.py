@@ -1,0 +1,267 @@
+"""What people share on a site: edges with what lies on them, kit, crew, and what has happened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple, Protocol
+
+import simpy
+
+from edgewear.case import Case
+from edgewear.case.fill import line_of
+from edgewear.case.variants import BYPASS, Condition
+from edgewear.job.line import Line, Process
+from edgewear.job.moves import Move
+from edgewear.job.worker import Worker
+from edgewear.scenario.gear import Protection
+from edgewear.scenario.models import Option, Scenario
+
+ATTENDANT = "edge attendant"
+
+
+class Place(NamedTuple):
+    """An edge as one section meets it."""
+
+    row: int
+    edge: int
+
+
+class Cover(NamedTuple):
+    """What lies between rope and edge, and the friction energy there when it was put down."""
+
+    word: str | None
+    energy_j: float = 0.0
+
+
+class Eyes(Protocol):
+    """Whoever decides what a look shows."""
+
+    def look(self, worker: Worker, by: str, from_edge: str | None, lifted: bool) -> None:
+        """Look at ropes where they meet the edges."""
+        ...
+
+
+Tell = Callable[[str, str, int], None]
+"""(what, who, step): told when an event of the procedure happens."""
+
+
+TellSeen = Callable[[str, str, int, str], None]
+"""(what, line, step, edge): told when a look shows something."""
+
+
+class Kit:
+    """Shared gear, counted: each piece is somebody's until it is put back."""
+
+    def __init__(self, env: simpy.Environment, counts: Mapping[str, int]) -> None:
+        self._stock = {word: simpy.Resource(env, many) for word, many in counts.items()}
+        self._out: dict[tuple[str, str], simpy.resources.resource.Request] = {}
+        self._holders: dict[tuple[str, str], str] = {}
+
+    def take(self, worker: Worker, word: str, use: str) -> Process:
+        """Take a piece for a use, waiting if all are out; what is not counted is at hand."""
+        if word not in self._stock or (word, use) in self._out:
+            return
+        request = self._stock[word].request()
+        try:
+            yield from worker.wait(request, f"{word} (all are out: {self.holders(word)})")
+        except BaseException:
+            request.cancel()
+            self._stock[word].release(request)
+            raise
+        self._out[word, use], self._holders[word, use] = request, f"{worker.name} at {use}"
+
+    def lay_out(self, word: str, use: str) -> None:
+        """Note a piece that is in use before anybody starts."""
+        if word in self._stock:
+            self._out[word, use] = self._stock[word].request()
+            self._holders[word, use] = use
+
+    def give_back(self, word: str, use: str) -> None:
+        """Put a piece back."""
+        request = self._out.pop((word, use), None)
+        if request is not None:
+            self._stock[word].release(request)
+            del self._holders[word, use]
+
+    def pack_up(self) -> None:
+        """Put everything back."""
+        for word, use in list(self._out):
+            self.give_back(word, use)
+
+    def holders(self, word: str) -> str:
+        """Say who has the pieces."""
+        return ", ".join(who for (kind, _), who in self._holders.items() if kind == word)
+
+    def out(self, word: str) -> int:
+        """How many pieces are out."""
+        return self._stock[word].count if word in self._stock else 0
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is counted."""
+        return tuple(self._stock)
+
+
+class Site:
+    """The edges, the kit and the crew that everybody on a job shares."""
+
+    def __init__(
+        self,
+        env: simpy.Environment,
+        scenario: Scenario,
+        case: Case,
+        lines: Mapping[int, Line],
+    ) -> None:
+        """Lay everything out as it is when the job starts.
+
+        Parameters:
+            lines: row of the case's lines -> the line it is a section of.
+        """
+        self.env, self.scenario, self.case, self.lines = env, scenario, case, dict(lines)
+        self.option: Option = scenario.options[case.option]
+        self.kit = Kit(env, scenario.kit)
+        self.attendant = simpy.Resource(env, 1)
+        self.attendant_back = 0  # tick at which the attendant is at the edges again
+        self.not_refitted: set[str] = set()  # edges whose protection stays off once lifted
+        self.crossed: set[str] = set()
+        self.skipped: set[str | None] = set()  # whose inspections do not take place; None: all
+        self.workers: dict[str, Worker] = {}
+        self.eyes: Eyes | None = None
+        self.tell: Tell = lambda what, who, step: None
+        self.tell_seen: TellSeen = lambda what, line, step, edge: None
+        self._rows = {Condition(*c): k for k, c in enumerate(case.conditions)}
+        self._covers: dict[Place, Cover] = {}
+        self._state: dict[str, str] = {n: edge.state for n, edge in scenario.edges.items()}
+        self._events: dict[str, simpy.Event] = {}
+        for row, section in enumerate(case.rigged.sections):
+            for column, edge in enumerate(section.edges):
+                if edge.kind == "edge":
+                    self._covers[Place(row, column)] = Cover(edge.protection)
+        self._expected = {place: cover.word for place, cover in self._covers.items()}
+        for edge_name, word in dict.fromkeys(
+            (self.name(p), c.word) for p, c in self._covers.items() if c.word
+        ):
+            self.kit.lay_out(str(word), edge_name)
+
+    def name(self, place: Place) -> str:
+        """Name of an edge."""
+        return self.case.edge_names[place.row][place.edge]
+
+    def places(self, edge: str) -> list[Place]:
+        """Where lines meet an edge."""
+        return [place for place in self._covers if self.name(place) == edge]
+
+    def cover(self, edge: str) -> str | None:
+        """What lies on an edge now; the first line's if they differ."""
+        return next((self._covers[p].word for p in self.places(edge)), None)
+
+    def word_at(self, place: Place) -> str | None:
+        """What lies between rope and edge where one section meets it."""
+        return self._covers[place].word
+
+    def skips_inspection(self, *names: str) -> bool:
+        """Tell whether an inspection by or for somebody does not take place."""
+        return None in self.skipped or any(name in self.skipped for name in names)
+
+    def meant(self, edge: str, word: str | None = None) -> dict[Place, str]:
+        """What belongs on an edge, line by line: what is named, or what the option rigs there."""
+        found = {}
+        for place in self.places(edge):
+            own = line_of(self.option, self.case.rigged.sections[place.row]).protect.get(edge)
+            if word or own:
+                found[place] = word or (own.is_ if own else "")
+        return found
+
+    def put(self, edge: str, word: str | None, only: Place | None = None) -> None:
+        """Put something on an edge, or take it off (None), for every line that meets it."""
+        for place in self.places(edge):
+            if only is None or place == only:
+                self._put(place, word)
+
+    def fit(self, edge: str, word: str | None = None) -> str:
+        """Put on an edge what belongs there; returns its kind."""
+        meant = self.meant(edge, word)
+        for place, kind in meant.items():
+            self._expected[place] = kind
+        self.refit(edge)
+        return next(iter(meant.values()), "")
+
+    def refit(self, edge: str, only: Place | None = None) -> None:
+        """Put back what should lie on an edge by now."""
+        for place in self.places(edge):
+            if only is None or place == only:
+                self._put(place, self._expected[place])
+
+    def take_off(self, edge: str) -> None:
+        """Take protection off an edge for good."""
+        for place in self.places(edge):
+            self._expected[place] = None
+            self._put(place, None)
+
+    def missing(self, edge: str) -> bool:
+        """Tell whether protection is not where it should be by now."""
+        return any(
+            self._expected[place] is not None
+            and self._covers[place].word not in (self._expected[place], BYPASS)
+            for place in self.places(edge)
+        )
+
+    def weather(self, state: str) -> None:
+        """Rain, grit or ice reaches every edge."""
+        self._state = dict.fromkeys(self._state, state)
+        for place, cover in self._covers.items():
+            self._edit(place, cover.word)
+
+    def raise_event(self, name: str) -> None:
+        """Something has happened."""
+        event = self.event(name)
+        if not event.triggered:
+            event.succeed(name)
+
+    def event(self, name: str) -> simpy.Event:
+        """What is triggered when something of that name happens for the first time."""
+        if name not in self._events:
+            self._events[name] = self.env.event()
+        return self._events[name]
+
+    def happened(self, name: str) -> bool:
+        """Tell whether something has happened."""
+        return name in self._events and self._events[name].triggered
+
+    def used_up(self, move: Move) -> list[tuple[str, str]]:
+        """Protection that a movement has worn through; it is taken off (edge, kind)."""
+        gone = []
+        for place, cover in list(self._covers.items()):
+            kind = self.scenario.protections.get(cover.word or "")
+            if place.row == move.line and kind is not None and self._through(place, cover, kind):
+                self._put(place, None)
+                gone.append((self.name(place), kind.is_))
+        return gone
+
+    def edge_depth_m(self, edge: str) -> float:
+        """Depth of an edge [m]; 0 where bends are given directly."""
+        start = self.scenario.edges[edge].start_m if edge in self.scenario.edges else None
+        return -start[2] if start else 0.0
+
+    def seen_through(self, edge: str) -> float:
+        """Chance to see worn rope on an edge as it is covered now, relative to an open one."""
+        kind = self.scenario.protections.get(self.cover(edge) or "")
+        return kind.seen_through.value if kind is not None else 1.0
+
+    def _through(self, place: Place, cover: Cover, kind: Protection) -> bool:
+        made_j = self.lines[place.row].energy_j(*place) - cover.energy_j
+        return made_j > kind.capacity.value * kind.covers.value
+
+    def _put(self, place: Place, word: str | None) -> None:
+        if self._covers[place].word != word:
+            so_far_j = self.lines[place.row].energy_j(*place)
+            self._covers[place] = Cover(word, so_far_j)
+            self._edit(place, word)
+
+    def _edit(self, place: Place, word: str | None) -> None:
+        row = self._rows.get(Condition(*place, word, self._state[self.name(place)]))
+        if row is not None:
+            self.lines[place.row].edit(*place, row)
+
+
+__all__ = ["ATTENDANT", "BYPASS", "Cover", "Kit", "Place", "Site"]
