@@ -82,10 +82,25 @@ def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_],
 
 def _value(data: Mapping[str, Any], path: Path_) -> Any:
     """Give the value at a path; an option falls back on what all options share."""
-    found = _plain(data, path)
-    if found is None and path[:1] == ("options",) and len(path) > 2:
-        return _plain(data, ("all options", *path[2:]))
-    return found
+    for known in _more_general(data, path):
+        found = _plain(data, known)
+        if found is not None:
+            return found
+    return None
+
+
+def _more_general(data: Mapping[str, Any], path: Path_) -> list[Path_]:
+    """List the paths where a value of an option may be said, the nearest first."""
+    if path[:1] != ("options",) or len(path) < 3:
+        return [path]
+    rest, people = path[2:], list(data.get("people", {}))
+    person = people[0] if len(people) == 1 else None
+    if rest[0] == "lines" and len(rest) > 2:
+        person, rest = str(rest[1]), rest[2:]
+    found = [path, (*path[:2], *rest)]
+    if person is not None:
+        found += [("lines", person, *rest), ("all options", "lines", person, *rest)]
+    return [*found, ("all options", *rest)]
 
 
 def _plain(data: Any, path: Path_) -> Any:
@@ -111,18 +126,18 @@ def allowed_keys(data: Mapping[str, Any], path: Path_) -> list[str]:
         steps = dict[str, tuple[Step, ...]] if people else tuple[Step, ...]
         return keys_at(steps, rest)
     if top == "options":
-        return _option_keys(rest[1:]) if rest else []
+        return _option_keys(rest[1:], list(data.get("people", {}))) if rest else []
     if top == "all options":
-        return _option_keys(rest)
+        return _option_keys(rest, list(data.get("people", {})))
     return []
 
 
-def _option_keys(rest: Path_) -> list[str]:
+def _option_keys(rest: Path_, people: list[str]) -> list[str]:
     """List the keys below an option."""
     if not rest:
         return list(OPTION_KEYS)
     if rest[0] == "lines":
-        return _person_keys(rest[2:]) if len(rest) > 1 else []
+        return _person_keys(rest[2:]) if len(rest) > 1 else people
     return _person_keys(rest)
 
 

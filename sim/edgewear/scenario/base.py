@@ -21,6 +21,7 @@ class Closed(BaseModel):
         frozen=True,
         extra="forbid",
         allow_inf_nan=False,
+        defer_build=True,  # a file uses few of these, and each costs a millisecond
         alias_generator=spelled,
         validate_by_name=True,
         validate_by_alias=True,

@@ -54,23 +54,26 @@ class Expander:
             raise Unknown
         return stamped(words[word], word, basis)
 
-    def named(self, section: str, found: Any, path: Path_, noun: str, key: str = "like") -> Any:
-        """Expand a word, or a mapping that may name one under `key` and change some values.
+    def named(self, section: str, found: Any, path: Path_, noun: str, default: Any = None) -> Any:
+        """Expand a word, or a mapping that may name one under `like` and change some values.
 
         Parameters:
             section: of the library.
             found: the word or mapping typed.
             path: where.
             noun: what such a word names.
-            key: the mapping's key for the word.
+            default: the word that fills in what a mapping without `like` leaves out.
         """
         if not isinstance(found, dict):
             return {"name": found, **self.word(section, found, path, noun)}
-        own = {k: v for k, v in found.items() if k != key}
-        if key not in found:
+        own = {k: v for k, v in found.items() if k != "like"}
+        if "like" in found:
+            base = self.word(section, found["like"], (*path, "like"), noun)
+            return {"name": found["like"], **base, **own}
+        filled = self.library[section].get(str(default), {})
+        if set(filled) <= set(own):
             return {"name": noun, **own}
-        base = self.word(section, found[key], (*path, key), noun)
-        return {"name": found[key], **base, **own}
+        return {"name": str(default), **stamped(filled, str(default)), **own}
 
     def rope(self, found: Any, path: Path_) -> Any:
         """Expand a rope: its `like`, what its family brings, its sheath, its condition."""
@@ -86,7 +89,10 @@ class Expander:
         defaults = self.library["rope defaults"].get(str(family), {})
         rope = {**stamped(defaults, f"{family} rope"), **rope}
         if "sheath" in rope:
-            rope["sheath"] = self.named("sheaths", rope["sheath"], (*path, "sheath"), "sheath")
+            where = (*path, "sheath")
+            rope["sheath"] = self.named(
+                "sheaths", rope["sheath"], where, "sheath", base.get("sheath")
+            )
         condition = rope.get("condition", "new")
         where = (*path, "condition")
         factors = self.word("rope conditions", condition, where, "condition of a rope")
@@ -102,7 +108,8 @@ class Expander:
         edge = {**base, **found}
         if "surface" in edge:
             where = (*path, "surface")
-            surface = self.named("surfaces", edge["surface"], where, "surface")
+            default = base.get("surface")
+            surface = self.named("surfaces", edge["surface"], where, "surface", default)
             brought = {k: surface[k] for k in ("friction", "roughness") if k in surface}
             edge = {**brought, **edge, "surface": surface}
         return edge
@@ -111,9 +118,10 @@ class Expander:
         """Expand a person: technique, system and what nobody states of themself."""
         if not isinstance(found, dict):
             return found
-        person = {**stamped(self.library["people"]["person"], "person"), **found}
+        usual = self.library["people"]["person"]
+        person = {**stamped(usual, "person"), **found}
         for key, section in (("technique", "techniques"), ("system", "systems")):
-            person[key] = self.named(section, person[key], (*path, key), key)
+            person[key] = self.named(section, person[key], (*path, key), key, usual.get(key))
         return person
 
     def anchor(self, found: Any, path: Path_) -> Any:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Tag, TypeAdapter, model_validator
+from pydantic import BeforeValidator, ConfigDict, Tag, TypeAdapter, model_validator
 from pydantic.types import Discriminator
 
 from edgewear.scenario.base import Closed, Count, Duration, Mass, Rate, Speed
@@ -290,5 +290,5 @@ Fault = Annotated[
 ]
 """Any fault."""
 
-FAULT: TypeAdapter[Fault] = TypeAdapter(Fault)
+FAULT: TypeAdapter[Fault] = TypeAdapter(Fault, config=ConfigDict(defer_build=True))
 """Reads one fault."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from edgewear.scenario.assemble import MACHINE
 from edgewear.scenario.models import Option, Scenario
 from edgewear.scenario.quantities import Measured
 
@@ -25,7 +26,8 @@ def all_quantities(scenario: Scenario) -> dict[str, Measured]:
     """
     found: dict[str, Measured] = {}
     for section in _SECTIONS:
-        found.update(_walk(getattr(scenario, section), section))
+        typed = {k: v for k, v in getattr(scenario, section).items() if k != MACHINE}
+        found.update(_walk(typed, section))
     for name, option in scenario.options.items():
         found.update(_option(option, f"options/{name}"))
     one = len(scenario.job) == 1
@@ -46,7 +48,8 @@ def _option(option: Option, address: str) -> dict[str, Measured]:
         base = address if len(option.lines) == 1 else f"{address}/lines/{person}"
         found.update(_walk(lines.working, base))
         if lines.safety is not None:
-            found.update(_walk(lines.safety, f"{base}/safety line"))
+            own: dict[str, Any] = {"protect": {}} if lines.safety.shares_protection else {}
+            found.update(_walk(lines.safety.model_copy(update=own), f"{base}/safety line"))
     return found
 
 

@@ -317,7 +317,7 @@ def library_page() -> str:
     ]
     for section, words in built_in().items():
         parts.append(f"## {section}")
-        if any(isinstance(e, dict) and "value" not in e for e in words.values()):
+        if all(isinstance(e, dict) and "value" not in e for e in words.values()):
             for word, entry in words.items():
                 parts += [f"### {word}", _entry(entry)]
         else:
@@ -329,7 +329,9 @@ def _entry(entry: Mapping[str, Any]) -> str:
     """Set a table of an entry's values."""
     rows = []
     for key, found in entry.items():
-        if isinstance(found, dict):
+        if isinstance(found, dict) and "value" not in found:
+            rows.append((key, "a table, see the file", "", "", ""))
+        elif isinstance(found, dict):
             ends = f"{found['low']} to {found['high']}" if "low" in found else ""
             shape = found.get("distribution", "normal" if ends else "")
             rows.append((key, str(found["value"]), ends, shape, found.get("pedigree", "")))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, Tag, TypeAdapter
+from pydantic import BeforeValidator, ConfigDict, Field, Tag, TypeAdapter
 from pydantic.types import Discriminator
 
 from edgewear.scenario.base import (
@@ -372,6 +372,5 @@ Step = Annotated[
 ]
 """Any step."""
 
-Repeat.model_rebuild()
-STEP: TypeAdapter[Step] = TypeAdapter(Step)
+STEP: TypeAdapter[Step] = TypeAdapter(Step, config=ConfigDict(defer_build=True))
 """Reads one step."""

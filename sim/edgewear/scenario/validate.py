@@ -168,6 +168,7 @@ def _inside(annotation: Any, part: str | int) -> list[Any]:
     """Give what stands at one part of a place below an annotation."""
     found: list[Any] = []
     for model in _models(annotation):
+        model.model_rebuild()  # a step inside a step is named before it is defined
         for name, field in model.model_fields.items():
             if part in (field.alias, name):
                 found.append(field.annotation)

@@ -1,0 +1,135 @@
+"""Addresses lead to inputs, and inputs can be replaced by them."""
+
+from __future__ import annotations
+
+import pytest
+
+from edgewear.errors import ScenarioError
+from edgewear.scenario import all_quantities, load_scenario
+from edgewear.scenario.read import problems_at
+from edgewear.scenario.steps import Step
+from edgewear.scenario.validate import keys_at
+from scenario.files import EXAMPLES, HERE, bench
+
+STUDY = load_scenario(HERE / "examples" / "study.txt")
+CHOICES = load_scenario(HERE / "examples" / "choices.txt")
+RESCUE = load_scenario(HERE / "examples" / "rescue.txt")
+
+
+def test_star_stands_for_every_name() -> None:
+    assert STUDY.resolve_addresses("options/*/over/1/after") == (
+        "options/bare/over/1/after",
+        "options/sleeve/over/1/after",
+    )
+    assert CHOICES.resolve_addresses("edges/*/radius") == (
+        "edges/kerb/radius",
+        "edges/flange/radius",
+        "edges/ledge/radius",
+    )
+
+
+@pytest.mark.parametrize(
+    ("pattern", "said"),
+    [
+        ("edges/kirb/radius", "did you mean 'kerb'"),
+        ("edges/kerb/radios", "did you mean 'radius'"),
+        ("egdes/kerb/radius", "did you mean 'edges'"),
+        ("job/9/descend/height", "no number from 1 to 5"),
+        ("job/0/descend", "no number from 1 to 5"),
+        ("options/bollards padded/protect/kerb/fricton", "did you mean 'friction'"),
+        ("people/lead/technique/risse", "did you mean 'rise'"),
+        ("wear/sheath enrgy", "did you mean 'sheath energy'"),
+        ("study/*/x", "nothing to choose from"),
+        ("", "nothing is named ''"),
+    ],
+)
+def test_address_that_leads_nowhere(pattern: str, said: str) -> None:
+    with pytest.raises(ScenarioError, match=said):
+        CHOICES.resolve_addresses(pattern)
+
+
+@pytest.mark.parametrize(
+    ("address", "value", "si"),
+    [
+        ("edges/kerb/radius", "3 mm", 0.003),
+        ("edges/kerb/radius", 0.004, 0.004),
+        ("edges/kerb/friction", 0.3, 0.3),
+        ("people/lead/mass", "80 kg", 80.0),
+        ("people/lead/technique/rise", "0.3 m", 0.3),
+        ("ropes/store 11/sheath/toughness", "2", 2.0),
+        ("edges/flange/surface/static ratio", "1.2", 1.2),
+        ("job/2/descend/height", "20 m", 20.0),
+        ("job/4/ascend/height", "12 m", 12.0),
+        ("wear/sheath energy", 2e9, 2e9),
+        ("times/cross edge", "45 s", 45.0),
+        ("anchors/pier bolts/out", "0.5 m", 0.5),
+        ("options/bollards padded/protect/kerb/friction", "0.4", 0.4),
+    ],
+)
+def test_value_is_replaced_at_its_address(address: str, value: str | float, si: float) -> None:
+    changed = all_quantities(CHOICES.with_values({address: value}))
+    assert changed[address].value == pytest.approx(si, rel=1e-15)  # one rounding
+
+
+def test_nothing_else_changes() -> None:
+    before = all_quantities(CHOICES)
+    after = all_quantities(CHOICES.with_values({"edges/kerb/radius": "3.2 mm"}))
+    assert {a for a in before if before[a] != after[a]} == {"edges/kerb/radius"}
+
+
+def test_star_replaces_everywhere() -> None:
+    changed = STUDY.with_values({"options/*/over/1/after": "30 m"})
+    assert all(
+        o.lines["climber"].working.over[0].after.value == 30 for o in changed.options.values()
+    )
+
+
+def test_what_all_options_share_can_be_replaced_in_one() -> None:
+    path = "{rope: rope, over: [{edge: arris, after: 9 m, bend: 30 deg}]}"
+    shared = bench(
+        (f"bare: {path.replace('9 m', '20 m')}", "one: {}\n  two: {}"),
+        ("options:\n", f"all options: {path}\noptions:\n"),
+    )
+    changed = shared.with_values({"options/two/over/1/after": "30 m"})
+    found = {n: o.lines["climber"].working.over[0].after.value for n, o in changed.options.items()}
+    assert found == {"one": 9.0, "two": 30.0}
+
+
+def test_word_of_a_technique_is_replaced() -> None:
+    changed = CHOICES.with_values({"people/lead/technique": "smooth"})
+    assert changed.people["lead"].technique == CHOICES.techniques["smooth"]
+
+
+def test_replaced_value_is_checked() -> None:
+    with pytest.raises(ScenarioError, match="people/lead/mass: '80 m' is a length"):
+        CHOICES.with_values({"people/lead/mass": "80 m"})
+    with pytest.raises(ScenarioError, match="the rope does not reach"):
+        CHOICES.with_values({"job/2/descend/height": "80 m"})
+
+
+@pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.stem)
+def test_every_quantity_has_an_address_that_leads_there(file: object) -> None:
+    scenario = load_scenario(str(file))
+    for address in all_quantities(scenario):
+        section = address.split("/")[0]
+        if section in ("faults", "below", "weather", "detection"):
+            continue  # levers are options, people, edges, ropes and parameters
+        assert scenario.resolve_addresses(address) == (address,)
+
+
+def test_late_problem_gets_its_place() -> None:
+    found = problems_at(CHOICES, [("ropes/store 11/length", "too short"), ("job/2", "too deep")])
+    assert [(p.line, p.column, p.address) for p in found] == [
+        (15, 44, "ropes/store 11/length"),
+        (33, 5, "job/2"),
+    ]
+
+
+def test_keys_are_found_inside_steps() -> None:
+    assert keys_at(Step, ("repeat", "steps", 0, "ascend")) == ["height", "technique", "system"]
+
+
+def test_several_people_are_told_apart() -> None:
+    found = all_quantities(RESCUE)
+    assert found["job/casualty/1/descend/height"].value == 12.0
+    assert found["options/padded/lines/rescuer/protect/coping/friction"].value > 0

@@ -1,0 +1,116 @@
+"""A survey leg by leg gives the coordinates that the same site has."""
+
+from __future__ import annotations
+
+from math import hypot
+
+import pytest
+
+from edgewear.errors import ScenarioError
+from edgewear.scenario import Scenario, load_text
+
+SITE = """\
+edgewear: 1
+title: The same site
+setting: alpine
+anchors:
+{anchors}
+edges:
+  parapet: {{{parapet}radius: 5 mm, surface: steel}}
+  flange: {{{flange}radius: 5 mm, surface: steel}}
+ropes:
+  rope: {{like: low-stretch 11, length: 60 m}}
+people:
+  lead: {{mass: 100 kg}}
+options:
+  bare: {{anchor: posts, rope: rope}}
+job:
+  - descend: 10 m
+"""
+LEGS = """\
+  posts:
+    legs:
+      - 4 m back, 1.1 m up, over the parapet
+      - 0.7 m out, 1.2 m down, over flange
+      - 0.2 m out, 0.3 m left"""
+
+
+def site(anchors: str, parapet: str = "", flange: str = "") -> Scenario:
+    return load_text(SITE.format(anchors=anchors, parapet=parapet, flange=flange), "site.yaml")
+
+
+def points(scenario: Scenario) -> dict[str, tuple[float, ...]]:
+    """Give all spots relative to the parapet, so that the origin does not count."""
+    spots = {
+        name: tuple(q.value if q else 0.0 for q in (thing.out, thing.along, thing.up))
+        for name, thing in {**scenario.anchors, **scenario.edges}.items()
+    }
+    lead = scenario.people["lead"]
+    assert lead.out is not None
+    assert lead.along is not None
+    origin = spots["parapet"]
+    found = {n: tuple(a - b for a, b in zip(p, origin, strict=True)) for n, p in spots.items()}
+    return {**found, "load": (lead.out.value - origin[0], lead.along.value - origin[1])}
+
+
+def test_legs_are_the_coordinates() -> None:
+    by_legs = points(site(LEGS))
+    expected = {
+        "posts": (-4.0, 0.0, -1.1),
+        "parapet": (0.0, 0.0, 0.0),
+        "flange": (0.7, 0.0, -1.2),
+        "load": (0.9, -0.3),
+    }
+    for name, point in expected.items():
+        assert by_legs[name] == pytest.approx(point, abs=1e-12)  # sums of a few metres
+
+
+def test_legs_hang_on_a_known_spot() -> None:
+    scenario = site(LEGS, parapet="out: 2 m, up: 10 m, ")
+    assert points(scenario)["posts"] == pytest.approx((-4.0, 0.0, -1.1), abs=1e-12)
+    flange = scenario.edges["flange"]
+    assert flange.up is not None
+    assert flange.up.value == pytest.approx(8.8, abs=1e-12)
+
+
+def test_accuracies_add_in_quadrature() -> None:
+    scenario = site(LEGS.replace("4 m back, 1.1 m up", "4 m +- 0.3 m back, 1.1 m up"))
+    out = scenario.anchors["posts"].out
+    assert out is not None
+    assert (out.high - out.low) / 2 == pytest.approx(0.3, rel=1e-12)
+    up = scenario.edges["flange"].out
+    assert up is not None
+    assert (up.high - up.low) / 2 == pytest.approx(hypot(0.01), rel=1e-9)  # 1 cm at least
+
+
+def test_paced_leg_is_wider() -> None:
+    def width(text: str) -> float:
+        out = site(LEGS.replace("4 m back", text)).anchors["posts"].out
+        assert out is not None
+        return out.high - out.low
+
+    assert width("paced 4 m back") > width("taped 4 m back") > width("4 m back")
+
+
+def test_two_ways_to_one_edge_must_agree() -> None:
+    second = LEGS.replace("posts:", "beam:").replace("4 m back", "2 m back")
+    scenario = site(f"{LEGS}\n{second}")
+    assert points(scenario)["beam"] == pytest.approx((-2.0, 0.0, -1.1), abs=1e-12)
+    wrong = second.replace("0.7 m out", "1.4 m out")
+    with pytest.raises(ScenarioError, match=r"misses 'flange' by 0\.70 m"):
+        site(f"{LEGS}\n{wrong}")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("over flange", "over flang", "did you mean 'flange'"),
+        ("4 m back", "4 m sideways", "does not end with a direction"),
+        ("4 m back", "4 kg back", "is a mass"),
+        ("over flange", "", "ends with `over`"),
+        (", over flange", "", "ends with `over`"),
+    ],
+)
+def test_wrong_leg_is_refused(old: str, new: str, said: str) -> None:
+    with pytest.raises(ScenarioError, match=said):
+        site(LEGS.replace(old, new))

@@ -1,0 +1,110 @@
+"""Jobs that cannot be done are found before they are run."""
+
+from __future__ import annotations
+
+import pytest
+
+from edgewear.errors import ScenarioError
+from edgewear.scenario import load_scenario, load_text
+from edgewear.scenario.names import walk
+from edgewear.scenario.procedure import start_depth_m
+from edgewear.scenario.steps import STEP, Step
+from scenario.files import HERE, ROOT, bench
+
+CHOICES = (HERE / "examples" / "choices.txt").read_text()
+JOB = CHOICES[CHOICES.index("job:") : CHOICES.index("when:")]
+
+
+def steps(*typed: object) -> tuple[Step, ...]:
+    return tuple(STEP.validate_python(one) for one in typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "depth_m"),
+    [
+        (({"descend": "18 m"}, {"ascend": "18 m"}), 0.0),
+        (({"ascend": "5 m"},), 5.0),
+        (({"cross edge": "kerb"}, {"descend": "5 m"}), 0.0),
+        (({"descend": "2 m"}, {"ascend": "5 m"}), 3.0),
+        (
+            ({"repeat": {"times": "4", "steps": [{"ascend": "5 m"}, {"lower unloaded": "5 m"}]}},),
+            5.0,
+        ),
+        (({"haul": "7 m"},), 7.0),
+    ],
+)
+def test_start_depth(typed: tuple[object, ...], depth_m: float) -> None:
+    assert start_depth_m(steps(*typed)) == pytest.approx(depth_m, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("job", "said"),
+    [
+        ("- pass re-anchor: parapet posts", "no option re-anchors at 'parapet posts'"),
+        ("- pass deviation: parapet posts", "no option has a deviation at"),
+        ("- fix bypass sling: kerb", "no option has a bypass sling at 'kerb'"),
+        ("- take over: lead", "cannot take over themself"),
+        ("- shift rope: 0.4 m", "not releasable"),
+        ("- {cross edge: flange}\n  - ascend: 3 m", "above the highest edge"),
+        ("- repeat: {times: 9, steps: [{descend: 20 m}, {ascend: 2 m}]}", "does not reach"),
+    ],
+)
+def test_impossible_step(job: str, said: str) -> None:
+    with pytest.raises(ScenarioError, match=said):
+        load_text(CHOICES.replace(JOB, f"job:\n  {job}\n"), "x.yaml")
+
+
+def test_place_protection_needs_to_know_which() -> None:
+    text = CHOICES.replace("protect: {kerb: pad, flange: sleeve, ledge: pad}", "technique: normal")
+    text = text.replace("protect: {kerb: roller, flange: roller, ledge: pad}", "technique: normal")
+    job = "job:\n  - place protection: kerb\n"
+    with pytest.raises(ScenarioError, match="no option names protection for 'kerb'"):
+        load_text(text.replace(JOB, job), "x.yaml")
+    load_text(text.replace(JOB, "job:\n  - place protection: {edge: kerb, with: pad}\n"), "x.yaml")
+
+
+def test_three_people_in_a_circle_are_all_named() -> None:
+    text = (HERE / "examples" / "rescue.txt").read_text()
+    text = text.replace("  rescuer:  {mass", "  third: {mass: 80 kg}\n  rescuer:  {mass")
+    text = text.replace(
+        "lines:\n",
+        "lines:\n  third: {anchor: beam A, rope: store 11, safety line: {anchor: beam B}}\n",
+    )
+    start, end = text.index("job:"), text.index("faults:")
+    job = """job:
+  casualty: [wait for: c, event: a]
+  rescuer: [wait for: a, event: b]
+  third: [wait for: b, event: c]
+"""  # fmt: skip
+    text = text[:start] + job + text[end:].replace("after: hanging", "after: a")
+    with pytest.raises(ScenarioError) as caught:
+        load_text(text, "x.yaml")
+    found = "\n".join(p.message for p in caught.value.problems)
+    assert all(f"{name!r} waits here" in found for name in ("casualty", "rescuer", "third"))
+
+
+def test_waiting_for_a_fault_is_no_circle() -> None:
+    text = (HERE / "examples" / "rescue.txt").read_text()
+    load_text(text.replace("wait for: hanging", "wait for: pad slips"), "x.yaml")
+
+
+def test_rope_that_just_reaches() -> None:
+    bench(("- ascend: 5 m", "- descend: 52 m"))  # 80 m of rope, 20 m above the edge, 8 m below
+    with pytest.raises(ScenarioError, match=r"reach only 60\.00 m"):
+        bench(("- ascend: 5 m", "- descend: 52.1 m"))
+
+
+def test_shipped_procedure_is_a_whole_one() -> None:
+    scenario = load_scenario(ROOT / "scenarios" / "procedure.yaml")
+    words = [s.step for own in scenario.job.values() for _, s in walk(own, ())]
+    assert len(words) >= 15
+    assert len(scenario.people) == 2
+    assert len(scenario.edges) == 3
+    assert "take over" in words
+    option = scenario.options["as written"]
+    assert all(lines.safety is not None for lines in option.lines.values())
+
+
+def test_alpine_scenario_says_why_one_line_in_its_first_line() -> None:
+    first = (ROOT / "scenarios" / "alpine-edge.yaml").read_text().splitlines()[0]
+    assert first.startswith("# One line only: ")
