@@ -95,7 +95,7 @@ class FakeModel:
         wear["along_m"], wear["demand"] = [1, 2, 3], [0, self.bases[option], 0]
         timeline["time_s"] = np.arange(61)
         timeline["demand"] = np.arange(61) / 60 * self.bases[option]
-        return Nominal(events, wear, timeline, 20_000.0, 1 - self.bases[option], None)
+        return Nominal(events, wear, timeline, 5_000.0, 1 - self.bases[option], None)
 
     def _misbehave(self, runs):
         if self.busy_s:

@@ -55,7 +55,7 @@ class Dataset:
     @cached_property
     def scenario_text(self) -> str:
         """The scenario as it was read."""
-        self._check("scenario.yaml")
+        self.check("scenario.yaml")
         return (self.root / "scenario.yaml").read_text("utf-8")
 
     @property
@@ -66,7 +66,7 @@ class Dataset:
     @cached_property
     def resolved(self) -> dict[str, Any]:
         """`scenario.json`: the scenario resolved to SI, and each option as it is rigged."""
-        self._check("scenario.json")
+        self.check("scenario.json")
         document: dict[str, Any] = read_json(self.root, "scenario.json")
         return document
 
@@ -119,11 +119,24 @@ class Dataset:
         return pa.concat_tables([self._read(name, columns) for name in names])
 
     def _read(self, name: str, columns: Sequence[str] | None) -> pa.Table:
-        self._check(name)
+        self.check(name)
         table = read_table(self.root, name, None if columns is None else list(columns))
         return table.replace_schema_metadata(None)
 
-    def _check(self, name: str) -> None:
+    def has(self, name: str) -> bool:
+        """Whether the dataset holds a file of that name."""
+        return name in self._files
+
+    def part(self, name: str) -> pa.Table:
+        """Read one file of a table."""
+        return self._read(name, None)
+
+    def check(self, name: str) -> None:
+        """Refuse a file that is not what was written.
+
+        Raises:
+            DatasetError: it is gone or damaged.
+        """
         file = self._files.get(name)
         if file is None:
             raise DatasetError(f"{self.root}: has no {name}")

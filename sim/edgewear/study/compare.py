@@ -79,6 +79,7 @@ class Described:
     target: float
     resolved: Mapping[str, Any]  # SI, JSON-able
     parameters: tuple[Mapping[str, Any], ...] = ()
+    library: bytes | None = None  # text of the user's own library
 
 
 def compare(
@@ -166,6 +167,8 @@ def _study(
     }
     resolved = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     files = {"scenario.yaml": described.text, "scenario.json": (resolved + "\n").encode()}
+    if described.library is not None:
+        files["library.yaml"] = described.library
     about = {
         "file": described.file,
         "title": described.title,
@@ -173,6 +176,7 @@ def _study(
         "target": described.target,
         "seed": plan.seed,
         "replicates": plan.replicates,
+        "travel": TRAVEL,
         "scenario": manifests.identity("text", {"scenario.yaml": described.text}),
     }
     figures: dict[str, bytes | str] = {**files}

@@ -23,6 +23,8 @@ from edgewear.errors import Interrupted, Unfinished, UsageError
 Result = TypeVar("Result")
 Task = Callable[[int], Result]
 
+CLUSTER_TIMEOUT_S = 10
+
 ATTEMPTS = 3
 """A chunk that was alone with a worker when it died is blamed after so many deaths."""
 
@@ -46,11 +48,18 @@ class Gang:
     Parameters:
         make: makes the executor.
         width: chunks to keep under way at once.
+        leave: lets go of what `make` draws on.
     """
 
-    def __init__(self, make: Callable[[], Executor], width: int) -> None:
+    def __init__(
+        self,
+        make: Callable[[], Executor],
+        width: int,
+        leave: Callable[[], object] = lambda: None,
+    ) -> None:
         """Start nothing yet."""
         self._make = make
+        self._leave = leave
         self._executor: Executor | None = None
         self.width = width
 
@@ -71,6 +80,7 @@ class Gang:
         if self._executor is not None:
             self._executor.shutdown(wait=True, cancel_futures=True)
             self._executor = None
+        self._leave()
 
     def stop(self) -> None:
         """End the executor and its worker processes at once."""
@@ -99,6 +109,27 @@ def processes(workers: int) -> Gang:
         return ProcessPoolExecutor(workers, mp_context=context, initializer=_deaf_to_ctrl_c)
 
     return Gang(make, workers + 1)
+
+
+def cluster(address: str) -> Gang:
+    """Make a gang of an existing dask cluster's workers; they share this machine's folders.
+
+    Parameters:
+        address: of the scheduler, for example tcp://host:8786.
+
+    Raises:
+        UsageError: nothing answers there, or dask is not installed.
+    """
+    try:
+        from distributed import Client
+    except ImportError as error:
+        raise UsageError("--cluster needs dask: pip install 'edgewear[cluster]'") from error
+    try:
+        client = Client(address, timeout=CLUSTER_TIMEOUT_S)
+    except (OSError, ValueError) as error:
+        raise UsageError(f"no dask scheduler answers at {address}: {error}") from error
+    width = max(sum(client.nthreads().values()), 1)
+    return Gang(client.get_executor, 2 * width, client.close)
 
 
 def run_chunks(

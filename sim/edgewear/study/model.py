@@ -22,8 +22,11 @@ if TYPE_CHECKING:
 
 FIXED_COLUMNS = ("run", "option", "replicate", "chunk")
 
-Typed = tuple[tuple[str, str], ...]
-"""Levers as typed: (address, value), for a scenario compiled anew."""
+Typed = tuple[tuple[str, str | float], ...]
+"""Levers: (address, value as typed or in SI), for a scenario compiled anew."""
+
+Sets = tuple[tuple[str, str, tuple[str, ...]], ...]
+"""(address, option, names): which of a case's numbers the column of a lever sets."""
 
 
 class Ready(NamedTuple):
@@ -46,6 +49,8 @@ class ScenarioModel:
     seed: int
     travel: int = 0  # strokes whose mark travel is kept for its percentiles
     structural: tuple[str, ...] = ()  # levers a case has no place for, compiled anew
+    sets: Sets = ()  # what the other levers set
+    library: str | None = None  # text of the user's own library
 
     @classmethod
     def of(cls, scenario: Scenario | str | Path, seed: int, travel: int = 0) -> ScenarioModel:
@@ -58,12 +63,13 @@ class ScenarioModel:
             from edgewear.scenario import load_scenario
 
             scenario = load_scenario(scenario)
-        return cls(scenario.source, scenario.path, seed, travel)
+        library = scenario.library_source
+        return cls(scenario.source, scenario.path, seed, travel, library=library)
 
     @property
     def scenario(self) -> Scenario:
         """The scenario as it was read."""
-        return _loaded(self.text, self.path, ())
+        return _loaded(self.text, self.path, self.library, ())
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -72,7 +78,7 @@ class ScenarioModel:
 
     def ready(self, option: str, typed: Typed = ()) -> Ready:
         """Compile an option, or give it as it was compiled before."""
-        return _ready(self.text, self.path, option, typed)
+        return _ready(self.text, self.path, self.library, option, typed)
 
     def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
         """What nobody chooses about an option, and the values a study may set."""
@@ -104,6 +110,7 @@ class ScenarioModel:
             target=scenario.target,
             resolved=resolved,
             parameters=parameters_of(resolved),
+            library=None if self.library is None else self.library.encode(),
         )
 
     def nominal(self, option: str) -> Nominal:
@@ -141,9 +148,9 @@ class ScenarioModel:
     def _play(self, rows: Block, typed: Typed) -> Outcome:
         from edgewear.engine.batch import play_batch
 
-        ready = self.ready(str(rows["option"][0]), typed)
-        skipped = {*FIXED_COLUMNS, *self.structural}
-        values = {name: column for name, column in rows.items() if name not in skipped}
+        option = str(rows["option"][0])
+        ready = self.ready(option, typed)
+        values = self._values(option, rows)
         runs, edges = play_batch(
             ready.case, ready.tape, values, rows["replicate"], self.seed, self.travel
         )
@@ -151,21 +158,31 @@ class ScenarioModel:
         runs["run"] = rows["run"]
         return Outcome(runs, edges)
 
+    def _values(self, option: str, rows: Block) -> Block:
+        """Columns by the names of the case's numbers: draws, then what the levers set."""
+        levers = {address for address, _, _ in self.sets}
+        skipped = {*FIXED_COLUMNS, *self.structural, *levers}
+        values = {name: column for name, column in rows.items() if name not in skipped}
+        for address, concerned, names in self.sets:
+            if concerned == option:
+                values.update(dict.fromkeys(names, rows[address]))
+        return values
+
 
 @lru_cache(maxsize=64)
-def _loaded(text: str, path: str, typed: Typed) -> Scenario:
+def _loaded(text: str, path: str, library: str | None, typed: Typed) -> Scenario:
     from edgewear.scenario import load_text
 
-    scenario = load_text(text, path)
+    scenario = load_text(text, path, library)
     return scenario.with_values(dict(typed)) if typed else scenario
 
 
-@lru_cache(maxsize=64)
-def _ready(text: str, path: str, option: str, typed: Typed) -> Ready:
+@lru_cache(maxsize=256)
+def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
     from edgewear.case import compile_case
     from edgewear.engine.perform import record_tape
 
-    scenario = _loaded(text, path, typed)
+    scenario = _loaded(text, path, library, typed)
     if option not in scenario.options:
         raise RunFailed(f"no option is called {option!r}")
     case = compile_case(scenario, option)

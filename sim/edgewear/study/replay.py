@@ -1,0 +1,155 @@
+"""One run of a dataset again, compared with the row that was written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isnan
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear import records
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import read_groups
+from edgewear.dataset.reading import Dataset, open_dataset
+from edgewear.errors import Mismatch, UsageError
+from edgewear.study.model import ScenarioModel
+from edgewear.study.plan import PLAN_FILE, Block
+from edgewear.study.task import Outcome, part_name, playing
+
+CLOSE = 1e-9
+"""Relative difference allowed where other versions or another processor made the dataset."""
+
+
+@dataclass(frozen=True)
+class Replay:
+    """A run as it was, and as it is now."""
+
+    run: int
+    option: str
+    inputs: dict[str, Any]  # levers and uncertainties of the row
+    exact: bool  # every bit was to be the same; else to 1e-9
+    same: bool
+    differences: tuple[str, ...]
+    outcome: dict[str, Any]
+
+    def as_json(self) -> dict[str, Any]:
+        """The comparison as `replay --json` prints it."""
+        return {"schema": "edgewear.replay/1", **vars(self), "differences": list(self.differences)}
+
+
+def replay(folder: str | Path, run: int) -> Replay:
+    """Play one run of a dataset again and compare it with what was written.
+
+    Bits are compared where versions and processor are those of the dataset; elsewhere numbers
+    may differ by 1e-9 of their size, and the result says so.
+
+    Parameters:
+        folder: of a finished dataset.
+        run: row number in the plan.
+
+    Raises:
+        DatasetError: no dataset there, or a damaged one.
+        UsageError: no such row.
+        Mismatch: another model of edgewear made it.
+    """
+    dataset = open_dataset(folder)
+    manifest = dataset.manifest
+    if not 0 <= run < manifest.rows:
+        raise UsageError(f"run {run}: the plan has rows 0 to {manifest.rows - 1}")
+    if manifest.model != records.MODEL:
+        raise Mismatch(f"{folder}: made with model {manifest.model}, here is {records.MODEL}")
+    row = _planned(dataset, run)
+    written = _written(dataset, run, int(row["chunk"][0]))
+    now = playing(model_of(dataset), row)
+    exact = dict(manifest.versions) == manifests.versions()
+    found = tuple(_differences(written, now, 0.0 if exact else CLOSE))
+    known = {column.name for column in records.PLAN}
+    return Replay(
+        run=run,
+        option=str(row["option"][0]),
+        inputs={name: _shown(column[0]) for name, column in row.items() if name not in known},
+        exact=exact,
+        same=not found,
+        differences=found,
+        outcome={name: _shown(now.runs[name][0]) for name in now.runs.dtype.names or ()},
+    )
+
+
+def model_of(dataset: Dataset) -> ScenarioModel:
+    """Make the model that played a dataset, from the dataset alone."""
+    about = dataset.manifest.about
+    library = dataset.root / "library.yaml"
+    return ScenarioModel(
+        text=dataset.scenario_text,
+        path=str(about["file"]),
+        seed=int(about["seed"]),
+        travel=int(about.get("travel", 0)),
+        structural=tuple(about.get("structural", ())),
+        sets=tuple((a, o, tuple(names)) for a, o, names in about.get("sets", ())),
+        library=library.read_text("utf-8") if library.is_file() else None,
+    )
+
+
+def _planned(dataset: Dataset, run: int) -> Block:
+    dataset.check(PLAN_FILE)
+    chunk, row = divmod(run, dataset.manifest.chunk_rows)
+    table = read_groups(dataset.root, PLAN_FILE, [chunk]).slice(row, 1)
+    return {name: table.column(name).to_numpy() for name in table.column_names}
+
+
+def _written(dataset: Dataset, run: int, chunk: int) -> Outcome:
+    tables = []
+    for name, columns in (("runs", records.RUN), ("edges", records.EDGE)):
+        part = part_name(name, chunk)
+        empty = np.zeros(0, records.numpy_dtype(columns))
+        tables.append(_rows(dataset, part, columns, run) if dataset.has(part) else empty)
+    return Outcome(*tables)
+
+
+def _rows(
+    dataset: Dataset, part: str, columns: tuple[records.Column, ...], run: int
+) -> NDArray[np.void]:
+    table = dataset.part(part)
+    mine = np.flatnonzero(table.column("run").to_numpy() == run)
+    table = table.take(mine)
+    found = np.zeros(table.num_rows, records.numpy_dtype(columns))
+    for column in columns:
+        found[column.name] = table.column(column.name).to_numpy()
+    return found
+
+
+def _differences(written: Outcome, now: Outcome, tolerance: float) -> list[str]:
+    found = _compared("", written.runs, now.runs, tolerance)
+    if written.edges.size:
+        found += _compared("edges: ", written.edges, now.edges, tolerance)
+    return found
+
+
+def _compared(
+    where: str, written: NDArray[np.void], now: NDArray[np.void], tolerance: float
+) -> list[str]:
+    if written.shape != now.shape:
+        return [f"{where}{len(written)} rows were written, now there are {len(now)}"]
+    found = []
+    for name in written.dtype.names or ():
+        for was, becomes in zip(written[name].tolist(), now[name].tolist(), strict=True):
+            if not _equal(was, becomes, tolerance):
+                found.append(f"{where}{name}: {was!r} was written, now {becomes!r}")
+    return found
+
+
+def _equal(was: Any, becomes: Any, tolerance: float) -> bool:
+    if not isinstance(was, float):
+        return bool(was == becomes)
+    if isnan(was) or isnan(becomes):
+        return isnan(was) and isnan(becomes)
+    return bool(abs(was - becomes) <= tolerance * max(abs(was), abs(becomes)))
+
+
+def _shown(value: Any) -> Any:
+    """A value for JSON; null for a number that is none."""
+    plain = value.item() if isinstance(value, np.generic) else value
+    return None if isinstance(plain, float) and not np.isfinite(plain) else plain

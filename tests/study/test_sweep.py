@@ -1,0 +1,272 @@
+"""A sweep runs what its study declares, every row of it, and any row again."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgewear.dataset.reading import open_dataset
+from edgewear.errors import Mismatch, ScenarioError, UsageError
+from edgewear.study.executor import Inline
+from edgewear.study.levers import lever_of
+from edgewear.study.model import ScenarioModel
+from edgewear.study.replay import replay
+from edgewear.study.sweep import dry_run, prepare, sweep
+from edgewear.study.sweep_plan import kept_points
+from twins.studies import bytes_of
+
+BASE = """\
+edgewear: 1
+title: A sleeve on a test edge
+setting: test
+edges: {arris: {radius: 2 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 60 m}}
+people: {climber: {mass: 90 kg, technique: jerky, start: 6 m}}
+options:
+  bare:   {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}]}
+  sleeve: {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}], protect: {arris: sleeve}}
+job: [{ascend: 1 m}]
+"""
+
+GRID = """\
+study:
+  grid:
+    options: [sleeve, bare]
+    edges/arris/radius: [1 mm, 3 mm]
+    people/climber/mass: {from: 70 kg, to: 90 kg, steps: 3}
+    options/*/over/1/after: [5 m, 9 m]
+  skip: [{options: sleeve, edges/arris/radius: 1 mm}]
+  seed: 7
+"""
+
+SAMPLE = """\
+study:
+  grid: {people/climber/technique: [jerky, smooth]}
+  sample: {method: latin hypercube, rows: 6, over: [friction, edges/arris/roughness, body]}
+  replicates: 2
+  seed: 3
+"""
+
+
+@pytest.fixture
+def write(tmp_path):
+    def written(study, base=BASE):
+        path = tmp_path / "study.yaml"
+        path.write_text(base + study)
+        return path
+
+    return written
+
+
+def rows_of(folder):
+    dataset = open_dataset(folder)
+    plan, runs = dataset.plan().to_pandas(), dataset.runs().to_pandas()
+    return plan.merge(runs, on="run")
+
+
+def test_a_grid_runs_every_combination_but_those_skipped(write, tmp_path):
+    result = sweep(write(GRID), tmp_path / "out", executor=Inline())
+    rows = rows_of(tmp_path / "out")
+    assert (result.rows, result.failed) == (len(rows), 0) == (2 * 2 * 3 * 2 - 6, 0)
+    columns = ["option", "edges/arris/radius", "people/climber/mass", "options/*/over/1/after"]
+    assert not rows.duplicated(columns).any()
+    assert sorted(set(rows["people/climber/mass"])) == [70.0, 80.0, 90.0]
+    assert sorted(set(rows["options/*/over/1/after"])) == [5.0, 9.0]
+    sleeve = rows[rows["option"] == "sleeve"]
+    assert set(sleeve["edges/arris/radius"]) == {0.003}
+
+
+def test_patched_levers_give_what_a_scenario_typed_that_way_gives(write, tmp_path):
+    sweep(write(GRID), tmp_path / "out", executor=Inline())
+    rows = rows_of(tmp_path / "out")
+    mine = rows[
+        (rows["option"] == "bare")
+        & (rows["edges/arris/radius"] == 0.001)
+        & (rows["people/climber/mass"] == 80)
+        & (rows["options/*/over/1/after"] == 9)
+    ]
+    typed = BASE.replace("2 mm", "1 mm").replace("90 kg", "80 kg").replace("10 m,", "9 m,")
+    sweep(
+        write("study: {grid: {options: [bare]}, seed: 7}\n", typed),
+        tmp_path / "one",
+        executor=Inline(),
+    )
+    alone = rows_of(tmp_path / "one")
+    for name in ("sheath_demand_max", "peak_tension_n", "slip_m", "energy_j"):
+        # patching multiplies by a ratio where compiling computes afresh: a few roundings
+        assert mine[name].item() == pytest.approx(alone[name].item(), rel=1e-9)
+
+
+def test_a_sample_is_the_same_for_every_point_and_spreads_in_every_input(write, tmp_path):
+    sweep(write(SAMPLE), tmp_path / "out", executor=Inline())
+    rows = rows_of(tmp_path / "out")
+    assert len(rows) == 2 * 2 * 6 * 2
+    assert set(rows["people/climber/technique"]) == {"jerky", "smooth"}
+    name = "edges/arris/friction"
+    bare = rows[rows["option"] == "bare"]
+    jerky = bare[bare["people/climber/technique"] == "jerky"]
+    smooth = bare[bare["people/climber/technique"] == "smooth"]
+    assert jerky[name].tolist() == smooth[name].tolist()
+    assert jerky[name].nunique() == 6
+    assert jerky["replicate"].tolist() == list(range(12))
+    assert jerky["duration_s"].nunique() == 12  # strokes differ between replicates
+    assert (smooth["duration_s"].to_numpy() > jerky["duration_s"].to_numpy()).all()
+
+
+def test_what_a_lever_sets_is_not_sampled_as_well(write):
+    study = SAMPLE.replace(
+        "people/climber/technique: [jerky, smooth]", "people/climber/force ratio: [1.4, 1.6]"
+    )
+    plan = prepare(write(study)).plan
+    assert [c.name for c in plan.columns].count("people/climber/force ratio") == 1
+    assert {one.name for one in plan.sampled["bare"]} >= {"people/climber/body stiffness"}
+
+
+def test_a_technique_is_structural_and_a_mass_is_not(write):
+    model = ScenarioModel.of(write(""), 0)
+    assert lever_of(model, ("bare",), "people/climber/technique", ("jerky", "smooth")).structural
+    mass = lever_of(model, ("bare",), "people/climber/mass", ("70 kg", "80 kg"))
+    assert (mass.structural, mass.values, mass.unit) == (False, (70.0, 80.0), "kg")
+
+
+def test_a_table_in_csv_and_in_parquet_gives_the_same_rows(write, tmp_path):
+    header = ["options", "people/climber/mass", "edges/arris/radius", "people/climber/technique"]
+    rows = [["bare", 71.5, "1 mm", "jerky"], ["sleeve", 84.25, "2 mm", "smooth"]]
+    with (tmp_path / "runs.csv").open("w", newline="") as stream:
+        csv.writer(stream).writerows([header, *rows])
+    pq.write_table(
+        pa.table(dict(zip(header, zip(*rows, strict=True), strict=True))), tmp_path / "runs.parquet"
+    )
+    for kind in ("csv", "parquet"):
+        sweep(
+            write(f"study: {{table: runs.{kind}, seed: 1}}\n"), tmp_path / kind, executor=Inline()
+        )
+    one, other = rows_of(tmp_path / "csv"), rows_of(tmp_path / "parquet")
+    assert one.equals(other)
+    assert one["option"].tolist() == ["bare", "sleeve"]
+    assert one["people/climber/mass"].tolist() == [71.5, 84.25]
+    assert one["edges/arris/radius"].tolist() == [0.001, 0.002]
+
+
+@pytest.mark.parametrize(
+    ("rows", "message"),
+    [
+        ("options,people/climber/mass\nbare,\n", "missing"),
+        ("options,people/climber/mass\nnone,70\n", "not defined under options"),
+        ("options,people/climbr/mass\nbare,70\n", "climbr"),
+        ("options,people/climber/mass\n", "no rows"),
+        ("options,people/climber/mass\nbare,70 mm\n", "people/climber/mass"),
+    ],
+)
+def test_a_table_that_cannot_be_used_is_said_so(rows, message, write, tmp_path):
+    (tmp_path / "runs.csv").write_text(rows)
+    with pytest.raises(ScenarioError, match=message):
+        prepare(write("study: {table: runs.csv}\n"))
+
+
+def test_a_scenario_without_a_study_is_refused(write):
+    with pytest.raises(ScenarioError, match="a sweep needs one"):
+        prepare(write(""))
+
+
+def test_a_changed_study_is_refused_and_says_what_changed(write, tmp_path):
+    sweep(write(GRID), tmp_path / "out", executor=Inline())
+    with pytest.raises(Mismatch, match="seed was 7, now 8"):
+        sweep(write(GRID.replace("seed: 7", "seed: 8")), tmp_path / "out", executor=Inline())
+    with pytest.raises(Mismatch, match="scenario was"):
+        sweep(write(GRID, BASE.replace("1 m}", "2 m}")), tmp_path / "out", executor=Inline())
+
+
+def test_replay_gives_every_row_again_bit_for_bit(write, tmp_path):
+    sweep(write(SAMPLE), tmp_path / "out", executor=Inline())
+    for run in (0, 5, 23, 47):
+        again = replay(tmp_path / "out", run)
+        assert (again.same, again.exact, again.differences) == (True, True, ())
+        assert again.outcome["run"] == run
+    with pytest.raises(UsageError, match="rows 0 to 47"):
+        replay(tmp_path / "out", 48)
+
+
+def test_replay_says_what_differs(write, tmp_path, monkeypatch):
+    sweep(write(GRID), tmp_path / "out", executor=Inline())
+    from edgewear.study import replay as room
+
+    true = room.playing
+
+    def other(model, rows):
+        outcome = true(model, rows)
+        outcome.runs["slip_m"] *= 1 + 1e-12
+        return outcome
+
+    monkeypatch.setattr(room, "playing", other)
+    found = replay(tmp_path / "out", 3)
+    assert not found.same
+    assert found.differences[0].startswith("slip_m: ")
+    monkeypatch.setattr(room.manifests, "versions", lambda: {"edgewear": "other"})
+    elsewhere = replay(tmp_path / "out", 3)
+    assert (elsewhere.exact, elsewhere.same) == (False, True)
+
+
+def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
+    estimate = dry_run(write(SAMPLE), workers=2)
+    assert (estimate.rows, estimate.workers) == (48, 2)
+    assert estimate.chunks == -(-48 // estimate.rows_a_chunk)
+    assert estimate.seconds > 0
+    assert 100 * 48 < estimate.bytes < 2000 * 48
+    assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
+
+
+SIZES = st.lists(st.integers(1, 4), min_size=1, max_size=4)
+
+
+@given(SIZES, st.data())
+def test_points_kept_are_those_no_row_of_skip_meets(sizes, data):
+    axes = [(f"a{i}", tuple(str(v) for v in range(size))) for i, size in enumerate(sizes)]
+    skip = data.draw(
+        st.lists(
+            st.dictionaries(st.sampled_from([a for a, _ in axes]), st.just("0"), min_size=1),
+            max_size=3,
+        )
+    )
+    kept = kept_points(axes, skip)
+    wanted = []
+    for number, place in enumerate(np.ndindex(*sizes)):
+        typed = {name: values[i] for (name, values), i in zip(axes, place, strict=True)}
+        if not any(all(typed[a] == v for a, v in row.items()) for row in skip):
+            wanted.append(number)
+    assert wanted == (list(range(int(np.prod(sizes)))) if kept is None else kept.tolist())
+
+
+def test_any_stretch_of_a_plan_is_the_whole_s(write):
+    plan = prepare(write(SAMPLE)).plan
+    whole = plan.block(0, plan.rows)
+    streamed = replace(plan)
+    assert np.isnan(whole["edges/arris/friction"][whole["option"] == "sleeve"]).all()
+    for first, count in ((0, 7), (5, 20), (47, 1)):
+        part = streamed.block(first, count)
+        for name, column in part.items():
+            same = whole[name][first : first + count]
+            if column.dtype == float:
+                np.testing.assert_array_equal(column, same)  # NaN where there is none
+            else:
+                assert column.tolist() == same.tolist()
+
+
+def test_workers_leave_no_trace(write, tmp_path):
+    path = write(SAMPLE)
+    sweep(path, tmp_path / "here", executor=Inline())
+    sweep(path, tmp_path / "two", workers=2)
+    assert bytes_of(tmp_path / "here") == bytes_of(tmp_path / "two")
+
+
+def test_the_shipped_study_can_be_laid_out():
+    plan = prepare(Path(__file__).parents[2] / "scenarios" / "sleeve-study.yaml").plan
+    assert plan.rows == (2 * 4 * 6 * 10 - 60) * 64
