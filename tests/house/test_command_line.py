@@ -122,3 +122,13 @@ def test_self_check_finds_this_installation_well() -> None:
     assert found["versions"]["edgewear"]
     assert all(check["ok"] for check in found["checks"])
     assert done.returncode == 0
+
+
+def test_what_only_geometry_rules_out_is_found_before_anything_runs(tmp_path: Path) -> None:
+    text = DEMO.read_text().replace("- descend: 14 m", "- descend: 114 m")
+    (tmp_path / "deep.yaml").write_text(text)
+    line = text[: text.index("114 m")].count("\n") + 1
+    done = edgewear("check", "deep.yaml", folder=tmp_path)
+    assert done.returncode == 65
+    assert f"deep.yaml:{line}:" in done.stderr
+    assert "does not reach" in done.stderr

@@ -73,9 +73,9 @@ def document(understood: Sequence[Understood]) -> dict[str, Any]:
 
 def _understand(file: Path) -> Understood:
     from edgewear.rigging import rig
-    from edgewear.scenario import load_scenario
+    from edgewear.study.loading import load_riggable
 
-    scenario = load_scenario(file)
+    scenario = load_riggable(file)
     return Understood(file, scenario, tuple(rig(scenario, name) for name in scenario.options))
 
 
