@@ -108,7 +108,17 @@ def test_the_headline_comes_first_and_the_paths_last() -> None:
 
 def test_a_run_says_what_the_edge_did_in_the_units_of_the_site() -> None:
     text = ran()
-    for words in ("41 %", "2.3 kN", "1.8 kN", "0.8 m", "41 deg", "4.2 m", "52 mm", "83 mm", "7:05"):
+    for words in (
+        "41 %",
+        "2.3 kN",
+        "1.8 kN",
+        "0.8 m",
+        "41 deg",
+        "4.2 m",
+        "52 mm",
+        "83 mm",
+        "0:00 to 7:05",
+    ):
         assert words in text
     assert "bare" in text
     assert "residual" not in text

@@ -147,16 +147,15 @@ class Console:
         self.line()
         self.line(text, strong=True)
 
-    def table(
-        self, headings: Sequence[str], rows: Sequence[Sequence[str]], indent: str = "  "
-    ) -> None:
+    def table(self, headings: Sequence[str], rows: Sequence[Sequence[str]], texts: int = 1) -> None:
         """Write a table; the first column gives way, figures stand to the right.
 
         Parameters:
             headings: one a column.
             rows: as many texts each.
-            indent: before each line.
+            texts: so many columns from the left hold words and stand to the left.
         """
+        indent = "  "
         cells = [[plain(printable(text)) for text in row] for row in [headings, *rows]]
         widths = [
             max(display_width(text) for text in column) for column in zip(*cells, strict=True)
@@ -165,5 +164,8 @@ class Console:
         widths[0] = max(min(widths[0], self.width - others), 4)
         for row in cells:
             shown = [pad(shorten(row[0], widths[0]), widths[0])]
-            shown += [pad(text, wide, True) for text, wide in zip(row[1:], widths[1:], strict=True)]
+            shown += [
+                pad(text, wide, right=place >= texts)
+                for place, (text, wide) in enumerate(zip(row[1:], widths[1:], strict=True), 1)
+            ]
             self.line(indent + "  ".join(shown))

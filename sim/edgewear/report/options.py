@@ -85,7 +85,7 @@ def spread(quantiles: Quantiles, unit: str) -> str:
         quantiles: [N] or [m].
         unit: "N" or "m".
     """
-    shown = words.kilonewtons if unit == "N" else words.metres
+    shown = words.kilonewtons if unit == "N" else words.tenths
     if quantiles.p50 is None:
         return words.NOTHING
     return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"

@@ -88,7 +88,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
     """
     console = Console(stream, width)
     console.text(f"Option: {document['option']}", strong=True)
-    console.text("Status: " + words.STATUS_JOIN.join(document["status"]), strong=True)
+    statuses = words.STATUS_JOIN.join(document["status"]) or "none"
+    console.text(f"Status: {statuses}", strong=True)
     console.text(f"One run with nominal values. {PROJECTION} {LAW_FIRST}")
     for line in document["lines"]:
         _line(console, line, document)
@@ -104,7 +105,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
 
 
 def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
-    console.heading(f"{line['name']} ({line['role']})")
+    name, role = str(line["name"]), str(line["role"])
+    console.heading(name if name.startswith(role) else f"{name} ({role})")
     loaded = any((edge.get("wrap_deg") or 0) > 0 for edge in line["edges"])
     cutting = "cutting edge" in document["status"]
     pairs = [
@@ -164,7 +166,10 @@ def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
         ]
         for edge in edges
     ]
-    console.table(headings, rows)
+    console.table(headings, rows, texts=2)
+    for edge in edges:
+        if edge.get("heat"):
+            console.text(f"{edge['name']}: {edge['heat']}", "  ", "    ")
 
 
 def _slings(console: Console, slings: Sequence[Mapping[str, Any]]) -> None:
@@ -194,10 +199,20 @@ def _timeline(console: Console, events: Sequence[Mapping[str, Any]]) -> None:
     if not events:
         return
     console.heading("Timeline (minutes:seconds)")
+    ends = {
+        (event["who"], event.get("step"), event.get("detail")): event["time_s"]
+        for event in events
+        if event["what"] == "ends"
+    }
     for event in events:
-        told = [str(event["who"]), str(event["what"]), str(event.get("detail") or "")]
-        console.text(
-            " ".join(part for part in told if part),
-            f"  {words.clock(event['time_s']):>7}  ",
-            " " * 11,
-        )
+        if event["what"] == "ends":
+            continue
+        detail = str(event.get("detail") or "")
+        time = words.clock(event["time_s"])
+        if event["what"] == "begins":
+            end = ends.get((event["who"], event.get("step"), event.get("detail")))
+            time += f" to {words.clock(end)}" if end is not None else ""
+            told = f"{event['who']}: {detail}"
+        else:
+            told = f"{event['who']} {event['what']} {detail}"
+        console.text(told, f"  {time:<15}  ", " " * 19)

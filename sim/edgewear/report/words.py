@@ -70,6 +70,17 @@ def metres(length_m: float | None) -> str:
     return f"{_number(length_m, 1 if abs(length_m) < 100 else 0)} m"
 
 
+def tenths(length_m: float | None) -> str:
+    """Give a length as "0.8 m", to a tenth of a metre whatever its size.
+
+    Parameters:
+        length_m: [m]; None gives a dash.
+    """
+    if length_m is None or not math.isfinite(length_m):
+        return NOTHING
+    return f"{_number(length_m, 1)} m"
+
+
 def millimetres(length_m: float | None) -> str:
     """Give a short length as "38 mm", below 10 mm with one digit more.
 
