@@ -72,7 +72,10 @@ LINE = np.dtype(
         ("track_m", np.float64, (8, 3)),  # depth, out, along; straight between them
     ]
 )
-"""A line from a fixed point to the person. Depth is -z with coordinates, else below the last edge."""
+"""A line from a fixed point to the person.
+
+Depth is -z with coordinates, else counted from the last edge.
+"""
 
 EDGE = np.dtype(
     [

@@ -51,14 +51,14 @@ def test_a_flat_line():
     table = check(section, 1.5, 21.0)
     sets = [p.edges for p in table]
     assert list(dict.fromkeys(sets)) == [(0,), (0, 1), (0, 1, 2)]
-    assert not in_space(section, 20.5)
+    assert not in_space(section)
 
 
 def test_a_deviation():
     anchors = {**site.PIER, "spike": site.anchor(1.4, -6.0, along=0.6)}
     working = site.line("far bollards", deviations=(site.deviation("spike"),))
     section = section_of(working, anchors=anchors)
-    assert in_space(section, 20.5)
+    assert in_space(section)
     table = check(section, 2.5, 20.5)
     kinds = {section.edges[k].kind for p in table for k in p.edges}
     assert kinds == {"edge", "deviation"}
@@ -79,7 +79,7 @@ def test_edges_askew():
     only = site.option(site.line("far bollards"), people=people)
     scenario = site.pier(None, options={"only": only}, edges=edges, anchors=anchors)
     section = rig(scenario, "only").sections[0]
-    assert in_space(section, 20.5)
+    assert in_space(section)
     check(section, 2.5, 20.5)
 
 
@@ -108,13 +108,13 @@ def test_a_line_from_one_side_is_the_flat_one_unrolled():
             math.acos(cosine**2 * math.cos(b) + 1 - cosine**2) for b in plain.bends_rad
         ]
         assert turned.bends_rad == pytest.approx(bends, abs=1e-6)
-    assert in_space(aside, 20.5)
-    assert not in_space(replace(flat, anchor_m=(-22.0, 1.0, 0.3)), 20.5)
+    assert in_space(aside)
+    assert not in_space(replace(flat, anchor_m=(-22.0, 1.0, 0.3)))
 
 
 def test_given_bends_need_no_space():
     section = replace(section_of(site.line("far bollards")), direct=True)
-    assert not in_space(section, 20.0)
+    assert not in_space(section)
 
 
 def test_an_empty_range_is_refused():

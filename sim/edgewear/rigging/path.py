@@ -214,16 +214,37 @@ def _shortest(way: _Way, touched: tuple[int, ...]) -> Array:
     place: Array = ((middle - way.start[rows]) * way.along[rows]).sum(axis=1)
     length = _length(_points(way, touched, place))
     for _ in range(200):
-        slope, curvature = _derivatives(_points(way, touched, place), way.along[rows])
-        free = ~(((place <= 0.0) & (slope > 0.0)) | ((place >= upper) & (slope < 0.0)))
-        if not free.any() or float(np.abs(slope[free]).max()) < 1e-14:
-            break
-        step = np.zeros_like(place)
-        step[free] = _solve(curvature[np.ix_(free, free)], slope[free])
+        step, steepest = _newton(way, touched, place)
+        if steepest < 1e-14:
+            return place
         moved, shorter = _line_search(way, touched, place, step, length)
         gain, place, length = length - shorter, moved, shorter
-        if gain <= 0.0:
+        if gain <= 1e-9 * length:
             break
+    return _polish(way, touched, place)
+
+
+def _newton(way: _Way, touched: tuple[int, ...], place: Array) -> tuple[Array, float]:
+    """Return the Newton step, and the steepest slope of those crossings that are free to move."""
+    rows = list(touched)
+    slope, curvature = _derivatives(_points(way, touched, place), way.along[rows])
+    free = ~(((place <= 0.0) & (slope > 0.0)) | ((place >= way.extent[rows]) & (slope < 0.0)))
+    step = np.zeros_like(place)
+    if not free.any():
+        return step, 0.0
+    step[free] = _solve(curvature[np.ix_(free, free)], slope[free])
+    return step, float(np.abs(slope[free]).max())
+
+
+def _polish(way: _Way, touched: tuple[int, ...], place: Array) -> Array:
+    """Take whole steps while the slope still falls: lengths no longer tell crossings apart."""
+    step, steepest = _newton(way, touched, place)
+    for _ in range(6):
+        moved = np.clip(place + step, 0.0, way.extent[list(touched)])
+        step, flatter = _newton(way, touched, moved)
+        if flatter >= steepest:
+            break
+        place, steepest = moved, flatter
     return place
 
 

@@ -8,6 +8,8 @@ set stays and free lengths and bends are affine in the depth; the pieces join wi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
 
 import numpy as np
 
@@ -25,6 +27,9 @@ ASIDE = 0.1
 
 Its lengths are then longer than in the plane by at most a factor sqrt(1 + 0.1^2), 0.5 %.
 """
+
+BELOW_M = 3.0
+"""A line's length is judged with the load this far below its last point [m]."""
 
 _SKEW = 0.02
 """Edges that leave the direction along the face by less than this slope count as along it."""
@@ -45,21 +50,27 @@ class Piece:
     bend_slope: tuple[float, ...]
 
 
-def in_space(section: Section, deepest_m: float) -> bool:
+def in_space(section: Section) -> bool:
     """Tell whether a section must be laid in space rather than in a plane across the face.
 
-    Parameters: `deepest_m`: of its use.
+    So are lines led through deviations or frames, lines over edges askew, and lines anchored more
+    than a tenth of their length aside; the length is taken in the plane, over the middles of
+    all edges to 3 m below the last one.
     """
     if section.direct:
         return False
     if any(item.kind != "edge" for item in section.edges):
         return True
+    points = [section.anchor_m]
     for item in section.edges:
         along = np.subtract(item.end_m, item.start_m)
         if abs(along[0]) + abs(along[2]) > _SKEW * abs(along[1]):
             return True
-    aside = abs(section.load_at(deepest_m)[1] - section.anchor_m[1])
-    return aside > ASIDE * lay(section, deepest_m).length_m
+        a, b = item.start_m, item.end_m
+        points.append((0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]), 0.5 * (a[2] + b[2])))
+    points.append((section.load_m[0], section.load_m[1], points[-1][2] - BELOW_M))
+    flat_m = sum(hypot(b[0] - a[0], b[2] - a[2]) for a, b in pairwise(points))
+    return abs(section.load_m[1] - section.anchor_m[1]) > ASIDE * flat_m
 
 
 def pieces(
