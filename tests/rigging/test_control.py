@@ -164,6 +164,10 @@ def test_what_others_place_counts_as_missing_at_first():
     working = site.line("post", protect={"coping": "pad"})
     job = {"lead": (site.descend(2.0),), "mate": (site.place("coping"),)}
     assert one_edge(working, job=job).control == "bare"
+    job = {"lead": (site.place("coping"), site.descend(2.0)), "mate": (site.place("coping"),)}
+    assert one_edge(working, job=job).control == "soft"
+    job = {"lead": (site.place("coping"), site.descend(2.0)), "mate": (site.remove("coping"),)}
+    assert one_edge(working, job=job).control == "bare"
 
 
 def test_a_light_load_is_no_load():

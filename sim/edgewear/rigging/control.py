@@ -88,24 +88,33 @@ def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool
 
     Parameters: `what`: "protection" or "bypass sling", as in `place protection`.
 
-    It is where the job puts it on only after the person has begun to load the line, or takes
-    it off before the last loading step. Of other people's steps nobody knows when they come:
-    what they put on counts as missing at first, what they take off as missing in the end.
+    It is where the person puts it on only after beginning to load the line, or takes it off
+    and loads the line before it is back. An edge that only others put it on counts as bare at
+    first, and one that others take it off as bare in the end: nobody knows when they come.
     """
     on = {"protection": "place protection", "bypass sling": "fix bypass sling"}[what]
     off = f"remove {what}"
-    for other, steps in scenario.job.items():
-        handling = [s for s in steps_of(steps) if getattr(s, "edge", None) == edge]
-        if other != person and any(s.step in (on, off) for s in handling):
-            return True
     own = list(steps_of(scenario.job.get(person, ())))
-    loading = [k for k, s in enumerate(own) if s.step in _LOADING]
     placed = [k for k, s in enumerate(own) if s.step == on and _edge(s) == edge]
     taken = [k for k, s in enumerate(own) if s.step == off and _edge(s) == edge]
+    loading = [k for k, s in enumerate(own) if s.step in _LOADING]
+    if _others_do(scenario, person, edge, off) or (
+        not placed and _others_do(scenario, person, edge, on)
+    ):
+        return True
     if not loading:
         return False
-    return bool(
-        (placed and loading[0] < placed[0]) or any(_uncovered(k, placed, loading) for k in taken)
+    late = bool(placed) and loading[0] < placed[0]
+    return late or any(_uncovered(k, placed, loading) for k in taken)
+
+
+def _others_do(scenario: Scenario, person: str, edge: str, word: str) -> bool:
+    """Tell whether somebody else's list has a step with this word at an edge."""
+    return any(
+        step.step == word and _edge(step) == edge
+        for other, steps in scenario.job.items()
+        if other != person
+        for step in steps_of(steps)
     )
 
 
