@@ -133,3 +133,13 @@ def test_several_people_are_told_apart() -> None:
     found = all_quantities(RESCUE)
     assert found["job/casualty/1/descend/height"].value == 12.0
     assert found["options/padded/lines/rescuer/protect/coping/friction"].value > 0
+
+
+def test_grid_value_is_read_where_it_will_stand() -> None:
+    study = "study: {grid: {edges/arris/radius: [1 mm, 2 kg], options/*/over/1/after: [2]}}\njob:"
+    with pytest.raises(ScenarioError) as caught:
+        bench(("job:", study))
+    assert [(p.address, p.message[:20]) for p in caught.value.problems] == [
+        ("study/grid/edges/arris/radius/2", "'2 kg' is a mass: a "),
+        ("study/grid/options/*/over/1/after/1", "'2' has no unit: a l"),
+    ]

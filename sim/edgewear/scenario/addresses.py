@@ -10,11 +10,12 @@ from edgewear.scenario.gear import Edge, Rope
 from edgewear.scenario.models import Anchor, Limits, Line
 from edgewear.scenario.options import LINE_KEYS, OPTION_KEYS, PERSON_KEYS
 from edgewear.scenario.people import Detection, Person, Times, WorkDefaults
+from edgewear.scenario.quantities import Quantity
 from edgewear.scenario.sections import TOP_KEYS
 from edgewear.scenario.steps import STEPS, Step
 from edgewear.scenario.tagged import did_you_mean
 from edgewear.scenario.tree import Path_, address, child
-from edgewear.scenario.validate import keys_at
+from edgewear.scenario.validate import keys_at, quantity_at
 from edgewear.scenario.wear import WearParameters
 
 _FAMILIES: dict[str, Any] = {
@@ -130,6 +131,28 @@ def allowed_keys(data: Mapping[str, Any], path: Path_) -> list[str]:
     if top == "all options":
         return _option_keys(rest, list(data.get("people", {})))
     return []
+
+
+def quantity_due(path: Path_, data: Mapping[str, Any]) -> Quantity | None:
+    """Give the kind of quantity that is typed at a path, if one is.
+
+    Parameters:
+        path: as found by `matching`.
+        data: the file's text values.
+    """
+    top, rest = path[0], path[1:]
+    if top in _FAMILIES:
+        return quantity_at(_FAMILIES[top], rest) if rest else None
+    if top == "job":
+        people = isinstance(data.get("job"), Mapping)
+        steps = dict[str, tuple[Step, ...]] if people else tuple[Step, ...]
+        return quantity_at(steps, rest) if rest else None
+    if top == "options":
+        rest = rest[1:]
+        rest = rest[2:] if rest[:1] == ("lines",) else rest
+        rest = rest[1:] if rest[:1] == ("safety line",) else rest
+        return quantity_at(Line, rest) if rest else None
+    return None
 
 
 def _option_keys(rest: Path_, people: list[str]) -> list[str]:

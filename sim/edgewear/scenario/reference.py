@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from edgewear.scenario.assemble import NOTES
 from edgewear.scenario.faults import FAULTS, Triggered
@@ -41,13 +42,13 @@ from edgewear.scenario.people import (
     Times,
     WorkDefaults,
 )
-from edgewear.scenario.quantities import Quantity
 from edgewear.scenario.schema import scenario_schema
 from edgewear.scenario.steps import STEPS
 from edgewear.scenario.study import Sample, Study
 from edgewear.scenario.study_rules import GROUPS
 from edgewear.scenario.tagged import word_field
 from edgewear.scenario.units import DIMENSIONS, spell_units
+from edgewear.scenario.validate import quantity_of
 from edgewear.scenario.wear import WearParameters
 
 _MADE = "<!-- made by `python -m edgewear.scenario.reference docs/reference`; edit the models -->"
@@ -104,16 +105,16 @@ def _keys(model: type[BaseModel], hide: Sequence[str] = (), only: Sequence[str] 
         if key in (*hide, word_field(model)) or (only and key not in only):
             continue
         due = "required" if field.is_required() and model not in _WORD_BACKED else ""
-        rows.append((f"`{key}`", texts.get(name, ""), _kind(field.metadata, field.annotation), due))
+        rows.append((f"`{key}`", texts.get(name, ""), _kind(field), due))
     return _table(("key", "meaning", "typed as", ""), rows) if rows else "No keys."
 
 
-def _kind(metadata: Sequence[Any], annotation: Any) -> str:
+def _kind(field: FieldInfo) -> str:
     """Say what is typed for a field."""
-    quantity = next((m for m in metadata if isinstance(m, Quantity)), None) or _inner(annotation)
+    quantity = quantity_of(field)
     if quantity is not None:
         return quantity.dimension
-    text = str(annotation)
+    text = str(field.annotation)
     if "Literal[" in text:
         words = text[text.index("Literal[") + 8 :].split("]")[0]
         return "one of " + words.replace("'", "")
@@ -126,15 +127,6 @@ def _kind(metadata: Sequence[Any], annotation: Any) -> str:
     if "dict" in text or "scenario." in text:
         return "word or keys"
     return "name or text"
-
-
-def _inner(annotation: Any) -> Quantity | None:
-    """Find the quantity inside an optional field."""
-    for part in getattr(annotation, "__args__", ()):
-        for extra in getattr(part, "__metadata__", ()):
-            if isinstance(extra, Quantity):
-                return extra
-    return None
 
 
 def _first_line(model: type[BaseModel]) -> str:

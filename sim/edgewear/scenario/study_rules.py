@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from edgewear.scenario.addresses import matching
+from edgewear.scenario.addresses import matching, quantity_due
 from edgewear.scenario.models import Scenario
 from edgewear.scenario.sections import Sections
 from edgewear.scenario.tagged import did_you_mean
@@ -30,6 +30,7 @@ def check_study(sections: Sections, scenario: Scenario) -> None:
                 _option(sections, value, options, ("study", "grid", address, index))
         else:
             _address(sections, address, ("study", "grid", address))
+            _values(sections, address, values)
     if study.sample is not None:
         for index, over in enumerate(study.sample.over):
             if over not in GROUPS:
@@ -49,6 +50,15 @@ def _address(sections: Sections, address: str, path: Any) -> None:
     problem = matching(sections.data, address).problem
     if problem:
         sections.report(path, f"address {address!r}: {problem}")
+
+
+def _values(sections: Sections, address: str, values: tuple[str, ...]) -> None:
+    """Report values that cannot be typed at an address."""
+    match = matching(sections.data, address)
+    kind = quantity_due(match.paths[0], sections.data) if match.paths else None
+    for index, value in enumerate(values if kind is not None else ()):
+        if kind is not None:
+            sections.quantity(value, kind, ("study", "grid", address, index))
 
 
 def _skip(sections: Sections, row: dict[str, str], grid: dict[str, Any], path: Any) -> None:

@@ -7,9 +7,11 @@ from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from edgewear.scenario.base import Closed
+from edgewear.scenario.quantities import Quantity
 from edgewear.scenario.tagged import did_you_mean, word_field
 from edgewear.scenario.tree import Path_
 
@@ -162,6 +164,33 @@ def keys_at(family: Any, loc: tuple[str | int, ...]) -> list[str]:
         here = [inner for one in here for inner in _inside(one, part)]
     models = [m for one in here for m in _models(one)]
     return keys_of(models[0]) if len(models) == 1 else []
+
+
+def quantity_at(family: Any, loc: tuple[str | int, ...]) -> Quantity | None:
+    """Give the kind of quantity that is typed at a place inside a model, if one is.
+
+    Parameters:
+        family: a model or an annotation.
+        loc: keys, list indices and words that chose a model.
+    """
+    here: list[Any] = [family]
+    for part in loc[:-1]:
+        here = [inner for one in here for inner in _inside(one, part)]
+    for model in (m for one in here for m in _models(one)):
+        for name, field in model.model_fields.items():
+            if loc[-1] in (field.alias, name):
+                return quantity_of(field)
+    return None
+
+
+def quantity_of(field: FieldInfo) -> Quantity | None:
+    """Give the kind of quantity that a field holds, if it holds one.
+
+    Parameters:
+        field: of a model.
+    """
+    inner = [m for part in get_args(field.annotation) for m in getattr(part, "__metadata__", ())]
+    return next((m for m in [*field.metadata, *inner] if isinstance(m, Quantity)), None)
 
 
 def _inside(annotation: Any, part: str | int) -> list[Any]:
