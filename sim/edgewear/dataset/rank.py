@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from edgewear.cautions import all_for
 from edgewear.dataset import ranking as words
 from edgewear.dataset.edge_summaries import edge_summaries
+from edgewear.dataset.kinds import spread_shares
 from edgewear.dataset.looks import looks_of
 from edgewear.dataset.manifest import SCHEMA
 from edgewear.dataset.ranking import (
@@ -189,6 +190,7 @@ def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
         edges=edges,
         facts=dict(sample.rigged),
         looks=None if cutting else looks_of(sample.name, runs, ok, dataset.timeline()),
+        spread=None if cutting else spread_shares(dataset, sample.name, sample.margins),
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))
 

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+from edgewear.dataset.kinds import SpreadShares
+
 SCHEMA = "edgewear.compare/1"
 
 CONTROLS = (
@@ -199,6 +201,7 @@ class OptionResult:
     facts: dict[str, Any] = field(default_factory=dict)  # what rigging says: drawing, sections ...
     why_facts: tuple[Fact, ...] = ()
     looks: Looks | None = None
+    spread: SpreadShares | None = None  # of the margin; None: cannot be told
     bridge: tuple[BridgeStep, ...] = ()  # from this option to the one before it in the order
 
     @property
@@ -243,6 +246,7 @@ class OptionResult:
             "edges": [edge.as_json() for edge in self.edges],
             "why_facts": [fact.as_json() for fact in self.why_facts],
             "looks": _json(self.looks),
+            "spread": None if self.spread is None else self.spread._asdict(),
             "bridge": [step.as_json() for step in self.bridge],
         }
 
