@@ -47,7 +47,15 @@ def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None
     record["load_out_m"], record["load_along_m"] = section.load_m
     record["device_slip_n"] = inf if backup is None else backup.slips.value
     record["rope_m"] = rope.length.value
+    track_m = section.track_m[: record["track_m"].shape[1]]
+    record["track_count"] = len(track_m)
+    for k, point in enumerate(track_m):
+        record["track_m"][0, k] = point
     return record
+
+
+LED = {"edge": 0, "deviation": 1, "high directional": 2}
+"""What a line is led through, as the kernels number it."""
 
 
 def line_of(option: Option, section: Section) -> Line:
@@ -80,6 +88,7 @@ def fill_edge(
     record["power_exponent"] = 1.0
     record["start_m"], record["end_m"] = on_line.start_m, on_line.end_m
     record["after_m"], record["bend_rad"] = on_line.after_m, on_line.bend_rad
+    record["led"], record["reach_m"] = LED[on_line.kind], on_line.reach_m
     if on_line.kind != "edge":
         return _led(record, on_line, rope)
     edge = scenario.edges[on_line.name]
