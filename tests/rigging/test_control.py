@@ -152,6 +152,8 @@ def test_protection_that_comes_after_the_load_counts_as_missing():
     early = {"lead": (site.place("coping"), site.cross("coping"), site.descend(2.0))}
     taken = {"lead": (site.descend(2.0), site.remove("coping"), site.ascend(1.0))}
     again = {"lead": (site.descend(2.0), site.remove("coping"), site.place("coping"))}
+    resting = {"lead": (site.rest(60.0), site.place("coping"), site.descend(2.0))}
+    assert one_edge(working, job=resting).control == "soft"  # who rests does not load it yet
     assert one_edge(working, job=late).control == "bare"
     assert NOT_ACCEPTABLE in one_edge(working, job=late).status
     assert one_edge(working, job=early).control == "soft"

@@ -151,6 +151,10 @@ def work(seconds=600.0, sway=None):
     return steps.Work(for_=exact(seconds, "s"), sway=None if sway is None else exact(sway))
 
 
+def rest(seconds):
+    return steps.Rest(for_=exact(seconds, "s"))
+
+
 def place(name):
     return steps.PlaceProtection(edge=name)
 

@@ -44,7 +44,6 @@ _LOADING = {
     "cross edge",
     "lower",
     "haul",
-    "rest",
     "reciprocate",
     "take over",
 }
