@@ -388,7 +388,7 @@ def wear_table(names: Sequence[str], cells: int = 1200) -> Columns:
 def timeline_table(names: Sequence[str], samples: int = 1500) -> Columns:
     """A job of 25 minutes with a ripple of tension."""
     columns: dict[str, list[Any]] = {
-        key: [] for key in ("option", "line", "time_s", "tension_n", "slip_m")
+        key: [] for key in ("option", "line", "time_s", "tension_n", "slip_m", "demand")
     }
     for name in names:
         for index in range(samples):
@@ -397,6 +397,7 @@ def timeline_table(names: Sequence[str], samples: int = 1500) -> Columns:
             columns["time_s"].append(float(index))
             columns["tension_n"].append(1000 + 600 * math.sin(index / 3))
             columns["slip_m"].append(index / 400)
+            columns["demand"].append(max(index - 1100, 0) / 1000)
     return Columns(columns)
 
 

@@ -11,6 +11,7 @@ from edgewear.dataset.ranking import EdgeSummary, OptionResult, Ranking
 from . import elevation, html, options, rigged_words, scene, summary, words
 from .console import display_width, shorten
 from .escape import cleaned, markup
+from .terminal import setting
 
 NAME = 44
 """Names are cut to so many characters: the card stays one page, the report has them whole."""
@@ -69,12 +70,14 @@ def name(text: str, most: int = NAME) -> str:
 
 
 def _head(ranking: Ranking, option: OptionResult) -> list[str]:
+    industrial = ranking.setting == "industrial"
+    unusual = "" if industrial else f" · {setting(ranking.setting)}"
     stated = [
         f"{key} {markup(shorten(v, NAME))}" for key, v in summary.about(ranking.scenario).items()
     ]
     return [
         f"<h1>{name(option.name)}</h1>",
-        f"<p>{name(ranking.title, 2 * NAME)} · card for the site</p>",
+        f"<p>{name(ranking.title, 2 * NAME)} · card for the site{markup(unusual)}</p>",
         f'<p class="about">{" · ".join(stated)} · input {ranking.scenario_sha256[:12]}</p>',
         f'<p class="status">{markup(summary.status(option))} · level: {markup(option.control)}</p>',
     ]

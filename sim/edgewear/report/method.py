@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from edgewear.dataset.ranking import OptionResult, Ranking
+from edgewear.dataset.ranking import OptionResult, PairedChance, Ranking
 
 from . import document as d
 from . import words
@@ -93,6 +93,7 @@ def certainty(ranking: Ranking) -> list[d.Block]:
         d.Column("error of middle", True),
         d.Column("error at half the step", True),
         d.Column("chance of coming out first", True),
+        d.Column("chance of beating the next", True),
         d.Column("against the next"),
         d.Column("trials to settle it", True),
     )
@@ -129,9 +130,18 @@ def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
         d.cell(words.points(error.p50) if error else words.NOTHING, error.p50 if error else None),
         d.cell(words.points(option.step_error), option.step_error),
         d.cell(first, option.p_best),
+        d.cell(_beats(next_, option.trials), next_.chance if next_ else None),
         d.cell(next_.words if next_ else words.NOTHING),
         d.cell(settle),
     )
+
+
+def _beats(paired: PairedChance | None, trials: int) -> str:
+    """Give the chance of beating the next option in the same trial, with its error."""
+    if paired is None:
+        return words.NOTHING
+    chance = words.chance(paired.chance, trials)
+    return f"{chance} {words.points(paired.error)}" if 0 < paired.chance < 1 else chance
 
 
 def basis(ranking: Ranking) -> list[d.Block]:

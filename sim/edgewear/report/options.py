@@ -14,6 +14,7 @@ from . import document as d
 from . import elevation, rigged_words, scene, timeline_chart, wear_chart, words
 from .sources import Source
 from .summary import status
+from .terminal import failures
 
 CUTTING_WORDS = (
     "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
@@ -44,7 +45,7 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     if warnings:
         blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
     blocks += _drawings(option, identity)
-    blocks.append(facts(option))
+    blocks.append(facts(source, option))
     if option.looks is not None and option.group != 3:
         blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
@@ -91,10 +92,11 @@ def spread(quantiles: Quantiles, unit: str) -> str:
     return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"
 
 
-def facts(option: OptionResult) -> d.Facts:
-    """Give an option's figures: sheath, core, loads, stretch, rates.
+def facts(source: Source, option: OptionResult) -> d.Facts:
+    """Give an option's figures: sheath, core, loads, stretch, rates, the step that wears most.
 
     Parameters:
+        source: the dataset.
         option: as the ranking gives it.
     """
     careful, middle, best = words.margins(option)
@@ -127,8 +129,19 @@ def facts(option: OptionResult) -> d.Facts:
     ]
     if option.stroke_hz is not None:
         pairs.append(("stroke rate over bounce", (_strokes(option),)))
+    steps = timeline_chart.wear_by_step(
+        source.timeline.get(option.name, ()), source.events.get(option.name, ())
+    )
+    if steps and option.group != 3:
+        step, name, who, share = steps[0]
+        pairs.append(
+            (
+                "most wear in step",
+                d.run(f"{step} ", d.Name(f"{name}, {who}"), f": {words.percent(share)}"),
+            )
+        )
     if option.failed:
-        pairs.append(("trials that could not be computed", (str(option.failed),)))
+        pairs.append(("failed trials", d.run(d.Name(failures(option)))))
     if option.extrapolated:
         pairs.append(("outside what was observed", (", ".join(option.extrapolated),)))
     return d.Facts(tuple(pairs))

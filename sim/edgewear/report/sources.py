@@ -57,7 +57,7 @@ def source(ranking: Ranking, wear: Columnar, timeline: Columnar, events: Columna
     return Source(
         ranking,
         _curves(wear.to_pydict(), ("along_m", "demand")),
-        _curves(timeline.to_pydict(), ("time_s", "tension_n", "slip_m")),
+        _curves(timeline.to_pydict(), ("time_s", "tension_n", "slip_m", "demand")),
         _by_option(events.to_pydict(), _happening),
     )
 

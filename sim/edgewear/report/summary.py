@@ -33,7 +33,8 @@ def running(ranking: Ranking) -> tuple[str, ...]:
         ranking: as the dataset gives it.
     """
     stated = [f"{key} {value}" for key, value in about(ranking.scenario).items()]
-    return (ranking.title, *stated, f"input {ranking.scenario_sha256[:12]}")
+    unusual = [] if ranking.setting == "industrial" else [setting(ranking.setting)]
+    return (ranking.title, *unusual, *stated, f"input {ranking.scenario_sha256[:12]}")
 
 
 def top(ranking: Ranking, identity: str) -> list[d.Block]:

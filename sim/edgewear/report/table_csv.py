@@ -11,6 +11,7 @@ from edgewear.dataset.ranking import OptionResult, Quantiles, Ranking
 from . import words
 
 COLUMNS = (
+    "setting",
     "order",
     "rank",
     "option",
@@ -61,7 +62,7 @@ def table(ranking: Ranking) -> str:
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for option in ranking.options:
-        writer.writerow(_row(option, ranking.target))
+        writer.writerow([ranking.setting, *_row(option, ranking.target)])
     return stream.getvalue()
 
 

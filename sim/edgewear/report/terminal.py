@@ -62,11 +62,16 @@ def setting(name: str) -> str:
 
 
 def _option(console: Console, option: OptionResult, room: int) -> None:
-    careful, middle, best = words.margins(option)
     if option.margin is None:
         figures = pad("no wear number given", 29, right=True)
     else:
-        figures = pad(careful, 10, True) + pad(middle, 8, True) + pad(best, 10, True) + " "
+        shown = [
+            words.NOTHING if text == words.NONE_GIVEN else text for text in words.margins(option)
+        ]
+        figures = "".join(
+            pad(text, wide, True) for text, wide in zip(shown, (10, 8, 10), strict=True)
+        )
+        figures += " "
     core = words.NOTHING if option.p_core_visible is None else option.p_core_visible_words
     rank = words.NOTHING if option.rank is None else str(option.rank)
     name = pad(shorten(option.name, room), room)
@@ -75,7 +80,21 @@ def _option(console: Console, option: OptionResult, room: int) -> None:
     console.text(f"{status} | level: {option.control}", " " * 6)
     if option.why:
         console.text(option.why, " " * 6)
+    if option.failed:
+        console.text(failures(option), " " * 6)
     console.line()
+
+
+def failures(option: OptionResult) -> str:
+    """Say how many trials could not be computed, and why.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    reasons = "; ".join(option.failed_reasons)
+    return (
+        f"{option.failed} of {option.trials} trials could not be computed: {reasons or 'unknown'}"
+    )
 
 
 def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:

@@ -11,6 +11,8 @@ NOTHING = "–"
 
 MINUS = "−"
 
+NONE_GIVEN = sheath_left(None)
+
 STATUS_JOIN = "; "
 
 
@@ -180,7 +182,7 @@ def margins(option: OptionResult) -> tuple[str, str, str]:
         option: as the ranking gives it.
     """
     if option.margin is None:
-        return ("none given",) * 3
+        return (NONE_GIVEN,) * 3
     met = touched(option)
     margin = option.margin
     return left(margin.p5, met), left(margin.p50, met), left(margin.p95, met)

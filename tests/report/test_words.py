@@ -1,0 +1,69 @@
+"""Numbers as people on site read them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgewear.report import words
+
+
+@pytest.mark.parametrize(
+    ("shown", "wanted"),
+    [
+        (words.kilonewtons(4249.0), "4.2 kN"),
+        (words.kilonewtons(None), "–"),
+        (words.kilonewtons(float("nan")), "–"),
+        (words.kilonewtons(-20.0), "0.0 kN"),
+        (words.metres(0.038), "38 mm"),
+        (words.metres(0.0042), "4.2 mm"),
+        (words.metres(0.0), "0 mm"),
+        (words.metres(18.04), "18.0 m"),
+        (words.metres(-3.6), "−3.6 m"),
+        (words.metres(123.4), "123 m"),
+        (words.duration(40.0), "40 s"),
+        (words.duration(720.0), "12 min"),
+        (words.duration(3900.0), "65 min"),
+        (words.duration(7500.0), "2 h 05 min"),
+        (words.clock(59.6), "1:00"),
+        (words.clock(425.0), "7:05"),
+        (words.percent(0.0), "0 %"),
+        (words.percent(0.004), "below 1 %"),
+        (words.percent(0.996), "above 99 %"),
+        (words.percent(1.0), "100 %"),
+        (words.chance(0.0, 256), "below 3/256"),
+        (words.chance(1.0, 256), "all 256 trials"),
+        (words.chance(0.5, 256), "50 %"),
+        (words.chance(None, 256), "–"),
+        (words.significant(0.5555), "0.56"),
+        (words.significant(1460.0), "1500"),
+        (words.significant(0.0), "0"),
+        (words.points(0.0123), "± 1.2 points"),
+        (words.points(None), "not measured"),
+        (words.left(0.69999), "69 %"),
+        (words.left(0.99999), "99 %"),
+        (words.left(-0.351), "−36 %"),
+        (words.left(1.0, touched=False), "100 %"),
+        (words.kilograms(100.0), "100 kg"),
+        (words.tenths(0.49), "0.5 m"),
+    ],
+)
+def test_numbers_read_as_on_site(shown: str, wanted: str) -> None:
+    assert shown == wanted
+
+
+@given(st.floats(-50, 1))
+def test_sheath_left_is_never_rounded_up_nor_whole(margin: float) -> None:
+    shown = int(words.left(margin).removesuffix(" %").replace(words.MINUS, "-"))
+    assert shown <= 99
+    # 1e-7: margins are rounded down after 1e-9 was added
+    assert shown <= margin * 100 + 1e-7
+
+
+@given(st.floats(1e-6, 1e6), st.integers(1, 5))
+def test_significant_digits_keep_the_value(value: float, digits: int) -> None:
+    # half a unit of the last digit that is kept, at worst for a leading 1
+    assert float(words.significant(value, digits)) == pytest.approx(
+        value, rel=0.51 * 10 ** (1 - digits)
+    )
