@@ -157,9 +157,11 @@ def lay(g: Ground, depth: float) -> Any:
     """Lay the line with its load at a depth; returns how much it touches."""
     e = g.edges
     for k in range(e.extent.shape[0]):
-        g.on[k] = 1 if e.led[k] == 2 or (e.led[k] == 1 and -depth < e.start[k, 2]) else 0
-        for c in range(3):
-            g.ring[k, c] = e.start[k, c]
+        led = e.led[k] == 2 or (e.led[k] == 1 and -depth < e.start[k, 2])
+        if g.on[k] == 0 or not led:  # else the ring begins where it hung last
+            for c in range(3):
+                g.ring[k, c] = e.start[k, c]
+        g.on[k] = 1 if led else 0
     count = 0
     for _ in range(500):
         count = _join(g, depth)
