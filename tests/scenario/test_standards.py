@@ -89,6 +89,8 @@ def test_two_measured_ropes_lie_in_the_library() -> None:
     [
         ({"strength": "21 kN"}, "EN 1891, static strength"),
         ({"like": "low-stretch 9", "strength": "17 kN"}, "EN 1891, static strength"),
+        ({"termination": "0.45"}, "EN 1891, static strength with terminations"),
+        ({"like": "low-stretch 9", "termination": "0.59"}, "EN 1891, static strength with term"),
         ({"elongation": "5.5 %"}, "EN 1891, elongation"),
         ({"stiffness": "19 kN"}, "EN 1891, elongation"),
         ({"sheath_share": "32 %"}, "EN 1891, proportion of sheath"),
@@ -108,3 +110,9 @@ def test_warning_names_the_clause(values: dict[str, str], clause: str) -> None:
 def test_warning_reaches_the_scenario_with_its_address() -> None:
     scenario = bench(("like: low-stretch 11", "like: low-stretch 11, strength: 21 kN"))
     assert scenario.warnings[0].startswith("ropes/rope: EN 1891, static strength: 21 kN")
+
+
+@pytest.mark.parametrize("word", built_in()["slings"])
+def test_slings_keep_their_standard(word: str) -> None:
+    # EN 566 (from memory): at least 22 kN
+    assert built_in()["slings"][word]["strength"]["value"] == "22 kN"

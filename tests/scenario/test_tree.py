@@ -103,6 +103,25 @@ def test_other_encodings_are_refused(tmp_path: Path, encoding: str) -> None:
         read_tree(file)
 
 
+def test_byte_order_mark_is_no_text(tmp_path: Path) -> None:
+    file = tmp_path / "marked.yaml"
+    file.write_bytes(b"\xef\xbb\xbftitle: x\n")
+    assert read_tree(file).data == {"title": "x"}
+
+
+def test_columns_count_characters() -> None:
+    tree = parse_tree("größe: {länge: [日本, x]}\r\nb: {c: d}\r\n", "file")
+    assert tree.place(("größe", "länge", 1)) == (1, 21)
+    assert tree.place(("b", "c"), key=True) == (2, 5)
+
+
+def test_events_without_c_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = "a: {b: [1, 'x', \"y\"], c: z}\nd: &x 1\n<<: 2\n"
+    with_c = parse_tree(text, "file")
+    monkeypatch.setattr("edgewear.scenario.tree._LOADER", yaml.BaseLoader)
+    assert parse_tree(text, "file") == with_c
+
+
 def test_missing_file_is_said(tmp_path: Path) -> None:
     with pytest.raises(ScenarioError, match="cannot be read"):
         read_tree(tmp_path / "nothing.yaml")

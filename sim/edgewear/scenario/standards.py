@@ -94,6 +94,12 @@ def _en_1891(rope: Rope) -> list[str]:
             f"EN 1891, static strength: {rope.strength.value / 1e3:g} kN is below "
             f"{STRENGTH_N[kind] / 1e3:g} kN for type {kind}"
         )
+    terminated = rope.strength.value * rope.termination.value
+    if terminated < TERMINATED_N[kind]:
+        found.append(
+            f"EN 1891, static strength with terminations: {terminated / 1e3:.1f} kN is below "
+            f"{TERMINATED_N[kind] / 1e3:g} kN for type {kind}"
+        )
     elongation = _elongation(rope)
     if elongation > ELONGATION * (1 + 1e-9):
         found.append(

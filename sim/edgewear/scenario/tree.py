@@ -19,6 +19,8 @@ from edgewear.errors import Problem, ScenarioError
 Path_ = tuple[str | int, ...]
 """Keys and list indices (from 0) from the top of a file to a value."""
 
+_LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # the same events, but slower, without C
+
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 20
 MAX_VALUES = 100_000
@@ -142,7 +144,7 @@ def parse_tree(text: str, file: str) -> Tree:
     """
     tree = Tree(file, text)
     try:
-        _Builder(tree, yaml.parse(text, Loader=yaml.CBaseLoader)).build()
+        _Builder(tree, yaml.parse(text, Loader=_LOADER)).build()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)

@@ -1,0 +1,108 @@
+"""What was understood is said word by word, and the resolved document holds it in SI."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from edgewear.scenario import (
+    load_scenario,
+    load_text,
+    resolved_document,
+    summary,
+    summary_document,
+)
+from edgewear.scenario.spelling import spell
+from scenario.files import EXAMPLES, HERE, ROOT, SHIPPED, bench
+
+CHOICES = load_scenario(HERE / "examples" / "choices.txt")
+
+
+def test_every_name_is_said() -> None:
+    text = "\n".join(summary(CHOICES))
+    for section in (CHOICES.anchors, CHOICES.edges, CHOICES.ropes, CHOICES.people, CHOICES.options):
+        assert all(name in text for name in section)
+
+
+def test_word_is_said_with_what_it_was_taken_to_mean() -> None:
+    text = "\n".join(summary(CHOICES))
+    # 15 % of 22 m, the accuracy of pacing
+    assert "out -22 m (-25.3 m to -18.7 m), paced" in text
+    assert "worn masonry arris, masonry, radius 4.9 mm (3 mm to 8 mm)" in text
+
+
+def test_cutting_edge_is_said() -> None:
+    scenario = bench(("radius: 1 mm", "radius: 0.5 mm"))
+    assert any("cutting edge" in line for line in summary(scenario))
+
+
+def test_warning_is_said() -> None:
+    scenario = bench(("like: low-stretch 11", "like: low-stretch 11, strength: 21 kN"))
+    assert any("EN 1891, static strength" in line for line in summary(scenario))
+
+
+def test_taken_lists_words_and_measurements() -> None:
+    taken = {row["address"]: row for row in summary_document(CHOICES)["taken"]}
+    paced = taken["anchors/far bollards/out"]
+    assert (paced["typed"], paced["meant"], paced["unit"]) == ("paced 22 m back", "-22 m", "m")
+    assert (paced["low"], paced["high"]) == pytest.approx((-25.3, -18.7), rel=1e-12)
+    assert paced["basis"].startswith("paced")
+    assert taken["edges/kerb/radius"]["typed"] == "worn masonry arris"
+    assert "wear/cold share" not in taken
+
+
+def test_parameters_have_a_pedigree() -> None:
+    rows = summary_document(CHOICES)["parameters"]
+    assert {row["pedigree"] for row in rows} <= {
+        "assumed", "from memory", "fitted", "source", "fixed",
+    }  # fmt: skip
+    addresses = {row["address"] for row in rows}
+    assert {"wear/sheath energy", "people/lead/body stiffness", "times/cross edge"} <= addresses
+
+
+@pytest.mark.parametrize("file", [*SHIPPED, *EXAMPLES], ids=lambda file: file.stem)
+def test_resolved_document_is_plain_json(file: Path) -> None:
+    scenario = load_scenario(file)
+    document = json.loads(json.dumps(resolved_document(scenario), allow_nan=False))
+    assert document["title"] == scenario.title
+    assert document["options"].keys() == scenario.options.keys()
+    assert "source" not in document
+
+
+def test_resolved_values_are_in_si() -> None:
+    document = resolved_document(CHOICES)
+    assert document["edges"]["flange"]["radius"]["value"] == 0.002
+    assert document["edges"]["flange"]["radius"]["unit"] == "m"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0.002, "m", "2 mm"),
+        (22.0, "m", "22 m"),
+        (15_000.0, "N", "15 kN"),
+        (100.0, "N", "100 N"),
+        (1500.0, "s", "25 min"),
+        (0.075, "kg/m", "75 g/m"),
+        (10_000.0, "N/m", "10 kN/m"),
+        (0.45, "1", "0.45"),
+        (0.0, "m", "0 m"),
+    ],
+)
+def test_value_is_spelled_for_readers(value: float, unit: str, text: str) -> None:
+    assert spell(value, unit) == text
+
+
+BLOCKS = [
+    (page, block)
+    for page in sorted((ROOT / "docs").rglob("*.md"))
+    for block in re.findall(r"```yaml\n(edgewear: .*?)```", page.read_text(), re.DOTALL)
+]
+
+
+@pytest.mark.parametrize(("page", "block"), BLOCKS, ids=lambda v: getattr(v, "stem", ""))
+def test_scenario_in_the_documentation_is_read(page: Path, block: str) -> None:
+    assert load_text(block, page.name).options
