@@ -32,6 +32,7 @@ class Kind(IntEnum):
     UNLOAD = 6  # the line is free of load until the next LOAD
     EDIT = 7  # row `variant` of the case takes the place of edge `edge`; never reaches a kernel
     SWAP = 8  # a fresh rope takes the place of the one in use; never reaches a kernel
+    IDLE = 10  # nothing but time passes, `idle_ticks`; never reaches a kernel
     DROP = 9  # the person falls `length_m` free onto a straight rope, then hangs `duration_ticks`
 
 

@@ -110,6 +110,14 @@ class RopeLine:
             return self._rope_left(move)
         return None
 
+    def close(self, line: int, person: int, ended: int) -> None:
+        """Note the time that passed after the line's last movement until the job ended."""
+        if self._ended and ended > self._ended:
+            record = np.zeros(1, MOVEMENT)
+            record["kind"], record["line"], record["person"] = Kind.IDLE, line, person
+            record["idle_ticks"], self._ended = ended - self._ended, ended
+            self.tape.append(record)
+
     def _rope_left(self, move: Move) -> Move | None:
         state = self.player.state(move.line)[0]
         if move.cycles:

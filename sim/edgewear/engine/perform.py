@@ -85,9 +85,10 @@ def perform(
     for fault in faults:
         going_wrong.start(fault)
     job.run()
-    made = np.concatenate(stage.tape) if stage.tape else np.zeros(0, MOVEMENT)
     accounts = {name: w.account for name, w in job.site.workers.items()}
     ended = max((a.began + a.times.shift for a in accounts.values()), default=0)
+    stage.close(ended)
+    made = np.concatenate(stage.tape) if stage.tape else np.zeros(0, MOVEMENT)
     times = {name: account.times for name, account in accounts.items()}
     return Performance(stage.player, stage.log.entries, made, ended, times)
 
@@ -129,6 +130,12 @@ class _Stage:
             self.env, case, row, served, mine, self.log,
             habits(self.scenario, case, name, mass_kg), case.rigged.starts_m[name],
         )  # fmt: skip
+
+    def close(self, ended: int) -> None:
+        for (name, role), rope in self.ropes.items():
+            if role == WORKING:
+                row = stations(self.case, name, role)[0].line
+                rope.close(row, self.case.person_names.index(name), ended)
 
     def _happened(self, what: str, who: str, step: int, detail: str, value: float) -> None:
         self._job.happened(what, who, step, detail, value)

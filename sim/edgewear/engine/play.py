@@ -46,9 +46,10 @@ class _Tape:
         if line in self.parted:
             return
         start = self.clocks[line] + int(entry["idle_ticks"])
-        if entry["kind"] == Kind.SWAP:
-            self.player.swap(row)
+        if entry["kind"] in (Kind.SWAP, Kind.IDLE):
             self.clocks[line] = start
+            if entry["kind"] == Kind.SWAP:
+                self.player.swap(row)
             return
         if self._make(movement, row, start) & Status.PARTED:
             self.parted.add(line)

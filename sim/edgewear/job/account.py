@@ -40,10 +40,17 @@ class Account:
         finally:
             self._turn(before)
 
-    def close(self) -> None:
-        """End the shift."""
-        self._turn(self._spending)
-        self._closed = int(self._env.now)
+    def close(self, at: int | None = None) -> None:
+        """End the shift, now or at a tick since which nothing but waiting went on."""
+        if self._closed is None:
+            self._closed = int(self._env.now) if at is None else max(at, self._since)
+            self._ticks[self._spending] += self._closed - self._since
+            self._since = self._closed
+
+    @property
+    def since(self) -> int:
+        """Tick at which what is going on began."""
+        return self._since
 
     @property
     def times(self) -> Times:

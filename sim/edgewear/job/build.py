@@ -78,8 +78,9 @@ def check_kit(scenario: Scenario, case: Case) -> None:
     laid: dict[str, list[str]] = {}
     for section in case.rigged.sections:
         for edge in section.edges:
-            if edge.protection and edge.name not in laid.setdefault(edge.protection, []):
-                laid[edge.protection].append(edge.name)
+            use = f"{edge.name} for {section.person}"
+            if edge.protection and use not in laid.setdefault(edge.protection, []):
+                laid[edge.protection].append(use)
     problems = [
         Problem(
             scenario.path, 0, 0, f"kit/{word}",

@@ -19,6 +19,9 @@ LOOKS_EVERY = Measured(
 )  # fmt: skip
 """Time between two looks of somebody who watches an edge."""
 
+NEVER_S = 1e8
+"""A delay beyond this counts as never [s]."""
+
 MISSING_IS_SEEN = 0.95
 """Chance that a look shows protection that is not where it belongs; assumed, as for a bare core."""
 
@@ -36,7 +39,8 @@ class Detection:
         self.chances = (
             0.0, found.quarter_worn.value, found.half_worn.value, found.core_visible.value,
         )  # fmt: skip
-        self._looks = 0
+        self.every = getattr(found, "again", LOOKS_EVERY)
+        self._looks: dict[tuple[str, str], int] = {}
         self.attended = _attended(scenario)
         self.seen: list[tuple[str, str]] = []  # (edge, by) of each thing that was seen
 
@@ -70,22 +74,37 @@ class Detection:
         people = [name for name in self.site.workers if self.can_see(name, edge)]
         return ([ATTENDANT] if self.attended else []) + people
 
-    def delay_s(self, edge: str, by: str, demand: float) -> float:
+    def watch_chance(self, what: str, edge: str) -> float:
+        """Chance that one look of somebody who watches an edge shows what is wrong there."""
+        if what == "protection displaced":
+            return MISSING_IS_SEEN
+        return self.chances[-1] * self.site.seen_through(edge)
+
+    def first(self, what: str, edge: str, by: str | None) -> tuple[str, float]:
+        """Who sees first what is wrong at an edge, and after what time [s]; "": nobody can."""
+        chance = self.watch_chance(what, edge)
+        found = [(self.delay_s(edge, who, chance), who) for who in self.observers(edge, by)]
+        delay_s, who = min(found, default=(inf, ""))
+        return (who, delay_s) if delay_s < NEVER_S else ("", 0.0)
+
+    def delay_s(self, edge: str, by: str, chance: float) -> float:
         """Time until somebody who watches an edge sees what is wrong there [s]; inf: never.
 
         The first look comes at a moment spread evenly over the time between looks; the number of
         looks it takes follows from the chance of one look.
         """
-        chance = self.chance_seen(demand) * self.site.seen_through(edge)
         if chance <= 0.0:
             return inf
-        self._looks += 1
-        name = f"watch of {by} {self._looks}"
-        every_s = self.chance.value(f"{name} every", LOOKS_EVERY)
+        name = f"watch of {by} at {edge} {self._count(by, edge)}"
+        every_s = self.chance.value(f"{name} every", self.every)
         first_s = every_s * self.chance.share(f"{name} first")
-        looks = ceil(log(1.0 - self.chance.share(f"{name} looks")) / log(1.0 - min(chance, 0.999)))
+        missed = log(1.0 - self.chance.share(f"{name} looks")) / log(1.0 - min(chance, 0.999))
         away_s = self.away_ticks() * TICK_S if by == ATTENDANT else 0.0
-        return away_s + first_s + every_s * max(looks - 1, 0)
+        return away_s + first_s + every_s * max(ceil(missed) - 1, 0)
+
+    def _count(self, by: str, edge: str) -> int:
+        self._looks[by, edge] = self._looks.get((by, edge), 0) + 1
+        return self._looks[by, edge]
 
     def look(self, worker: Worker, by: str, from_edge: str | None, lifted: bool) -> None:
         """Look once at every edge that can be seen, and say what was seen."""
@@ -116,8 +135,7 @@ class Detection:
             self.site.tell_seen("protection displaced", "", worker.step, edge)
 
     def _shows(self, by: str, edge: str, chance: float) -> bool:
-        self._looks += 1
-        return self.chance.share(f"look of {by} at {edge} {self._looks}") < chance
+        return self.chance.share(f"look of {by} at {edge} {self._count(by, edge)}") < chance
 
 
 def _attended(scenario: Scenario) -> bool:

@@ -96,8 +96,10 @@ class Job:
             if "No scheduled events left" not in str(error):
                 raise
             self._stuck()
-        for worker in self.site.workers.values():
-            worker.account.close()
+        workers = self.site.workers.values()
+        ended = max((w.account.since for w in workers), default=0)
+        for worker in workers:
+            worker.account.close(ended)
         self.site.kit.pack_up()
 
     def _stuck(self) -> None:

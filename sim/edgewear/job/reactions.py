@@ -38,7 +38,6 @@ class Seen(NamedTuple):
     step: int
     edge: str = ""
     by: str = ""  # who has seen it already; "": nobody yet
-    demand: float = 1.0
 
 
 class Reactions:
@@ -66,8 +65,9 @@ class Reactions:
         """React to something, if the scenario says so."""
         found = self.when.get(seen.what)
         if found is None or not self.answers(seen.what):
-            return
-        if isinstance(found, str):
+            if self.strict and seen.edge and not seen.by:
+                self.job.env.process(self._only_see(seen))
+        elif isinstance(found, str):
             self.job.env.process(self._at_once(seen, found))
         else:
             self.job.env.process(self._in_time(seen, found))
@@ -76,6 +76,15 @@ class Reactions:
         """A process of its own, because nobody can interrupt themself in mid-movement."""
         self._do(seen, do, "")
         yield from ()
+
+    def _only_see(self, seen: Seen) -> Process:
+        """Note who sees something that nothing is done about."""
+        job = self.job
+        if job.detection is not None:
+            by, delay_s = job.detection.first(seen.what, seen.edge, None)
+            if by:
+                yield job.env.timeout(ticks(delay_s))
+                job.log.add(int(job.env.now), by, "sees", seen.step, f"{seen.what} at {seen.edge}")
 
     def _in_time(self, seen: Seen, reaction: Reaction) -> Process:
         job, by = self.job, seen.by
@@ -99,12 +108,7 @@ class Reactions:
         detection = self.job.detection
         if detection is None or not seen.edge:
             return reaction.by or "", 0.0
-        found = [
-            (detection.delay_s(seen.edge, by, seen.demand), by)
-            for by in detection.observers(seen.edge, reaction.by)
-        ]
-        delay_s, by = min(found, default=(float("inf"), ""))
-        return (by, delay_s) if delay_s < float("inf") else ("", 0.0)
+        return detection.first(seen.what, seen.edge, reaction.by)
 
     def _acting_s(self, seen: Seen, reaction: Reaction, by: str) -> float:
         """From seeing to those on the ropes acting on it; never nothing."""
@@ -112,7 +116,8 @@ class Reactions:
         own_s = chance.value(f"delay {name}", reaction.delay)
         react_s = own_s or chance.value(f"react {name}", self.job.site.scenario.times.react)
         called = by == ATTENDANT or by != getattr(self._owner(seen), "name", by)
-        return react_s + (chance.value(f"call {name}", CALLING) if called else 0.0)
+        calling = getattr(self.job.site.scenario.times, "call", CALLING)
+        return react_s + (chance.value(f"call {name}", calling) if called else 0.0)
 
     def _do(self, seen: Seen, do: str, by: str) -> None:
         owner = self._owner(seen)

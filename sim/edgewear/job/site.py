@@ -9,7 +9,7 @@ import simpy
 
 from edgewear.case import Case
 from edgewear.case.fill import line_of
-from edgewear.case.variants import BYPASS, Condition
+from edgewear.case.variants import BYPASS, Condition, every_step
 from edgewear.job.line import Line, Process
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
@@ -72,7 +72,7 @@ class Kit:
 
     def lay_out(self, word: str, use: str) -> None:
         """Note a piece that is in use before anybody starts."""
-        if word in self._stock:
+        if word in self._stock and (word, use) not in self._out:
             self._out[word, use] = self._stock[word].request()
             self._holders[word, use] = use
 
@@ -138,10 +138,10 @@ class Site:
                 if edge.kind == "edge":
                     self._covers[Place(row, column)] = Cover(edge.protection)
         self._expected = {place: cover.word for place, cover in self._covers.items()}
-        for edge_name, word in dict.fromkeys(
-            (self.name(p), c.word) for p, c in self._covers.items() if c.word
-        ):
-            self.kit.lay_out(str(word), edge_name)
+        self._placers = _placers(scenario)
+        for place, word in self._expected.items():
+            if word:
+                self.kit.lay_out(word, self.use(place))
 
     def name(self, place: Place) -> str:
         """Name of an edge."""
@@ -178,13 +178,34 @@ class Site:
             if only is None or place == only:
                 self._put(place, word)
 
-    def fit(self, edge: str, word: str | None = None) -> str:
-        """Put on an edge what belongs there; returns its kind."""
+    def owner(self, place: Place) -> str:
+        """Whose line meets an edge there."""
+        return self.case.rigged.sections[place.row].person
+
+    def use(self, place: Place) -> str:
+        """What a piece of protection there is in use for: an edge and a person."""
+        return f"{self.name(place)} for {self.owner(place)}"
+
+    def placed_by(self, edge: str, who: str) -> list[Place]:
+        """Where protection lies that somebody puts on an edge.
+
+        Everybody who places it there places it for their own lines; who does not leaves theirs
+        to the others.
+        """
+        placers = self._placers.get(edge, set())
+        return [
+            place
+            for place in self.places(edge)
+            if self.owner(place) == who or self.owner(place) not in placers
+        ]
+
+    def fit(self, edge: str, who: str, word: str | None = None) -> None:
+        """Put on an edge what belongs there, for the lines of those for whom somebody does it."""
         meant = self.meant(edge, word)
-        for place, kind in meant.items():
-            self._expected[place] = kind
-        self.refit(edge)
-        return next(iter(meant.values()), "")
+        for place in self.placed_by(edge, who):
+            if place in meant:
+                self._expected[place] = meant[place]
+                self._put(place, meant[place])
 
     def refit(self, edge: str, only: Place | None = None) -> None:
         """Put back what should lie on an edge by now."""
@@ -192,9 +213,9 @@ class Site:
             if only is None or place == only:
                 self._put(place, self._expected[place])
 
-    def take_off(self, edge: str) -> None:
-        """Take protection off an edge for good."""
-        for place in self.places(edge):
+    def take_off(self, edge: str, who: str) -> None:
+        """Take protection off an edge for good, where somebody placed it."""
+        for place in self.placed_by(edge, who):
             self._expected[place] = None
             self._put(place, None)
 
@@ -262,6 +283,16 @@ class Site:
         row = self._rows.get(Condition(*place, word, self._state[self.name(place)]))
         if row is not None:
             self.lines[place.row].edit(*place, row)
+
+
+def _placers(scenario: Scenario) -> dict[str, set[str]]:
+    """Edge -> those who place protection there."""
+    found: dict[str, set[str]] = {}
+    for name, steps in getattr(scenario, "job", {}).items():
+        for step in every_step(steps):
+            if step.step == "place protection":
+                found.setdefault(step.edge, set()).add(name)
+    return found
 
 
 __all__ = ["ATTENDANT", "BYPASS", "Cover", "Kit", "Place", "Site"]

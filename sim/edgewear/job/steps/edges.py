@@ -18,10 +18,12 @@ class PlaceProtection:
     duration_s: float
 
     def perform(self, worker: Worker, site: Site) -> Process:
-        kind = self.kind or next(iter(site.meant(self.edge).values()), "")
-        yield from site.kit.take(worker, kind, self.edge)
+        meant = site.meant(self.edge, self.kind)
+        for place in site.placed_by(self.edge, worker.name):
+            if place in meant:
+                yield from site.kit.take(worker, meant[place], site.use(place))
         yield from worker.stay(self.duration_s)
-        site.fit(self.edge, self.kind)
+        site.fit(self.edge, worker.name, self.kind)
         worker.say("protection placed", self.edge)
 
 
@@ -33,11 +35,10 @@ class RemoveProtection:
     duration_s: float
 
     def perform(self, worker: Worker, site: Site) -> Process:
-        kind = site.cover(self.edge)
         yield from worker.stay(self.duration_s)
-        site.take_off(self.edge)
-        if kind:
-            site.kit.give_back(kind, self.edge)
+        for place in site.placed_by(self.edge, worker.name):
+            site.kit.give_back(site.word_at(place) or "", site.use(place))
+        site.take_off(self.edge, worker.name)
         worker.say("protection removed", self.edge)
 
 
