@@ -210,3 +210,13 @@ ropes:
         text = BENCH.replace("title: Bench", "title: Bench\nlibrary: nowhere.yaml")
         with pytest.raises(ScenarioError, match="nowhere"):
             load_text(text, "bench.yaml")
+
+
+def test_observation_names_what_is_there() -> None:
+    seen = "observed:\n  - mark travel: {edge: arris, strokes: [12 cm, 15 cm]}\n"
+    scenario = bench(("job:", f"{seen}job:"))
+    assert [length.value for length in scenario.observed[0].strokes] == [0.12, 0.15]
+    with pytest.raises(ScenarioError, match=r"observed/1/mark travel/edge: 'aris' is not defined"):
+        bench(("job:", f"{seen.replace('arris', 'aris')}job:"))
+    with pytest.raises(ScenarioError, match=r"option: 'bar' is not defined under options"):
+        bench(("job:", f"{seen.replace('edge: arris', 'option: bar, edge: arris')}job:"))

@@ -12,6 +12,7 @@ import yaml
 
 from edgewear.scenario.faults import FAULT, FAULTS
 from edgewear.scenario.field_texts import field_texts
+from edgewear.scenario.observations import OBSERVATION, OBSERVATIONS
 from edgewear.scenario.reference import PAGES
 from edgewear.scenario.schema import scenario_schema
 from edgewear.scenario.steps import STEP, STEPS
@@ -102,6 +103,14 @@ FAULTS_TYPED = """
 """
 
 
+OBSERVED = """
+- mark travel: {edge: kerb, strokes: [12 cm, 15 cm, 11 cm]}
+- bounce: {count: 10, in: 9 s, depth: 12 m, person: lead, option: padded}
+- inspection: {edge: kerb, seen: fuzz, after: 12 m}
+- {inspection: {edge: kerb, seen: core visible, at: 20 min}, option: padded}
+"""
+
+
 def checker(name: str) -> jsonschema.Draft202012Validator:
     """Validate under one definition of the schema."""
     return jsonschema.Draft202012Validator(
@@ -142,10 +151,19 @@ def test_every_spelling_of_a_fault_is_read_and_valid(typed: Any) -> None:
     assert list(checker("Fault").iter_errors(typed)) == []
 
 
+@pytest.mark.parametrize("typed", yaml.safe_load(OBSERVED), ids=json.dumps)
+def test_every_spelling_of_an_observation_is_read_and_valid(typed: Any) -> None:
+    text = yaml.load(yaml.safe_dump(typed), Loader=yaml.BaseLoader)
+    seen = OBSERVATION.validate_python(text, by_alias=True, by_name=False)
+    assert seen.observation == next(iter(typed))
+    assert list(checker("Observation").iter_errors(typed)) == []
+
+
 def test_every_step_and_fault_is_spelled_above() -> None:
     for typed, models, field in (
         (yaml.safe_load(STEPS_TYPED), STEPS, "step"),
         (yaml.safe_load(FAULTS_TYPED), FAULTS, "fault"),
+        (yaml.safe_load(OBSERVED), OBSERVATIONS, "observation"),
     ):
         words = {one if isinstance(one, str) else next(iter(one)) for one in typed}
         assert words == {model.model_fields[field].default for model in models}
@@ -172,7 +190,7 @@ def test_schema_refuses(key: str, value: Any) -> None:
 
 
 def test_every_key_has_a_text() -> None:
-    for model in (*STEPS, *FAULTS):
+    for model in (*STEPS, *FAULTS, *OBSERVATIONS):
         texts = field_texts(model)
         hidden = {word_field(model)}
         missing = [name for name in model.model_fields if name not in texts and name not in hidden]

@@ -12,6 +12,7 @@ from edgewear.scenario.faults import FAULT, Fault
 from edgewear.scenario.gear import Edge, Protection, Rope
 from edgewear.scenario.legs import LOAD, Spot, Survey
 from edgewear.scenario.models import Anchor, Limits, Reaction
+from edgewear.scenario.observations import OBSERVATION, Observation
 from edgewear.scenario.people import Detection, Person, System, Technique, Times, WorkDefaults
 from edgewear.scenario.quantities import Measured, Quantity
 from edgewear.scenario.quantity_text import QuantityProblem, read_quantity
@@ -155,6 +156,18 @@ class Assembly(Sections):
             return {"do": found} if isinstance(found, str) else found
 
         return self.things("when", Reaction, whole)
+
+    def observed(self) -> tuple[Observation, ...]:
+        """Read what was measured on site."""
+        found = self.data.get("observed", [])
+        if not isinstance(found, list):
+            self.report(("observed",), "a list of observations is due, each with `- `")
+            return ()
+        read = [
+            self.validator.any(OBSERVATION, Observation, one, ("observed", index))
+            for index, one in enumerate(found)
+        ]
+        return tuple(one for one in read if one is not None)
 
     def study(self) -> Study | None:
         """Read the study."""

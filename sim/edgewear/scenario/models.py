@@ -26,6 +26,7 @@ from edgewear.scenario.base import (
 )
 from edgewear.scenario.faults import Fault
 from edgewear.scenario.gear import Backup, Edge, Protection, Rope, Sling
+from edgewear.scenario.observations import Observation
 from edgewear.scenario.people import Detection, Person, System, Technique, Times, WorkDefaults
 from edgewear.scenario.quantities import Measured
 from edgewear.scenario.steps import Step
@@ -177,6 +178,8 @@ class Scenario(Closed):
     when: dict[str, Reaction] = Field(default_factory=dict)
     """Trigger (`core visible`, `parted`, an event) -> reaction."""
     study: Study | None = None
+    observed: tuple[Observation, ...] = ()
+    """What was measured on site."""
     limits: Limits = Limits()
     below: dict[str, Measured] = Field(default_factory=dict)
     """What lies below -> its height [m]; for clearances."""

@@ -85,6 +85,7 @@ class NameCheck:
         self._steps()
         self._faults()
         self._reactions()
+        self._observed()
 
     def _need(self, kind: str, name: Any, path: Path_, *, key: bool = False) -> None:
         """Report a name that its section does not define."""
@@ -190,6 +191,17 @@ class NameCheck:
             ("is_", "edge classes"),
         ):
             self._need(kind, getattr(fault, key, None), (*path, fault.fault, key.strip("_")))
+
+    def _observed(self) -> None:
+        options = list(self._sections.named("options"))
+        for index, seen in enumerate(self._scenario.observed):
+            path: Path_ = ("observed", index, seen.observation)
+            self._need("edges", getattr(seen, "edge", None), (*path, "edge"))
+            self._need("people", seen.person, (*path, "person"))
+            if seen.option is not None and seen.option not in options:
+                hint = did_you_mean(seen.option, options)
+                message = f"{seen.option!r} is not defined under options{hint}"
+                self._sections.report((*path, "option"), message)
 
     def _reactions(self) -> None:
         raised = self._raised()

@@ -143,6 +143,7 @@ def _assemble(sections: Assembly) -> Scenario:
         faults=sections.faults(),
         when=sections.reactions(),
         study=sections.study(),
+        observed=sections.observed(),
         limits=sections.limits(),
         below=sections.below(),
         wear=sections.wear(),

@@ -32,6 +32,7 @@ from edgewear.scenario.gear import (
 from edgewear.scenario.library import built_in
 from edgewear.scenario.models import Anchor, Deviation, Limits, Line, Option, Pass, Reaction, Shift
 from edgewear.scenario.names import SEEN
+from edgewear.scenario.observations import OBSERVATIONS, OnSite
 from edgewear.scenario.options import LINE_KEYS
 from edgewear.scenario.people import (
     Detection,
@@ -232,31 +233,31 @@ def _options() -> list[str]:
 
 def _job() -> list[str]:
     """Set the sections about the job and its faults."""
-    steps = [
-        "\n\n".join([f"### {m.model_fields['step'].default}", _first_line(m), _short(m), _keys(m)])
-        for m in STEPS
-    ]
     trigger = tuple(f.alias or n for n, f in Triggered.model_fields.items())
-    faults = [
-        "\n\n".join(
-            [f"### {m.model_fields['fault'].default}", _first_line(m), _short(m), _keys(m, trigger)]
-        )
-        for m in FAULTS
-    ]
     return [
         _section(
             "job",
             "A list of steps, or a list for each person, done side by side. A step is typed by its "
             "word: `- inspect`, `- descend: 18 m`, `- ascend: {height: 18 m, technique: jerky}`.",
         ),
-        *steps,
+        *_words_of(STEPS, "step"),
         _section(
             "faults",
             "What goes wrong, each under a name, typed by its word: "
             "`{protection displaced: coping, after: hanging, delay: 2 min}`. Every fault may have:",
             _keys(Triggered),
         ),
-        *faults,
+        *_words_of(FAULTS, "fault", trigger),
+    ]
+
+
+def _words_of(models: Sequence[type[BaseModel]], field: str, hide: Sequence[str] = ()) -> list[str]:
+    """Set a section for each word that chooses a model."""
+    return [
+        "\n\n".join(
+            [f"### {m.model_fields[field].default}", _first_line(m), _short(m), _keys(m, hide)]
+        )
+        for m in models
     ]
 
 
@@ -274,6 +275,13 @@ def _rest() -> list[str]:
             "fault. Typed as a word or with:",
             _keys(Reaction),
         ),
+        _section(
+            "observed",
+            "What was measured on site, a list; `observe` corrects the forecast with it. Every "
+            "entry may have:",
+            _keys(OnSite),
+        ),
+        *_words_of(OBSERVATIONS, "observation", tuple(OnSite.model_fields)),
         _section("limits", "Times within which a rescue must be done.", _keys(Limits)),
         _section(
             "study",

@@ -17,6 +17,7 @@ from edgewear.scenario.field_texts import field_texts
 from edgewear.scenario.gear import Backup, Edge, Protection, Rope, Sheath, Sling, Surface
 from edgewear.scenario.library import built_in
 from edgewear.scenario.models import Anchor, Deviation, Limits, Line, Option, Reaction, Shift
+from edgewear.scenario.observations import OBSERVATIONS
 from edgewear.scenario.options import LINE_KEYS
 from edgewear.scenario.people import Detection, Person, System, Technique, Times, WorkDefaults
 from edgewear.scenario.quantities import Quantity
@@ -125,7 +126,8 @@ def _ref(name: str) -> Schema:
 def _tagged(models: Sequence[type[BaseModel]], field: str) -> Schema:
     """Describe steps or faults in all their spellings."""
     words = [m.model_fields[field].default for m in models if not _properties(m)[1]]
-    return {"anyOf": [{"enum": words}, *(_spellings(model, field) for model in models)]}
+    plain = [{"enum": words}] if words else []
+    return {"anyOf": [*plain, *(_spellings(model, field) for model in models)]}
 
 
 def _spellings(model: type[BaseModel], field: str) -> Schema:
@@ -164,6 +166,7 @@ def _definitions() -> Schema:
         "Shifts": _object(*_properties(_model("Shifts"))),
         "Step": _tagged(STEPS, "step"),
         "Fault": _tagged(FAULTS, "fault"),
+        "Observation": _tagged(OBSERVATIONS, "observation"),
     }
     for model, section, key in _LIBRARY_BACKED:
         properties = {key: _word(section), **_properties(model, hide=("is", "name"))[0]}
@@ -276,6 +279,7 @@ def scenario_schema() -> Schema:
         "faults": _named(_ref("Fault")),
         "when": _named({"anyOf": [reaction["do"], _object(reaction, ["do"])]}),
         "study": _study(),
+        "observed": _list(_ref("Observation")),
         "limits": _object(_properties(Limits)[0]),
         "below": _named(_length()),
         "wear": _object(_properties(WearParameters)[0]),

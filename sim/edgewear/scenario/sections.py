@@ -41,6 +41,7 @@ TOP_KEYS = (
     "faults",
     "when",
     "study",
+    "observed",
     "limits",
     "below",
     "wear",

@@ -18,7 +18,7 @@ def did_you_mean(found: str, allowed: list[str]) -> str:
 
 def word_field(model: type[BaseModel]) -> str:
     """Name the field that holds a step's or a fault's own word; empty for other models."""
-    for name in ("fault", "step"):
+    for name in ("fault", "observation", "step"):
         field = model.model_fields.get(name)
         if field is not None and isinstance(field.default, str):
             return name
