@@ -48,6 +48,7 @@ from edgewear.mechanics.arrays import (
     along_m,
     clear,
 )
+from edgewear.mechanics.many import Many, play_many
 from edgewear.mechanics.path import route
 from edgewear.mechanics.read import (
     advance,
@@ -66,6 +67,7 @@ __all__ = [
     "SUMS",
     "TRACE",
     "Buffers",
+    "Many",
     "advance",
     "allocate",
     "along_m",
@@ -74,6 +76,7 @@ __all__ = [
     "demand_by_edge",
     "exposure_by_edge",
     "frequencies",
+    "play_many",
     "residual",
     "route",
     "strength",

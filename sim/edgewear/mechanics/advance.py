@@ -26,7 +26,7 @@ from edgewear.mechanics.moves import (
     phase_constants,
     predicted_speed,
 )
-from edgewear.mechanics.regime import enter_regime
+from edgewear.mechanics.regime import enter_regime, lengths
 from edgewear.mechanics.step import try_step, whole_step
 from edgewear.mechanics.wear import fold, scan, strength_n
 
@@ -48,6 +48,7 @@ def fetch(
     """Fill the scratch rows from the state."""
     fill_line(w, line, person, wear, state.mass_kg, GRAVITY_M_S2)
     enter_regime(state.regime, w, state, line, edges, wear, regimes)
+    w[r.REGIME_P + r.OFFSET_M] = state.offset_m
     for i in range(state.count + 1):
         w[r.SPAN + i] = state.span_m[i]
         w[r.TAUT + i] = state.taut[i]
@@ -540,6 +541,12 @@ def play(
 
 @njit
 def end_phase(state: Any, w: Floats) -> Any:
-    """No phase is under way; what the body's offset stored stays in the account."""
+    """No phase is under way; where work in place left the body, it stays."""
+    n = state.count
+    if state.phase == r.WORK and state.loaded != 0 and w[r.REGIME_P + r.CLOSED] != 0.0:
+        lengths(n, w, r.WORK, state.depth_m, 0.0, state.phase_tick * TICK_S)
+        length = w[r.KINK + n]
+        lengths(n, w, r.NO_PHASE, state.depth_m, 0.0, 0.0)
+        state.offset_m += w[r.KINK + n] - length
     state.phase = r.NO_PHASE
     state.phase_tick = 0

@@ -76,6 +76,7 @@ STATE = np.dtype(
         ("loaded", np.int64),
         ("mass_kg", np.float64),  # what hangs on the line
         ("depth_m", np.float64),
+        ("offset_m", np.float64),  # body above where it hung, left over from work in place
         ("speed_m_s", np.float64),  # downwards
         ("regime", np.int64),
         ("count", np.int64),  # edges touched

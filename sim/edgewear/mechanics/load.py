@@ -98,6 +98,8 @@ def put_load(
         account(state, w, 1.0)
     state.mass_kg = movement.mass_kg if movement.mass_kg > 0.0 else person.mass_kg
     state.depth_m = movement.depth_m
+    state.offset_m = 0.0
+    w[r.REGIME_P + r.OFFSET_M] = 0.0
     state.speed_m_s = 0.0
     fill_line(w, line, person, wear, state.mass_kg, gravity)
     enter_regime(find_regime(regimes, state.depth_m), w, state, line, edges, wear, regimes)
@@ -181,6 +183,8 @@ def fall_in(
         account(state, w, 1.0)
     state.mass_kg = movement.mass_kg if movement.mass_kg > 0.0 else person.mass_kg
     state.depth_m = movement.depth_m + movement.length_m
+    state.offset_m = 0.0
+    w[r.REGIME_P + r.OFFSET_M] = 0.0
     state.speed_m_s = math.sqrt(2.0 * gravity * max(movement.length_m, 0.0))
     fill_line(w, line, person, wear, state.mass_kg, gravity)
     enter_regime(find_regime(regimes, state.depth_m), w, state, line, edges, wear, regimes)

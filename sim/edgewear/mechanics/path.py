@@ -66,7 +66,13 @@ def _breaks(out: Floats, down: Floats, count: int, load_out: float, depths: Floa
                     out[j] - out[i]
                 )
                 total += 1
-    depths[:total].sort()
+    for k in range(1, total):  # by insertion: there are at most ninety
+        value = depths[k]
+        before = k - 1
+        while before >= 0 and depths[before] > value:
+            depths[before + 1] = depths[before]
+            before -= 1
+        depths[before + 1] = value
     return total
 
 

@@ -99,13 +99,13 @@ def demand_by_edge(buffers: Buffers) -> Floats:
     return largest / float(buffers.wear["sheath_j_m"][0])
 
 
-def residual(buffers: Buffers) -> float:
-    """|in - out| over the sum of absolute energy flows; 0 if that is 0.
+def residual_of(states: Records) -> Floats:
+    """|in - out| over the sum of absolute energy flows, of STATE (n,) records; 0 if that is 0.
 
     In: work at the device and at the anchor end less the elastic energy that leaves with the
     rope, work in place, gravity. Out: kinetic, elastic, body spring, viscous, friction, mixing.
     """
-    s = buffers.state[0]
+    s = states
     given = s["device_j"] - s["leaves_j"] + s["feed_j"] + s["mover_j"] + s["gravity_j"]
     taken = (
         s["kinetic_j"]
@@ -116,9 +116,16 @@ def residual(buffers: Buffers) -> float:
         + s["mixing_j"]
     )
     flows = s["flows_j"] + sum(
-        abs(s[name]) for name in ("gravity_j", "kinetic_j", "elastic_j", "body_j")
+        np.abs(s[name]) for name in ("gravity_j", "kinetic_j", "elastic_j", "body_j")
     )
-    return float(abs(given - taken) / flows) if flows > NO_FLOW_J else 0.0
+    moved = flows > NO_FLOW_J
+    found: Floats = np.where(moved, np.abs(given - taken) / np.where(moved, flows, 1.0), 0.0)
+    return found
+
+
+def residual(buffers: Buffers) -> float:
+    """The energy residual of one section, as `residual_of` defines it."""
+    return float(residual_of(buffers.state)[0])
 
 
 def frequencies(buffers: Buffers) -> tuple[float, float]:

@@ -95,6 +95,7 @@ def lengths(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: floa
         down = y - w[r.REGIME_P + r.POINT]
         out = w[r.REGIME_P + r.OUT]
         w[r.KINK + n] = math.sqrt(down * down + out * out + sway_m * sway_m) - offset_m
+        w[r.KINK + n] -= w[r.REGIME_P + r.OFFSET_M]
 
 
 @njit
