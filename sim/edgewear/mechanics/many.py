@@ -204,7 +204,7 @@ def _play_many(
             state_[0].tick = ticks[i] + movement[0].idle_ticks
             state_[0].ascended_m = ascended_m[i]
             movement[0].first_stroke = strokes[i]
-            moves = kind == STROKES or kind == WORK or kind == FEED or kind == PAYOUT
+            moves = kind in (STROKES, WORK, FEED, PAYOUT)
             if not heard and moves:
                 frequency_hz[i, 0] = _hertz(state_[0], line_[0], person_[0], False)
                 frequency_hz[i, 1] = _hertz(state_[0], line_[0], person_[0], True)

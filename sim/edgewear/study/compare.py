@@ -111,7 +111,7 @@ def compare(
     """
     from edgewear.study.model import ScenarioModel
 
-    model = ScenarioModel.of(scenario, seed, TRAVEL)
+    model = ScenarioModel.of(scenario, seed, TRAVEL, edges=True)
     described = model.described()
     root = Path(out) if out is not None else Path("results") / Path(described.file).stem
     return compare_model(model, described, root, replicates, seed, workers, progress)

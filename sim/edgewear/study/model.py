@@ -14,13 +14,11 @@ import numpy as np
 from edgewear.errors import Problem, RunFailed, ScenarioError
 from edgewear.study.compare import Described, Nominal
 from edgewear.study.plan import Block
-from edgewear.study.task import Outcome
+from edgewear.study.task import FIXED, Outcome
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
     from edgewear.scenario.models import Scenario
-
-FIXED_COLUMNS = ("run", "option", "replicate", "chunk")
 
 Typed = tuple[tuple[str, str | float], ...]
 """Levers: (address, value as typed or in SI), for a scenario compiled anew."""
@@ -48,23 +46,30 @@ class ScenarioModel:
     path: str
     seed: int
     travel: int = 0  # strokes whose mark travel is kept for its percentiles
+    edges: bool = False  # whether the outcomes at each edge are wanted
     structural: tuple[str, ...] = ()  # levers a case has no place for, compiled anew
     sets: Sets = ()  # what the other levers set
     library: str | None = None  # text of the user's own library
 
     @classmethod
-    def of(cls, scenario: Scenario | str | Path, seed: int, travel: int = 0) -> ScenarioModel:
+    def of(
+        cls,
+        scenario: Scenario | str | Path,
+        seed: int,
+        travel: int = 0,
+        edges: bool = False,
+    ) -> ScenarioModel:
         """Make the model of a scenario, or of the file it is in.
 
         Raises:
             ScenarioError: it cannot be used.
         """
         if isinstance(scenario, str | Path):
-            from edgewear.scenario import load_scenario
+            from edgewear.study.loading import load_riggable
 
-            scenario = load_scenario(scenario)
+            scenario = load_riggable(scenario)
         library = scenario.library_source
-        return cls(scenario.source, scenario.path, seed, travel, library=library)
+        return cls(scenario.source, scenario.path, seed, travel, edges, library=library)
 
     @property
     def scenario(self) -> Scenario:
@@ -152,7 +157,7 @@ class ScenarioModel:
         ready = self.ready(option, typed)
         values = self._values(option, rows)
         runs, edges = play_batch(
-            ready.case, ready.tape, values, rows["replicate"], self.seed, self.travel
+            ready.case, ready.tape, values, rows["replicate"], self.seed, self.travel, self.edges
         )
         edges["run"] = rows["run"][edges["run"]]
         runs["run"] = rows["run"]
@@ -161,7 +166,7 @@ class ScenarioModel:
     def _values(self, option: str, rows: Block) -> Block:
         """Columns by the names of the case's numbers: draws, then what the levers set."""
         levers = {address for address, _, _ in self.sets}
-        skipped = {*FIXED_COLUMNS, *self.structural, *levers}
+        skipped = {*FIXED, *self.structural, *levers}
         values = {name: column for name, column in rows.items() if name not in skipped}
         for address, concerned, names in self.sets:
             if concerned == option:

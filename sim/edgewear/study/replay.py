@@ -87,6 +87,7 @@ def model_of(dataset: Dataset) -> ScenarioModel:
         path=str(about["file"]),
         seed=int(about["seed"]),
         travel=int(about.get("travel", 0)),
+        edges=dataset.manifest.kind == "compare",
         structural=tuple(about.get("structural", ())),
         sets=tuple((a, o, tuple(names)) for a, o, names in about.get("sets", ())),
         library=library.read_text("utf-8") if library.is_file() else None,

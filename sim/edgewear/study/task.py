@@ -15,6 +15,9 @@ from edgewear.dataset.schema import table_of_records
 from edgewear.errors import EdgewearError
 from edgewear.study.plan import PLAN_FILE, Block
 
+FIXED = tuple(column.name for column in records.PLAN)
+"""Columns of a plan that are neither levers nor uncertainties."""
+
 NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_residual")
 """Outcomes that are numbers in every run that went well."""
 

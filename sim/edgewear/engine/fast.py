@@ -1,0 +1,133 @@
+"""Runs whose tape stays on one section, played and read many at a time."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear import mechanics
+from edgewear.case import Batch, Case, Records
+from edgewear.engine.draws import STROKES_A_BLOCK, stroke_block
+from edgewear.engine.outcome import RUN_DTYPE
+from edgewear.engine.player import SUMS_ONLY
+from edgewear.layout import TICK_S, Kind, Status
+
+MOST_EDGES = 6
+"""Up to so many edges numpy sums the spans one by one, as the kernel does."""
+
+SPARE_STROKES = 1.5
+"""Strokes drawn over those of the tape as recorded; a run that needs more is played alone."""
+
+WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
+
+
+class Played(NamedTuple):
+    """What came of some runs, and which have to be played one by one."""
+
+    runs: Records  # RUN (n,); rows of `left` are not filled in
+    left: NDArray[np.int64]
+
+
+def section_of(case: Case, tape: Records) -> int | None:
+    """Give the section that a tape stays on, or None where it cannot be played many at a time.
+
+    That is a tape of whole movements of one person on one working line.
+    """
+    rows = np.unique(tape["line"])
+    plain = np.isin(tape["kind"], WHOLE).all() and not tape["cut_ticks"].any()
+    if rows.size != 1 or not plain or len(case.people) != 1:
+        return None
+    row = int(rows[0])
+    few = case.lines[row]["edge_count"] <= MOST_EDGES
+    return row if few and case.lines[row]["role"] == 0 else None
+
+
+def play_fast(
+    case: Case, row: int, batch: Batch, replicates: NDArray[np.int64], seed: int
+) -> Played:
+    """Play a batch on one section; what comes out is what `play` and `outcome` give.
+
+    Parameters:
+        case: the option.
+        row: from `section_of`.
+        batch: n runs.
+        replicates: (n,) whose stroke variation each run gets.
+        seed: of the study.
+    """
+    edges = int(case.lines[row]["edge_count"])
+    # copies: the buffers are written to, and must not be the batch's own first run
+    line, edge = batch.lines[:1, row].copy(), batch.edges[0, row, :edges].copy()
+    person, wear = batch.people[:1, 0].copy(), batch.wear[:1, row].copy()
+    regimes = mechanics.route(line, edge)
+    buffers = mechanics.allocate(line, edge, person, wear, regimes, **SUMS_ONLY._asdict())
+    many = mechanics.play_many(
+        buffers,
+        np.ascontiguousarray(batch.lines[:, row]),
+        np.ascontiguousarray(batch.edges[:, row, :edges]),
+        np.ascontiguousarray(batch.people[:, 0]),
+        np.ascontiguousarray(batch.wear[:, row]),
+        np.ascontiguousarray(batch.tape),
+        _variation(case, batch, replicates, seed),
+    )
+    sheath_j_m = batch.wear["sheath_j_m"][:, row]
+    return Played(_runs(case, row, many, sheath_j_m), np.flatnonzero(many.end != Status.DONE))
+
+
+def _variation(
+    case: Case, batch: Batch, replicates: NDArray[np.int64], seed: int
+) -> NDArray[np.float64]:
+    """Stroke variation of every run, (n or 1, k, 2) [1]; zeros where strokes do not vary."""
+    people, tape = batch.people[:, 0], batch.tape
+    climbs = tape["kind"] == Kind.STROKES
+    rise = np.where(climbs, np.maximum(tape["rise_m"], 1e-3), 1.0)
+    strokes = (np.where(climbs, tape["length_m"], 0.0) / rise).sum(axis=1).max(initial=0.0)
+    blocks = max(int(np.ceil(SPARE_STROKES * strokes / STROKES_A_BLOCK)), 1)
+    if not people["amplitude_cv"].any() and not people["timing_cv"].any():
+        return np.zeros((1, blocks * STROKES_A_BLOCK, 2))
+    name = case.person_names[0]
+    drawn = [
+        [stroke_block(seed, int(replicate), name, block) for block in range(blocks)]
+        for replicate in replicates
+    ]
+    return np.array(drawn).reshape(len(replicates), blocks * STROKES_A_BLOCK, 2)
+
+
+def _runs(case: Case, row: int, many: mechanics.Many, sheath_j_m: NDArray[np.float64]) -> Records:
+    """RUN (n,) of what came out."""
+    state, demand = many.state, many.largest_j_m / sheath_j_m
+    runs = np.zeros(len(demand), RUN_DTYPE)
+    runs["status"], runs["reason"] = "ok", ""
+    runs["sheath_margin"], runs["sheath_demand_max"] = 1.0 - demand, demand
+    runs["worst_line"] = case.line_names[row]
+    names = np.array([*case.edge_names[row], ""], dtype=object)
+    runs["worst_edge"] = names[many.worst_edge]
+    runs["core_loss"] = np.maximum(many.core_loss, 0.0)
+    runs["residual_strength_n"] = many.strength_n
+    for field, source in (
+        ("peak_tension_n", "peak_n"),
+        ("anchor_peak_n", "anchor_peak_n"),
+        ("stretch_m", "stretch_m"),
+    ):
+        runs[field] = state[source]
+    for what, field, steps in (
+        ("core_visible", "core", many.core_step),
+        ("parted", "parted", many.parted_step),
+    ):
+        seen = state[f"{field}_tick"] >= 0
+        runs[f"{what}_time_s"] = np.where(seen, state[f"{field}_tick"] * TICK_S, np.nan)
+        runs[f"{what}_ascended_m"] = np.where(seen, state[f"{field}_ascended_m"], np.nan)
+        runs[f"{what}_step"] = np.where(seen, steps, 0)
+    runs["frequency_sliding_hz"], runs["frequency_stuck_hz"] = many.frequency_hz.T
+    runs["slip_m"] = many.sums["slip_m"].sum(axis=1)
+    runs["energy_j"] = many.sums["energy_j"].sum(axis=1)
+    runs["energy_residual"] = np.maximum(many.residual, 0.0)
+    climbing = state["climbing_ticks"] * TICK_S
+    runs["strokes"] = many.strokes
+    runs["stroke_hz"] = np.where(
+        climbing > 0, many.strokes / np.where(climbing > 0, climbing, 1.0), np.nan
+    )
+    runs["ascended_m"], runs["duration_s"] = many.ascended_m, many.ticks * TICK_S
+    runs["extrapolated"] = ", ".join(case.extrapolated)
+    return runs

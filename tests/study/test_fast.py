@@ -1,0 +1,95 @@
+"""Runs played many at a time are those played one by one, bit for bit."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from edgewear.engine.batch import play_batch
+from edgewear.engine.fast import section_of
+from edgewear.study.compare import drawn
+from edgewear.study.model import ScenarioModel
+from edgewear.study.plan import ComparePlan
+from edgewear.study.task import FIXED
+
+ONE_EDGE = """\
+edgewear: 1
+title: Up, down and work on one edge
+setting: test
+edges: {arris: {radius: 2 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 60 m}}
+people: {climber: {mass: 90 kg, technique: jerky, start: 6 m}}
+options:
+  bare: {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}]}
+job:
+  - ascend: 2 m
+  - descend: 1 m
+  - work: {for: 20 s}
+  - ascend: {height: 1 m, technique: smooth}
+"""
+
+THREE_EDGES = """\
+edgewear: 1
+title: Up over three edges by their places
+setting: test
+anchors: {post: {out: -4 m, up: 0.5 m}}
+edges:
+  kerb:   {out: -0.5 m, up: 0.2 m, is: worn masonry arris}
+  flange: {out: 0.3 m, up: -1 m, radius: 2 mm, surface: steel}
+  ledge:  {out: 0.6 m, up: -3.5 m, is: chamfered concrete}
+ropes: {rope: {like: low-stretch 10.5, length: 60 m}}
+people: {climber: {mass: 90 kg, technique: normal, start: 12 m}}
+options:
+  padded: {anchor: post, rope: rope, protect: {kerb: pad, flange: sleeve, ledge: pad}}
+job: [{ascend: 1.5 m}, {descend: 1 m}]
+"""
+
+
+@pytest.mark.parametrize("text", [ONE_EDGE, THREE_EDGES], ids=["one edge", "three edges"])
+def test_many_at_a_time_is_one_by_one(text, tmp_path):
+    path = tmp_path / "scenario.yaml"
+    path.write_text(text)
+    model = ScenarioModel.of(path, 5)
+    option = model.options[0]
+    ready = model.ready(option)
+    assert section_of(ready.case, ready.tape) is not None
+    count = 40
+    rows = ComparePlan({option: drawn(ready.case.uncertainties)}, count, 5, 1.0).block(0, count)
+    values = {name: column for name, column in rows.items() if name not in FIXED}
+    arguments = (ready.case, ready.tape, values, rows["replicate"], 5, 0)
+    slow, _ = play_batch(*arguments, edges=True)
+    fast, edges = play_batch(*arguments, edges=False)
+    assert edges.size == 0
+    for name in slow.dtype.names:
+        np.testing.assert_array_equal(fast[name], slow[name], err_msg=name)
+    assert np.unique(slow["sheath_demand_max"]).size == count
+
+
+def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path):
+    path = tmp_path / "scenario.yaml"
+    path.write_text(ONE_EDGE)
+    model = ScenarioModel.of(path, 5)
+    ready = model.ready("bare")
+    many = ready.tape.copy()
+    many["length_m"] *= 9
+    values = {
+        "techniques/jerky/rise": np.array([0.1, 0.4]),
+        "techniques/jerky/sit back": np.array([0.05, 0.1]),
+    }
+    slow, _ = play_batch(ready.case, many, values, np.arange(2), 5, 0, edges=True)
+    fast, _ = play_batch(ready.case, many, values, np.arange(2), 5, 0, edges=False)
+    for name in slow.dtype.names:
+        np.testing.assert_array_equal(fast[name], slow[name], err_msg=name)
+    assert slow["strokes"][0] > 128
+
+
+def test_a_tape_on_two_sections_is_played_one_by_one(tmp_path):
+    path = tmp_path / "scenario.yaml"
+    path.write_text(ONE_EDGE)
+    ready = ScenarioModel.of(path, 5).ready("bare")
+    tape = ready.tape.copy()
+    assert section_of(ready.case, tape) == 0
+    tape["line"][-1] = 1
+    assert section_of(ready.case, tape) is None
+    tape["line"][-1], tape["cut_ticks"][0] = 0, 5
+    assert section_of(ready.case, tape) is None
