@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from edgewear.scenario import Scenario, load_scenario
     from edgewear.study.compare import compare
     from edgewear.study.single import simulate
+    from edgewear.study.sweep import sweep
 
 _HOMES = {
     "Scenario": "edgewear.scenario",
@@ -36,6 +37,7 @@ _HOMES = {
     "load_scenario": "edgewear.scenario",
     "open_dataset": "edgewear.dataset.reading",
     "simulate": "edgewear.study.single",
+    "sweep": "edgewear.study.sweep",
 }
 """Public name -> module that holds it, loaded on first use."""
 
@@ -58,6 +60,7 @@ __all__ = [
     "load_scenario",
     "open_dataset",
     "simulate",
+    "sweep",
 ]
 
 

@@ -32,6 +32,9 @@ SIGNATURES = {
     "open_dataset": "(folder: 'str | Path') -> 'Dataset'",
     "simulate": "(scenario: 'Scenario | str | Path', option: 'str | None' = None) "
     "-> 'dict[str, Any]'",
+    "sweep": "(scenario: 'Scenario | str | Path', out: 'str | Path', workers: 'int | None' = None, "
+    "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
+    "executor: 'Executor | None' = None) -> 'SweepResult'",
 }
 OTHERS = {"Problem", "Scenario"}
 

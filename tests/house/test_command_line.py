@@ -10,7 +10,7 @@ import pytest
 from house.shell import SCENARIOS, edgewear
 from house.tree import ROOT
 
-COMMANDS = ["check", "run", "compare", "report", "self-check"]
+COMMANDS = ["check", "run", "compare", "report", "sweep", "replay", "self-check"]
 DEMO = ROOT / "scenarios" / "demo.yaml"
 BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
 
@@ -39,6 +39,9 @@ def test_every_command_takes_json_and_quiet(name: str) -> None:
         ("compare", DEMO, "--replicates", "many"),
         ("compare", DEMO, "--replicates", "0"),
         ("compare", DEMO, "--workers", "-1"),
+        ("sweep",),
+        ("sweep", DEMO),
+        ("replay", "nowhere", "first"),
     ],
 )
 def test_a_line_that_cannot_be_meant_ends_with_2(words: tuple[str, ...], tmp_path: Path) -> None:

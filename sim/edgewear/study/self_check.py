@@ -44,6 +44,13 @@ class SelfCheck:
         """Whether all findings are as they should be."""
         return all(finding.ok for finding in self.findings)
 
+    def lines(self) -> Iterator[str]:
+        """Give it as the terminal shows it."""
+        for name, text in self.versions.items():
+            yield f"{name:12} {text}"
+        for finding in self.findings:
+            yield f"{'ok' if finding.ok else 'NOT OK':7} {finding.name}: {finding.detail}"
+
     def as_json(self) -> dict[str, Any]:
         """Give the document that `self-check --json` prints."""
         return {

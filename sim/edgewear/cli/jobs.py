@@ -1,0 +1,97 @@
+"""Commands about one scenario: check, run, compare, and the report again."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from edgewear.cli.app import File, Files, Folders, Json, Quiet, Replicates, Seed, Workers, app
+from edgewear.cli.terminal import emit, progress_line, width
+
+
+@app.command()
+def check(files: Files, json: Json = False, quiet: Quiet = False) -> None:
+    """Validate scenarios; a summary of what was understood."""
+    from edgewear.study.check import check, document
+
+    understood = check(files)
+    if json:
+        emit(document(understood))
+    else:
+        print("\n\n".join(one.text() for one in understood))
+    if not quiet:
+        for warning in (text for one in understood for text in one.warnings):
+            print(warning, file=sys.stderr)
+
+
+@app.command()
+def run(
+    file: File,
+    option: Annotated[
+        str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Play one option once with nominal values: timeline, what each edge did, margin, loads."""
+    from edgewear.report import print_run
+    from edgewear.study.single import simulate
+
+    document = simulate(file, option)
+    if json:
+        emit(document)
+    else:
+        print_run(document, sys.stdout, width())
+
+
+@app.command()
+def compare(
+    file: File,
+    replicates: Replicates = 256,
+    seed: Seed = 0,
+    workers: Workers = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="By default results/<file stem>/."),
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Rank every option under common draws: table, dataset, report page."""
+    from dataclasses import replace
+
+    from edgewear.report import print_ranking, write_report
+    from edgewear.study.compare import compare
+
+    with progress_line(quiet) as told:
+        ranking = compare(file, replicates, seed, workers, out, told)
+    page = write_report([Path(ranking.dataset)], Path(ranking.dataset))
+    ranking = replace(ranking, report=str(page))
+    if json:
+        emit(ranking.as_json())
+    else:
+        print_ranking(ranking, sys.stdout, width())
+    raise typer.Exit(1 if any(option.failed for option in ranking.options) else 0)
+
+
+@app.command()
+def report(
+    folders: Folders,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="By default the first dataset's folder."),
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Write the report again from finished datasets; the first is the one decided on."""
+    from edgewear.report import write_report
+
+    page = write_report(folders, out or folders[0])
+    if json:
+        emit({"schema": "edgewear.report/1", "report": str(page)})
+    else:
+        print(page)

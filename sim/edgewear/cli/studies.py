@@ -1,0 +1,109 @@
+"""Commands about studies: sweep and replay."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from edgewear.cli.app import Folder, Json, Quiet, Workers, app
+from edgewear.cli.terminal import duration_text, emit, progress_line
+from edgewear.errors import DatasetError, UsageError
+
+
+@app.command()
+def sweep(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="A scenario with a study.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The dataset.")] = None,
+    workers: Workers = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="Of a running dask scheduler."),
+    ] = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what it would take; write nothing.")
+    ] = False,
+    verify: Annotated[
+        Path | None, typer.Option("--verify", metavar="DIR", help="Check a dataset instead.")
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Run a study to parquet; the same command resumes one that was stopped."""
+    if verify is not None:
+        _verify(verify, json)
+    elif file is None:
+        raise UsageError("sweep: a scenario with a study is missing")
+    elif dry_run:
+        _estimate(file, workers, json)
+    elif out is None:
+        raise UsageError("sweep: --out DIR is missing: the dataset needs a place")
+    else:
+        _sweep(file, out, workers, cluster, json, quiet)
+
+
+def _sweep(
+    file: Path, out: Path, workers: int | None, cluster: str | None, json: bool, quiet: bool
+) -> None:
+    from edgewear.study.sweep import sweep
+
+    with progress_line(quiet) as told:
+        result = sweep(file, out, workers, cluster, told)
+    if json:
+        emit(result.as_json())
+    else:
+        print(f"{result.rows:,} rows, {result.failed:,} failed: {result.dataset}")
+    raise typer.Exit(1 if result.failed else 0)
+
+
+def _estimate(file: Path, workers: int | None, json: bool) -> None:
+    from edgewear.study.sweep import dry_run
+
+    found = dry_run(file, workers)
+    if json:
+        emit(found.as_json())
+        return
+    print(f"rows     {found.rows:,}")
+    print(f"chunks   {found.chunks:,} of {found.rows_a_chunk:,} rows")
+    print(f"time     about {duration_text(found.seconds)} with {found.workers} workers here")
+    print(f"size     about {found.bytes / 1e6:,.1f} MB")
+
+
+def _verify(folder: Path, json: bool) -> None:
+    from edgewear.dataset.reading import open_dataset
+
+    damages = open_dataset(folder).verify()
+    if json:
+        emit({"schema": "edgewear.dataset-check/1", "dataset": str(folder), "damages": damages})
+    for damage in damages:
+        print(damage, file=sys.stderr)
+    if damages:
+        raise typer.Exit(DatasetError.exit_code)
+    if not json:
+        print(f"{folder}: every file is as its manifest says")
+
+
+@app.command()
+def replay(
+    folder: Folder,
+    run: Annotated[int, typer.Argument(metavar="RUN", help="Row number in the plan.")],
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Play one run of a dataset again and compare it with what was written."""
+    from edgewear.study.replay import replay
+
+    found = replay(folder, run)
+    if json:
+        emit(found.as_json())
+    else:
+        how = "bit for bit" if found.exact else "to 1e-9, other versions made it"
+        verdict = "the same" if found.same else "NOT the same"
+        print(f"run {found.run}, {found.option}: {verdict}, {how}")
+        for difference in found.differences:
+            print(f"  {difference}")
+    raise typer.Exit(0 if found.same else 1)
