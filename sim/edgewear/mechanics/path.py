@@ -16,6 +16,7 @@ from edgewear.layout import EDGE, LINE, MAX_EDGES
 from edgewear.mechanics.arrays import REGIME, Floats, Records
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry, njit
+from edgewear.mechanics.space import in_space, route_in_space
 
 FAR_M = 1e6
 """Depth that stands for the end of the last regime [m]."""
@@ -157,7 +158,8 @@ def route(line: Records, edges: Records) -> Records:
     """Contact sets of a line by depth of the load, REGIME (r,).
 
     line: one LINE record; edges: EDGE (n,), in order from the fixed point, n <= 12.
-    With coordinates the points are the middles of the edges, in the plane of out and up.
+    With coordinates the points are the middles of the edges, in the plane of out and up; a line
+    that this plane does not hold is laid in space, by short affine pieces.
     Raises ValueError for more edges than a line can have.
     """
     record = np.atleast_1d(np.asarray(line, LINE))[0]
@@ -167,6 +169,8 @@ def route(line: Records, edges: Records) -> Records:
         raise ValueError(f"{count} edges on one line, at most {MAX_EDGES} are allowed")
     if record["direct"]:
         return _given(line, edges)
+    if in_space(line, edges):
+        return route_in_space(line, edges)
     middle = 0.5 * (edges["start_m"] + edges["end_m"])
     out = np.concatenate(([record["anchor_m"][0]], middle[:, 0]))
     down = -np.concatenate(([record["anchor_m"][2]], middle[:, 2]))

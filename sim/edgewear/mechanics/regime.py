@@ -88,14 +88,14 @@ def lengths(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: floa
     fall_m = y - w[r.REGIME_P + r.LOW]
     for i in range(n + 1):
         w[r.KINK + i] = w[r.FREE + i] + w[r.SLOPE + i] * fall_m
+    _, _, offset_m, _, sway_m, _, _ = drive(phase, time_s, part_s, w)
     if w[r.REGIME_P + r.CLOSED] != 0.0:
         for i in range(n):
             w[r.KINK + i] = w[r.FREE + i]
-        _, _, offset_m, _, sway_m, _, _ = drive(phase, time_s, part_s, w)
         down = y - w[r.REGIME_P + r.POINT]
         out = w[r.REGIME_P + r.OUT]
-        w[r.KINK + n] = math.sqrt(down * down + out * out + sway_m * sway_m) - offset_m
-        w[r.KINK + n] -= w[r.REGIME_P + r.OFFSET_M]
+        w[r.KINK + n] = math.sqrt(down * down + out * out + sway_m * sway_m)
+    w[r.KINK + n] -= offset_m + w[r.REGIME_P + r.OFFSET_M]
 
 
 @njit

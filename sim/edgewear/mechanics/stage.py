@@ -116,8 +116,8 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
             if i == n:
                 if closed:
                     length, rate, w[r.SLOPE + n], by_sway = last_length(y, v, sway_m, sway_rate, w)
-                    length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
-                    rate -= offset_rate
+                length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
+                rate -= offset_rate
                 extra = w[r.LINE_P + r.BODY_M]
             material = w[r.STAGE + i]
             inverse = 1.0 / (material + extra)
