@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from edgewear.case.domain import outside
 from edgewear.case.fallback import with_fallbacks
 from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear, line_of
 from edgewear.case.heat import fill_heat
@@ -46,6 +47,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         conditions=conditions,
         fallbacks=fallbacks,
         heat=fill_heat(scenario, chosen, rigged),
+        extrapolated=outside(scenario, chosen, rigged),
     )
 
 
