@@ -3,23 +3,51 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
+from typing import Annotated, Any, Protocol
 
 import typer
 
-from edgewear.cli.app import Json, Quiet, app
+from edgewear.cli.app import Json, Quiet, Seed, app
 from edgewear.cli.terminal import emit
 
 
-@app.command("self-check")
-def self_check(json: Json = False, quiet: Quiet = False) -> None:
-    """Look at the installation: versions, caches, a small run against its closed form."""
-    from edgewear.study.self_check import self_check
+class _Found(Protocol):
+    """What a check hands back."""
 
-    found = self_check()
+    @property
+    def ok(self) -> bool: ...
+    def as_json(self) -> dict[str, Any]: ...
+    def lines(self) -> Iterable[str]: ...
+
+
+@app.command("self-check")
+def self_check(
+    observations: Annotated[
+        bool, typer.Option("--observations", help="Hold the wear law against what was seen.")
+    ] = False,
+    seed: Seed = 0,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Look at the installation: versions, caches, a small run against its closed form."""
+    found = _observations(seed) if observations else _installation()
     if json:
         emit(found.as_json())
     else:
         print("\n".join(found.lines()))
     if not found.ok and not quiet:
-        print("something is not as it should be here", file=sys.stderr)
+        print("something is not as it should be", file=sys.stderr)
     raise typer.Exit(0 if found.ok else 1)
+
+
+def _installation() -> _Found:
+    from edgewear.study.self_check import self_check
+
+    return self_check()
+
+
+def _observations(seed: int) -> _Found:
+    from edgewear.study.observations import observations
+
+    return observations(seed=seed)

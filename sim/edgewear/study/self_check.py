@@ -6,6 +6,7 @@ import platform
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
+from math import exp, pi
 from typing import Any
 
 PACKAGES = (
@@ -21,6 +22,23 @@ PACKAGES = (
     "typer",
 )
 """What results and files depend on."""
+
+
+MASS_KG = 100.0
+FRICTION = 0.2
+SLOW_PULL = f"""
+edgewear: 1
+title: A load dragged slowly over one edge
+setting: test
+edges:
+  edge: {{radius: 5 mm, surface: steel, friction: {FRICTION}}}
+ropes:
+  rope: {{like: low-stretch 11, length: 20 m}}
+options:
+  it: {{rope: rope, over: [{{edge: edge, after: 10 m, bend: 90 deg}}]}}
+job:
+  - reciprocate: {{load: {MASS_KG} kg, travel: 0.4 m, speed: 0.001 m/s, cycles: 1}}
+"""
 
 
 @dataclass(frozen=True)
@@ -79,3 +97,35 @@ def _findings() -> Iterator[Finding]:
     yield Finding(
         "packages", "missing: " + ", ".join(absent) if absent else "all there", not absent
     )
+    if not absent:
+        yield _cache()
+        yield from _slow_pull()
+
+
+def _cache() -> Finding:
+    """Look for a folder to keep compiled kernels in; without one every start compiles anew."""
+    from edgewear.engine.cache import kernel_cache_folder
+
+    folder = kernel_cache_folder()
+    where = "no folder can be written; set EDGEWEAR_CACHE" if folder is None else str(folder)
+    return Finding("kernel cache", where, folder is not None)
+
+
+def _slow_pull() -> Iterator[Finding]:
+    """Drag a load slowly over one edge and hold the anchor's largest pull against the capstan.
+
+    While the rope is taken in, T_anchor = m*g*exp(mu*theta) (Euler-Eytelwein); starting at a speed
+    v adds at most v*sqrt(k*m) to it, which is below 0.1 % at this speed.
+    """
+    from edgewear.layout import GRAVITY_M_S2
+    from edgewear.scenario import load_text
+    from edgewear.study.single import simulate
+
+    document = simulate(load_text(SLOW_PULL, "self-check"))
+    expected = MASS_KG * GRAVITY_M_S2 * exp(FRICTION * pi / 2)
+    found = document["lines"][0]["anchor_peak_n"]
+    error = abs(found / expected - 1)
+    detail = f"{found:.2f} N at the anchor, {expected:.2f} N by the capstan equation"
+    yield Finding("slow pull over one edge", detail, error <= 1e-3)
+    residual = document["energy_residual"]
+    yield Finding("energy balance of it", f"{residual:.1e} of the flows", residual <= 3e-5)
