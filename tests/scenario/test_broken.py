@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from edgewear.cli import main
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_scenario
 
@@ -43,3 +44,19 @@ def test_message_starts_with_its_place() -> None:
     with pytest.raises(ScenarioError) as caught:
         load_scenario(FILES[0])
     assert re.match(r".*bare-number-1\.txt:\d+:\d+: job/2/descend/height: ", str(caught.value))
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_command_ends_with_65_and_writes_nothing(
+    file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.argv", ["edgewear", "check", str(file)])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    told = capsys.readouterr()
+    assert ended.value.code == 65
+    assert told.out == ""
+    assert re.search(rf"{re.escape(file.name)}:\d+:\d+: ", told.err)
+    assert "Traceback" not in told.err
+    assert list(tmp_path.iterdir()) == []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import dist
 
-from edgewear.scenario.models import Line, Option, Scenario
+from edgewear.scenario.models import Scenario
 from edgewear.scenario.names import walk
 from edgewear.scenario.rigging_rules import lines_of
 from edgewear.scenario.sections import Sections
@@ -265,14 +265,3 @@ def _raisers(stuck: list[_Walker], name: str) -> list[str]:
         for path, step in walker.ways[walker.at :]
         if step.step == "event" and step.name == name
     ]
-
-
-def option_lines(option: Option, person: str) -> tuple[Line, ...]:
-    """Give a person's lines in an option, the working line first.
-
-    Parameters:
-        option: the option.
-        person: the person's name.
-    """
-    lines = option.lines[person]
-    return (lines.working,) if lines.safety is None else (lines.working, lines.safety)
