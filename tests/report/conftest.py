@@ -54,6 +54,15 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
+def crowded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of options with ever more lines, fixed points and edges."""
+    out = tmp_path_factory.mktemp("crowded")
+    options = [rankings.crowded(count) for count in (3, 6, 9, 14, 25)]
+    write.write_sources([rankings.source_of(rankings.ranking(*options))], out)
+    return out
+
+
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """A headless browser."""
     running = Browser()

@@ -333,6 +333,22 @@ def ordinary() -> Ranking:
     return ranking(first, second, third, fourth, fifth)
 
 
+def crowded(count: int) -> OptionResult:
+    """An option with so many lines, fixed points and edges, all with long names."""
+    known = facts()
+    names = [f"line number {place} of the crew" for place in range(count)]
+    anchors = [
+        dict(
+            load(f"beam clamp number {place}", names[place], case, 1500.0 + place), use="re-anchor"
+        )
+        for place in range(count)
+        for case in ("in work", "rescue")
+    ]
+    ropes = [dict(known["ropes"][0], line=name) for name in names]
+    edges = tuple(edge(f"flange number {place}", line=names[place]) for place in range(count))
+    return option(f"crowded {count}", facts=known | {"loads": anchors, "ropes": ropes}, edges=edges)
+
+
 HOSTILE = (
     '<script>alert("x")</script>',
     '=HYPERLINK("http://example.invalid")',

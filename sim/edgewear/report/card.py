@@ -8,13 +8,16 @@ from typing import Any
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking import EdgeSummary, OptionResult, Ranking
 
-from . import elevation, html, options, rigged_words, scene, summary, words
-from .console import display_width, shorten
+from . import card_fit, elevation, html, options, rigged_words, scene, summary, words
+from .console import shorten
 from .escape import cleaned, markup
 from .terminal import setting
 
 NAME = 44
 """Names are cut to so many characters: the card stays one page, the report has them whole."""
+
+MOST = 12
+"""Rows of a table on a card."""
 
 BLANK = '<span class="blank">&nbsp;</span>'
 
@@ -35,28 +38,20 @@ def write(ranking: Ranking, option: OptionResult) -> str:
         ranking: it belongs to.
         option: one that meets the target.
     """
-    parts = [
-        *_head(ranking, option),
-        '<div class="two">',
-        f"<div>{_sketch(option)}</div>",
-        f"<div>{''.join([*_looks(option), *_people(ranking, option)])}</div>",
-        "</div>",
-        *_lines(option),
-        *_edges(option),
-        *_holds(ranking, option),
-        *_end(),
+    sketch = _sketch(option)
+    head = "".join(_head(ranking, option))
+    beside = "".join([*_looks(option), *_people(ranking, option)])
+    rest = "".join([*_lines(option), *_edges(option), *_holds(option), *_end()])
+    size = card_fit.size_class(sketch, beside, head + rest)
+    body = [
+        f'<main class="{size}">',
+        head,
+        f'<div class="two"><div>{sketch}</div><div>{beside}</div></div>',
+        rest,
+        "</main>",
     ]
     style = html.asset("picture.css") + html.asset("card.css")
-    body = [f'<main class="{_density(parts)}">', *parts, "</main>"]
     return html.shell(f"Card: {option.name}", style, "", body)
-
-
-def _density(parts: Sequence[str]) -> str:
-    """Choose a smaller type where the card would not fit on its page otherwise."""
-    rows = sum(part.count("<tr>") + part.count("<li>") for part in parts)
-    text = sum(display_width(part) for part in parts if not part.startswith("<div><svg"))
-    load = rows + text / 450
-    return "denser" if load > 46 else "dense" if load > 27 else ""
 
 
 def name(text: str, most: int = NAME) -> str:
@@ -127,9 +122,10 @@ def _lines(option: OptionResult) -> list[str]:
         text = f"{words.kilonewtons(peak.p50)}, high end {words.kilonewtons(peak.p95)}"
         return ["<h2>Lines and anchors</h2>", f"<p>Load at the anchor in work: {markup(text)}</p>"]
     heads = ("anchor", "line", *rigged_words.CASES, "rated", "pulls")
-    ropes = [name(rigged_words.rope(row), 4 * NAME) for row in option.facts.get("ropes", ())]
+    ropes = [name(rigged_words.rope(row), 4 * NAME) for row in option.facts.get("ropes", ())[:MOST]]
     told = [f"<p>{'; '.join(ropes)}</p>"] if ropes else []
-    return [*_table("Lines and anchors, peak loads", heads, rows), *told]
+    table = _table("Lines and anchors, peak loads", heads, rows[:MOST])
+    return [*table, *_more(len(rows)), *told]
 
 
 def _anchor(row: Mapping[str, Any]) -> list[str]:
@@ -145,9 +141,9 @@ def _anchor(row: Mapping[str, Any]) -> list[str]:
 
 def _edges(option: OptionResult) -> list[str]:
     met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.protection]
-    rows = [_edge(edge) for edge in met[:10]]
+    rows = [_edge(edge) for edge in met[:MOST]]
     heads = ("edge", "cover", "fixed to", "mark travels a stroke", "stop above")
-    return _table("Edges and protection", heads, rows)
+    return _table("Edges and protection", heads, rows) + _more(len(met))
 
 
 def _edge(edge: EdgeSummary) -> list[str]:
@@ -175,12 +171,19 @@ def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) ->
     return [*lines, "</tbody></table>"]
 
 
+def _more(count: int) -> list[str]:
+    """Say that rows were left out, where they were."""
+    if count <= MOST:
+        return []
+    return [f"<p><strong>{count - MOST} more stand in the report.</strong></p>"]
+
+
 def _figure(cell: str) -> str:
     """Keep a figure and its unit on one line."""
     return ' class="figure"' if cell[:1].isdigit() and len(cell) < 12 else ""
 
 
-def _holds(ranking: Ranking, option: OptionResult) -> list[str]:
+def _holds(option: OptionResult) -> list[str]:
     covered = dict.fromkeys(edge.edge for edge in option.edges if edge.protection)
     points = ["all lines rigged and checked by a second person before anyone hangs on them"]
     points += [f"protection at {name(edge)} in place and watched" for edge in list(covered)[:6]]

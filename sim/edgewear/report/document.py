@@ -50,6 +50,7 @@ class Table:
     name_column: int = 0
     bands: tuple[int, ...] = ()  # a row is never sorted out of its band; empty: one band
     sortable: bool = True
+    written_on: bool = False  # rows are filled in by hand
 
 
 @dataclass(frozen=True)

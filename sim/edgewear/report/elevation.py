@@ -78,7 +78,7 @@ def has_detail(scene: Scene) -> bool:
         scene: any.
     """
     edges = [mark.at for mark in scene.marks if mark.kind == "edge"]
-    if not edges:
+    if len(edges) < 2:
         return False
     scale = view_of(scene.points).units_per_m
     return _spread(edges) * scale < 60

@@ -150,7 +150,8 @@ def _figure(figure: d.Figure) -> str:
 def _table(table: d.Table) -> Iterator[str]:
     """Write a table; the roles keep it a table where narrow screens stack its cells."""
     sortable = " data-sortable" if table.sortable and len(table.rows) > 1 else ""
-    yield f'<table role="table"{sortable}><caption>{markup(table.caption)}</caption>'
+    by_hand = ' class="by-hand"' if table.written_on else ""
+    yield f'<table role="table"{by_hand}{sortable}><caption>{markup(table.caption)}</caption>'
     heads = (
         f'<th scope="col" role="columnheader"{_figures(column)}>{markup(column.title)}</th>'
         for column in table.columns

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from edgewear.dataset.ranking import OptionResult, PairedChance, Ranking
@@ -95,7 +95,6 @@ def certainty(ranking: Ranking) -> list[d.Block]:
         d.Column("chance of coming out first", True),
         d.Column("chance of beating the next", True),
         d.Column("against the next"),
-        d.Column("trials to settle it", True),
     )
     rows = tuple(_certainty(option) for option in ranking.options)
     return [
@@ -121,9 +120,6 @@ def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
     if option.p_best_error and option.p_best is not None and 0 < option.p_best < 1:
         first += f" {words.points(option.p_best_error)}"
     next_ = option.beats_next
-    settle = words.NOTHING if next_ is None or next_.told_apart else "no number would"
-    if next_ is not None and next_.replicates_to_settle is not None:
-        settle = str(next_.replicates_to_settle)
     return (
         d.cell(d.Name(option.name)),
         d.cell(words.points(error.p5) if error else words.NOTHING, error.p5 if error else None),
@@ -131,9 +127,17 @@ def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
         d.cell(words.points(option.step_error), option.step_error),
         d.cell(first, option.p_best),
         d.cell(_beats(next_, option.trials), next_.chance if next_ else None),
-        d.cell(next_.words if next_ else words.NOTHING),
-        d.cell(settle),
+        d.cell(_apart(next_)),
     )
+
+
+def _apart(paired: PairedChance | None) -> str:
+    """Say whether two options can be told apart, and how many trials would settle it."""
+    if paired is None:
+        return words.NOTHING
+    if paired.told_apart or paired.replicates_to_settle is None:
+        return paired.words
+    return f"{paired.words}; about {paired.replicates_to_settle} trials would settle it"
 
 
 def _beats(paired: PairedChance | None, trials: int) -> str:
@@ -151,15 +155,14 @@ def basis(ranking: Ranking) -> list[d.Block]:
         ranking: as the dataset gives it.
     """
     blocks: list[d.Block] = []
-    if ranking.words:
-        columns = tuple(
-            d.Column(title) for title in ("where", "as typed", "taken to mean", "range", "because")
-        )
-        rows = tuple(_word(entry) for entry in ranking.words)
-        table = d.Table(
-            "What each word was taken to mean; range from 5th to 95th percentile", columns, rows
-        )
-        blocks.append(d.Fold("What each word was taken to mean", (table,), printed=True))
+    typed = [entry for entry in ranking.words if not _measured(entry)]
+    measured = [entry for entry in ranking.words if _measured(entry)]
+    if typed:
+        table = _words_table("What each word was taken to mean", typed)
+        blocks.append(d.Fold(table.caption, (table,), printed=True))
+    if measured:
+        table = _words_table("How accurate each measurement was taken to be", measured)
+        blocks.append(d.Fold(table.caption, (table,)))
     if ranking.parameters:
         columns = (
             d.Column("parameter"),
@@ -171,6 +174,16 @@ def basis(ranking: Ranking) -> list[d.Block]:
         table = d.Table("Parameters in SI units; range from 5th to 95th percentile", columns, rows)
         blocks.append(d.Fold(f"All {len(rows)} parameters with their pedigree", (table,)))
     return blocks
+
+
+def _measured(entry: Mapping[str, Any]) -> bool:
+    """Tell whether an entry is a plain measurement, with nothing in it but its accuracy."""
+    return str(entry.get("meaning")).startswith("measured")
+
+
+def _words_table(title: str, entries: Sequence[Mapping[str, Any]]) -> d.Table:
+    heads = ("where", "as typed", "taken to mean", "range, 5 to 95 %", "because")
+    return d.Table(title, tuple(map(d.Column, heads)), tuple(map(_word, entries)))
 
 
 def figure(value: Any) -> str:
@@ -270,4 +283,4 @@ def signatures() -> d.Table:
         (d.cell(who), d.cell(" "), d.cell(" "), d.cell(" "))
         for who in ("prepared by", "checked by", "competent person on site")
     )
-    return d.Table("To be signed by hand", columns, rows, sortable=False)
+    return d.Table("To be signed by hand", columns, rows, sortable=False, written_on=True)

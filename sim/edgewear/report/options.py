@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from edgewear.dataset.kinds import SpreadShares
 from edgewear.dataset.ranking import (
     CONTROLS,
     EdgeSummary,
@@ -46,6 +47,14 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
         blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
     blocks += _drawings(option, identity)
     blocks.append(facts(source, option))
+    if option.failed:
+        blocks.append(d.Paragraph(d.run(d.Name(failures(option)), ".")))
+    if option.extrapolated:
+        text = ", ".join(option.extrapolated)
+        lead = d.Strong("Outside what the wear parameters were observed for: ")
+        blocks.append(d.Paragraph(d.run(lead, d.Name(text), ".")))
+    if option.spread is not None and option.group != 3:
+        blocks.append(d.Paragraph((spread_words(option.spread),), "note"))
     if option.looks is not None and option.group != 3:
         blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
@@ -133,17 +142,9 @@ def facts(source: Source, option: OptionResult) -> d.Facts:
         source.timeline.get(option.name, ()), source.events.get(option.name, ())
     )
     if steps and option.group != 3:
-        step, name, who, share = steps[0]
-        pairs.append(
-            (
-                "most wear in step",
-                d.run(f"{step} ", d.Name(f"{name}, {who}"), f": {words.percent(share)}"),
-            )
-        )
-    if option.failed:
-        pairs.append(("failed trials", d.run(d.Name(failures(option)))))
-    if option.extrapolated:
-        pairs.append(("outside what was observed", (", ".join(option.extrapolated),)))
+        step, name, _, share = steps[0]
+        label = f"most wear in step {step}"
+        pairs.append((label, d.run(f"{words.percent(share)}, ", d.Name(name))))
     return d.Facts(tuple(pairs))
 
 
@@ -186,6 +187,19 @@ def moments(ascended_m: float | None, time_s: float | None, strokes: int | None)
         f"{strokes} strokes" if strokes else "",
     ]
     return " or ".join(part for part in found if part)
+
+
+def spread_words(shares: SpreadShares) -> str:
+    """Say how much of the interval is ignorance and how much differs each time.
+
+    Parameters:
+        shares: of the margin's spread.
+    """
+    return (
+        f"Of the spread from careful to good end about {words.percent(shares.epistemic)} is what "
+        f"nobody knows (parameters, survey); {words.percent(shares.aleatory)} differs from rope to "
+        "rope and stroke to stroke."
+    )
 
 
 def edge_tables(option: OptionResult) -> list[d.Block]:

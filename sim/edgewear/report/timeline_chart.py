@@ -14,7 +14,7 @@ from .sources import Curve, Happening
 
 POINTS = 220
 TOP = 20.0
-BOTTOM = 190.0
+BOTTOM = 174.0
 GAP_S = 20.0
 """A stretch without samples this long is one in which the motion repeats, or the line rests."""
 
@@ -50,8 +50,8 @@ def draw(
     end = max([1.0, *(max(curve.columns["time_s"], default=0.0) for curve in curves)])
     unit, per_unit = ("min", 60.0) if end > 180 else ("s", 1.0)
     across = Scale(0, end, LEFT, RIGHT)
-    tension = Scale(0, max(_largest(curves, "tension_n") / 1000, 0.1) * 1.1, 94, 38)
-    sliding = Scale(0, max(_largest(curves, "slip_m"), 0.01) * 1.1, BOTTOM, 128)
+    tension = Scale(0, max(_largest(curves, "tension_n") / 1000, 0.1) * 1.1, 88, 38)
+    sliding = Scale(0, max(_largest(curves, "slip_m"), 0.01) * 1.1, BOTTOM, 118)
     parts = _steps(events, across)
     parts += left_axis(tension, LEFT, RIGHT, "tension at the person, kN")
     parts += left_axis(sliding, LEFT, RIGHT, "sliding over the edges so far, m")
