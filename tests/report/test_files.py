@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 import pytest
 from markdown_it import MarkdownIt
 
+from edgewear.dataset.kinds import SpreadShares
 from edgewear.errors import CannotCreate, CannotWrite
 from edgewear.report import card, charts, markdown, page, several, table_csv, write
 from edgewear.report.escape import cleaned, markup, style_string
@@ -43,10 +44,13 @@ def test_the_same_dataset_twice_gives_the_same_bytes(ordinary: Path, tmp_path: P
 def test_a_report_written_over_an_older_one_leaves_nothing_of_it(tmp_path: Path) -> None:
     of = rankings.ordinary()
     write.write_sources([rankings.source_of(of)], tmp_path)
+    mine = tmp_path / "pictures" / "a photo of mine.svg"
+    mine.write_text("<svg/>")
     fewer = replace(of, options=of.options[1:])
     write.write_sources([rankings.source_of(fewer)], tmp_path)
     assert [path.name for path in (tmp_path / "cards").iterdir()] == ["option-1.html"]
     assert not list((tmp_path / "pictures").glob("d1-o5-*"))
+    assert mine.is_file()
 
 
 def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
@@ -166,6 +170,18 @@ def test_escaped_texts_are_well_formed_wherever_they_stand(name: str) -> None:
     assert string[0] == string[-1] == '"'
     assert not set('"\\<>\n') & set(re.sub(r"\\[0-9a-f]{6} ", "", string[1:-1]))
     assert "\u202e" not in cleaned(name)
+
+
+def test_every_picture_of_a_report_is_known_as_its_own(ordinary: Path) -> None:
+    assert all(write.OWN_PICTURE.fullmatch(p.name) for p in (ordinary / "pictures").iterdir())
+    assert all(write.OWN_CARD.fullmatch(p.name) for p in (ordinary / "cards").iterdir())
+
+
+def test_what_nobody_knows_is_told_from_what_differs_each_time() -> None:
+    split = rankings.option("split", spread=SpreadShares(0.8, 0.2))
+    text = markdown.write(page.sheet([rankings.source_of(rankings.ranking(split))]))
+    assert "about 80 % is what nobody knows" in text
+    assert "20 % differs from rope to rope" in text
 
 
 def test_a_card_is_offered_only_for_options_that_meet_the_target(ordinary: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -14,6 +15,8 @@ from .sources import Source, source
 PAGE = "report.html"
 FILES = (PAGE, "report.md", "report.odt", "table.csv")
 FOLDERS = ("pictures", "cards")
+OWN_PICTURE = re.compile(r"d1-(sheath-left|o\d+-(elevation|detail|wear|timeline))\.svg")
+OWN_CARD = re.compile(r"option-\d+\.html")
 """What a report consists of, so that a dataset can tell it from what does not belong to it."""
 
 
@@ -70,10 +73,11 @@ def write_sources(sources: Sequence[Source], out: Path) -> Path:
 
 
 def _clear(out: Path) -> None:
-    """Take away pictures and cards of an older report, whose options may be gone."""
-    for folder, ending in zip(FOLDERS, ("*.svg", "*.html"), strict=True):
-        for path in sorted((out / folder).glob(ending)):
-            path.unlink()
+    """Take away pictures and cards of an older report; other people's files there stay."""
+    for folder, own in zip(FOLDERS, (OWN_PICTURE, OWN_CARD), strict=True):
+        for path in sorted((out / folder).glob("*")):
+            if own.fullmatch(path.name):
+                path.unlink()
 
 
 def _write(path: Path, content: bytes) -> None:
