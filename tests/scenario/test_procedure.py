@@ -6,9 +6,9 @@ import pytest
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_scenario, load_text
-from edgewear.scenario.names import walk
 from edgewear.scenario.procedure import start_depth_m
 from edgewear.scenario.steps import STEP, Step
+from edgewear.scenario.walking import walk
 from scenario.files import HERE, ROOT, bench
 
 CHOICES = (HERE / "examples" / "choices.txt").read_text()
@@ -25,6 +25,7 @@ def steps(*typed: object) -> tuple[Step, ...]:
         (({"descend": "18 m"}, {"ascend": "18 m"}), 0.0),
         (({"ascend": "5 m"},), 5.0),
         (({"cross edge": "kerb"}, {"descend": "5 m"}), 0.0),
+        (({"rest": "5 min"}, {"cross edge": "kerb"}, {"ascend": "5 m"}), 0.0),
         (({"descend": "2 m"}, {"ascend": "5 m"}), 3.0),
         (
             ({"repeat": {"times": "4", "steps": [{"ascend": "5 m"}, {"lower unloaded": "5 m"}]}},),
@@ -108,3 +109,46 @@ def test_shipped_procedure_is_a_whole_one() -> None:
 def test_alpine_scenario_says_why_one_line_in_its_first_line() -> None:
     first = (ROOT / "scenarios" / "alpine-edge.yaml").read_text().splitlines()[0]
     assert first.startswith("# One line only: ")
+
+
+HAULED = """edgewear: 1
+title: A casualty is raised from above
+setting: industrial
+anchors:
+  west: {out: -2 m, up: 1 m, kind: pair, releasable: yes}
+  east: {out: -2 m, along: 2 m, up: 1 m, kind: pair}
+edges:
+  coping: {out: 0 m, up: 0 m, is: chamfered concrete}
+ropes:
+  store: {like: low-stretch 11, length: 30 m, stopper: yes}
+people:
+  casualty: {mass: 95 kg}
+  team: {mass: 180 kg}
+lines:
+  casualty: {anchor: west, rope: store, safety line: {anchor: east}}
+options:
+  padded: {protect: {coping: pad}}
+job:
+  casualty: [cross edge: coping, descend: 20 m, event: hanging, wait for: raised]
+  team:
+    - wait for: hanging
+    - haul: {height: 20 m, person: casualty, advantage: 3}
+    - lower: {height: 18 m, person: casualty}
+    - event: raised
+"""
+
+
+def test_who_only_helps_from_above_needs_no_line() -> None:
+    option = load_text(HAULED, "x.yaml").options["padded"]
+    assert list(option.lines) == ["casualty"]
+    assert set(option.people) == {"casualty", "team"}
+
+
+def test_who_hangs_needs_one() -> None:
+    with pytest.raises(ScenarioError, match="no rope is given for 'team'"):
+        load_text(HAULED.replace("- event: raised", "- descend: 2 m\n    - event: raised"), "x")
+
+
+def test_height_of_who_is_hauled_is_not_walked_alone() -> None:
+    twice = HAULED.replace("wait for: raised]", "wait for: raised, descend: 12 m]")
+    assert load_text(twice, "x.yaml").job["casualty"]

@@ -8,9 +8,10 @@ from typing import Any
 from edgewear.scenario.faults import Fault
 from edgewear.scenario.models import Scenario
 from edgewear.scenario.sections import Sections
-from edgewear.scenario.steps import Repeat, Step
+from edgewear.scenario.steps import Step
 from edgewear.scenario.tagged import did_you_mean
 from edgewear.scenario.tree import Path_
+from edgewear.scenario.walking import walk
 
 ATTENDANT = "edge attendant"
 """Known without being defined."""
@@ -24,20 +25,6 @@ SEEN = (
     "wear seen",
 )
 """What a run itself raises, for `when` and for faults that come after something."""
-
-
-def walk(steps: tuple[Step, ...], path: Path_) -> Iterator[tuple[Path_, Step]]:
-    """Go through all steps, those inside repeats too.
-
-    Parameters:
-        steps: of one person.
-        path: of their list.
-    """
-    for index, step in enumerate(steps):
-        here = (*path, index, step.step)
-        yield here, step
-        if isinstance(step, Repeat):
-            yield from walk(step.steps, (*here, "steps"))
 
 
 def all_steps(scenario: Scenario, *, as_list: bool) -> Iterator[tuple[str, Path_, Step]]:

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from math import dist
 
 from edgewear.scenario.models import Scenario
-from edgewear.scenario.names import walk
 from edgewear.scenario.rigging_rules import lines_of
 from edgewear.scenario.sections import Sections
 from edgewear.scenario.steps import Repeat, Step
 from edgewear.scenario.tree import Path_, address
+from edgewear.scenario.walking import HANGING, walk
 
 _ROUNDS = 3
 """Rounds of a repeat that are walked: enough to see a height that grows with each."""
@@ -27,14 +27,25 @@ def check_procedure(sections: Sections, scenario: Scenario) -> None:
     """
     as_list = isinstance(sections.data.get("job"), list)
     told: set[Path_] = set()
+    moved = _moved_by_others(scenario)
     for person, steps in scenario.job.items():
         path: Path_ = ("job",) if as_list else ("job", person)
         for here, step in walk(steps, path):
             _check_step(sections, scenario, person, step, here)
         for name, option in scenario.options.items():
-            if person in option.lines:
+            if person in option.lines and person not in moved:
                 _Heights(sections, scenario, name, person, told).check(steps, path)
     _check_waits(sections, scenario, as_list)
+
+
+def _moved_by_others(scenario: Scenario) -> set[str]:
+    """Gather people whose height depends on what others do."""
+    return {
+        step.person
+        for steps in scenario.job.values()
+        for _, step in walk(steps)
+        if step.step in ("haul", "lower", "take over") and step.person is not None
+    }
 
 
 def _check_step(
@@ -185,7 +196,8 @@ def start_depth_m(steps: tuple[Step, ...]) -> float:
     Returns:
         0 where the first way is over an edge or down; else the highest net climb [m].
     """
-    if steps and steps[0].step == "cross edge":
+    first = next((step.step for step in steps if step.step in (*HANGING, "repeat")), "")
+    if first == "cross edge":
         return 0.0
     highest = 0.0
     depth = 0.0

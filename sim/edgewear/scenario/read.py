@@ -138,7 +138,7 @@ def _assemble(sections: Assembly) -> Scenario:
         ropes=ropes,
         people=people,
         kit=sections.kit(),
-        options=read_options(sections, people),
+        options=read_options(sections, people, job),
         job=job,
         faults=sections.faults(),
         when=sections.reactions(),

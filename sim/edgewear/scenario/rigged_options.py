@@ -18,16 +18,21 @@ from edgewear.scenario.options import (
 from edgewear.scenario.people import Person, System, Technique
 from edgewear.scenario.quantities import Measured
 from edgewear.scenario.sections import Sections
+from edgewear.scenario.steps import Step
 from edgewear.scenario.tagged import did_you_mean
 from edgewear.scenario.tree import Path_
+from edgewear.scenario.walking import hangs, walk
 
 
-def read_options(sections: Sections, people: dict[str, Person]) -> dict[str, Option]:
+def read_options(
+    sections: Sections, people: dict[str, Person], job: dict[str, tuple[Step, ...]]
+) -> dict[str, Option]:
     """Read every option.
 
     Parameters:
         sections: the file.
-        people: as defined; empty for a machine bench.
+        people: as defined; the machine of a machine bench.
+        job: who does what; people who never hang need no lines.
     """
     found = sections.named("options")
     if not found and "options" in sections.data:
@@ -40,7 +45,7 @@ def read_options(sections: Sections, people: dict[str, Person]) -> dict[str, Opt
     for name, option in found.items():
         _check_keys(sections, option, ("options", name), OPTION_KEYS)
         chain = [Said(("all options",), shared), Said(("options", name), option)]
-        built = _Reader(sections, people, chain, lines, name).read()
+        built = _Reader(sections, people, job, chain, lines, name).read()
         if built is not None:
             options[name] = built
         else:
@@ -82,19 +87,21 @@ class _Reader:
         self,
         sections: Sections,
         people: dict[str, Person],
+        job: dict[str, tuple[Step, ...]],
         chain: list[Said],
         lines: dict[str, Any],
         name: str,
     ) -> None:
         self._sections = sections
         self._people = people
+        self._job = job
         self._chain = chain
         self._lines = lines
         self._path: Path_ = ("options", name)
 
     def read(self) -> Option | None:
         """Read it; None after problems."""
-        names = list(self._sections.named("people")) or [MACHINE]
+        names = self._on_ropes(list(self._sections.named("people")) or [MACHINE])
         before = len(self._sections.tree.problems)
         lines = {name: built for name in names if (built := self._person_lines(name))}
         people = {name: self._moved(name, person) for name, person in self._people.items()}
@@ -109,6 +116,20 @@ class _Reader:
             return None
         whole = {"lines": lines, "people": people, **extra}
         return self._sections.validator.model(Option, whole, self._path)
+
+    def _on_ropes(self, people: list[str]) -> list[str]:
+        """Leave out who only helps from above: no line is said of them and no step needs one."""
+        carried = {
+            getattr(step, "person", None) for own in self._job.values() for _, step in walk(own)
+        }
+        return [
+            name
+            for name in people
+            if len(people) == 1
+            or name in carried
+            or len(self._person_chain(name)) > len(self._chain)
+            or hangs(self._job.get(name, ()))
+        ]
 
     def _person_chain(self, person: str) -> list[Said]:
         """Order what is said of a person's lines from the general to the near."""
