@@ -14,21 +14,9 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.lock import locked
 from edgewear.errors import Interrupted, Locked, Mismatch
 from edgewear.study.executor import Gang, inline, processes
-from edgewear.study.plan import ComparePlan
-from edgewear.study.runner import Study, run_study
-from edgewear.study.task import Task
+from edgewear.study.runner import run_study
 from twins.studies import FRICTION, MASS, FakeModel, bytes_of
-
-BASES = {"bare": 0.9, "pad": 0.4, "roller": 0.2}
-
-
-def study_in(root, model=None, replicates=50, seed=3, steps_a_row=20_000.0, **about):
-    model = model or FakeModel(BASES)
-    plan = ComparePlan(dict.fromkeys(BASES, (FRICTION, MASS)), replicates, seed, steps_a_row)
-    identity = manifests.identity("compare", {"seed": str(seed), "n": str(replicates)})
-    task = Task(str(root), identity, model, edges=True)
-    files = {"scenario.yaml": b"title: made up\n"}
-    return Study(root, "compare", plan, task, files, {"seed": seed, **about})
+from twins.sweeper import BASES, study_in
 
 
 @pytest.fixture(scope="module")

@@ -288,3 +288,24 @@ def _about(model: ScenarioModel, declared: Declared) -> dict[str, Any]:
     if declared.table is not None:
         about["table_sha256"] = sha256_of(_beside(model, declared.table))
     return about
+
+
+def verify(folder: str | Path) -> list[str]:
+    """List every file of a dataset that is gone, changed, or does not belong there.
+
+    Parameters:
+        folder: of a dataset, finished or not.
+
+    Returns:
+        One sentence a file; empty when every file is what was written.
+
+    Raises:
+        DatasetError: no dataset there, or its manifest is damaged.
+        Unfinished: the study was stopped half way and nothing is wrong with the rest.
+    """
+    root = Path(folder)
+    manifest = manifests.read(root)
+    found = manifests.damage(root, manifest) if manifest.finished else []
+    if not found:
+        manifests.require_finished(root, manifest)
+    return found
