@@ -110,6 +110,12 @@ def test_hostile_names_stay_text_in_markdown() -> None:
     assert "| `code` *bold*" in shown
 
 
+def test_strong_words_are_parted_from_what_follows() -> None:
+    text = markdown.write(page.sheet([rankings.source_of(rankings.ordinary())]))
+    assert "**Why not a higher level of control:** edge avoided" in text
+    assert not re.search(r":\*\*\w", text)
+
+
 def test_markdown_tables_have_as_many_cells_in_every_row() -> None:
     text = markdown.write(page.sheet([rankings.source_of(rankings.hostile())]))
     tables = re.findall(r"(?:^\|.*\|\n)+", text, re.M)

@@ -76,7 +76,8 @@ def _inline(run: d.Run) -> str:
     pieces = []
     for piece in run:
         if isinstance(piece, d.Strong):
-            pieces.append(f"**{escaped(piece.text).strip()}**")
+            after = " " if piece.text[-1:].isspace() else ""
+            pieces.append(f"**{escaped(piece.text).strip()}**{after}")
         else:
             pieces.append(escaped(piece if isinstance(piece, str) else piece.text))
     return "".join(pieces).strip()
