@@ -16,7 +16,7 @@ from edgewear.scenario import (
     summary_document,
 )
 from edgewear.scenario.spelling import spell
-from scenario.files import EXAMPLES, HERE, ROOT, SHIPPED, bench
+from scenario.files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
 
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")
 
@@ -106,3 +106,28 @@ BLOCKS = [
 @pytest.mark.parametrize(("page", "block"), BLOCKS, ids=lambda v: getattr(v, "stem", ""))
 def test_scenario_in_the_documentation_is_read(page: Path, block: str) -> None:
     assert load_text(block, page.name).options
+
+
+def test_library_in_the_documentation_is_read() -> None:
+    page = (ROOT / "docs" / "how-to" / "own-library.md").read_text()
+    found = re.search(r"```yaml\n# store.yaml\n(.*?)```", page, re.DOTALL)
+    assert found is not None
+    text = BENCH.replace("title: Bench", "title: Bench\nlibrary: store.yaml")
+    text = text.replace("{like: low-stretch 11", '{like: "store 11, batch 7"')
+    scenario = load_text(text.replace("surface: steel", "surface: glazed tile"), "x", found[1])
+    assert scenario.edges["arris"].friction.value == 0.25
+    assert scenario.warnings == ()
+
+
+def test_same_site_by_coordinates_and_by_legs() -> None:
+    page = ROOT / "docs" / "how-to" / "survey-a-site.md"
+    blocks = [b for p, b in BLOCKS if p == page and "The same site" in b]
+    by_coordinates, by_legs = (load_text(block, page.name) for block in blocks)
+    for name, edge in by_coordinates.edges.items():
+        assert by_legs.edges[name].start_m == pytest.approx(edge.start_m, abs=1e-12)
+    for name, anchor in by_coordinates.anchors.items():
+        other = by_legs.anchors[name]
+        for mine, theirs in ((anchor.out, other.out), (anchor.up, other.up)):
+            assert mine is not None
+            assert theirs is not None
+            assert theirs.value == pytest.approx(mine.value, abs=1e-12)
