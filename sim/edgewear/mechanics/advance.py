@@ -31,8 +31,10 @@ from edgewear.mechanics.step import try_step, whole_step
 from edgewear.mechanics.wear import fold, scan, strength_n
 
 DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
-BUDGET = 200_000_000
-"""Steps one set of buffers may take between two clears."""
+BUDGET = 5_000_000
+"""Steps one movement may take."""
+GIVES_UP_TICKS = 200_000
+"""A rise that is not over after so long is given up: the rope holds more than the person lifts."""
 SAME = 1e-9
 """A period of work repeats the one before if no length differs by more [m], no speed [m/s]."""
 REST = 1e-9
@@ -301,6 +303,8 @@ def book_skipped(
         new.presliding_j += times * (new.presliding_j - was.presliding_j)
         new.presliding_exposure_j += times * (new.presliding_exposure_j - was.presliding_exposure_j)
         new.lateral_m += times * (new.lateral_m - was.lateral_m)
+        new.lateral_j += times * (new.lateral_j - was.lateral_j)
+        new.lateral_exposure_j += times * (new.lateral_exposure_j - was.lateral_exposure_j)
     store_totals(w, state, False)
     state.skipped = 0
     state.repeats = 0
@@ -395,6 +399,7 @@ def play(
     else:
         code = 0 if state.phase != r.NO_PHASE else NEEDS_DRAWS
     set_levels(state, wear, armed, watch)
+    most_steps = state.steps + BUDGET
     fresh = True
     status = 0
     if code == NEEDS_DRAWS:
@@ -482,8 +487,12 @@ def play(
         state.phase_tick += k
         if over and state.phase == r.WAIT:
             state.phase_end = state.phase_tick
-        if not ok or state.steps > BUDGET:
+        if not ok or state.steps > most_steps:
             status |= FAILED
+            break
+        if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
+            code = ENDS
+            state.gained_m = state.drawn_m
             break
         if state.phase == r.STILL and at_rest(state, w, before):
             state.repeats = 1

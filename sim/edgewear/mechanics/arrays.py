@@ -150,7 +150,9 @@ SUMS = np.dtype(
         ("presliding_exposure_j", np.float64),
         ("load_slip_m", np.float64),  # slipping while the load was applied slowly, kept apart
         ("load_energy_j", np.float64),
-        ("lateral_m", np.float64),  # path along the edge
+        ("lateral_m", np.float64),  # path along the edge while swaying, and its wear, kept apart
+        ("lateral_j", np.float64),
+        ("lateral_exposure_j", np.float64),
         ("strokes", np.int64),  # cycles made while loaded over this edge
         ("strokes_stuck", np.int64),  # of these, without slip
         # the cycle under way

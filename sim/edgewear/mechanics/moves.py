@@ -389,22 +389,50 @@ def next_phase(
             return start_ramped(r.FEED, way, state, movement, w, cells)
     if phase == r.WORK:
         close_cycle(state, sums, wear, w, travel, movement.bounce_hz > 0.0, pending, line, cells)
-        open_cycle(state, sums, w)
         if movement.sway_hz > 0.0:
-            book_sway(state, movement, sums, w)
+            book_sway(state, movement, sums, w, pending, cells)
+        open_cycle(state, sums, w)
         state.cycle = (state.cycle + 1) % state.bounces
         return next_work(state, movement, w, cells)
     return ENDS
 
 
 @njit
-def book_sway(state: Any, movement: Any, sums: Any, w: Floats) -> Any:
-    """Path along each edge while swaying: the crossing point shares the load's way by length."""
+def book_sway(
+    state: Any, movement: Any, sums: Any, w: Floats, pending: Floats, cells: Floats
+) -> Any:
+    """Path along each edge while swaying, and the wear of it, apart from slip and energy.
+
+    A load a aside pulls the crossing along the edge with T*a/b, b the rope below it. Friction
+    mu*N, N = 2*T*sin(theta/2), holds it up to there; beyond, the crossing follows by the share
+    that the rope behind it has of the whole. Friction points against all sliding together: rope
+    that slides toward its ends as well is held the less.
+    """
     total = 0.0
     for i in range(state.count + 1):
         total += w[r.SPAN + i] * (1.0 + w[r.STRAIN + i])
-    sway_m = 4.0 * movement.sway_m * state.sways / state.bounces
-    at = 0.0
+    ways = 4.0 * state.sways / state.bounces
+    period_s = state.bounce_ticks * TICK_S
+    behind = 0.0
+    material = state.anchor_at_m
     for j in range(1, state.count + 1):
-        at += w[r.SPAN + j - 1] * (1.0 + w[r.STRAIN + j - 1])
-        sums[int(w[r.ROW + j])].lateral_m += sway_m * at / total
+        behind += w[r.SPAN + j - 1] * (1.0 + w[r.STRAIN + j - 1])
+        material += w[r.SPAN + j - 1]
+        row = int(w[r.ROW + j])
+        edge = sums[row]
+        normal = 2.0 * math.sin(0.5 * w[r.BEND + j])
+        free = ways * movement.sway_m * behind / total
+        aslant = free / math.hypot(free, edge.cycle_slip_m) if free > 0.0 else 0.0
+        held_m = w[r.MU + j] * normal * (total - behind) * aslant
+        path = ways * max(0.0, movement.sway_m - held_m) * behind / total
+        if path <= 0.0:
+            continue
+        tension = max(w[r.T + j - 1], w[r.T + j])
+        friction = w[r.MU + j] * normal * tension * path / math.hypot(path, edge.cycle_slip_m)
+        amount = exposure_rate(friction, path, tension, path / period_s, j, w)
+        edge.lateral_m += path
+        edge.lateral_j += friction * path
+        edge.lateral_exposure_j += amount
+        window = w[r.WINDOW + j]
+        spread(pending[row], edge, material, 0.0, window, amount, cells)
+        state.bound_j_m += amount / window
