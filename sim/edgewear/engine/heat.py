@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case import Records
+from edgewear.case import Case, Records
 from edgewear.engine.heat_source import moving_band_c, standing_band_c
 from edgewear.mechanics import Buffers
 
@@ -50,9 +50,34 @@ def _rise_c(buffers: Buffers, row: int, heat: Records) -> float:
     flux = float(sums["flash_n"]) * speed_m_s / area_m2
     duration_s = max(float(sums["sawing_m"]), length_m) / speed_m_s
     half_m = 0.5 * length_m
-    rope = moving_band_c(1.0, half_m, speed_m_s, heat["rope_w_m_k"], heat["rope_j_m3_k"])
-    edge = standing_band_c(1.0, half_m, duration_s, heat["edge_w_m_k"], heat["edge_j_m3_k"])
+    of_rope = (float(heat["rope_w_m_k"]), float(heat["rope_j_m3_k"]))
+    of_edge = (float(heat["edge_w_m_k"]), float(heat["edge_j_m3_k"]))
+    rope = moving_band_c(1.0, half_m, speed_m_s, *of_rope)
+    edge = standing_band_c(1.0, half_m, duration_s, *of_edge)
     return flux * rope * edge / (rope + edge)
+
+
+def heat_marks(case: Case, edges: Records) -> dict[tuple[str, str], str]:
+    """Say of every contact that slid how hot it became, by line and edge.
+
+    Parameters:
+        case: the option.
+        edges: `records.EDGE` rows of a run.
+    """
+    marks: dict[tuple[str, str], str] = {}
+    if case.heat is None:
+        return marks
+    limits = {
+        (line, edge): case.heat[row, column]
+        for row, line in enumerate(case.line_names)
+        for column, edge in enumerate(case.edge_names[row])
+    }
+    for found in edges:
+        place = (str(found["line"]), str(found["edge"]))
+        if found["slip_m"] > 0.0 and place in limits:
+            here, hottest = limits[place], float(found["flash_temperature_c"])
+            marks[place] = heat_words(hottest, float(here["softens_c"]), float(here["melts_c"]))
+    return marks
 
 
 def heat_words(temperature_c: float, softens_c: float, melts_c: float) -> str:

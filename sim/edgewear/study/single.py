@@ -28,9 +28,11 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
         UsageError: no option of that name.
         RunFailed: it could not be computed.
     """
+    from edgewear.engine.heat import heat_marks
     from edgewear.engine.lines import bare_edges, line_outcomes
     from edgewear.engine.outcome import outcome
     from edgewear.engine.perform import perform
+    from edgewear.engine.slings import sling_wear
     from edgewear.engine.tables import FULL, events_of
 
     model = ScenarioModel.of(scenario, 0)
@@ -49,6 +51,8 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
         events_of(done, name),
         found.run[0],
         bare=[bare._asdict() for bare in bare_edges(done.player)],
+        slings=[s._asdict() for s in sling_wear(ready.scenario, ready.case, done.tape)],
+        heat=heat_marks(ready.case, found.edges),
     )
 
 
