@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -28,7 +29,12 @@ def address(tmp_path_factory):
     folder = tmp_path_factory.mktemp("cluster")
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(TESTS), *sys.path])}
     file = folder / "scheduler.json"
-    quiet = {"env": environment, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    quiet = {
+        "env": environment,
+        "stdout": subprocess.DEVNULL,
+        "stderr": subprocess.DEVNULL,
+        "start_new_session": True,
+    }
     common = [
         sys.executable,
         "-m",
@@ -64,9 +70,8 @@ def address(tmp_path_factory):
         client.wait_for_workers(2, timeout=60)
         found = client.scheduler.address
     yield found
-    for process in reversed(running):
-        process.terminate()
     for process in running:
+        os.killpg(process.pid, signal.SIGKILL)  # a worker's own processes are of its group
         process.wait(30)
 
 

@@ -72,13 +72,13 @@ class Gang:
     def dismiss(self) -> None:
         """Let the executor go without waiting for what has not begun."""
         if self._executor is not None:
-            self._executor.shutdown(wait=False, cancel_futures=True)
+            _shut(self._executor, wait=False)
             self._executor = None
 
     def close(self) -> None:
         """End the executor in an orderly way."""
         if self._executor is not None:
-            self._executor.shutdown(wait=True, cancel_futures=True)
+            _shut(self._executor, wait=True)
             self._executor = None
         self._leave()
 
@@ -88,6 +88,14 @@ class Gang:
         self.dismiss()
         for process in processes:
             process.kill()
+
+
+def _shut(executor: Executor, wait: bool) -> None:
+    """Shut an executor down; not every one can cancel what has not begun."""
+    try:
+        executor.shutdown(wait=wait, cancel_futures=True)
+    except TypeError:
+        executor.shutdown(wait=wait)
 
 
 def inline() -> Gang:
