@@ -77,6 +77,7 @@ class Faults:
         delay = ticks(fault.delay.value) if injected.tick is None else 0
         if delay:
             yield env.timeout(delay)
+        self.site.disturbed = True
         self.job.log.add(int(env.now), injected.name, "fault", injected.step or 0, fault.fault)
         act = self.acts.get(type(fault))
         if act is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from math import nan
 
 import simpy
 
@@ -53,7 +54,6 @@ class Job:
         self.chance, self.detection = chance or Nominal(), detection
         self.reactions = Reactions(self, reactions or {}, strict)
         self.late_ticks = 0  # everybody reacts so much later
-        self.halted = False  # somebody's plan ended before its last step
         site.tell, site.tell_seen, site.eyes = self._event, self._seen, detection
         self._doing: dict[str, simpy.Process] = {}
         self._begins: dict[tuple[str, int], simpy.Event] = {}
@@ -105,7 +105,7 @@ class Job:
     def _stuck(self) -> None:
         """Nothing can happen any more, and somebody still waits."""
         waiting = [w for n, w in self.site.workers.items() if self._doing[n].is_alive]
-        if self.halted:
+        if self.site.disturbed:
             for worker in waiting:
                 worker.say("waits in vain", worker.waits_for)
             return
@@ -122,10 +122,10 @@ class Job:
             for worker.step, (words, step) in enumerate(plan, start=1):
                 yield from self._step(worker, words, step)
         except HaltedError as end:
-            self.halted = True
+            self.site.disturbed = True
             worker.say("stops", str(end))
         except simpy.Interrupt as told:
-            self.halted = True
+            self.site.disturbed = True
             worker.say("stops", told.cause.why)
         worker.account.close()
 
@@ -135,7 +135,7 @@ class Job:
         if not event.triggered:
             event.succeed()
         yield from step.perform(worker, self.site)
-        worker.say("ends", words)
+        worker.say("ends", words, worker.depth_m if worker.hanging else nan)
 
     def _watch_hours(self, worker: Worker, shift: Shifts) -> Process:
         """Send somebody to their breaks, and home when their shift is over."""

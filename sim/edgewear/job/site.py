@@ -126,6 +126,7 @@ class Site:
         self.crossed: set[str] = set()
         self.skipped: set[str | None] = set()  # whose inspections do not take place; None: all
         self.workers: dict[str, Worker] = {}
+        self.disturbed = False  # something went wrong: the plan may not come out any more
         self.eyes: Eyes | None = None
         self.tell: Tell = lambda what, who, step: None
         self.tell_seen: TellSeen = lambda what, line, step, edge: None

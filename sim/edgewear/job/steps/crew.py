@@ -8,7 +8,7 @@ from edgewear.errors import Problem, ScenarioError
 from edgewear.job.line import Process
 from edgewear.job.moves import unload
 from edgewear.job.site import ATTENDANT, Site
-from edgewear.job.worker import Worker
+from edgewear.job.worker import HaltedError, Worker
 
 WITHIN_REACH_M = 3.0
 """Two people are within reach of each other up to this difference of depth [m]; assumed."""
@@ -96,6 +96,9 @@ class TakeOver:
     def _reach(self, worker: Worker, other: Worker, site: Site) -> None:
         apart_m = abs(worker.depth_m - other.depth_m)
         if other.hanging and apart_m > WITHIN_REACH_M:
+            if site.disturbed:
+                worker.say("out of reach", self.person, apart_m)
+                raise HaltedError(f"{self.person} is out of reach")
             message = (
                 f"{worker.name!r} is {apart_m:.1f} m away from {self.person!r} here; "
                 f"at most {WITHIN_REACH_M:g} m is within reach"

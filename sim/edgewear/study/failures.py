@@ -1,0 +1,69 @@
+"""Every single failure at every step, by the geometry of the lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from edgewear.study.model import plain
+
+if TYPE_CHECKING:
+    from edgewear.engine.perform import Performance
+    from edgewear.scenario.models import Scenario
+
+Depths = dict[str, dict[int, float]]
+"""Person -> step -> the depth at which they hang at its end [m]."""
+
+PLACES_M = 0.1
+"""Steps that end within this depth of each other share a row's geometry."""
+
+
+def depths_by_step(done: Performance) -> Depths:
+    """Where each person hangs at the end of each step; steps without hanging are left out."""
+    found: Depths = {name: {} for name in done.times}
+    for entry in done.log:
+        if entry.what == "ends" and entry.who in found and isfinite(entry.value):
+            found[entry.who][entry.step] = entry.value
+    return found
+
+
+def failures(scenario: Scenario, option: str, depths: Depths) -> list[dict[str, Any]]:
+    """One row for each component of each person's lines and each step, JSON-able."""
+    rows: list[dict[str, Any]] = []
+    for person, by_step in depths.items():
+        if person in scenario.options[option].lines and by_step:
+            rows += _of(scenario, option, person, by_step)
+    return rows
+
+
+def _of(
+    scenario: Scenario, option: str, person: str, by_step: Mapping[int, float]
+) -> list[dict[str, Any]]:
+    """Each distinct place is laid out once, and holds for all steps that end there."""
+    from edgewear.rigging import single_failures
+
+    first: dict[int, int] = {}  # place -> step it is laid out for
+    for step, depth_m in by_step.items():
+        first.setdefault(round(depth_m / PLACES_M), step)
+    wanted = {step: by_step[step] for step in first.values()}
+    laid: dict[int, list[dict[str, Any]]] = {}
+    for row in single_failures(scenario, option, person, wanted):
+        laid.setdefault(row["step"], []).append(row)
+    words = steps_of(scenario)
+    return [
+        plain({**row, "step": step, "step_words": words.get((person, step), "")})
+        for step, depth_m in by_step.items()
+        for row in laid.get(first[round(depth_m / PLACES_M)], [])
+    ]
+
+
+def steps_of(scenario: Scenario) -> dict[tuple[str, int], str]:
+    """Words of every step by person and number."""
+    from edgewear.job.build import words
+
+    return {
+        (person, number): words(step)
+        for person, steps in scenario.job.items()
+        for number, step in enumerate(steps, start=1)
+    }
