@@ -18,7 +18,7 @@ LOADED_N = 200.0
 LOADED_BEND_RAD = radians(2.0)
 """A loaded line that turns by more than this over an edge counts as loaded there [rad]."""
 
-_DEPTHS = 24
+_DEPTHS = 16
 """Depths at which a section is laid, beside those that matter."""
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import atan2, cos, hypot, sin, sqrt
 
 import numpy as np
 
@@ -164,11 +165,15 @@ def _join(
 
 def _turns(points: Sequence[Point]) -> tuple[float, ...]:
     """Return the angles between successive pieces [rad]."""
-    steps = np.diff(np.array(points), axis=0)
-    return tuple(
-        float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b))
-        for a, b in pairwise(steps)
+    steps = [tuple(y - x for x, y in zip(a, b, strict=True)) for a, b in pairwise(points)]
+    return tuple(_angle(a, b) for a, b in pairwise(steps))
+
+
+def _angle(a: Sequence[float], b: Sequence[float]) -> float:
+    across = hypot(
+        a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
     )
+    return atan2(across, a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
 def _ring(item: EdgeOnLine, path: Path, k: int) -> Point | None:
@@ -188,25 +193,44 @@ def _on_sling(centre: Array, reach_m: float, before: Array, after: Array) -> Arr
     """Return the point within a sling's length of its anchor where the way there is shortest.
 
     In the plane of the three points, on the circle about the anchor, between the directions to
-    both neighbours: where the line makes equal angles with the sling, found by halving.
+    both neighbours.
     """
     first = _unit(before - centre)
-    across = after - centre - ((after - centre) @ first) * first
-    if float(np.linalg.norm(across)) < BEND_FLOOR_RAD * float(np.linalg.norm(after - centre)):
+    here = after - centre
+    along = float(here @ first)
+    second = here - along * first
+    across = _size(second)
+    if across < BEND_FLOOR_RAD * _size(here):
         return np.asarray(centre + reach_m * first, dtype=np.float64)
-    second = _unit(across)
-    low, high = 0.0, float(np.arctan2((after - centre) @ second, (after - centre) @ first))
-    ring = centre
+    angle = _even_angle(_size(before - centre), along, across, reach_m)
+    turned = cos(angle) * first + sin(angle) * second / across
+    return np.asarray(centre + reach_m * turned, dtype=np.float64)
+
+
+def _even_angle(before_m: float, along_m: float, across_m: float, reach_m: float) -> float:
+    """Return where on a circle a line makes equal angles with the radius, by halving [rad].
+
+    In plane coordinates about the centre: the line comes from (before, 0) and goes on to
+    (along, across); the angle is counted from the first.
+    """
+    low, high = 0.0, atan2(across_m, along_m)
     for _ in range(60):
         middle = 0.5 * (low + high)
-        outward = np.cos(middle) * first + np.sin(middle) * second
-        tangent = np.cos(middle) * second - np.sin(middle) * first
-        ring = centre + reach_m * outward
-        if float((_unit(before - ring) + _unit(after - ring)) @ tangent) > 0.0:
+        c, s = cos(middle), sin(middle)
+        x, y = before_m - reach_m * c, -reach_m * s
+        u, v = along_m - reach_m * c, across_m - reach_m * s
+        one, two = hypot(x, y), hypot(u, v)
+        if one == 0.0 or two == 0.0:
+            return middle
+        if (x / one + u / two) * -s + (y / one + v / two) * c > 0.0:
             low = middle
         else:
             high = middle
-    return np.asarray(ring, dtype=np.float64)
+    return 0.5 * (low + high)
+
+
+def _size(vector: Array) -> float:
+    return sqrt(float(vector @ vector))
 
 
 def _unit(vector: Array) -> Array:

@@ -19,10 +19,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from math import atan2, dist, hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.rigging.flat import flat_chain
 from edgewear.rigging.model import Point
 
 Array = NDArray[np.float64]
@@ -51,8 +53,7 @@ class Path:
     @property
     def free_m(self) -> tuple[float, ...]:
         """Free lengths from the fixed point to the load, one more than edges touched [m]."""
-        steps = np.diff(np.array(self.points), axis=0)
-        return tuple(float(v) for v in np.linalg.norm(steps, axis=1))
+        return tuple(dist(a, b) for a, b in pairwise(self.points))
 
     @property
     def length_m(self) -> float:
@@ -79,6 +80,27 @@ def taut(anchor: Point, edges: Sequence[Segment], load: Point) -> Path:
     bend has the wrong sense are let go and edges that the line would cut through are taken up
     until neither is left.
     """
+    flat = flat_chain(anchor, edges, load)
+    if flat is not None:
+        return _flat_path(anchor, edges, load, *flat)
+    return _taut_in_space(anchor, edges, load)
+
+
+def _flat_path(
+    anchor: Point, edges: Sequence[Segment], load: Point, touched: list[int], bends: list[float]
+) -> Path:
+    crossings = [(edges[j][0][0], anchor[1], edges[j][0][2]) for j in touched]
+    return Path(
+        points=(anchor, *crossings, load),
+        edges=tuple(touched),
+        bends_rad=tuple(bends),
+        along_m=tuple(abs(anchor[1] - edges[j][0][1]) for j in touched),
+        at_end=tuple(False for _ in touched),
+    )
+
+
+def _taut_in_space(anchor: Point, edges: Sequence[Segment], load: Point) -> Path:
+    """Return the taut line, wherever its edges run."""
     way = _Way(anchor, edges, load)
     touched = _scan(way)
     seen = set()
@@ -132,7 +154,7 @@ def oriented(along: Array, travel: Array) -> Array:
 
 def unit(vector: Point) -> Point:
     """Return `vector` at length one; a vector without length stays as it is."""
-    length = float(np.linalg.norm(vector))
+    length = hypot(*vector)
     if length == 0.0:
         return vector
     return vector[0] / length, vector[1] / length, vector[2] / length
@@ -184,8 +206,7 @@ def _nearest_to_straight(way: _Way, j: int) -> Array:
 def _bend(before: Array, after: Array, turn: Array) -> float:
     """Return the angle by which a line turns about `turn` [rad]; negative: the other way."""
     axis = _cross(before, after)
-    size = float(np.linalg.norm(axis))
-    angle = float(np.arctan2(size, before @ after))
+    angle = atan2(sqrt(float(axis @ axis)), float(before @ after))
     return angle if float(axis @ turn) >= 0.0 else -angle
 
 
