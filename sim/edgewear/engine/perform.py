@@ -128,7 +128,7 @@ class _Stage:
             mine = {WORKING: both, SAFETY: mine[SAFETY]}
         return Worker(
             self.env, case, row, served, mine, self.log,
-            habits(self.scenario, case, name, mass_kg), case.rigged.starts_m[name],
+            habits(self.scenario, case, name, mass_kg), case.rigged.starts_m.get(name, 0.0),
         )  # fmt: skip
 
     def close(self, ended: int) -> None:

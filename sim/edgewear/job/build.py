@@ -51,7 +51,10 @@ def habits(scenario: Scenario, case: Case, person: str, mass_kg: float) -> Habit
         mass_kg: of the person in this run.
     """
     option = scenario.options[case.option]
-    who, lines, times = option.people[person], option.lines[person], scenario.times
+    who, times = option.people[person], scenario.times
+    lines = option.lines.get(person)
+    if lines is None:  # helps from above
+        return Habits(technique=who.technique.name, mass_kg=mass_kg)
     backup = lines.safety.backup if lines.safety is not None else None
     shift, rope = lines.working.shift, scenario.ropes[lines.working.rope]
     explicit = {s.step for s in scenario.job.get(person, ())}

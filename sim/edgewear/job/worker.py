@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Mapping, Sequence
-from math import exp
+from math import exp, inf
 from typing import Any, NamedTuple
 
 import simpy
@@ -36,6 +36,10 @@ class Station(NamedTuple):
     bottom_m: float
     anchor: str = ""  # its fixed point
     deviations: tuple[tuple[str, float], ...] = ()  # (anchor, depth) of each
+
+
+NOWHERE = Station(-1, "no line", 0.0, inf)
+"""Where somebody is who only helps from above."""
 
 
 class Pause(NamedTuple):
@@ -90,7 +94,7 @@ class Worker:
         self.name, self.account = case.person_names[person], Account(env)
         self.technique, self.fastest_m_s = habits.technique, 0.0
         self.extra_kg, self.fatigue, self.depth_m = 0.0, 0.0, 0.0
-        self.role, self.station = WORKING, self.stations[WORKING][0]
+        self.role, self.station = WORKING, next(iter(self.stations.get(WORKING, ())), NOWHERE)
         self.hanging, self.step, self.waits_for = False, 0, ""
         self.lost: set[str] = set()  # roles of lines that hold no more
         self.answered = False  # whether somebody reacts when a line is lost

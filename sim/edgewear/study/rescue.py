@@ -133,7 +133,8 @@ def _played(
         done = perform(changed, case)
     except EdgewearError as error:
         return {**row, "why": str(error)}
-    return {**row, **_figures(changed, done, row["person"])}
+    found = _figures(changed, done, row["person"])
+    return {**row, **found, "hands_n": None if row["method"] == "pick-off" else found["hands_n"]}
 
 
 def _figures(scenario: Scenario, done: Performance, person: str) -> dict[str, Any]:

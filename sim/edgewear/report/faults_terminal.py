@@ -1,0 +1,239 @@
+"""A procedure taken apart, on a terminal of 80 columns, plain when piped."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, TextIO
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+
+from . import words
+from .console import Console, shorten
+
+NEVER = "not seen to"
+"""A percentile that falls among trials in which it never happened."""
+
+MOST_STEPS = 8
+"""Steps shown on a terminal; the document has them all."""
+
+
+def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:
+    """Write what single failures and faults do to a procedure, the weakest steps first.
+
+    Parameters:
+        document: `edgewear.faults/1`.
+        stream: text; emphasis is used only where it is a terminal.
+        width: columns.
+    """
+    console = Console(stream, width)
+    console.text(document["title"], strong=True)
+    console.text(
+        f"rigged as: {document['option']}; {document['replicates']} trials of each fault and each "
+        f"pair, seed {document['seed']}"
+    )
+    console.text(f"{PROJECTION} {LAW_FIRST}")
+    console.text(document["conditional"])
+    _shared(console, document["shared"])
+    _failures(console, document["single_failures"])
+    _weakest(console, document["weakest_steps"])
+    _faults(console, document["faults"])
+    _rates(console, document["rates"])
+    _rescues(console, document["rescues"])
+    if document.get("difference"):
+        _difference(console, document["difference"])
+    console.heading("Cautions")
+    for caution in document["cautions"]:
+        console.text(caution, "- ", "  ")
+
+
+def _shared(console: Console, shared: Sequence[str]) -> None:
+    if shared:
+        console.heading("What both lines depend on")
+    for sentence in shared:
+        console.text(sentence, "- ", "  ")
+
+
+def _failures(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    """The worst place of each component: what does not hold first, then the hardest catch."""
+    if not rows:
+        return
+    console.heading("If one thing failed: the worst step for each")
+    worst: dict[tuple[str, str], Mapping[str, Any]] = {}
+    for row in rows:
+        key = row["person"], row["component"]
+        if key not in worst or _gravity(row) > _gravity(worst[key]):
+            worst[key] = row
+    ordered = sorted(worst.values(), key=_gravity, reverse=True)
+    console.table(
+        ["if this failed", "step", "holds", "over", "drop", "swing", "peak"],
+        [_failure(row) for row in ordered],
+        texts=1,
+    )
+    for row in ordered:
+        if row["holds"] is not True or not row["independent"]:
+            console.text(f"{row['component']} ({row['person']}): {row['why']}", "- ", "  ")
+
+
+def _failure(row: Mapping[str, Any]) -> list[str]:
+    holds = {True: "yes", False: "NO", None: "not known"}[row["holds"]]
+    return [
+        f"{row['component']}, {row['person']}",
+        str(row["step"]),
+        holds if row["independent"] else f"{holds}, shared",
+        shorten(str(row["over_edge"] or "no edge"), 12),
+        words.metres(row["drop_m"]),
+        words.metres(row["swing_m"]),
+        words.kilonewtons(row["peak_n"]),
+    ]
+
+
+def _gravity(row: Mapping[str, Any]) -> tuple[bool, bool, float]:
+    return row["holds"] is not True, not row["independent"], row["peak_n"] or 0.0
+
+
+def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    console.heading("Weakest steps: the fault that would cost most there")
+    if not rows:
+        console.text("No fault would cost any sheath in these trials.", "  ")
+        return
+    for row in rows[:MOST_STEPS]:
+        console.text(
+            f"{row['person']}, step {row['step']} ({row['words']}): if {row['fault']!r} happened, "
+            f"{_cost(row)}",
+            "- ",
+            "  ",
+        )
+    if len(rows) > MOST_STEPS:
+        console.text(f"{len(rows) - MOST_STEPS} more steps are in the document (--json).", "  ")
+
+
+def _cost(row: Mapping[str, Any]) -> str:
+    lost = f"{_points(row['margin_lost'])} of the sheath would go"
+    core = f"the core would show in {words.chance(row['p_core_visible'], row['trials'])} of trials"
+    return f"{lost}; {core}; {_seen(row)}"
+
+
+def _seen(row: Mapping[str, Any]) -> str:
+    if row["seen_by"] is None:
+        return "nobody would see it"
+    return f"seen by {row['seen_by']}, in {words.percent(row['seen_share'])} of trials"
+
+
+def _faults(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    console.heading("If a fault happened, alone or with another")
+    console.table(
+        ["fault", "sheath lost", "core shows", "to core, p5", "to act, p5", "seen"],
+        [_fault(row) for row in rows],
+    )
+    never = [" and ".join(r["names"]) for r in rows if r["did_not_come"] and not r["trials"]]
+    if never:
+        console.text(f"Did not come about in this procedure: {'; '.join(never)}.", "  ")
+    failed = sum(row["failed"] for row in rows)
+    if failed:
+        console.text(f"{failed} trials could not be computed and are left out.", "  ", strong=True)
+    console.text(
+        "To core: from the fault to the core showing. To act: from somebody seeing it to the core "
+        f"showing. p5: one trial in twenty is quicker. '{NEVER}': it falls among trials that "
+        "never showed the core.",
+        "  ",
+    )
+
+
+def _fault(row: Mapping[str, Any]) -> list[str]:
+    nothing = row["trials"] == 0
+    seen = "nobody" if row["seen_by"] is None else words.percent(row["seen_share"])
+    return [
+        " + ".join(row["names"]),
+        words.NOTHING if nothing else _points(row["margin_lost"]),
+        words.NOTHING if nothing else words.chance(row["p_core_visible"], row["trials"]),
+        words.NOTHING if nothing else _time(row["fault_to_core_visible_s"]["p5"]),
+        words.NOTHING if nothing else _time(row["time_to_act_s"]["p5"]),
+        words.NOTHING if nothing else seen,
+    ]
+
+
+def _points(share: float | None) -> str:
+    return words.NOTHING if share is None else f"{100 * max(share, 0.0):.0f} %"
+
+
+def _time(time_s: float | None) -> str:
+    return NEVER if time_s is None else words.clock(time_s)
+
+
+def _rates(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    if not rows:
+        return
+    console.heading("With the rates given, in one job")
+    for row in rows:
+        through = "; ".join(f"{n} ({w['source']})" for n, w in row["through"].items())
+        console.text(
+            f"{row['what']}: {row['p']:.2g}, between {row['low']:.2g} and {row['high']:.2g} "
+            f"({words.percent(row['confidence'])} confidence, {row['trials']} trials); "
+            f"rates: {through}",
+            "- ",
+            "  ",
+        )
+
+
+def _rescues(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    if not rows:
+        return
+    console.heading("Rescue from each place of work")
+    console.table(
+        ["from", "how", "load", "hands", "reach", "release", "ground"],
+        [_rescue(row) for row in rows if row["possible"]],
+        texts=2,
+    )
+    for row in rows:
+        if not row["possible"]:
+            place = f"{row['person']}, step {row['step']}"
+            console.text(f"{place}: no {row['method']}: {row['why']}", "- ", "  ")
+        for edge in row["wear"]:
+            if edge["demand"] >= 1.0:
+                console.text(
+                    f"{row['method']} of {row['person']}, step {row['step']}: the core of "
+                    f"{edge['line']} would show at {edge['edge']}",
+                    "- ", "  ", strong=True,
+                )  # fmt: skip
+    console.text("A time with '!' is above the limit that the scenario sets.", "  ")
+
+
+def _rescue(row: Mapping[str, Any]) -> list[str]:
+    times = [_limited(row, word) for word in ("reach", "release", "ground")]
+    return [
+        f"{row['person']}, step {row['step']}",
+        row["method"],
+        words.kilograms(row["load_kg"]),
+        words.kilonewtons(row["hands_n"]) if row["hands_n"] else words.NOTHING,
+        *times,
+    ]
+
+
+def _limited(row: Mapping[str, Any], word: str) -> str:
+    time_s = row[f"{word}_s"]
+    if time_s is None:
+        return words.NOTHING
+    return words.clock(time_s) + ("!" if row["within"][word] is False else "")
+
+
+def _difference(console: Console, found: Mapping[str, Any]) -> None:
+    console.heading(f"What changes from {found['from']!r} to {found['to']!r}")
+    for row in found["faults"]:
+        before, after = row["margin_lost"]
+        if before is not None and after is not None and abs(after - before) >= 0.005:
+            console.text(
+                f"{' and '.join(row['names'])}: {_points(before)} of the sheath lost before, "
+                f"{_points(after)} now",
+                "- ",
+                "  ",
+            )
+    for label, key in (("No longer examined", "only_before"), ("New", "only_after")):
+        if found[key]:
+            console.text(f"{label}: {'; '.join(' and '.join(n) for n in found[key])}", "- ", "  ")
+    for row in found["single_failures"]:
+        before, after = ("holds" if h else "does not hold" for h in row["holds"])
+        console.text(
+            f"{row['component']} ({row['person']}, {row['words']}): {before} before, {after} now",
+            "- ",
+            "  ",
+        )
