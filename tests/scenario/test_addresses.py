@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from pathlib import Path
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import all_quantities, load_scenario
 from edgewear.scenario.read import problems_at
 from edgewear.scenario.steps import Step
 from edgewear.scenario.validate import keys_at
-from scenario.files import EXAMPLES, HERE, bench
+from scenario.files import EXAMPLES, HERE, SHIPPED, bench
 
 STUDY = load_scenario(HERE / "examples" / "study.txt")
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")
@@ -143,3 +148,31 @@ def test_grid_value_is_read_where_it_will_stand() -> None:
         ("study/grid/edges/arris/radius/2", "'2 kg' is a mass: a "),
         ("study/grid/options/*/over/1/after/1", "'2' has no unit: a l"),
     ]
+
+
+def round_trip(file: Path, addresses: Iterable[str]) -> None:
+    """Replace values by what they are; nothing but their basis may change."""
+    scenario = load_scenario(file)
+    before = all_quantities(scenario)
+    for address in addresses:
+        if address.split("/")[0] in ("faults", "below", "weather", "detection", "limits"):
+            continue
+        after = all_quantities(scenario.with_values({address: before[address].value}))
+        changed = {a for a in before if a in after and before[a].value != after[a].value}
+        assert changed == set(), address
+
+
+FILES = [*EXAMPLES, *SHIPPED]
+ADDRESSES = [(file, name) for file in FILES for name in all_quantities(load_scenario(file))]
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.sampled_from(ADDRESSES))
+def test_value_replaced_by_itself_changes_nothing(where: tuple[Path, str]) -> None:
+    round_trip(where[0], [where[1]])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("file", [*EXAMPLES, *SHIPPED], ids=lambda file: file.stem)
+def test_every_value_replaced_by_itself_changes_nothing(file: Path) -> None:
+    round_trip(file, [address for one, address in ADDRESSES if one == file])

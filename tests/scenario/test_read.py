@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from math import radians
 from pathlib import Path
 
@@ -220,3 +221,10 @@ def test_observation_names_what_is_there() -> None:
         bench(("job:", f"{seen.replace('arris', 'aris')}job:"))
     with pytest.raises(ScenarioError, match=r"option: 'bar' is not defined under options"):
         bench(("job:", f"{seen.replace('edge: arris', 'option: bar, edge: arris')}job:"))
+
+
+@pytest.mark.parametrize("file", SHIPPED, ids=lambda file: file.stem)
+def test_scenario_travels_to_a_worker_whole(file: Path) -> None:
+    scenario = load_scenario(file)
+    assert pickle.loads(pickle.dumps(scenario)) == scenario
+    assert load_text(scenario.source, scenario.path) == scenario

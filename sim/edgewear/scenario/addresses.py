@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from edgewear.scenario.gear import Edge, Rope
 from edgewear.scenario.models import Anchor, Limits, Line
-from edgewear.scenario.options import LINE_KEYS, OPTION_KEYS, PERSON_KEYS
+from edgewear.scenario.options import EDGE_BY_EDGE, LINE_KEYS, OPTION_KEYS, PERSON_KEYS
 from edgewear.scenario.people import Detection, Person, Times, WorkDefaults
 from edgewear.scenario.quantities import Quantity
 from edgewear.scenario.sections import TOP_KEYS
@@ -83,11 +83,14 @@ def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_],
 
 def _value(data: Mapping[str, Any], path: Path_) -> Any:
     """Give the value at a path; an option falls back on what all options share."""
-    for known in _more_general(data, path):
-        found = _plain(data, known)
-        if found is not None:
-            return found
-    return None
+    said = [_plain(data, known) for known in _more_general(data, path)]
+    said = [found for found in said if found is not None]
+    if len(said) > 1 and path[-1] in EDGE_BY_EDGE:
+        merged: dict[str, Any] = {}
+        for found in reversed(said):
+            merged |= found if isinstance(found, Mapping) else {}
+        return {edge: word for edge, word in merged.items() if word != "none"}
+    return said[0] if said else None
 
 
 def _more_general(data: Mapping[str, Any], path: Path_) -> list[Path_]:
@@ -208,5 +211,8 @@ def _unfolded(word: Any, path: Path_) -> dict[str, Any]:
         by_word = {model.model_fields["step"].default: model for model in STEPS}
         short = getattr(by_word.get(path[-1]), "short", "")
         return {short: word} if short else {}
+    if path[-1] == "shift" and " every " in word:
+        by, _, every = word.partition(" every ")
+        return {"by": by, "every": every.split()[0]}
     key = next((own for part, own in _WORD_KEYS.items() if part in path), "like")
     return {key: word}

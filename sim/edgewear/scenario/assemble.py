@@ -51,12 +51,12 @@ class Assembly(Sections):
 
         def anchor(found: Any, path: Path_) -> Any:
             return _with_spot(
-                self.expander.anchor(found, path), survey.spots.get(("anchors", str(path[1])))
+                self.expander.anchor(found, path), survey.reached(("anchors", str(path[1])))
             )
 
         def edge(found: Any, path: Path_) -> Any:
             return _with_spot(
-                self.expander.edge(found, path), survey.spots.get(("edges", str(path[1])))
+                self.expander.edge(found, path), survey.reached(("edges", str(path[1])))
             )
 
         built = self.things("anchors", Anchor, anchor), self.things("edges", Edge, edge)
@@ -78,7 +78,7 @@ class Assembly(Sections):
                     spot.at[i] = measured.value
                     spot.half[i] = (measured.high - measured.low) / 2 if axis in found else 0.0
                 else:
-                    survey.spots[key, name] = spot
+                    survey.know((key, name), spot)
 
     def ropes(self) -> dict[str, Rope]:
         """Read the store's ropes."""
@@ -269,4 +269,4 @@ def _with_spot(found: Any, spot: Spot | None) -> Any:
     if not isinstance(found, dict):
         return found
     whole = {key: value for key, value in found.items() if key != "legs"}
-    return whole if spot is None or "out" in whole else {**spot.entries(), **whole}
+    return whole if spot is None else {**spot.entries(), **whole}

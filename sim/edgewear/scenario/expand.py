@@ -17,6 +17,10 @@ Report = Callable[[Path_, str], None]
 """Notes what is wrong at a path of the file."""
 
 
+BACKUP = "slipping backup"
+"""The device on a safety line where nothing is said."""
+
+
 class Unknown(Exception):
     """A word that the library does not have; already reported."""
 
@@ -141,7 +145,9 @@ class Expander:
         return self._is("slings", found, path, "sling")
 
     def backup(self, found: Any, path: Path_) -> Any:
-        """Expand a backup device."""
+        """Expand a backup device; the usual one where only its values are given."""
+        if isinstance(found, dict) and "is" not in found:
+            found = {"is": BACKUP, **found}
         return self._is("backups", found, path, "backup device")
 
     def deviation(self, found: Any, path: Path_) -> Any:

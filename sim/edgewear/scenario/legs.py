@@ -87,6 +87,25 @@ class Survey:
         self._edges, self._context, self._report = edges, context, report
         self.legs: list[Leg] = []
         self.spots: dict[tuple[str, str], Spot] = {}
+        self._known: set[tuple[str, str]] = set()
+
+    def know(self, name: tuple[str, str], spot: Spot) -> None:
+        """Take over coordinates that are typed.
+
+        Parameters:
+            name: section and name.
+            spot: the coordinates.
+        """
+        self.spots[name] = spot
+        self._known.add(name)
+
+    def reached(self, name: tuple[str, str]) -> Spot | None:
+        """Give the spot that legs lead to; None where coordinates are typed or no leg leads.
+
+        Parameters:
+            name: section and name.
+        """
+        return None if name in self._known else self.spots.get(name)
 
     def add_anchor(self, name: str, found: Any, path: Path_) -> None:
         """Read an anchor's legs.

@@ -38,7 +38,8 @@ OPTION_KEYS = (
 )
 """What can be said of an option."""
 
-_EDGE_BY_EDGE = ("protect", "bypass")
+EDGE_BY_EDGE = ("protect", "bypass")
+"""What is merged edge by edge."""
 
 
 class Said(NamedTuple):
@@ -70,7 +71,7 @@ class Merged:
                 self._take(key, said.found[key], (*said.path, key))
 
     def _take(self, key: str, value: Any, path: Path_) -> None:
-        if key in _EDGE_BY_EDGE and isinstance(value, dict):
+        if key in EDGE_BY_EDGE and isinstance(value, dict):
             kept = self.values.get(key)
             merged = dict(kept) if isinstance(kept, dict) else {}
             for edge, found in value.items():

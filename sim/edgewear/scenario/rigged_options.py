@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.scenario.assemble import MACHINE
-from edgewear.scenario.expand import Unknown
+from edgewear.scenario.expand import BACKUP, Unknown
 from edgewear.scenario.models import Line, Option, PersonLines
 from edgewear.scenario.options import (
     LINE_KEYS,
@@ -190,7 +190,7 @@ class _Reader:
                 for index, found in enumerate(values["deviations"])
             ]
         if "backup" in values or role == "safety line":
-            word = values.get("backup", "slipping backup")
+            word = values.get("backup", BACKUP)
             values["backup"] = expander.backup(word, place(("backup",)))
         if isinstance(values.get("shift"), str):
             values["shift"] = self._shift(values["shift"], place(("shift",)))
