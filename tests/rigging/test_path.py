@@ -196,12 +196,13 @@ def test_reversed_edges_and_mirrored_sites_give_the_same_line(angle, seed):
     assert mirrored.bends_rad == pytest.approx(path.bends_rad, abs=1e-6)
 
 
-def test_the_quick_way_in_a_plane_is_the_way_in_space():
+def test_the_quick_way_along_the_face_is_the_way_in_space():
     rng = np.random.default_rng(23)
     for _ in range(200):
         outs = np.cumsum(rng.uniform(-0.2, 1.0, 5))
         ups = -np.cumsum(rng.uniform(-0.3, 3.0, 5))
-        load = (outs[-1] + rng.uniform(-0.4, 0.6), 0.0, rng.uniform(ups[-1] - 9, 1.0))
+        aside = rng.choice([0.0, 1.0]) * rng.uniform(-9, 9)
+        load = (outs[-1] + rng.uniform(-0.4, 0.6), aside, rng.uniform(ups[-1] - 9, 1.0))
         edges = [along_face(o, u) for o, u in zip(outs, ups, strict=True)]
         anchor = (-rng.uniform(1, 9), 0.0, rng.uniform(-2.0, 1))
         quick, slow = taut(anchor, edges, load), _taut_in_space(anchor, edges, load)

@@ -1,30 +1,32 @@
-"""The taut string where everything lies in one plane across the face: plain and quick.
+"""The taut string over edges that run along the face: plain and quick.
 
 What `path` finds in space, found here by one walk along the edges that keeps a chain which turns
-one way only. Most sites are of this kind.
+one way only, seen along the face. Rolled out into a plane the line is straight: its crossings
+move along the face evenly with the length. Most sites are of this kind.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import atan2
+from itertools import pairwise
+from math import asin, atan2, cos, dist, sin
 
 from edgewear.rigging.model import Point
 
 Segment = tuple[Point, Point]
 
+Chain = tuple[list[int], list[Point], list[float]]
+"""Touched edges, their crossings [m], their bends [rad]."""
+
 _FLOOR_RAD = 1e-9
 
 
-def flat_chain(
-    anchor: Point, edges: Sequence[Segment], load: Point
-) -> tuple[list[int], list[float]] | None:
-    """Return the touched edges and their bends [rad]; None where a plane does not hold the line.
+def flat_chain(anchor: Point, edges: Sequence[Segment], load: Point) -> Chain | None:
+    """Return the touched edges, crossings and bends; None where an edge runs otherwise.
 
-    Parameters: as for `path.taut`. A plane holds a line whose ends lie equally far along the face
-    and whose edges run along the face past it.
+    Parameters: as for `path.taut`.
     """
-    if anchor[1] != load[1] or not all(_passes(edge, anchor[1]) for edge in edges):
+    if any(start[0] != end[0] or start[2] != end[2] for start, end in edges):
         return None
     corners = [(start[0], start[2]) for start, _ in edges]
     passed = [j for j, (_, up) in enumerate(corners) if load[2] < up]
@@ -39,13 +41,34 @@ def flat_chain(
             chain.pop()
         if j >= 0:
             chain.append(j)
-    return _checked(chain, passed, corners, first, last)
+    points = [first, *(corners[j] for j in chain), last]
+    if _cuts(chain, passed, corners, points):
+        return None
+    return _rolled_out(chain, edges, points, anchor[1], load[1])
 
 
-def _passes(edge: Segment, along: float) -> bool:
-    """Tell whether an edge runs exactly along the face, past a place along it."""
-    (x, y, z), (u, v, w) = edge
-    return x == u and z == w and min(y, v) < along < max(y, v)
+def _rolled_out(
+    chain: list[int],
+    edges: Sequence[Segment],
+    points: list[tuple[float, float]],
+    begin: float,
+    end: float,
+) -> Chain | None:
+    """Place the crossings along the face; None where one lies past the end of its edge."""
+    steps = [dist(a, b) for a, b in pairwise(points)]
+    whole = sum(steps)
+    crossings, bends, gone = [], [], 0.0
+    tilt = atan2(end - begin, whole)
+    for k, j in enumerate(chain):
+        gone += steps[k]
+        along = begin + (end - begin) * gone / whole
+        low, high = sorted((edges[j][0][1], edges[j][1][1]))
+        if not low < along < high:
+            return None
+        crossings.append((points[k + 1][0], along, points[k + 1][1]))
+        flat = _turn(points[k], points[k + 1], points[k + 2])
+        bends.append(2.0 * asin(min(cos(tilt) * sin(0.5 * flat), 1.0)))
+    return chain, crossings, bends
 
 
 def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
@@ -54,19 +77,16 @@ def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]
     return atan2(dz * ex - dx * ez, dx * ex + dz * ez)
 
 
-def _checked(
+def _cuts(
     chain: list[int],
     passed: list[int],
     corners: list[tuple[float, float]],
-    first: tuple[float, float],
-    last: tuple[float, float],
-) -> tuple[list[int], list[float]] | None:
-    """Return the chain with its bends, unless it cuts through an edge that was let go."""
-    points = [first, *(corners[j] for j in chain), last]
+    points: list[tuple[float, float]],
+) -> bool:
+    """Tell whether the chain cuts through an edge that was let go."""
     for j in passed:
         if j not in chain:
             at = sum(1 for k in chain if k < j)
             if _turn(points[at], corners[j], points[at + 1]) > _FLOOR_RAD:
-                return None
-    bends = [_turn(points[k], points[k + 1], points[k + 2]) for k in range(len(chain))]
-    return chain, bends
+                return True
+    return False

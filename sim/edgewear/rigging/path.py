@@ -24,7 +24,7 @@ from math import atan2, dist, hypot, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.rigging.flat import flat_chain
+from edgewear.rigging.flat import Chain, flat_chain
 from edgewear.rigging.model import Point
 
 Array = NDArray[np.float64]
@@ -82,19 +82,19 @@ def taut(anchor: Point, edges: Sequence[Segment], load: Point) -> Path:
     """
     flat = flat_chain(anchor, edges, load)
     if flat is not None:
-        return _flat_path(anchor, edges, load, *flat)
+        return _flat_path(anchor, edges, load, flat)
     return _taut_in_space(anchor, edges, load)
 
 
-def _flat_path(
-    anchor: Point, edges: Sequence[Segment], load: Point, touched: list[int], bends: list[float]
-) -> Path:
-    crossings = [(edges[j][0][0], anchor[1], edges[j][0][2]) for j in touched]
+def _flat_path(anchor: Point, edges: Sequence[Segment], load: Point, chain: Chain) -> Path:
+    touched, crossings, bends = chain
     return Path(
         points=(anchor, *crossings, load),
         edges=tuple(touched),
         bends_rad=tuple(bends),
-        along_m=tuple(abs(anchor[1] - edges[j][0][1]) for j in touched),
+        along_m=tuple(
+            abs(at[1] - edges[j][0][1]) for at, j in zip(crossings, touched, strict=True)
+        ),
         at_end=tuple(False for _ in touched),
     )
 
