@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from edgewear.engine.batch import play_batch
+from edgewear.engine.draws import STROKES_A_BLOCK
 from edgewear.engine.fast import section_of
 from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
@@ -65,7 +66,8 @@ def test_many_at_a_time_is_one_by_one(text, tmp_path):
     assert np.unique(slow["sheath_demand_max"]).size == count
 
 
-def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path):
+def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr("edgewear.engine.fast.SPARE_STROKES", 0.01)
     path = tmp_path / "scenario.yaml"
     path.write_text(ONE_EDGE)
     model = ScenarioModel.of(path, 5)
@@ -80,7 +82,7 @@ def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path):
     fast, _ = play_batch(ready.case, many, values, np.arange(2), 5, 0, edges=False)
     for name in slow.dtype.names:
         np.testing.assert_array_equal(fast[name], slow[name], err_msg=name)
-    assert slow["strokes"][0] > 128
+    assert slow["strokes"][0] > STROKES_A_BLOCK
 
 
 def test_a_tape_on_two_sections_is_played_one_by_one(tmp_path):
