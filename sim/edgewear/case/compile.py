@@ -18,6 +18,7 @@ from edgewear.rigging import rig
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models import Option, Scenario
 from edgewear.scenario.people import Person, Technique
+from edgewear.scenario.steps import Step
 
 
 def compile_case(scenario: Scenario, option: str) -> Case:
@@ -46,9 +47,23 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         variants=changed,
         conditions=conditions,
         fallbacks=fallbacks,
+        let_out_m=_let_out_m(scenario.job.values()),
         heat=fill_heat(scenario, chosen, rigged),
         extrapolated=outside(scenario, chosen, rigged),
     )
+
+
+def _let_out_m(jobs: Iterable[tuple[Step, ...]]) -> float:
+    """Rope that all steps together let out at the anchors [m]."""
+    total = 0.0
+    for step in (step for steps in jobs for step in steps):
+        if step.step == "repeat":
+            total += step.times * _let_out_m([step.steps])
+        elif step.step == "lower":
+            total += step.height.value
+        elif step.step == "shift rope":
+            total += step.by.value
+    return total
 
 
 def _people(option: Option, names: Iterable[str]) -> Records:

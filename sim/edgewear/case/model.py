@@ -100,6 +100,7 @@ class Case:
     extrapolated: tuple[str, ...] = ()
     variants: Records = field(default_factory=lambda: np.zeros(0, EDGE))
     conditions: tuple[tuple[int, int, str | None, str], ...] = ()  # of the variants
+    let_out_m: float = 0.0  # rope behind the fixed points that the job may let out
     fallbacks: tuple[tuple[str, int, int], ...] = ()  # deviation, section, section without it
     heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
 

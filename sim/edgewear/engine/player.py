@@ -176,13 +176,22 @@ class Player:
         regimes = mechanics.route(line, edges)
         old = self._buffers.get(row)
         if old is None:
-            new = mechanics.allocate(line, edges, person, wear, regimes, **self.recording._asdict())
+            new = self._new(line, edges, person, wear, regimes)
         else:
             new = _refill(old, line, edges, person, wear, regimes)
         for section, edge in self.edits:
             if section == row:
                 self._write(new, row, edge)
         return new
+
+    def _new(
+        self, line: Records, edges: Records, person: Records, wear: Records, regimes: Records
+    ) -> mechanics.Buffers:
+        """Fresh buffers with room for the rope that the job lets out at the anchor."""
+        return mechanics.allocate(
+            line, edges, person, wear, regimes,
+            behind_m=self.case.let_out_m, **self.recording._asdict(),
+        )  # fmt: skip
 
     def _write(self, buffers: mechanics.Buffers, row: int, edge: int) -> None:
         variant = self.batch.variants[self.run, self.edits[row, edge]]
