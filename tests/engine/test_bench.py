@@ -47,10 +47,12 @@ def test_a_person_lowers_themself_over_a_limb() -> None:
 
 @pytest.mark.parametrize(
     ("turns", "ratio"),
-    zip(
-        (0.25, 0.5, 1, 2, 3, 4, 5, 6),
-        (1.32, 1.73, 3.00, 9.02, 27.08, 81.31, 244.15, 733.15),
-        strict=True,
+    list(
+        zip(
+            (0.25, 0.5, 1, 2, 3, 4, 5, 6),
+            (1.32, 1.73, 3.00, 9.02, 27.08, 81.31, 244.15, 733.15),
+            strict=True,
+        )
     ),
 )
 def test_turns_on_a_bar(turns: float, ratio: float) -> None:
@@ -106,10 +108,12 @@ def test_the_stick_band_of_a_quarter_turn() -> None:
 
 @pytest.mark.parametrize(
     ("mu", "wrap_deg"),
-    zip(
-        (0.21, 0.15, 0.19, 0.18, 0.14, 0.25, 0.19, 0.24, 0.37, 0.36, 0.44),
-        (90, 180, 90, 90, 180, 90, 180, 180, 180, 180, 90),
-        strict=True,
+    list(
+        zip(
+            (0.21, 0.15, 0.19, 0.18, 0.14, 0.25, 0.19, 0.24, 0.37, 0.36, 0.44),
+            (90, 180, 90, 90, 180, 90, 180, 180, 180, 180, 90),
+            strict=True,
+        )
     ),
 )
 def test_friction_comes_back_from_raising_and_lowering(mu: float, wrap_deg: float) -> None:
