@@ -190,6 +190,37 @@ def test_both_lines_loaded_judges_the_safety_line_too():
         assert (NOT_ACCEPTABLE in found.status) == loaded
 
 
+def test_both_lines_loaded_counts_the_safety_lines_level_too():
+    working, safety = site.line("bolt"), site.line("other", role="safety line")
+    only = site.option(working, safety, both_lines_loaded=True)
+    assert one_edge(working, options={"only": only}).control == "bare"
+
+
+def test_a_bypass_that_does_not_bear_the_person_is_none():
+    # the strongest push is 1.5 body weights of 100 kg, 1.47 kN
+    weak = site.line("post", bypass={"coping": site.sling(clamps=1.4e3)})
+    assert one_edge(weak).control == "bare"
+    assert NOT_ACCEPTABLE in one_edge(weak).status
+    enough = site.line("post", bypass={"coping": site.sling(clamps=1.5e3)})
+    assert one_edge(enough).control == "bypass"
+
+
+def test_what_the_own_step_places_counts_without_being_named_before():
+    kinds = {"pad": site.protection("pad")}
+    job = {"lead": (site.place("coping", "pad"), site.cross("coping"), site.descend(2.0))}
+    assert one_edge(site.line("post"), job=job, protections=kinds).control == "soft"
+
+
+def test_an_edge_that_is_worked_over_is_not_freed_by_a_re_anchor_further_down():
+    working = site.line("far bollards", protect=PADS, re_anchor=("pier bolts",))
+    passing = {"lead": (site.cross("flange"), site.descend(18.0), site.work(600, 0.0))}
+    assert rigged(working, job=passing).control == "re-anchored or deviated"
+    above = {"lead": (site.cross("flange"), site.work(600, 0.0), site.descend(18.0))}
+    found = rigged(working, job=above)
+    assert found.edge_levels["flange"] == "soft"
+    assert found.control == "soft"
+
+
 KINDS = st.sampled_from([None, "pad", "sleeve", "roller", "edge plate", "bypass"])
 
 

@@ -155,8 +155,8 @@ def rest(seconds):
     return steps.Rest(for_=exact(seconds, "s"))
 
 
-def place(name):
-    return steps.PlaceProtection(edge=name)
+def place(name, kind=None):
+    return steps.PlaceProtection(edge=name, with_=kind)
 
 
 def remove(name):

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from typing import get_args
 
 from edgewear.rigging.contacts import Contact
+from edgewear.rigging.loads import G_M_S2
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import steps_of
-from edgewear.scenario.gear import CUTTING_RADIUS_M
+from edgewear.scenario.gear import CUTTING_RADIUS_M, Protection, Sling
 from edgewear.scenario.models import Level, Line, Option, Scenario
 
 LEVELS: tuple[str, ...] = get_args(Level)
@@ -72,14 +73,37 @@ def line_of(option: Option, section: Section) -> Line:
 def level_at(scenario: Scenario, option: Option, section: Section, edge: str) -> str:
     """Return the level of control at an edge that a section is loaded over.
 
-    Protection counts only if it is in place whenever the line is loaded; so does a bypass sling.
+    Protection counts only if it is in place whenever the line is loaded; so does a bypass sling,
+    which must also bear the person's strongest push with its weakest part.
     """
     line = line_of(option, section)
-    if edge in line.protect and not bare_at_times(scenario, section.person, edge, "protection"):
-        return line.protect[edge].level
-    if edge in line.bypass and not bare_at_times(scenario, section.person, edge, "bypass sling"):
+    piece = line.protect.get(edge) or _placed(scenario, section.person, edge)
+    if piece is not None and not bare_at_times(scenario, section.person, edge, "protection"):
+        return piece.level
+    if (
+        edge in line.bypass
+        and not bare_at_times(scenario, section.person, edge, "bypass sling")
+        and _bears(line.bypass[edge], option, section.person)
+    ):
         return BYPASS
     return BARE
+
+
+def _placed(scenario: Scenario, person: str, edge: str) -> Protection | None:
+    """Return what a step of the person's own list places on an edge, where it says what."""
+    for step in steps_of(scenario.job.get(person, ())):
+        if step.step == "place protection" and step.edge == edge and step.with_:
+            return scenario.protections.get(step.with_)
+    return None
+
+
+def _bears(sling: Sling, option: Option, person: str) -> bool:
+    """Tell whether the weakest part of a bypass sling bears the person's strongest push."""
+    who = option.people.get(person)
+    if who is None:
+        return True
+    push_n = who.mass.value * G_M_S2 * who.force_ratio.value
+    return min(sling.strength.low, sling.clamps.low) >= push_n
 
 
 def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool:
@@ -136,16 +160,21 @@ def edge_levels(
 ) -> dict[str, str]:
     """Return the level of control at each edge of one person's working line.
 
+    Where both lines share the load all the time, the safety line's edges count as well.
+
     Parameters: `found`: contacts of `sections`; `freed`: edges that a re-anchor, deviation or
     high directional takes the line off, if only after a passage.
     """
     levels = dict.fromkeys(freed, FREED)
     for contact in found:
         section = sections[contact.section]
-        if section.role != "working line" or contact.kind != "edge" or not contact.loaded:
+        works = section.role == "working line" or option.both_lines_loaded
+        if not works or contact.kind != "edge" or not contact.loaded:
             continue
-        if contact.edge not in levels:
-            levels[contact.edge] = level_at(scenario, option, section, contact.edge)
+        if contact.edge in levels and section.role == "working line":
+            continue
+        level = level_at(scenario, option, section, contact.edge)
+        levels[contact.edge] = lowest([level, levels.get(contact.edge, level)])
     return levels
 
 

@@ -26,6 +26,7 @@ class Station:
     depth_m: float
     aside_m: float = 0.0  # how far the work goes to either side
     step: int = 0  # of the person's list, from 1
+    works: bool = False  # more than resting
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,8 @@ def _stations(
         if step.step in ("work", "rest", "swing", "reciprocate"):
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
-            yield Station(name, here, _aside_m(scenario, step), outer or number)
+            works = step.step != "rest"
+            yield Station(name, here, _aside_m(scenario, step), outer or number, works)
 
 
 def _aside_m(scenario: Scenario, step: Step) -> float:

@@ -88,22 +88,33 @@ def freed_edges(
 ) -> list[str]:
     """Return the edges that re-anchors, deviations or a high directional take the line off.
 
-    An edge is freed if the line would touch it at the deepest point of the job without them, and
-    the last section in use, with them, does not.
+    An edge is freed if the line would touch it at the deepest point of the job without them, the
+    last section in use, with them, does not, and nobody works while the line still lies over
+    it: only a passage may.
     """
     line = option.lines[person].working
-    plain = line.model_copy(
-        update={"re_anchor": (), "deviations": (), "high_directional": None}
-    )
+    plain = line.model_copy(update={"re_anchor": (), "deviations": (), "high_directional": None})
     working = [s for s in used if s.role == "working line"]
     if plain == line or not working:
         return []
-    straight = whole(scenario, option, person, plain, line.role)[-1]
-    straight = replace(straight, load_m=working[-1].load_at(depths.deepest_m), track_m=())
     last = working[-1]
+    straight = whole(scenario, option, person, plain, line.role)[-1]
+    straight = replace(straight, load_m=last.load_at(depths.deepest_m), track_m=())
     kept = {last.edges[k].name for k in lay(last, depths.deepest_m).edges}
+    kept |= _worked_over(working, depths)
     names = [straight.edges[k].name for k in lay(straight, depths.deepest_m).edges]
     return [name for name in names if name not in kept]
+
+
+def _worked_over(working: Sequence[Section], depths: Profile) -> set[str]:
+    """Return the edges that a line lies over while somebody works at a place."""
+    found: set[str] = set()
+    for station in depths.stations:
+        for section in working:
+            if station.works and section.top_m <= station.depth_m < section.bottom_m:
+                laid = lay(section, station.depth_m)
+                found |= {section.edges[k].name for k in laid.edges}
+    return found
 
 
 def _option(scenario: Scenario, name: str) -> Option:
