@@ -10,7 +10,7 @@ import pytest
 from house.shell import SCENARIOS, edgewear
 from house.tree import ROOT
 
-COMMANDS = ["check", "run", "compare", "report", "sweep", "replay", "self-check"]
+COMMANDS = ["check", "run", "compare", "report", "faults", "sweep", "replay", "self-check"]
 DEMO = ROOT / "scenarios" / "demo.yaml"
 BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
 

@@ -23,6 +23,9 @@ File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario.", show_d
 Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Scenarios.")]
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="A finished dataset.")]
 Folders = Annotated[list[Path], typer.Argument(metavar="DIR...", help="Finished datasets.")]
+Option = Annotated[
+    str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
+]
 Replicates = Annotated[
     int, typer.Option("--replicates", metavar="N", help="Trials, the same for all.")
 ]

@@ -6,6 +6,7 @@ Each parses what was typed, calls one room and prints what it hands back.
 from __future__ import annotations
 
 from edgewear.cli import jobs as jobs
+from edgewear.cli import procedure as procedure
 from edgewear.cli import studies as studies
 from edgewear.cli import upkeep as upkeep
 from edgewear.cli.app import app

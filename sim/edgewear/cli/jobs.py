@@ -8,7 +8,18 @@ from typing import Annotated
 
 import typer
 
-from edgewear.cli.app import File, Files, Folders, Json, Quiet, Replicates, Seed, Workers, app
+from edgewear.cli.app import (
+    File,
+    Files,
+    Folders,
+    Json,
+    Option,
+    Quiet,
+    Replicates,
+    Seed,
+    Workers,
+    app,
+)
 from edgewear.cli.terminal import emit, progress_line, width
 
 
@@ -30,9 +41,7 @@ def check(files: Files, json: Json = False, quiet: Quiet = False) -> None:
 @app.command()
 def run(
     file: File,
-    option: Annotated[
-        str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
-    ] = None,
+    option: Option = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
