@@ -56,7 +56,7 @@ def setting(name: str) -> str:
         name: industrial, alpine or test.
     """
     return {
-        "alpine": "alpine: one line is allowed here, and said",
+        "alpine": "alpine: one line allowed",
         "test": "test: not a plan for people",
     }.get(name, name)
 
