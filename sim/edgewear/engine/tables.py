@@ -13,6 +13,9 @@ from edgewear.layout import TICK_S
 FULL = Recording(travel=100_000, trace=4_000, trace_ticks=1_000)
 """Everything a page shows: the travel of every stroke, and samples of the course."""
 
+HALF_STEP = Recording(step_s=0.005)
+"""Half the ordinary step: what changes with it is the error of stepping."""
+
 MOST_SAMPLES = 2_000
 """Samples of the course kept for each line; a longer one is thinned evenly."""
 

@@ -122,18 +122,21 @@ class ScenarioModel:
         """Run an option once with nominal values, nobody reacting."""
         from edgewear.engine.outcome import outcome
         from edgewear.engine.perform import perform
-        from edgewear.engine.tables import FULL, events_of, timeline_of, wear_of
+        from edgewear.engine.tables import FULL, HALF_STEP, events_of, timeline_of, wear_of
 
         ready = self.ready(option)
         done = perform(ready.scenario, ready.case, recording=FULL)
         steps = sum(int(done.player.state(row)["steps"][0]) for row in done.player.in_use)
+        margin = float(outcome(done.player, done.ticks).run["sheath_margin"][0])
+        finer = perform(ready.scenario, ready.case, recording=HALF_STEP)
+        halved = float(outcome(finer.player, finer.ticks).run["sheath_margin"][0])
         return Nominal(
             events=events_of(done, option),
             wear=wear_of(done, option),
             timeline=timeline_of(done, option),
             steps=float(max(steps, 1)),
-            margin=float(outcome(done.player, done.ticks).run["sheath_margin"][0]),
-            step_error=None,
+            margin=margin,
+            step_error=abs(halved - margin),
         )
 
     def play(self, rows: Block) -> Outcome:
