@@ -34,6 +34,7 @@ from edgewear.study.worlds import (
     UNBREAKABLE,
     compiled,
     drawn,
+    nominal,
     played,
     unbreakable,
     with_law,
@@ -69,9 +70,13 @@ GREAT_SHAPE = 0.25
 """Demand that still reads as great shape; assumed."""
 
 
+NOMINAL = 0
+"""Draws that stand for one world of nominal values and strokes that do not vary."""
+
+
 @dataclass(frozen=True)
 class Fitted:
-    """A fitted number: median and central 90 %."""
+    """A fitted number: value and central 90 %."""
 
     value: float
     low: float
@@ -99,14 +104,18 @@ def fit(draws: int = DRAWS, seed: int = 0, law: str = "weighted") -> Fit:
         seed: of the draws.
         law: weighted, energy or threshold.
     """
-    tests = Tests(draws, seed, law)
-    sheath = tests.sheath_energy()
+    tests, plain = Tests(draws, seed, law), Tests(NOMINAL, seed, law)
+    sheath, plain_sheath = tests.sheath_energy(), plain.sheath_energy()
     weights = tests.weights(sheath)
     fitted = {"sheath energy": sheath, "core energy": tests.core_energy(sheath)}
+    at_nominal = {"sheath energy": plain_sheath, "core energy": plain.core_energy(plain_sheath)}
     others = {name: tests.first.values[column] for name, column in COLUMNS.items()}
     return Fit(
         law=law,
-        parameters={name: interval(values, weights) for name, values in fitted.items()},
+        parameters={
+            name: between(interval(values, weights), float(at_nominal[name][0]))
+            for name, values in fitted.items()
+        },
         correlation=correlations(others, fitted, weights),
         least_toughness=interval(tests.least_toughness(sheath), weights),
         effective_draws=float(weights.sum() ** 2 / (weights**2).sum()),
@@ -121,9 +130,12 @@ class Test:
         case = unbreakable(with_law(case, law))
         held = (*HELD, *(u.name for u in case.uncertainties if u.name.endswith("/toughness")))
         alone = tuple(replace(u, leans=()) for u in case.uncertainties)
-        self.values = drawn(replace(case, uncertainties=alone), draws, seed, held)
-        withstood = case.batch(tape, self.values, draws).wear["sheath_j_m"][:, 0]
-        runs = played(case, tape, self.values, seed)
+        if draws == NOMINAL:
+            self.values, runs = {}, nominal(case, tape)
+        else:
+            self.values = drawn(replace(case, uncertainties=alone), draws, seed, held)
+            runs = played(case, tape, self.values, seed)
+        withstood = case.batch(tape, self.values, len(runs)).wear["sheath_j_m"][:, 0]
         self.case = case
         self.exposure_j_m: Floats = runs["sheath_demand_max"] * withstood
         self.per_energy_m2: Floats = withstood / self.median("wear/sheath energy")
@@ -147,18 +159,18 @@ class Tests:
     def sheath_energy(self) -> Floats:
         """Energy that breaks the sheath where T1 saw it break, (draws,) [J/m3]."""
         low, high = observed.T1.low, observed.T1.high
-        share = uniforms(self.seed, "T1 distance", 0, self.draws)
+        share = self._share("T1 distance")
         seen = np.log(quantile("lognormal", sqrt(low * high), low, high, share))
         tests = [self.played(observed.T1, times=1, height=f"{h} m") for h in HEIGHTS_M]
         logs, at = np.log([t.exposure_j_m for t in tests]), np.log(HEIGHTS_M)
-        found = np.exp([np.interp(seen[i], at, logs[:, i]) for i in range(self.draws)])
+        found = np.exp([np.interp(seen[i], at, logs[:, i]) for i in range(len(seen))])
         energy: Floats = found / self.first.per_energy_m2
         return energy
 
     def core_energy(self, sheath: Floats) -> Floats:
         """Energy that leaves of the core what T5 saw, (draws,) [J/m3]."""
         test = self.played(observed.T5)
-        wear, share = test.case.wear[0], uniforms(self.seed, "T5 core loss", 0, self.draws)
+        wear, share = test.case.wear[0], self._share("T5 core loss")
         loss = np.clip(quantile("normal", *CORE_LOSS, share), 0.05, 0.6)
         gone = 1.0 - (1.0 - loss) ** (float(wear["core_exponent"]) + 1.0)
         section_m2 = float(wear["core_j_m"]) / UNBREAKABLE / test.median("wear/core energy")
@@ -182,6 +194,20 @@ class Tests:
         own = test.median("sheath/toughness")
         found: Floats = test.exposure_j_m * own / (GREAT_SHAPE * sheath * test.per_energy_m2)
         return found
+
+    def _share(self, name: str) -> Floats:
+        """Where in what was seen each world lies, (draws,) [1]; nominal values: in the middle."""
+        middle = np.array([0.5])
+        return middle if self.draws == NOMINAL else uniforms(self.seed, name, 0, self.draws)
+
+
+def between(found: Fitted, at_nominal: float) -> Fitted:
+    """Put the value half way, in proportion, from the worlds' median to that of the nominal run.
+
+    The spread is lopsided, so the two differ; half way both the nominal run and the middle of the
+    worlds agree with what was seen.
+    """
+    return Fitted(sqrt(found.value * at_nominal), found.low, found.high)
 
 
 def interval(values: Floats, weights: Floats) -> Fitted:
