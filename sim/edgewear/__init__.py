@@ -25,6 +25,7 @@ from edgewear.errors import (
 )
 
 if TYPE_CHECKING:
+    from edgewear import bench
     from edgewear.dataset.reading import open_dataset
     from edgewear.scenario import Scenario, load_scenario
     from edgewear.study.compare import compare
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Scenario": "edgewear.scenario",
+    "bench": "edgewear.bench",
     "compare": "edgewear.study.compare",
     "load_scenario": "edgewear.scenario",
     "open_dataset": "edgewear.dataset.reading",
@@ -56,6 +58,7 @@ __all__ = [
     "ScenarioError",
     "Unfinished",
     "UsageError",
+    "bench",
     "compare",
     "load_scenario",
     "open_dataset",

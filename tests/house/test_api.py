@@ -36,7 +36,7 @@ SIGNATURES = {
     "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
     "executor: 'Executor | None' = None) -> 'SweepResult'",
 }
-OTHERS = {"Problem", "Scenario"}
+OTHERS = {"Problem", "Scenario", "bench"}
 
 
 def test_the_names_are_these_in_order() -> None:
@@ -48,6 +48,12 @@ def test_the_names_are_these_in_order() -> None:
 @pytest.mark.parametrize("name", SIGNATURES)
 def test_a_call_looks_like_this(name: str) -> None:
     assert str(inspect.signature(getattr(edgewear, name))) == SIGNATURES[name]
+
+
+def test_the_laboratory_has_its_set_ups() -> None:
+    assert {"hang", "pull", "raise_lower", "drop", "bounce", "reciprocate"} <= set(
+        edgewear.bench.__all__
+    )
 
 
 def test_no_other_name_is_made_up() -> None:
