@@ -1,0 +1,53 @@
+"""The table of exact answers: enough rows, all within their tolerances, and able to fail."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from edgewear.study.verify import Verification, verify
+from edgewear.study.verify_exact import loop_j, sawing_m, slow_cycle, worst_j_m
+from edgewear.study.verify_row import Row, off, share
+
+
+def test_every_exact_answer_comes_out() -> None:
+    found = verify()
+    assert len(found.rows) >= 25
+    assert len({row.name for row in found.rows}) == len(found.rows)
+    assert [row.name for row in found.rows if not row.ok] == []
+    document = found.as_json()
+    assert document["schema"] == "edgewear.verify/1"
+    assert set(document["checks"][0]) == {"name", "source", "error", "tolerance", "ok"}
+
+
+@pytest.mark.long
+def test_the_full_table_comes_out() -> None:
+    assert [row.name for row in verify(full=True).rows if not row.ok] == []
+
+
+def test_a_row_can_fail() -> None:
+    assert not off("a", "b", 1.0, 1.1, 0.05).ok
+    assert not share("a", "b", 1.0, 1.1, 0.05).ok
+    assert not Row("a", "b", math.nan, 1.0).ok
+    assert not Verification((Row("a", "b", 2.0, 1.0),)).ok
+    assert "NOT OK" in "\n".join(Verification((Row("a", "b", 2.0, 1.0),)).lines())
+
+
+def test_closed_forms_at_small_strain_and_short_contact() -> None:
+    # small strain: (l/K)*(Tmax/R - R*Tmin); l*(R^2 - 1)*(Tmax^2 - R^4*Tmin^2)/(2*K*R^3);
+    # T_max*(1 - R^-2) a metre: three forms of the same cycle, good to the strain, 4 %
+    ratio, low, high, setback = 1.1, 400.0, 1600.0, 20.0
+    travel = setback / 45e3 * (high / ratio - ratio * low)
+    assert sawing_m(setback, ratio, low, high) == pytest.approx(travel, rel=0.08)
+    loop = setback * (ratio**2 - 1) * (high**2 - ratio**4 * low**2) / (2 * 45e3 * ratio**3)
+    assert loop_j(setback, ratio, low, high) == pytest.approx(loop, rel=0.08)
+    assert worst_j_m(setback, ratio, high, 1e-4) == pytest.approx(
+        high * (1 - ratio**-2), rel=0.04
+    )
+
+
+def test_a_cycle_without_a_force_does_nothing() -> None:
+    from edgewear.engine.stand import Bend
+
+    assert slow_cycle(Bend(0.2, 0.5, 10.0), 0.0).energy_j == 0.0
