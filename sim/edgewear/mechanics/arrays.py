@@ -240,11 +240,11 @@ def allocate(
     margin_m = behind_m + 0.1
     cells = int(np.ceil((float(one(line)["rope_m"][0]) + margin_m + 0.1) / cell_m)) + 1
     buffers = Buffers(
-        line=np.ascontiguousarray(one(line), LINE),
+        line=np.array(one(line), LINE),
         edges=np.array(edges, EDGE),
-        person=np.ascontiguousarray(one(person), PERSON),
-        wear=np.ascontiguousarray(one(wear), WEAR),
-        regimes=np.ascontiguousarray(regimes, REGIME),
+        person=np.array(one(person), PERSON),
+        wear=np.array(one(wear), WEAR),
+        regimes=np.array(regimes, REGIME),
         state=np.zeros(1, STATE),
         sums=np.zeros(count, SUMS),
         pending=np.zeros((count, cells + 4)),

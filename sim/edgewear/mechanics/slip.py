@@ -23,6 +23,8 @@ LIMP_N = 1e-9
 """A span counts as without tension below minus this [N], so that T = 0 as a bound is not."""
 TOLERANCE = 1e-12
 """Of a slip condition, relative to the tensions beside the edge."""
+SAME_RATE = 1e-12
+"""Rates that differ by less than this, relative to the largest (at least 1 mm/s), are the same."""
 BOTH, TOWARD_LOAD, TOWARD_ANCHOR, NEITHER = 0.0, 1.0, 2.0, 3.0
 """Codes of the ALLOWED row: which slips the modes kept in the state permit."""
 
@@ -56,11 +58,16 @@ def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any
 
 
 @njit
-def allowed_mode(q_scaled: float, u: float, v: float, tolerance: float, allowed: float) -> Any:
-    """Mode that mid(v, q, u) selects, kept to what `allowed` permits."""
-    if q_scaled - u > tolerance and (allowed in (BOTH, TOWARD_LOAD)):
+def allowed_mode(up: float, down: float, tolerance: float, allowed: float) -> Any:
+    """Mode that mid(v, q, u) selects, kept to what `allowed` permits.
+
+    up: q - u, down: q - v, with q in newtons by the diagonal of the row concerned: then a rate
+    found for a slipping edge lies beyond the tolerance by which it was released, and no edge
+    flutters between slip and stick.
+    """
+    if up > tolerance and (allowed in (BOTH, TOWARD_LOAD)):
         return 1.0
-    if q_scaled - v < -tolerance and (allowed in (BOTH, TOWARD_ANCHOR)):
+    if down < -tolerance and (allowed in (BOTH, TOWARD_ANCHOR)):
         return -1.0
     return 0.0
 
@@ -95,9 +102,12 @@ def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
         ratio = w[r.RATIO + j]
         u = ratio * before + w[r.SHIFT + j] - after
         v = before - ratio * after - w[r.SHIFT + j]
-        scaled = w[r.Q + j] * (w[r.BETA + j - 1] + ratio * w[r.BETA + j])
+        below = w[r.BETA + j - 1]
+        above = w[r.BETA + j]
+        up = w[r.Q + j] * (ratio * below + above) - u
+        down = w[r.Q + j] * (below + ratio * above) - v
         tolerance = TOLERANCE * (1.0 + before + after)
-        mode = allowed_mode(scaled, u, v, tolerance, w[r.ALLOWED + j])
+        mode = allowed_mode(up, down, tolerance, w[r.ALLOWED + j])
         if mode != w[r.MODE + j]:
             w[r.MODE + j] = mode
             changed = True
@@ -105,7 +115,11 @@ def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
 
 
 def _tridiagonal(n: int, w: Floats) -> Any:
-    """Rates of the present active set: one row an edge, Thomas' algorithm (M-matrix, no pivots)."""
+    """Rates of the present active set: one row an edge, Thomas' algorithm (M-matrix, no pivots).
+
+    Returns whether they are those that were there: at a corner between two pieces either gives
+    the same rates, and rounding may choose the one or the other for ever.
+    """
     for j in range(1, n + 1):
         below = w[r.BETA + j - 1]
         above = w[r.BETA + j]
@@ -147,10 +161,15 @@ def _tridiagonal(n: int, w: Floats) -> Any:
         w[r.UPPER + j] = upper
         w[r.RIGHT + j] = right
     ahead = 0.0
+    moved = 0.0
+    largest = 0.0
     for back in range(n):
         j = n - back
         ahead = (w[r.RIGHT + j] - w[r.UPPER + j] * ahead) / w[r.DIAGONAL + j]
+        moved = max(moved, abs(ahead - w[r.Q + j]))
+        largest = max(largest, abs(ahead))
         w[r.Q + j] = ahead
+    return moved <= SAME_RATE * (1e-3 + largest)
 
 
 classify = njit(_classify)
@@ -160,42 +179,102 @@ tridiagonal_here = inlined(_tridiagonal)
 
 
 @njit
+def least_index(n: int, w: Floats, take: float, limited: bool) -> Any:
+    """Policy iteration that changes only the first edge whose mode is wrong; False: gave up.
+
+    Changing all at once can go round in circles where friction pulls both ways; one at a time,
+    always the first, does not for matrices of this kind (Murty, Linear Algebra Appl. 7 (1974) 309,
+    from memory).
+    """
+    same = False
+    for passes in range(40 * n):
+        for j in range(1, n + 1):
+            w[r.LOWER + j] = w[r.MODE + j]
+        changed = classify(n, w, take, limited)
+        if passes > 0 and (same or not changed):
+            return True
+        first = True
+        for j in range(1, n + 1):
+            if w[r.MODE + j] != w[r.LOWER + j]:
+                if not first:
+                    w[r.MODE + j] = w[r.LOWER + j]
+                first = False
+        same = tridiagonal(n, w) and first
+    return False
+
+
+@njit
+def _gap(j: int, q: float, n: int, w: Floats, take: float, limited: bool) -> Any:
+    """Edge j's own condition mid(v, q, u) with its rate set to q: rises through 0 at its root."""
+    w[r.Q + j] = q
+    classify(n, w, take, limited)
+    ratio = w[r.RATIO + j]
+    before = w[r.T + j - 1]
+    after = w[r.T + j]
+    if w[r.MODE + j] > 0.0:
+        return ratio * before + w[r.SHIFT + j] - after
+    if w[r.MODE + j] < 0.0:
+        return before - ratio * after - w[r.SHIFT + j]
+    return q
+
+
+@njit
+def _relax(j: int, n: int, w: Floats, take: float, limited: bool) -> Any:
+    """Set the rate of edge j so that its own condition holds; returns how far it moved.
+
+    Bracketed by doubling, then regula falsi (Illinois), so that no corner can be jumped over.
+    """
+    start = w[r.Q + j]
+    low = start
+    low_gap = _gap(j, low, n, w, take, limited)
+    if low_gap == 0.0:
+        return 0.0
+    reach = 1e-6
+    way = -1.0 if low_gap > 0.0 else 1.0
+    high = low + way * reach
+    high_gap = _gap(j, high, n, w, take, limited)
+    while high_gap * way < 0.0 and reach < 1e6:
+        low, low_gap = high, high_gap
+        reach *= 4.0
+        high = low + way * reach
+        high_gap = _gap(j, high, n, w, take, limited)
+    for _ in range(200):
+        if high_gap == 0.0 or abs(high - low) <= 1e-15 * (1e-3 + abs(high)):
+            break
+        q = (low * high_gap - high * low_gap) / (high_gap - low_gap)
+        gap = _gap(j, q, n, w, take, limited)
+        if gap * high_gap < 0.0:
+            low, low_gap = high, high_gap
+        else:
+            low_gap *= 0.5
+        high, high_gap = q, gap
+    w[r.Q + j] = high
+    return abs(high - start)
+
+
+@njit
 def one_at_a_time(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Solve edge after edge, the others held: slow, but converges for every M-function.
 
-    After each round of sweeps the active set found is tried; returns the rounds used, -1 if the
-    budget was not enough. Convergence: Rheinboldt, J. Math. Anal. Appl. 32 (1970) 274
-    (from memory).
+    Every few sweeps the active set found is tried. False: the budget was not enough.
+    Convergence: Rheinboldt, J. Math. Anal. Appl. 32 (1970) 274 (from memory).
     """
-    for rounds in range(2000):
-        for _ in range(10):
+    for _ in range(4000):
+        for _ in range(5):
+            moved = 0.0
             for j in range(1, n + 1):
-                for _ in range(6):
-                    classify(n, w, take, limited)
-                    ratio = w[r.RATIO + j]
-                    before = w[r.T + j - 1]
-                    after = w[r.T + j]
-                    step = 0.0
-                    if w[r.MODE + j] > 0.0:
-                        gap = ratio * before + w[r.SHIFT + j] - after
-                        steep = ratio * w[r.BETA + j - 1] + w[r.BETA + j]
-                    elif w[r.MODE + j] < 0.0:
-                        gap = before - ratio * after - w[r.SHIFT + j]
-                        steep = w[r.BETA + j - 1] + ratio * w[r.BETA + j]
-                    else:
-                        gap = w[r.Q + j]
-                        steep = 1.0
-                    if steep > 0.0:
-                        step = gap / steep
-                    w[r.Q + j] -= step
-                    if abs(step) <= 1e-15 * (1.0 + abs(w[r.Q + j])):
-                        break
+                moved = max(moved, _relax(j, n, w, take, limited))
         classify(n, w, take, limited)
-        for _ in range(n + 4):
-            tridiagonal(n, w)
-            if not classify(n, w, take, limited):
-                return rounds
-    return -1
+        if moved <= 1e-14:
+            return True
+        for j in range(1, n + 1):
+            w[r.LOWER + j] = w[r.Q + j]
+        same = tridiagonal(n, w)
+        if not classify(n, w, take, limited) or same:
+            return True
+        for j in range(1, n + 1):
+            w[r.Q + j] = w[r.LOWER + j]
+    return False
 
 
 @njit
@@ -203,13 +282,15 @@ def solve_any(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Rates Q_1 .. Q_n from those already there as a start; returns passes, -1 on failure.
 
     Howard's policy iteration: classify at the present rates, solve the linear rows, repeat
-    until nothing changes. A bound on the passes hands over to `one_at_a_time`.
+    until nothing changes. A bound on the passes hands over to `least_index`, and that in turn
+    to `one_at_a_time`.
     """
-    for passes in range(2 * n + 8):
+    same = False
+    for passes in range(n + 6):
         changed = classify(n, w, take, limited)
-        if passes > 0 and not changed:
+        if passes > 0 and (same or not changed):
             return passes
-        tridiagonal(n, w)
-    if one_at_a_time(n, w, take, limited) < 0:
-        return -1
-    return 2 * n + 8
+        same = tridiagonal(n, w)
+    if least_index(n, w, take, limited) or one_at_a_time(n, w, take, limited):
+        return n + 6
+    return -1
