@@ -91,3 +91,37 @@ def test_a_percentile_of_what_never_came_is_none() -> None:
     values = np.array([*range(1, 10), np.inf], float)
     assert percentiles(values)[:2] == (1.0, 5.0)
     assert percentiles(values)[2] == np.inf
+
+
+def test_what_no_observation_determines_has_an_interval_and_a_test() -> None:
+    from edgewear.scenario import load_text
+    from edgewear.study.undetermined import undetermined
+
+    rows = {row.address: row for row in undetermined(load_text(T6.text, "observation"))}
+    assert {"wear/cold share", "weather/wet", "sheaths/reinforced/toughness"} <= set(rows)
+    for row in rows.values():
+        assert row.low <= row.value <= row.high
+        assert row.test
+
+
+def test_the_shipped_law_does_better_than_plain_energy() -> None:
+    from edgewear.study.rivals import rivals
+
+    of = {rival.law: rival for rival in rivals()}
+    assert of["energy"].smooth > 1.0  # it breaks a rope that was seen whole
+    for law in ("weighted", "threshold"):
+        assert of[law].smooth < 0.5
+        assert of[law].thin > 1.0
+    # the threshold does not tell a smooth climber from a normal one; the shipped law does
+    assert of["weighted"].normal > 1.2 * of["weighted"].smooth
+
+
+@pytest.mark.long
+def test_the_page_is_what_the_model_says() -> None:
+    from pathlib import Path
+
+    from edgewear.study.observations import observations
+    from edgewear.study.observations_page import page
+
+    path = Path(__file__).parents[2] / "docs" / "reference" / "observations.md"
+    assert path.read_text(encoding="utf-8") == page(observations())

@@ -9,7 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.study.observed import OBSERVED, SOURCE, UNITS, Observed
+from edgewear.case.domain import domain_lines
+from edgewear.scenario import load_text
+from edgewear.study.observed import OBSERVED, SOURCE, T6, UNITS, Observed
+from edgewear.study.undetermined import undetermined
 from edgewear.study.worlds import compiled, drawn, nominal, played
 
 Floats = NDArray[np.float64]
@@ -70,6 +73,8 @@ class Observations:
             "seed": self.seed,
             "summary": self.summary(),
             "observations": [asdict(row) for row in self.rows],
+            "domain": dict(domain_lines()),
+            "undetermined": [row._asdict() for row in undetermined(load_text(T6.text, T6.key))],
         }
 
     def summary(self) -> str:
