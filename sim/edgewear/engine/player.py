@@ -188,9 +188,12 @@ class Player:
     def _new(
         self, line: Records, edges: Records, person: Records, wear: Records, regimes: Records
     ) -> mechanics.Buffers:
-        """Fresh buffers with room for the rope that the job lets out at the anchor."""
+        """Fresh buffers with room for the rope that the job lets out at the anchor.
+
+        They get copies: buffers are written over by the next run, the batch never is.
+        """
         return mechanics.allocate(
-            line, edges, person, wear, regimes,
+            line.copy(), edges, person.copy(), wear.copy(), regimes,
             behind_m=self.case.let_out_m, **self.recording._asdict(),
         )  # fmt: skip
 

@@ -1,0 +1,252 @@
+"""A procedure taken apart: what faults, pairs, steps and single failures come to."""
+
+from __future__ import annotations
+
+import io
+import json
+from functools import cache
+from math import exp, inf
+
+import pytest
+
+import edgewear.study.faults as study
+from edgewear.errors import UsageError
+from edgewear.report import print_faults
+from edgewear.scenario import load_text
+from edgewear.study.fault_difference import difference
+from edgewear.study.fault_plan import wanted
+from edgewear.study.fault_rates import Stratum, combined, happens, weight_of
+from edgewear.study.fault_rows import Rows
+from edgewear.study.fault_runs import Fate, quantile
+
+ONE = """
+edgewear: 1
+title: one person over one edge
+setting: industrial
+target: 50 %
+anchors:
+  post: {out: -6 m, up: 1 m, along: 0 m, kind: pair}
+  rail: {out: -6 m, up: 1 m, along: 1.5 m, kind: pair}
+edges:
+  lip: {out: 0.2 m, up: 0 m, radius: 3 mm, surface: steel}
+ropes:
+  store: {like: low-stretch 11, length: 60 m, stopper: yes}
+people:
+  ann: {mass: 100 kg, technique: normal, system: pre-threaded}
+options:
+  padded:
+    anchor: post
+    rope: store
+    protect: {lip: pad}
+    safety line: {anchor: rail, rope: store, protect: {lip: pad}}
+job:
+  - cross edge: lip
+  - descend: 6 m
+  - work: 5 min
+  - inspect: {by: edge attendant, from: lip, protection: lifted}
+  - ascend: 6 m
+FAULTS
+when: {parted: retreat on safety line}
+"""
+
+FAULTS = """faults:
+  pad off: {protection displaced: lip, step: 2}
+  heavier: {heavier person: ann, step: 3}
+"""
+
+
+def scenario(faults: str = FAULTS):
+    return load_text(ONE.replace("FAULTS\n", faults), "one.yaml")
+
+
+@cache
+def document():
+    return study.faults(scenario(), replicates=4, workers=1)
+
+
+def test_alone_and_in_pairs_each_fault_is_there_once() -> None:
+    names = [row["names"] for row in document()["faults"]]
+    assert names == [["pad off"], ["heavier"], ["pad off", "heavier"]]
+    assert all(row["trials"] == 4 for row in document()["faults"])
+
+
+def test_the_table_has_every_fault_at_every_step() -> None:
+    found = {(row["fault"], row["step"]) for row in document()["table"]}
+    assert found == {(name, step) for name in ("pad off", "heavier") for step in range(1, 6)}
+
+
+def test_a_bare_edge_costs_sheath_and_the_attendant_sees_it() -> None:
+    off = document()["faults"][0]
+    assert off["margin_lost"] > 0.0
+    assert off["seen_by"].startswith("edge attendant")
+
+
+def test_losing_the_pad_early_costs_at_least_as_much_as_late() -> None:
+    lost = {r["step"]: r["margin_lost"] for r in document()["table"] if r["fault"] == "pad off"}
+    assert lost[2] >= lost[3] >= lost[5] >= 0.0
+
+
+def test_the_weakest_step_stands_first() -> None:
+    costs = [row["margin_lost"] for row in document()["weakest_steps"]]
+    assert costs == sorted(costs, reverse=True)
+
+
+def test_single_failures_have_the_keys_and_every_component() -> None:
+    rows = document()["single_failures"]
+    keys = {"component", "step", "holds", "over_edge", "drop_m", "swing_m", "peak_n"}
+    assert all(keys <= set(row) for row in rows)
+    assert {row["kind"] for row in rows} >= {"anchor", "rope", "device", "edge", "protection"}
+    post = next(row for row in rows if row["component"] == "post" and row["step"] == 3)
+    assert (post["holds"], post["over_edge"]) == (True, "lip")
+    assert post["drop_m"] > 0.0
+
+
+def test_a_shared_anchor_is_not_independent() -> None:
+    shared = ONE.replace("{anchor: rail, rope: store", "{anchor: post, rope: store")
+    found = study.faults(
+        load_text(shared.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
+    )
+    post = [row for row in found["single_failures"] if row["component"] == "post"]
+    assert post
+    assert not any(row["independent"] for row in post)
+    assert not any(row["holds"] for row in post)
+    assert any("post" in sentence for sentence in found["shared"])
+
+
+def test_the_document_is_plain_json_with_the_fixed_keys() -> None:
+    again = json.loads(json.dumps(document(), allow_nan=False))
+    assert again["schema"] == "edgewear.faults/1"
+    fault = {"names", "margin_lost", "p_core_visible", "fault_to_core_visible_s", "seen_by",
+             "time_to_act_s"}  # fmt: skip
+    assert all(fault <= set(row) for row in again["faults"])
+    assert again["weakest_steps"]
+    assert again["cautions"]
+
+
+def test_workers_change_nothing() -> None:
+    two = study.faults(scenario(), replicates=4, workers=2)
+    assert two == document()
+
+
+def test_every_rescue_says_how_long_and_what_it_wears() -> None:
+    rows = {row["method"]: row for row in document()["rescues"]}
+    haul = rows["haul"]
+    assert haul["possible"]
+    # the rope slides over a pad: whoever hauls holds more than the casualty's weight
+    assert haul["hands_n"] > 100.0 * 9.81
+    assert haul["reach_s"] <= haul["release_s"] <= haul["ground_s"]
+    assert any(edge["demand"] > 0.0 for edge in haul["wear"])
+    assert not rows["pick-off"]["possible"]
+    assert not rows["lower"]["possible"]
+
+
+def test_two_revisions_are_told_apart() -> None:
+    better = {**document(), "title": "revision B"}
+    better["faults"] = [{**row, "margin_lost": 0.0} for row in document()["faults"]]
+    found = difference(document(), better)
+    assert found["faults"][0]["margin_lost"] == [document()["faults"][0]["margin_lost"], 0.0]
+    assert found["only_before"] == found["only_after"] == []
+
+
+def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:
+    stream = io.StringIO()
+    print_faults(document(), stream, 80)
+    lines = stream.getvalue().splitlines()
+    assert max(map(len, lines)) <= 80
+    told = " ".join(" ".join(lines).split())
+    assert "having happened" in told
+    assert "below 3/4" in told or "all 4 trials" in told
+    assert all(" ".join(caution.split()) in told for caution in document()["cautions"])
+
+
+def test_no_trials_and_no_such_option_are_refused() -> None:
+    with pytest.raises(UsageError, match="replicates"):
+        study.faults(scenario(), replicates=0)
+    with pytest.raises(UsageError, match="padded"):
+        study.faults(scenario(), option="nobody's")
+
+
+def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Fate:
+    return Fate(margin, fault, core, inf, seen, by, 100.0, fell, "line at edge")
+
+
+def rows(*fates: Fate) -> dict:
+    plan = [one for one in wanted(scenario(), "padded") if not one.step][:2]
+    return Rows(plan, [[fate()] * len(fates), list(fates)], {}).faults()[0]
+
+
+def test_times_count_from_the_fault_and_from_who_sees_it() -> None:
+    row = rows(fate(0.1, 10.0, 70.0, 40.0, "ann"))
+    assert row["fault_to_core_visible_s"] == {"p5": 60.0}
+    assert row["time_to_act_s"] == {"p5": 30.0}
+    assert row["margin_lost"] == pytest.approx(0.8)  # 0.9 - 0.1
+    assert row["seen_by"] == "ann"
+
+
+def test_seen_too_late_leaves_no_time_and_never_is_null() -> None:
+    assert rows(fate(0.1, 10.0, 70.0, 90.0, "ann"))["time_to_act_s"] == {"p5": 0.0}
+    never = rows(fate(0.5, 10.0))
+    assert never["fault_to_core_visible_s"] == {"p5": None}
+    assert never["seen_by"] is None
+
+
+def test_a_fault_that_did_not_come_counts_as_no_trial() -> None:
+    row = rows(fate(0.9, inf))
+    assert (row["trials"], row["did_not_come"], row["margin_lost"]) == (0, 1, None)
+
+
+def test_a_quantile_among_those_that_never_showed_it_is_none() -> None:
+    assert quantile([5.0] + [inf] * 99, 0.05) is None
+    assert quantile([5.0] * 10 + [inf] * 90, 0.05) == 5.0
+
+
+def test_an_outcome_of_one_in_a_hundred_thousand_is_met_by_its_interval() -> None:
+    """Two faults, rates such that each comes in 1 job of 316: both at once in 1e-5 of jobs."""
+    p = 1e-5**0.5
+    strata = [
+        Stratum(weight_of([p], [p]), 0, 5000),
+        Stratum(weight_of([p], [p]), 0, 5000),
+        Stratum(weight_of([p, p], []), 5000, 5000),
+    ]
+    found = combined(strata)
+    assert sum(s.trials for s in strata) <= 20_000
+    assert found.low <= 1e-5 <= found.high
+    assert found.estimate == pytest.approx(1e-5, rel=1e-12)  # products of three numbers
+
+
+def test_the_interval_covers_as_often_as_it_says() -> None:
+    """A known probability, estimated 400 times; at 95 % the interval may miss 20 times, and the
+    binomial spread of that count reaches 34 in one of a thousand."""
+    import numpy as np
+
+    weights, chances, trials = (0.02, 0.001), (0.3, 0.9), 40
+    truth = sum(w * c for w, c in zip(weights, chances, strict=True))
+    rng = np.random.default_rng(1)
+    missed = 0
+    for _ in range(400):
+        strata = [
+            Stratum(w, int(rng.binomial(trials, c)), trials)
+            for w, c in zip(weights, chances, strict=True)
+        ]
+        found = combined(strata)
+        missed += not found.low <= truth <= found.high
+    assert missed <= 34
+
+
+def test_a_rate_with_its_source_gives_the_probability_of_a_job() -> None:
+    rated = (
+        "faults:\n  post goes: {anchor fails: post, rate: 1e-5 per h, source: a test of rates}\n"
+    )
+    found = study.faults(scenario(rated), replicates=8, workers=1)
+    by = {row["what"]: row for row in found["rates"]}
+    hours = found["timeline"]["people"][0]["spans"][-1]["to_s"] / 3600.0
+    lost = by["nothing holds"]
+    assert lost["through"]["post goes"]["source"] == "a test of rates"
+    # the timeline's run is cut by its fault; the job takes some ten minutes
+    assert lost["through"]["post goes"]["p"] == pytest.approx(1e-5 * 0.2, rel=0.5)
+    assert hours < 1.0
+    assert lost["low"] == 0.0 <= lost["p"] <= lost["high"] <= lost["through"]["post goes"]["p"]
+
+
+def test_happening_within_a_time_is_exponential() -> None:
+    assert happens(0.2 / 3600.0, 7200.0) == pytest.approx(1.0 - exp(-0.4))
