@@ -38,10 +38,7 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
     model = ScenarioModel.of(scenario, 0)
     name = _named(model.options, option)
     ready = model.ready(name)
-    reactions: dict[str, str] = {
-        trigger: reaction.do for trigger, reaction in ready.scenario.when.items()
-    }
-    done = perform(ready.scenario, ready.case, reactions, FULL)
+    done = perform(ready.scenario, ready.case, ready.scenario.when, FULL)
     found = outcome(done.player, done.ticks)
     return run_document(
         name,
