@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-
 MODEL = 1
 """Rises whenever the same input gives other results; CHANGELOG says why."""
 
@@ -23,7 +22,9 @@ class Column(NamedTuple):
 PLAN = (
     Column("run", "int64", "1", "row number in the plan"),
     Column("option", "str", "", "option"),
-    Column("replicate", "int64", "1", "trial; the same number means the same world for every option"),
+    Column(
+        "replicate", "int64", "1", "trial; the same number means the same world for every option"
+    ),
     Column("chunk", "int64", "1", "part that holds the outcome"),
 )
 """Fixed columns of a plan (`plan.parquet`); levers and uncertainties follow, by address."""
@@ -32,22 +33,33 @@ RUN = (
     Column("run", "int64", "1", "row number in the plan"),
     Column("status", "str", "", "ok, or failed"),
     Column("reason", "str", "", "why a run failed; empty otherwise"),
-    Column("sheath_margin", "float64", "1", "1 minus the largest sheath demand of the worst working line"),
-    Column("sheath_demand_max", "float64", "1", "largest sheath demand along the worst working line"),
+    Column(
+        "sheath_margin",
+        "float64",
+        "1",
+        "1 minus the largest sheath demand of the worst working line",
+    ),
+    Column(
+        "sheath_demand_max", "float64", "1", "largest sheath demand along the worst working line"
+    ),
     Column("worst_line", "str", "", "the working line with the largest demand"),
     Column("worst_edge", "str", "", "the edge at the place of the largest demand"),
     Column("core_visible_time_s", "float64", "s", "first time the core shows; NaN: never"),
     Column("core_visible_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
     Column("core_visible_step", "int64", "1", "step of the job it happened in, from 1; 0: never"),
     Column("core_loss", "float64", "1", "share of the core's section lost at the worst place"),
-    Column("residual_strength_n", "float64", "N", "what the rope would still hold at its weakest place"),
+    Column(
+        "residual_strength_n", "float64", "N", "what the rope would still hold at its weakest place"
+    ),
     Column("parted_time_s", "float64", "s", "time the line parted; NaN: never"),
     Column("parted_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
     Column("parted_step", "int64", "1", "step of the job it happened in, from 1; 0: never"),
     Column("peak_tension_n", "float64", "N", "largest tension anywhere on the working lines"),
     Column("anchor_peak_n", "float64", "N", "largest tension at an anchor of the working lines"),
     Column("stretch_m", "float64", "m", "largest stretch at the person"),
-    Column("frequency_sliding_hz", "float64", "Hz", "natural frequency, rope sliding at every edge"),
+    Column(
+        "frequency_sliding_hz", "float64", "Hz", "natural frequency, rope sliding at every edge"
+    ),
     Column("frequency_stuck_hz", "float64", "Hz", "natural frequency, rope stuck at the last edge"),
     Column("slip_m", "float64", "m", "sliding path summed over the working lines' edges"),
     Column("energy_j", "float64", "J", "friction energy summed over the working lines' edges"),
@@ -56,7 +68,9 @@ RUN = (
     Column("stroke_hz", "float64", "Hz", "mean stroke rate while climbing; NaN: no strokes"),
     Column("ascended_m", "float64", "m", "rope climbed in all"),
     Column("duration_s", "float64", "s", "length of the job"),
-    Column("extrapolated", "str", "", "inputs outside the domain of the observations, comma separated"),
+    Column(
+        "extrapolated", "str", "", "inputs outside the domain of the observations, comma separated"
+    ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 
@@ -71,7 +85,9 @@ EDGE = (
     Column("sawing_amplitude_m", "float64", "m", "largest travel end to end within one stroke"),
     Column("mark_travel_p5_m", "float64", "m", "travel of a mark within a stroke, 5th percentile"),
     Column("mark_travel_p50_m", "float64", "m", "travel of a mark within a stroke, median"),
-    Column("mark_travel_p95_m", "float64", "m", "travel of a mark within a stroke, 95th percentile"),
+    Column(
+        "mark_travel_p95_m", "float64", "m", "travel of a mark within a stroke, 95th percentile"
+    ),
     Column("strokes", "int64", "1", "strokes made while loaded over this edge"),
     Column("strokes_stuck", "int64", "1", "of these, strokes that stayed inside the stick band"),
     Column("peak_tension_n", "float64", "N", "largest tension on either side"),
@@ -87,14 +103,24 @@ EVENT = (
     Column("what", "str", "", "begins, ends, or what happened"),
     Column("step", "int64", "1", "step of the job, from 1; 0: none"),
     Column("detail", "str", "", "name of the edge, step or item concerned"),
-    Column("value", "float64", "", "a number that goes with it, in the unit the word implies; NaN: none"),
+    Column(
+        "value",
+        "float64",
+        "",
+        "a number that goes with it, in the unit the word implies; NaN: none",
+    ),
 )
 """What happened in the nominal run of each option (`nominal/events.parquet`)."""
 
 WEAR = (
     Column("option", "str", "", "option"),
     Column("line", "str", "", "line"),
-    Column("along_m", "float64", "m", "unstretched rope from the line's fixed point, middle of the cell"),
+    Column(
+        "along_m",
+        "float64",
+        "m",
+        "unstretched rope from the line's fixed point, middle of the cell",
+    ),
     Column("demand", "float64", "1", "sheath demand there"),
 )
 """Sheath demand along the rope in the nominal run (`nominal/wear.parquet`)."""
@@ -111,7 +137,14 @@ TIMELINE = (
 )
 """Samples of the nominal run (`nominal/timeline.parquet`)."""
 
-TABLES = {"plan": PLAN, "runs": RUN, "edges": EDGE, "events": EVENT, "wear": WEAR, "timeline": TIMELINE}
+TABLES = {
+    "plan": PLAN,
+    "runs": RUN,
+    "edges": EDGE,
+    "events": EVENT,
+    "wear": WEAR,
+    "timeline": TIMELINE,
+}
 
 
 def numpy_dtype(columns: tuple[Column, ...]) -> np.dtype[np.void]:

@@ -90,9 +90,7 @@ def test_fixings_of_pairs_and_y_hangs():
 
 def test_drop_swing_and_clearance_on_the_safety_line():
     safety = site.line("parapet posts", role="safety line", backup=site.backup(4e3, 0.5))
-    scenario = site.pier(
-        site.line("far bollards"), safety, below={"water": site.exact(-30.0)}
-    )
+    scenario = site.pier(site.line("far bollards"), safety, below={"water": site.exact(-30.0)})
     (row,) = facts(scenario, "only")["transfers"]
     assert row["over"] == ["kerb", "flange", "ledge"]
     assert row["swing_m"] == pytest.approx(1.5)  # the posts stand 1.5 m aside

@@ -116,9 +116,7 @@ def test_without_a_deviation_the_line_gets_longer():
 
 
 def test_protection_and_bypass_that_go_leave_the_line_on_the_bare_edge():
-    working = site.line(
-        "far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()}
-    )
+    working = site.line("far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()})
     rows = rows_of(site.pier(working))
     pad = rows["protection", "pad at kerb"]
     assert (pad["holds"], pad["over_edge"], pad["drop_m"]) == (True, "kerb", 0.0)

@@ -104,9 +104,7 @@ def test_a_line_from_one_side_is_the_flat_one_unrolled():
         # crossings are good to 1e-7 m
         assert turned.free_m == pytest.approx([f * grown for f in plain.free_m], abs=1e-6)
         cosine = 1 / grown
-        bends = [
-            math.acos(cosine**2 * math.cos(b) + 1 - cosine**2) for b in plain.bends_rad
-        ]
+        bends = [math.acos(cosine**2 * math.cos(b) + 1 - cosine**2) for b in plain.bends_rad]
         assert turned.bends_rad == pytest.approx(bends, abs=1e-6)
     assert in_space(aside)
     assert not in_space(replace(flat, anchor_m=(-22.0, 1.0, 0.3)))

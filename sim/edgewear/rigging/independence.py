@@ -128,9 +128,7 @@ def _one_piece(option: Option, person: str, edge: str, apart_m: float | None) ->
     return first.is_
 
 
-def _kit(
-    scenario: Scenario, person: str, working: Line, safety: Line
-) -> list[Shared]:
+def _kit(scenario: Scenario, person: str, working: Line, safety: Line) -> list[Shared]:
     """Name what the two lines need two of and the kit holds one of."""
     same = []
     if working.rope == safety.rope and scenario.kit.get(working.rope, 2) < 2:

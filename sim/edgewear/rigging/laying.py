@@ -139,9 +139,7 @@ def _near(a: Point, b: Point) -> bool:
     return max(abs(x - y) for x, y in zip(a, b, strict=True)) < 1e-11
 
 
-def _join(
-    anchor: Point, items: Sequence[EdgeOnLine], load: Point, rings: dict[int, Point]
-) -> Path:
+def _join(anchor: Point, items: Sequence[EdgeOnLine], load: Point, rings: dict[int, Point]) -> Path:
     """Lay the pieces between fixed point, rings and load, and join them."""
     cuts = sorted(rings)
     stops = [anchor, *(rings[k] for k in cuts), load]
@@ -170,9 +168,7 @@ def _turns(points: Sequence[Point]) -> tuple[float, ...]:
 
 
 def _angle(a: Sequence[float], b: Sequence[float]) -> float:
-    across = hypot(
-        a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
-    )
+    across = hypot(a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
     return atan2(across, a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 

@@ -63,10 +63,7 @@ class Path:
     @property
     def directions(self) -> tuple[Point, ...]:
         """Unit vectors of the free lengths, from the fixed point to the load."""
-        return tuple(
-            unit(_minus(after, before))
-            for before, after in pairwise(self.points)
-        )
+        return tuple(unit(_minus(after, before)) for before, after in pairwise(self.points))
 
 
 def taut(anchor: Point, edges: Sequence[Segment], load: Point) -> Path:

@@ -70,9 +70,7 @@ def _start(
     who = option.people.get(person)
     if who is not None and who.start is not None:
         return last_m + who.start.value
-    crossed = next(
-        (s.edge for s in scenario.job.get(person, ()) if s.step == "cross edge"), None
-    )
+    crossed = next((s.edge for s in scenario.job.get(person, ()) if s.step == "cross edge"), None)
     if crossed in edges:
         return BELOW_CROSSED_EDGE_M - edges[crossed][2]
     return last_m + HIGHEST_BELOW_EDGE_M - up

@@ -64,9 +64,7 @@ def last_m(scenario: Scenario, option: Option, person: str) -> float:
     return max((-p[2] for p in edges or points if p is not None), default=0.0)
 
 
-def whole(
-    scenario: Scenario, option: Option, person: str, line: Line, name: str
-) -> list[Section]:
+def whole(scenario: Scenario, option: Option, person: str, line: Line, name: str) -> list[Section]:
     """Return every section of a line, whether the job reaches it or not."""
     if line.over or line.anchor is None:
         return [_direct(scenario, person, line, name)]

@@ -101,9 +101,7 @@ def led_through(scenario: Scenario, line: Line) -> list[EdgeOnLine]:
     found = []
     if line.high_directional:
         anchor = scenario.anchors[line.high_directional]
-        found.append(
-            _led("high directional", line.high_directional, anchor, 0.0, PULLEY_FRICTION)
-        )
+        found.append(_led("high directional", line.high_directional, anchor, 0.0, PULLEY_FRICTION))
     for deviation in line.deviations:
         found.append(_deviation(scenario, deviation))
     return [item for item in found if item is not None]

@@ -104,9 +104,7 @@ class ComparePlan:
             at = np.flatnonzero(which == index)
             start, many = int(replicate[at[0]]), at.size
             for uncertainty in self.uncertainties[options[index]]:
-                share = joint_uniforms(
-                    self.seed, uncertainty.name, uncertainty.leans, start, many
-                )
+                share = joint_uniforms(self.seed, uncertainty.name, uncertainty.leans, start, many)
                 block[uncertainty.name][at] = values_of(uncertainty, share)
         named = np.array(options, dtype=object)[which]
         return {"run": run, "option": named, "replicate": replicate, **block}
