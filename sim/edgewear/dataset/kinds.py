@@ -104,7 +104,8 @@ def _scores(values: Floats) -> Floats:
     _, which, counts = np.unique(values, return_inverse=True, return_counts=True)
     last = np.cumsum(counts)  # ranks from 1; twice the mean rank of a tie is a whole number
     twice = 2 * last - counts + 1
-    return _half_rank_scores(len(values))[twice[which.ravel()]]
+    scores: Floats = _half_rank_scores(len(values))[twice[which.ravel()]]
+    return scores
 
 
 @lru_cache(maxsize=8)
