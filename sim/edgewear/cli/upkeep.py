@@ -10,6 +10,7 @@ import typer
 
 from edgewear.cli.app import Json, Quiet, Seed, app
 from edgewear.cli.terminal import emit
+from edgewear.errors import UsageError
 
 
 class _Found(Protocol):
@@ -23,6 +24,10 @@ class _Found(Protocol):
 
 @app.command("self-check")
 def self_check(
+    verify: Annotated[
+        bool, typer.Option("--verify", help="Hold the equations against exact answers.")
+    ] = False,
+    full: Annotated[bool, typer.Option("--full", help="With --verify: every row.")] = False,
     observations: Annotated[
         bool, typer.Option("--observations", help="Hold the wear law against what was seen.")
     ] = False,
@@ -31,7 +36,11 @@ def self_check(
     quiet: Quiet = False,
 ) -> None:
     """Look at the installation: versions, caches, a small run against its closed form."""
-    found = _observations(seed) if observations else _installation()
+    if full and not verify:
+        raise UsageError("self-check: --full goes with --verify")
+    if verify and observations:
+        raise UsageError("self-check: either --verify or --observations")
+    found = _verified(full) if verify else _observations(seed) if observations else _installation()
     if json:
         emit(found.as_json())
     else:
@@ -45,6 +54,12 @@ def _installation() -> _Found:
     from edgewear.study.self_check import self_check
 
     return self_check()
+
+
+def _verified(full: bool) -> _Found:
+    from edgewear.study.verify import verify
+
+    return verify(full)
 
 
 def _observations(seed: int) -> _Found:
