@@ -18,8 +18,8 @@ CAUTIONS: tuple[str, ...] = (
     "Keep the rope clear of the edge where that can be done; protection is the second choice.",
     RETIRE,
     "A line whose core is visible is lost, whatever it would still hold.",
-    "Wear figures rest on assumed parameters; they put options in order better than they "
-    "forecast one rope. Look at the rope when the plan says so.",
+    "Wear figures rest on few observations and many assumptions; they put options in order "
+    "better than they forecast one rope. Look at the rope when the plan says so.",
 )
 """What every page, table, card and JSON document says, most important first."""
 

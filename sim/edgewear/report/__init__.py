@@ -8,16 +8,27 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .fault_chart import faults_picture
     from .faults_terminal import print_faults
+    from .observed_terminal import print_observed
     from .terminal import print_ranking, print_run
-    from .write import write_report
+    from .write import write_corrected, write_report
 
-__all__ = ["faults_picture", "print_faults", "print_ranking", "print_run", "write_report"]
+__all__ = [
+    "faults_picture",
+    "print_faults",
+    "print_observed",
+    "print_ranking",
+    "print_run",
+    "write_corrected",
+    "write_report",
+]
 
 _HOMES = {
     "faults_picture": "fault_chart",
+    "print_observed": "observed_terminal",
     "print_ranking": "terminal",
     "print_faults": "faults_terminal",
     "print_run": "terminal",
+    "write_corrected": "write",
     "write_report": "write",
 }
 

@@ -167,12 +167,19 @@ def _rates(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
     for row in rows:
         through = "; ".join(f"{n} ({w['source']})" for n, w in row["through"].items())
         console.text(
-            f"{row['what']}: {row['p']:.2g}, between {row['low']:.2g} and {row['high']:.2g} "
+            f"{row['what']}: {_probability(row)} "
             f"({words.percent(row['confidence'])} confidence, {row['trials']} trials); "
             f"rates: {through}",
             "- ",
             "  ",
         )
+
+
+def _probability(row: Mapping[str, Any]) -> str:
+    """A probability with its interval; what no trial showed has an upper end alone."""
+    if row["p"] == 0.0:
+        return f"below {row['high']:.2g}"
+    return f"{row['p']:.2g}, between {row['low']:.2g} and {row['high']:.2g}"
 
 
 def _rescues(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:

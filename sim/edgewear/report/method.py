@@ -11,7 +11,7 @@ from . import document as d
 from . import words
 from .summary import band
 
-SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model")
+SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model", "command")
 """Entries of the provenance that stand in other places of the report."""
 
 
@@ -258,14 +258,15 @@ def origin(ranking: Ranking) -> list[d.Block]:
         d.Paragraph((f"sha256 of the input: {ranking.scenario_sha256}",), "note"),
         d.Paragraph(d.run(d.Name("; ".join(rest))), "note"),
         d.Paragraph(("Keep the input below as scenario.yaml and type:",)),
-        d.Code(
-            f"edgewear compare scenario.yaml --replicates {ranking.replicates} "
-            f"--seed {ranking.seed}"
-        ),
+        d.Code(str(ranking.provenance.get("command") or _command(ranking))),
     ]
     if ranking.scenario_text:
         blocks.append(d.Fold("The input as it was read", (d.Code(ranking.scenario_text),)))
     return blocks
+
+
+def _command(ranking: Ranking) -> str:
+    return f"edgewear compare scenario.yaml --replicates {ranking.replicates} --seed {ranking.seed}"
 
 
 def _flat(value: Any) -> str:

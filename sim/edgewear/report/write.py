@@ -6,11 +6,16 @@ import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from edgewear.errors import CannotCreate, CannotWrite
 
 from . import card, html, markdown, page, pictures, table_csv, text_document
 from .sources import Source, source
+
+if TYPE_CHECKING:
+    from edgewear.dataset.ranking import Ranking
+    from edgewear.dataset.reading import Dataset
 
 PAGE = "report.html"
 FILES = (PAGE, "report.md", "report.odt", "table.csv")
@@ -43,7 +48,22 @@ def read(folder: Path) -> Source:
     from edgewear.dataset.reading import open_dataset
 
     dataset = open_dataset(folder)
-    return source(dataset.ranking(), dataset.wear(), dataset.timeline(), dataset.events())
+    return _source(dataset.ranking(), dataset)
+
+
+def write_corrected(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
+    """Write report and cards of a comparison that what was measured on site has corrected.
+
+    Parameters:
+        ranking: as corrected.
+        dataset: the nominal runs are read from it.
+        out: folder.
+    """
+    return write_sources([_source(ranking, dataset)], Path(out))
+
+
+def _source(ranking: Ranking, dataset: Dataset) -> Source:
+    return source(ranking, dataset.wear(), dataset.timeline(), dataset.events())
 
 
 def write_sources(sources: Sequence[Source], out: Path) -> Path:

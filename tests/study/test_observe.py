@@ -1,0 +1,133 @@
+"""What was measured on site corrects the forecast, and never by more than it says."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.resampled import Resampled
+from edgewear.dataset.samples import samples_of
+from edgewear.study import likelihood
+from edgewear.study.compare import compare_model
+from twins.studies import DESCRIBED, FakeModel
+
+WORLDS = 512
+WITHIN = 0.25
+"""Standard deviation of the logarithm of travel from stroke to stroke."""
+
+
+def worlds(rng, count):
+    """Friction and wear of some worlds: travel of a mark [m] and sheath margin follow."""
+    slip, wear = rng.normal(0, 0.5, count), rng.normal(0, 0.3, count)
+    return 0.05 * np.exp(slip), 1 - 0.3 * np.exp(slip + wear)
+
+
+def corrected(rng):
+    """One site: the truth, the interval before and after three strokes were read."""
+    travel, margin = worlds(rng, WORLDS)
+    true_travel, true_margin = worlds(rng, 1)
+    read = true_travel * np.exp(rng.normal(0, WITHIN, 3))
+    read += rng.normal(0, likelihood.TAPE_M, 3) + rng.normal(0, likelihood.TAPE_SHARE, 3) * read
+    spread = math.exp(likelihood.Z95 * WITHIN)
+    fit = likelihood.travel(np.abs(read), travel / spread, travel, travel * spread)
+    weight = likelihood.weights(fit)
+    kept = likelihood.chosen(weight, int(likelihood.effective(weight)))
+    return (
+        true_margin[0],
+        np.quantile(margin, (0.05, 0.95)),
+        np.quantile(margin[kept], (0.05, 0.95)),
+    )
+
+
+def test_intervals_cover_the_truth_as_often_as_they_say_and_get_narrower():
+    rng = np.random.default_rng(8)
+    sites = [corrected(rng) for _ in range(200)]
+    inside = sum(low <= truth <= high for truth, _, (low, high) in sites)
+    # 90 in 100 are meant; 85 to 95 allowed, 2.4 standard deviations of 200 trials
+    assert 170 <= inside <= 190
+    before = np.median([high - low for _, (low, high), _ in sites])
+    after = np.median([high - low for *_, (low, high) in sites])
+    assert after < 0.8 * before
+
+
+def test_a_travel_read_in_the_middle_favours_the_worlds_that_forecast_it():
+    middle = np.array([0.02, 0.05, 0.1])
+    fit = likelihood.travel(np.array([0.05] * 3), middle / 1.5, middle, middle * 1.5)
+    assert fit.argmax() == 1
+
+
+def test_a_rope_that_sticks_does_not_rule_out_everything():
+    still = np.zeros(4)
+    assert np.isfinite(likelihood.travel(np.array([0.1]), still, still, still)).all()
+    none = np.full(4, np.nan)
+    assert np.isfinite(likelihood.travel(np.array([0.1]), none, none, none)).all()
+
+
+@pytest.mark.parametrize(
+    ("seen", "demand"), [("nothing", 0.1), ("fuzz", 0.36), ("yarns cut", 0.7), ("core visible", 2)]
+)
+def test_each_word_fits_the_wear_it_stands_for_best(seen, demand):
+    fits = {word: likelihood.inspection(word, np.array([demand]))[0] for word in likelihood.SEEN}
+    assert max(fits, key=fits.get) == seen
+
+
+@given(st.floats(1e-4, 10))
+def test_the_words_share_out_all_chances(demand):
+    chances = [
+        math.exp(likelihood.inspection(word, np.array([demand]))[0]) for word in likelihood.SEEN
+    ]
+    # each of four words may be lifted to the floor
+    assert sum(chances) == pytest.approx(1.0, abs=4 * likelihood.FLOOR + 1e-9)
+
+
+def test_a_bounce_counted_further_down_is_slower():
+    worlds_hz = np.array([0.6, 0.8, 1.0])
+    at_hand = likelihood.bounce(0.8, 5.0, worlds_hz, 5.0)
+    assert at_hand.argmax() == 1
+    # (5 + 3.5)/(25.5 + 3.5) under the root is 0.541: 1.0 Hz becomes 0.54 Hz
+    assert likelihood.bounce(0.541, 25.5, worlds_hz, 5.0).argmax() == 2
+
+
+@given(st.lists(st.floats(-300, 0), min_size=1, max_size=200), st.integers(1, 300))
+def test_worlds_are_chosen_in_proportion_to_their_weights(fits, count):
+    weight = likelihood.weights(np.array(fits))
+    assert weight.sum() == pytest.approx(1.0, rel=1e-9)
+    assert 1 - 1e-9 <= likelihood.effective(weight) <= len(fits) * (1 + 1e-9)
+    kept = likelihood.chosen(weight, count)
+    assert all(a <= b for a, b in pairwise(kept.tolist()))
+    often = np.bincount(kept, minlength=len(fits))
+    # systematic resampling takes each floor or ceil of its share, one off where sums round
+    assert (np.abs(often - weight * count) <= 1 + 1e-6).all()
+
+
+@pytest.fixture(scope="module")
+def dataset(tmp_path_factory):
+    root = tmp_path_factory.mktemp("observe")
+    model = FakeModel({"bare": 0.9, "pad": 0.4, "roller": 0.2})
+    compare_model(model, DESCRIBED, root, replicates=64, seed=5)
+    return open_dataset(root)
+
+
+def test_choosing_every_trial_once_changes_nothing(dataset):
+    again = Resampled(dataset, np.arange(64))
+    for before, after in zip(samples_of(dataset), samples_of(again), strict=True):
+        for column in ("sheath_margin", "stretch_m"):
+            assert np.array_equal(before.runs[column], after.runs[column], equal_nan=True)
+        assert np.array_equal(before.edges["demand_max"], after.edges["demand_max"])
+    assert [o.name for o in again.ranking().options] == [o.name for o in dataset.ranking().options]
+
+
+def test_chosen_trials_are_the_same_worlds_for_every_option(dataset):
+    kept = np.array([3, 3, 3, 10, 40])
+    seen = samples_of(Resampled(dataset, kept))
+    for before, after in zip(samples_of(dataset), seen, strict=True):
+        assert np.array_equal(after.margins, before.margins[kept])
+    ranking = Resampled(dataset, kept).ranking()
+    assert ranking.replicates == 5
+    assert all(option.trials == 5 for option in ranking.options)
