@@ -33,6 +33,7 @@ class FakeLine:
         self.edits: list[tuple[int, int, int]] = []
         self.busy = False
         self.wear: dict[str, float] = {}
+        self.slid: dict[tuple[int, int], float] = {}
 
     def advance(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         assert not self.busy, "two movements at once on one line"
@@ -67,6 +68,9 @@ class FakeLine:
 
     def demand(self, line: int) -> dict[str, float]:
         return self.wear
+
+    def slid_m(self, line: int, edge: int) -> float:
+        return self.slid.get((line, edge), 0.0)
 
     def energy_j(self, line: int, edge: int) -> float:
         return 0.0

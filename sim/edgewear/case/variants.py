@@ -43,16 +43,21 @@ def variants(
 ) -> tuple[Records, tuple[Condition, ...]]:
     """Every condition that an edge may get into during the job: EDGE (v,) and what each is.
 
-    None where nothing in the scenario can change an edge.
+    None where nothing in the scenario can change an edge. Protection in place may be worn through
+    or dragged off, which leaves the edge bare.
     """
-    if not _changes(scenario):
+    changes = _changes(scenario)
+    if not changes and not any(e.protection for s in rigged.sections for e in s.edges):
         return np.zeros(0, EDGE), ()
+    states = tuple(scenario.weather) if changes else ()
     found: dict[Condition, Records] = {}
     for row, section in enumerate(rigged.sections):
         for column, edge in enumerate(section.edges):
             if edge.kind == "edge":
-                for condition in _conditions(scenario, option, section, edge, row, column):
-                    found[condition] = _record(scenario, option, section, edge, condition)
+                for cover in _covers(scenario, option, section, edge):
+                    for state in dict.fromkeys((scenario.edges[edge.name].state, *states)):
+                        condition = Condition(row, column, cover, state)
+                        found[condition] = _record(scenario, option, section, edge, condition)
     return np.concatenate([np.zeros(0, EDGE), *found.values()]), tuple(found)
 
 
@@ -76,9 +81,10 @@ def every_step(steps: Iterable[Step]) -> Iterator[Step]:
             yield step
 
 
-def _conditions(
-    scenario: Scenario, option: Option, section: Section, edge: EdgeOnLine, row: int, column: int
-) -> Iterator[Condition]:
+def _covers(
+    scenario: Scenario, option: Option, section: Section, edge: EdgeOnLine
+) -> Iterable[str | None]:
+    """What may lie between rope and edge during the job."""
     line = line_of(option, section)
     covers: list[str | None] = [None]
     if edge.name in line.protect:
@@ -89,10 +95,7 @@ def _conditions(
                 covers.append(step.with_)
     if edge.name in line.bypass:
         covers.append(BYPASS)
-    own = scenario.edges[edge.name].state
-    for cover in dict.fromkeys(covers):
-        for state in dict.fromkeys((own, *scenario.weather)):
-            yield Condition(row, column, cover, state)
+    return dict.fromkeys(covers)
 
 
 def _record(

@@ -91,6 +91,10 @@ class RopeLine:
         self._go_on(line)
         return found
 
+    def slid_m(self, line: int, edge: int) -> float:
+        """Sliding path at an edge of a section so far [m]; a movement under way counts whole."""
+        return self.player.slid_m(line, edge)
+
     def energy_j(self, line: int, edge: int) -> float:
         """Friction energy at an edge of a section so far [J]; a movement under way counts whole."""
         return self.player.energy_j(line, edge)

@@ -106,6 +106,10 @@ class Player:
         edge = mechanics.worst(self.buffers(row))[2]
         return self.case.edge_names[row][edge] if edge >= 0 else ""
 
+    def slid_m(self, row: int, edge: int) -> float:
+        """Sliding path at an edge of a section so far [m]."""
+        return float(self._buffers[row].sums[edge]["slip_m"]) if row in self.in_use else 0.0
+
     def energy_j(self, row: int, edge: int) -> float:
         """Friction energy at an edge of a section so far [J]."""
         return float(self._buffers[row].sums[edge]["energy_j"]) if row in self.in_use else 0.0
@@ -145,7 +149,7 @@ class Player:
     def snapshot(self, row: int) -> Snapshot:
         """Keep a section as it is, so that a movement can be taken back."""
         buffers, person = self.buffers(row), self._person(row)
-        records = tuple(np.copy(a) for a in _records(buffers))
+        records = tuple(array.copy() for array in _records(buffers))
         steps = (dict(self.core_step), dict(self.parted_step))
         return Snapshot(
             row, records, _worn(buffers), float(self.ascended_m[person]),

@@ -165,9 +165,9 @@ class Job:
         self.reactions.to(Seen(what, line, step, edge, by="the one who looked"))
 
     def _made(self, worker: Worker, move: Move) -> None:
-        """Protection that a movement has worn through separates nothing any more."""
-        for edge, word in self.site.used_up(move):
-            self.happened("protection used up", edge, worker.step, word)
+        """Protection that a movement has worn through or dragged off separates nothing any more."""
+        for what, edge, word in self.site.used_up(move):
+            self.happened(what, edge, worker.step, word)
 
 
 Watch = Callable[[str, str, int, str, float], None]

@@ -46,6 +46,10 @@ class Line(Protocol):
         """Largest sheath demand from each edge of a section as it is now [1]."""
         ...
 
+    def slid_m(self, line: int, edge: int) -> float:
+        """Sliding path at an edge of a section so far [m]."""
+        ...
+
     def energy_j(self, line: int, edge: int) -> float:
         """Friction energy at an edge of a section so far [J]."""
         ...

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 import simpy
 
 from edgewear.case import Case
-from edgewear.case.fill import line_of
+from edgewear.case.fill import cover_of, line_of
 from edgewear.case.variants import BYPASS, Condition, every_step
 from edgewear.job.line import Line, Process
 from edgewear.job.moves import Move
@@ -27,10 +28,11 @@ class Place(NamedTuple):
 
 
 class Cover(NamedTuple):
-    """What lies between rope and edge, and the friction energy there when it was put down."""
+    """What lies between rope and edge; friction energy and sliding there when it was put down."""
 
     word: str | None
     energy_j: float = 0.0
+    slid_m: float = 0.0
 
 
 class Eyes(Protocol):
@@ -250,14 +252,18 @@ class Site:
         """Tell whether something has happened."""
         return name in self._events and self._events[name].triggered
 
-    def used_up(self, move: Move) -> list[tuple[str, str]]:
-        """Protection that a movement has worn through; it is taken off (edge, kind)."""
+    def used_up(self, move: Move) -> list[tuple[str, str, str]]:
+        """Protection that a movement has worn through or dragged off (what, edge, kind)."""
         gone = []
         for place, cover in list(self._covers.items()):
-            kind = self.scenario.protections.get(cover.word or "")
-            if place.row == move.line and kind is not None and self._through(place, cover, kind):
-                self._put(place, None)
-                gone.append((self.name(place), kind.is_))
+            if place.row == move.line and cover.word not in (None, BYPASS):
+                kind = self._kind(place, str(cover.word))
+                if self._through(place, cover, kind):
+                    gone.append(("protection used up", self.name(place), kind.is_))
+                    self._put(place, None)
+                elif self._dragged_off(place, cover, kind):
+                    gone.append(("protection displaced", self.name(place), kind.is_))
+                    self._put(place, None)
         return gone
 
     def edge_depth_m(self, edge: str) -> float:
@@ -270,14 +276,25 @@ class Site:
         kind = self.scenario.protections.get(self.cover(edge) or "")
         return kind.seen_through.value if kind is not None else 1.0
 
+    def _kind(self, place: Place, word: str) -> Protection:
+        """The piece of protection that lies between rope and edge."""
+        section = self.case.rigged.sections[place.row]
+        on_line = replace(section.edges[place.edge], protection=word)
+        return cover_of(self.scenario, self.scenario.options[self.case.option], section, on_line)
+
     def _through(self, place: Place, cover: Cover, kind: Protection) -> bool:
         made_j = self.lines[place.row].energy_j(*place) - cover.energy_j
         return made_j > kind.capacity.value * kind.covers.value
 
+    def _dragged_off(self, place: Place, cover: Cover, kind: Protection) -> bool:
+        """Each metre of sliding drags it along a little; put down in the middle, half is left."""
+        slid_m = self.lines[place.row].slid_m(*place) - cover.slid_m
+        return kind.creep.value * slid_m > 0.5 * kind.covers.value
+
     def _put(self, place: Place, word: str | None) -> None:
         if self._covers[place].word != word:
-            so_far_j = self.lines[place.row].energy_j(*place)
-            self._covers[place] = Cover(word, so_far_j)
+            line = self.lines[place.row]
+            self._covers[place] = Cover(word, line.energy_j(*place), line.slid_m(*place))
             self._edit(place, word)
 
     def _edit(self, place: Place, word: str | None) -> None:

@@ -69,6 +69,10 @@ class TwinLine:
         """Sheath demand along the working line, by edge."""
         return self.working.demand(line)
 
+    def slid_m(self, line: int, edge: int) -> float:
+        """Sliding path at an edge of the working line [m]."""
+        return self.working.slid_m(line, edge)
+
     def energy_j(self, line: int, edge: int) -> float:
         """Friction energy at an edge of the working line [J]."""
         return self.working.energy_j(line, edge)

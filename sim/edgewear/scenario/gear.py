@@ -223,6 +223,8 @@ class Protection(Closed):
     """Length of rope or edge that it covers."""
     capacity: Annotated[Measured, Quantity("energy per length", low=0.0, above=True)]
     """Friction energy a metre of rope that wears it through."""
+    creep: Share = Measured.exact(0.0)
+    """How far each metre of sliding drags it along; half of what it covers, and it is off."""
     seen_through: Factor
     """Chance of seeing worn rope without lifting it, relative to an open edge."""
 
