@@ -88,7 +88,7 @@ def perform(
     accounts = {name: w.account for name, w in job.site.workers.items()}
     ended = max((a.began + a.times.shift for a in accounts.values()), default=0)
     stage.close(ended)
-    made = np.concatenate(stage.tape) if stage.tape else np.zeros(0, MOVEMENT)
+    made = np.frombuffer(b"".join(entry.tobytes() for entry in stage.tape), MOVEMENT).copy()
     times = {name: account.times for name, account in accounts.items()}
     return Performance(stage.player, stage.log.entries, made, ended, times)
 

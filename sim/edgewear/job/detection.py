@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Mapping
 from math import ceil, inf, log
 
 from edgewear.job.chance import Chance
@@ -109,14 +110,24 @@ class Detection:
     def look(self, worker: Worker, by: str, from_edge: str | None, lifted: bool) -> None:
         """Look once at every edge that can be seen, and say what was seen."""
         edges = [from_edge] if from_edge else list(self.site.scenario.edges)
+        demands: dict[int, Mapping[str, float]] = {}  # each section is read once a look
         for edge in edges:
             if self.can_see(by, edge):
-                self._look_at(worker, by, edge, lifted)
+                self._look_at(worker, by, edge, lifted, demands)
 
-    def _look_at(self, worker: Worker, by: str, edge: str, lifted: bool) -> None:
+    def _look_at(
+        self,
+        worker: Worker,
+        by: str,
+        edge: str,
+        lifted: bool,
+        demands: dict[int, Mapping[str, float]],
+    ) -> None:
         worn, line_name = 0.0, ""
         for place in self.site.places(edge):
-            demand = self.site.lines[place.row].demand(place.row).get(edge, 0.0)
+            if place.row not in demands:
+                demands[place.row] = self.site.lines[place.row].demand(place.row)
+            demand = demands[place.row].get(edge, 0.0)
             if demand > worn:
                 worn, line_name = demand, self.site.case.line_names[place.row]
         through = 1.0 if lifted else self.site.seen_through(edge)

@@ -194,13 +194,17 @@ def _first(log: Sequence[Entry], what: str, who: str) -> float:
 
 
 def _words(seen: Entry, log: Sequence[Entry]) -> str:
-    """Who saw it, and during which step."""
-    step = next(
-        (e.detail for e in reversed(log) if e.what == "begins" and e.step == seen.step
-         and e.tick <= seen.tick and not e.detail.startswith("pass to")),
-        "",
-    )  # fmt: skip
-    return f"{seen.who}, step {seen.step}: {step}" if step else seen.who
+    """Who saw it, and during whose step: their own, or the one begun last."""
+    begun = [
+        e for e in log
+        if e.what == "begins" and e.tick <= seen.tick and not e.detail.startswith("pass to")
+    ]  # fmt: skip
+    own = [e for e in begun if e.who == seen.who]
+    if own:
+        return f"{seen.who}, step {own[-1].step}: {own[-1].detail}"
+    if begun:
+        return f"{seen.who}, during {begun[-1].who} step {begun[-1].step}: {begun[-1].detail}"
+    return seen.who
 
 
 def _or_never(time_s: float) -> float:
