@@ -42,9 +42,7 @@ def test_closed_forms_at_small_strain_and_short_contact() -> None:
     assert sawing_m(setback, ratio, low, high) == pytest.approx(travel, rel=0.08)
     loop = setback * (ratio**2 - 1) * (high**2 - ratio**4 * low**2) / (2 * 45e3 * ratio**3)
     assert loop_j(setback, ratio, low, high) == pytest.approx(loop, rel=0.08)
-    assert worst_j_m(setback, ratio, high, 1e-4) == pytest.approx(
-        high * (1 - ratio**-2), rel=0.04
-    )
+    assert worst_j_m(setback, ratio, high, 1e-4) == pytest.approx(high * (1 - ratio**-2), rel=0.04)
 
 
 def test_a_cycle_without_a_force_does_nothing() -> None:

@@ -46,9 +46,7 @@ def _loads() -> Iterator[Row]:
         found = loads.in_plane(1000.0, 1000.0, angle).size_n
         worst = max(worst, abs(found - loads.deviation_load_n(1000.0, angle)))
     yield Row("deviation: vector sum against 2*T*sin(angle/2) [N]", FORM, worst, 1e-9)
-    leg = loads.leg_loads_n(
-        (0.0, 0.0, -3000.0), [(x, 0.0, cos(pi / 6)) for x in (-0.5, 0.5)]
-    )[0]
+    leg = loads.leg_loads_n((0.0, 0.0, -3000.0), [(x, 0.0, cos(pi / 6)) for x in (-0.5, 0.5)])[0]
     expected = loads.y_hang_leg_n(3000.0, radians(60.0))
     yield share("leg of a Y-hang of 60 degrees", FORM, leg, expected, 1e-12)
     haul = loads.haul_n(1.0, [(0.44, pi / 2)])
