@@ -77,7 +77,7 @@ def surveyed(
     load_out_m: float,
     **values: Any,
 ) -> mechanics.Buffers:
-    """Buffers of a line by coordinates (out, up) of anchor and edges; the load's track is vertical."""
+    """Buffers of a line by coordinates (out, up) of anchor and edges; the load hangs plumb."""
     at = np.array([(x, 0.0, z) for x, z in points]).reshape(len(points), 3)
     line = {
         "edge_count": len(points),
