@@ -108,6 +108,15 @@ def test_twice_and_with_two_workers_the_bytes_are_the_same(tmp_path):
     assert bytes_of(tmp_path / "a") == bytes_of(tmp_path / "b") == bytes_of(tmp_path / "c")
 
 
+def test_each_option_has_the_way_to_the_one_before_it(tmp_path):
+    first, second, third = compared(tmp_path).options
+    assert first.bridge == ()
+    assert [(step.margin_before, step.margin_after) for step in second.bridge] == [(0.6, 0.8)]
+    assert third.bridge[0].margin_after == 0.6
+    (tmp_path / "bridges.json").unlink()
+    assert compared(tmp_path).options[1].bridge == second.bridge
+
+
 def test_another_seed_draws_other_worlds(tmp_path):
     first, second = compared(tmp_path / "a"), compared(tmp_path / "b", seed=6)
     assert first.options[0].margin != second.options[0].margin

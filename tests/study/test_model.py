@@ -160,5 +160,14 @@ def test_a_comparison_without_a_target_is_refused(tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+def test_a_bridge_changes_one_thing_at_a_time_and_arrives(file, ranking):
+    model = ScenarioModel.of(file, 4)
+    (step,) = model.bridge("one", "sleeve")
+    assert step.change == "protect arris: none -> sleeve"
+    assert step.margin_before == model.nominal("one").margin
+    assert step.margin_after == model.nominal("sleeve").margin
+    assert model.bridge("one", "same") == ()
+
+
 def test_plain_turns_what_has_no_end_into_null():
     assert plain({"a": (float("inf"), np.float64(2.0), "x")}) == {"a": [None, 2.0, "x"]}

@@ -14,6 +14,7 @@ import numpy as np
 
 from edgewear import records
 from edgewear.case import Uncertainty
+from edgewear.dataset.ranking import BridgeStep
 from edgewear.errors import RunFailed
 from edgewear.study.compare import Described, Nominal
 from edgewear.study.task import Outcome
@@ -96,6 +97,10 @@ class FakeModel:
         timeline["time_s"] = np.arange(61)
         timeline["demand"] = np.arange(61) / 60 * self.bases[option]
         return Nominal(events, wear, timeline, 5_000.0, 1 - self.bases[option], None)
+
+    def bridge(self, poorer, better):
+        """One change that is worth all of the difference."""
+        return (BridgeStep("base", 1 - self.bases[poorer], 1 - self.bases[better]),)
 
     def _misbehave(self, runs):
         if self.busy_s:

@@ -19,7 +19,14 @@ from edgewear.records import MODEL
 SCHEMA = "edgewear.dataset/1"
 NAME = "manifest.json"
 TABLES = ("runs", "edges", "nominal")
-SINGLE = ("scenario.yaml", "scenario.json", "plan.parquet", "log/parts.txt")
+SINGLE = (
+    "scenario.yaml",
+    "scenario.json",
+    "library.yaml",
+    "bridges.json",
+    "plan.parquet",
+    "log/parts.txt",
+)
 
 _PACKAGES = ("edgewear", "numpy", "numba", "pyarrow", "scipy", "simpy")
 

@@ -17,6 +17,7 @@ from edgewear.dataset.kinds import spread_shares
 from edgewear.dataset.looks import looks_of
 from edgewear.dataset.manifest import SCHEMA
 from edgewear.dataset.ranking import (
+    BridgeStep,
     CoreVisible,
     First,
     OptionResult,
@@ -69,6 +70,7 @@ def ranking_of(dataset: Dataset) -> Ranking:
     results = _with_chances(results, samples)
     ordered = _placed(results, ends)
     told = _told(ordered, {s.name: s for s in samples}, seed)
+    told = _bridged(told, dataset.bridges())
     statuses = [status for option in told for status in option.status]
     return Ranking(
         title=str(about["title"]),
@@ -223,6 +225,19 @@ def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> 
         order = placed[-1].order if tied else index + 1
         placed.append(replace(option, order=order, rank=order if option.group == 0 else None))
     return placed
+
+
+def _bridged(
+    ordered: Sequence[OptionResult], bridges: Mapping[tuple[str, str], Any]
+) -> list[OptionResult]:
+    """Give each option the way from it to the one before it."""
+    before = [None, *(option.name for option in ordered)]
+    return [
+        replace(option, bridge=tuple(BridgeStep(**step) for step in bridges[way]))
+        if (way := (option.name, better or "")) in bridges
+        else option
+        for option, better in zip(ordered, before, strict=False)
+    ]
 
 
 def _told(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import read_json, read_table, sha256_of
+from edgewear.dataset.ranking import BRIDGES
 from edgewear.errors import DatasetError, Mismatch
 
 if TYPE_CHECKING:
@@ -97,6 +98,13 @@ class Dataset:
     def timeline(self) -> pa.Table:
         """Read the samples of the nominal run of each option."""
         return self._read("nominal/timeline.parquet", None)
+
+    def bridges(self) -> dict[tuple[str, str], list[dict[str, Any]]]:
+        """Read the ways from one option to another: (from, to) -> steps; empty where none is."""
+        if not self.has(BRIDGES):
+            return {}
+        self.check(BRIDGES)
+        return {(way["from"], way["to"]): way["steps"] for way in read_json(self.root, BRIDGES)}
 
     def ranking(self) -> Ranking:
         """Put the options in order, from this dataset alone.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -13,7 +14,10 @@ from numpy.typing import NDArray
 
 from edgewear import records
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import Written, write_table
+from edgewear.dataset.files import Written, write_json, write_table
+from edgewear.dataset.lock import locked
+from edgewear.dataset.manifest import Manifest
+from edgewear.dataset.ranking import BRIDGES
 from edgewear.dataset.reading import open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
@@ -26,7 +30,7 @@ from edgewear.study.task import Model, Task
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
-    from edgewear.dataset.ranking import Ranking
+    from edgewear.dataset.ranking import BridgeStep, Ranking
     from edgewear.scenario.models import Scenario
 
 REPLICATES = 256
@@ -66,6 +70,9 @@ class Compared(Model, Protocol):
 
     def nominal(self, option: str) -> Nominal:
         """Run an option once with nominal values, nobody reacting."""
+
+    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
+        """Change one option into another, one thing at a time, and say what each is worth."""
 
 
 @dataclass(frozen=True)
@@ -144,8 +151,32 @@ def compare_model(
     known = {option: drawn(model.uncertainties(option)) for option in model.options}
     plan = ComparePlan(known, replicates, seed, steps)
     study = _study(model, described, root, plan, nominal)
-    run_study(study, _gang(workers, plan.rows * steps), progress)
+    manifest = run_study(study, _gang(workers, plan.rows * steps), progress)
+    if BRIDGES not in {file.path for file in manifest.files}:
+        write_bridges(root, model, manifest)
     return open_dataset(root).ranking()
+
+
+def write_bridges(root: Path, model: Compared, manifest: Manifest) -> None:
+    """Add the way from each option to the one before it in the order.
+
+    Parameters:
+        root: folder of a finished comparison.
+        model: plays its options.
+        manifest: of the comparison, replaced by one that lists the new file.
+    """
+    ranked = [one.name for one in open_dataset(root).ranking().options if one.group < 3]
+    ways = [
+        {
+            "from": poorer,
+            "to": better,
+            "steps": [step.as_json() for step in model.bridge(poorer, better)],
+        }
+        for better, poorer in pairwise(ranked)
+    ]
+    with locked(root):
+        written = write_json(root, BRIDGES, ways)
+        manifests.write(root, manifest.closed((*manifest.files, written), manifest.failed))
 
 
 def _study(

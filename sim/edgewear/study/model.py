@@ -18,6 +18,7 @@ from edgewear.study.task import FIXED, Outcome
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
+    from edgewear.dataset.ranking import BridgeStep
     from edgewear.scenario.models import Scenario
 
 Typed = tuple[tuple[str, str | float], ...]
@@ -138,6 +139,12 @@ class ScenarioModel:
             margin=margin,
             step_error=abs(halved - margin),
         )
+
+    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
+        """Change one option into another, one thing at a time."""
+        from edgewear.study.bridge import bridge
+
+        return bridge(self, poorer, better)
 
     def play(self, rows: Block) -> Outcome:
         """Play rows of one option, together where they share a compiled case."""
