@@ -140,6 +140,14 @@ def test_words_are_shown_with_what_they_were_taken_to_mean():
     assert (row["value"], row["low"]) == (5e-3, 3e-3)
 
 
+def test_what_covers_an_edge_is_said_where_the_line_does_not_touch_it_too():
+    pads = {"kerb": "pad", "flange": "sleeve", "ledge": "pad"}
+    working = site.line("far bollards", protect=pads, re_anchor=("pier bolts",))
+    first = facts(site.pier(working), "only")["sections"][0]
+    assert [e["name"] for e in first["edges"]] == ["kerb", "flange"]
+    assert first["covers"] == pads
+
+
 def test_a_roller_at_the_first_edge_is_said_to_saw_at_the_second():
     working = site.line("far bollards", protect={"kerb": "roller", "flange": "pad"})
     said = rig(site.pier(working), "only").warnings

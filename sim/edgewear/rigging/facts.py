@@ -108,6 +108,7 @@ def _sections(
                 "frequency_stuck_hz": _finite(stuck),
                 "haul_at_top_n": figures.haul_at_top_n(hung),
                 "edges": [_edge(laid, rigged, number, hung, k) for k in range(len(hung.ratios))],
+                "covers": {e.name: e.protection for e in section.edges},
             }
         )
     return found
