@@ -133,3 +133,30 @@ def test_at_steps_of_one_tick_both_solvers_agree_to_a_millionth(seed):
     answer, sums = run(system), kernel(system, 1e-4).sums
     assert sums["energy_j"] == pytest.approx(answer.energy_j, rel=1e-6)
     assert sums["slip_m"] == pytest.approx(answer.slip_m, rel=1e-6)
+
+
+def shaken(step_s):
+    """Depth and speed of a person working on a straight rope: nothing slips, nothing switches."""
+    line, edges = np.zeros(1, LINE), np.zeros(0, EDGE)
+    person, wear = np.zeros(1, PERSON), np.ones(1, WEAR)
+    line["direct"], line["rope_m"], line["diameter_m"] = 1, 80.0, 0.011
+    line["stiffness_n"], line["viscous_s"], line["device_slip_n"] = 45e3, 0.03, math.inf
+    person["mass_kg"], person["body_stiffness_n_m"], person["force_ratio"] = 90.0, 1e4, 1.5
+    wear["sheath_j_m"] = wear["core_j_m"] = wear["breaking_n"] = 1e30
+    table = mechanics.route(line, edges)
+    buffers = mechanics.allocate(line, edges, person, wear, table, step_s=step_s)
+    load, work = np.zeros(1, MOVEMENT), np.zeros(1, MOVEMENT)
+    load["kind"], load["depth_m"] = Kind.LOAD, 20.0
+    work["kind"], work["duration_ticks"] = Kind.WORK, 40_000
+    work["tool_n"], work["bounce_m"], work["bounce_hz"] = 200.0, 0.02, 0.5
+    for movement in (load, work):
+        args = (movement, np.zeros((1, 2)), 2**62, False, 0, math.inf)
+        assert mechanics.advance(buffers, *args) & Status.DONE
+    return np.array([buffers.state["depth_m"][0], buffers.state["speed_m_s"][0]])
+
+
+def test_without_a_switch_the_error_falls_with_the_fourth_power():
+    steps = np.array([10.0, 8.0, 6.4, 5.0, 4.0, 3.2, 2.5, 2.0]) * 1e-3  # all divide 4 s
+    exact = shaken(1e-4)
+    error = [np.hypot(*(shaken(step_s) - exact)) for step_s in steps]
+    assert np.polyfit(np.log(steps), np.log(error), 1)[0] == pytest.approx(4.0, abs=0.1)
