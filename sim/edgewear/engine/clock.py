@@ -115,7 +115,10 @@ class RopeLine:
         return None
 
     def close(self, line: int, person: int, ended: int) -> None:
-        """Note the time that passed after the line's last movement until the job ended."""
+        """End what still moves, and note the time after the line's last movement."""
+        if self._under_way is not None:  # wind still moves a line that nobody hangs on
+            self._cut(self._under_way)
+            self._ended, self._under_way = max(int(self.env.now), self._ended), None
         if self._ended and ended > self._ended:
             record = np.zeros(1, MOVEMENT)
             record["kind"], record["line"], record["person"] = Kind.IDLE, line, person

@@ -133,9 +133,8 @@ class _Stage:
 
     def close(self, ended: int) -> None:
         for (name, role), rope in self.ropes.items():
-            if role == WORKING:
-                row = stations(self.case, name, role)[0].line
-                rope.close(row, self.case.person_names.index(name), ended)
+            row = stations(self.case, name, role)[0].line
+            rope.close(row, self.case.person_names.index(name), ended)
 
     def _happened(self, what: str, who: str, step: int, detail: str, value: float) -> None:
         self._job.happened(what, who, step, detail, value)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from math import inf, log
+from collections.abc import Callable, Sequence
+from math import log
 from typing import Any, NamedTuple
+
+from simpy import Interrupt
 
 from edgewear.job.build import station
 from edgewear.job.job import Job
 from edgewear.job.line import Process
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
-from edgewear.job.travel import HANGING_BELOW_M
 from edgewear.job.worker import SAFETY, SETTLES_S, WORKING, Halt, Pause, Station, Worker
 from edgewear.layout import Kind
 from edgewear.rigging.laying import lay
@@ -149,19 +150,21 @@ class Faults:
     def _lose(self, worker: Worker, anchor: str) -> None:
         """What hangs on an anchor falls onto what is left of it."""
         for role in (WORKING, SAFETY):
-            held = [s for s in worker.stations.get(role, ()) if s.anchor == anchor]
+            mine = worker.stations.get(role, ())
+            held = [s for s in mine if s.anchor == anchor]
             if not held:
                 continue
-            first = held[0] == worker.stations[role][0]
-            in_use = worker.role == role and worker.hanging
-            if not first:
-                if in_use and worker.station in held:
+            in_use = worker.role == role and worker.hanging and worker.station in held
+            if held[0] != mine[0]:
+                if in_use:
                     self.job.interrupt(worker, Pause(f"{anchor} gives way", _onto_rope_above))
-                worker.stations[role] = tuple(s for s in worker.stations[role] if s not in held)
-            elif in_use and worker.station in held:
+                _leave_out(worker, role, held)
+            elif in_use:
                 self._line_lost(worker, anchor)
-            elif len(held) == len(worker.stations[role]):
+            elif len(held) == len(mine):
                 worker.lost.add(role)
+            else:
+                _leave_out(worker, role, held)
 
     def _line_lost(self, worker: Worker, anchor: str) -> None:
         def fall(who: Worker) -> Process:
@@ -204,14 +207,13 @@ class Faults:
         return max(lengths[0] - lengths[1], 0.0)
 
     def _wind(self, fault: typed.RopeInWind) -> None:
-        self.job.env.process(self._in_wind(fault))
-
-    def _in_wind(self, fault: typed.RopeInWind) -> Process:
-        """The line nobody hangs on swings at its edges under the rope's own weight."""
         worker = self.site.workers[fault.person]
         role = SAFETY if worker.hanging and worker.role == WORKING else WORKING
-        if role not in worker.lines:
-            return
+        if role in worker.lines:
+            worker.wind[role] = self.job.env.process(self._in_wind(worker, role, fault))
+
+    def _in_wind(self, worker: Worker, role: str, fault: typed.RopeInWind) -> Process:
+        """The line nobody hangs on swings at its edges under the rope's own weight."""
         station, line = worker.stations[role][-1], worker.lines[role]
         depth_m = worker.depth_m if worker.hanging else worker.start_m + 5.0
         mass_kg = max(float(self.site.case.lines[station.line]["rope_kg_m"]) * 5.0, LEAST_ROPE_KG)
@@ -219,11 +221,33 @@ class Faults:
             Kind.WORK, station.line, duration_ticks=ticks(fault.for_.value), sway_m=WIND_SWAY_M,
             sway_hz=WIND_HZ, bounce_hz=WIND_HZ,
         )  # fmt: skip
-        for move in (load(station.line, depth_m, mass_kg), swing, unload(station.line)):
-            yield from line.advance(move._replace(step=worker.step, person=worker.person))
+        try:
+            for move in (load(station.line, depth_m, mass_kg), swing):
+                yield from line.advance(move._replace(step=worker.step, person=worker.person))
+        except Interrupt:
+            self.job.log.add(int(self.job.env.now), worker.name, "takes the line", worker.step)
+        yield from line.advance(
+            unload(station.line)._replace(step=worker.step, person=worker.person)
+        )
 
     def _unresponsive(self, fault: typed.CasualtyUnresponsive) -> None:
         self.job.interrupt(self.site.workers[fault.person], Halt("unresponsive, hangs still"))
+
+
+def _leave_out(worker: Worker, role: str, held: Sequence[Station]) -> None:
+    """Take sections out of use; the one above each reaches down as far as they did."""
+    left: list[Station] = []
+    for mine in worker.stations[role]:
+        if mine not in held:
+            left.append(mine)
+            continue
+        if not left:  # the rope above the next fixed point is gone
+            continue
+        longer = left[-1]._replace(bottom_m=mine.bottom_m)
+        if worker.station == left[-1]:
+            worker.station = longer
+        left[-1] = longer
+    worker.stations[role] = tuple(left)
 
 
 def _nothing(worker: Worker) -> Process:
@@ -233,11 +257,7 @@ def _nothing(worker: Worker) -> Process:
 
 def _onto_rope_above(worker: Worker) -> Process:
     """Fall onto the rope above a re-anchor that gave way."""
-    mine = worker.stations[worker.role]
-    above = [s for s in mine if s.bottom_m <= worker.station.top_m + HANGING_BELOW_M]
-    if not above:
-        yield from worker.lose("the fixed point gives way")
-    yield from _drop_onto(worker, above[-1]._replace(bottom_m=inf), SLACK_AT_RE_ANCHOR_M)
+    yield from _drop_onto(worker, worker.station_at(worker.depth_m), SLACK_AT_RE_ANCHOR_M)
 
 
 def _drop_onto(worker: Worker, onto: Station, fall_m: float) -> Process:

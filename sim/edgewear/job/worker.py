@@ -100,6 +100,7 @@ class Worker:
         self.answered = False  # whether somebody reacts when a line is lost
         self.carried_by: Worker | None = None
         self.made: Callable[[Worker, Move], None] = lambda worker, move: None
+        self.wind: dict[str, simpy.Process] = {}  # role -> what moves that line unloaded
         self._in_hand = False
         self._hands_free: list[simpy.Event] = []
 
@@ -143,7 +144,11 @@ class Worker:
             return outcome
 
     def hands_free(self) -> Process:
-        """Wait until nobody moves this person's line."""
+        """Wait until nobody moves this person's line; wind lets go of it at once."""
+        wind = self.wind.pop(self.role, None)
+        if wind is not None and wind.is_alive:
+            wind.interrupt("the line is taken into use")
+            yield wind
         while self._in_hand:
             free = self.env.event()
             self._hands_free.append(free)
@@ -285,6 +290,8 @@ class Worker:
     def neighbour(self, way: int) -> Station | None:
         """The section below (1) or above (-1) the one in use."""
         mine = self.stations[self.role]
+        if self.station not in mine:  # its fixed point gave way
+            return None
         at = mine.index(self.station) + way
         return mine[at] if 0 <= at < len(mine) else None
 

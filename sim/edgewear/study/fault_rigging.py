@@ -53,7 +53,7 @@ def _stopper_missing(scenario: Scenario, option: str, fault: typed.StopperMissin
 
 def _unknown_edge(scenario: Scenario, option: str, fault: typed.UnknownEdge) -> Scenario:
     kind, above = scenario.edge_classes[fault.is_], fault.below or _last(scenario)
-    edge = _beside(kind, scenario.edges[above])
+    edge = _beside(scenario, kind, scenario.edges[above])
     more = scenario.model_copy(update={"edges": {**scenario.edges, UNKNOWN: edge}})
 
     def change(line: Line) -> Line:
@@ -67,17 +67,31 @@ def _unknown_edge(scenario: Scenario, option: str, fault: typed.UnknownEdge) -> 
     return _working_lines(more, option, None, change)
 
 
-def _beside(kind: Edge, above: Edge) -> Edge:
-    """An edge of a class below another one; without a place where that one has none."""
+def _beside(scenario: Scenario, kind: Edge, above: Edge) -> Edge:
+    """An edge of a class below another one, a little out of the straight way to the next one."""
     if above.out is None or above.up is None:
         return kind
+    up_m = above.up.value - UNKNOWN_BELOW_M
+    out_m = above.out.value + _slope(scenario, above) * UNKNOWN_BELOW_M + UNKNOWN_OUT_M
     place = {
-        "out": Measured.exact(above.out.value + UNKNOWN_OUT_M, "m"),
-        "up": Measured.exact(above.up.value - UNKNOWN_BELOW_M, "m"),
+        "out": Measured.exact(out_m, "m"),
+        "up": Measured.exact(up_m, "m"),
         "along": above.along,
         "length": above.length,
     }
     return kind.model_copy(update=place)
+
+
+def _slope(scenario: Scenario, above: Edge) -> float:
+    """How far the straight way from an edge to the next lower one leads out, a metre down [1]."""
+    found = [
+        (above.up.value - e.up.value, e.out.value - above.out.value)
+        for e in scenario.edges.values()
+        if e.up is not None and e.out is not None and above.up and above.out
+        and e.up.value < above.up.value
+    ]  # fmt: skip
+    down_m, out_m = min(found, default=(1.0, 0.0))
+    return max(out_m / down_m, 0.0)
 
 
 def _last(scenario: Scenario) -> str:
