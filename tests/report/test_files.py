@@ -186,8 +186,8 @@ def test_every_picture_of_a_report_is_known_as_its_own(ordinary: Path) -> None:
 def test_what_nobody_knows_is_told_from_what_differs_each_time() -> None:
     split = rankings.option("split", spread=SpreadShares(0.8, 0.2))
     text = markdown.write(page.sheet([rankings.source_of(rankings.ranking(split))]))
-    assert "about 80 % is what nobody knows" in text
-    assert "20 % differs from rope to rope" in text
+    assert "share that nobody knows" in text
+    assert "split about 80 %." in text
 
 
 def test_a_card_is_offered_only_for_options_that_meet_the_target(ordinary: Path) -> None:

@@ -13,7 +13,7 @@ from .words import metres as words_of
 WIDTH = 420.0
 COLUMN = 96.0
 TOP = 12.0
-ROOM = (WIDTH - 2 * COLUMN - 30, 250.0)
+ROOM = (WIDTH - 2 * COLUMN - 30, 210.0)
 """Room for the linework itself, width and height [drawing unit]."""
 
 UNEVEN = 4

@@ -111,7 +111,24 @@ def certainty(ranking: Ranking) -> list[d.Block]:
             rows,
             bands=tuple(band(option) for option in ranking.options),
         ),
+        *_spread(ranking),
     ]
+
+
+def _spread(ranking: Ranking) -> list[d.Block]:
+    """Say how much of each interval is ignorance and how much differs each time."""
+    pieces: list[d.Inline] = []
+    for option in ranking.options:
+        if option.spread is not None and option.group != 3:
+            share = words.percent(option.spread.epistemic)
+            pieces += ["; " if pieces else "", d.Name(option.name), f" about {share}"]
+    if not pieces:
+        return []
+    lead = (
+        "Of the spread from careful to good end, the share that nobody knows (parameters, survey); "
+        "the rest differs from rope to rope and stroke to stroke: "
+    )
+    return [d.Paragraph(d.run(lead, *pieces, "."))]
 
 
 def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
@@ -127,17 +144,8 @@ def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
         d.cell(words.points(option.step_error), option.step_error),
         d.cell(first, option.p_best),
         d.cell(_beats(next_, option.trials), next_.chance if next_ else None),
-        d.cell(_apart(next_)),
+        d.cell(next_.words if next_ else words.NOTHING),
     )
-
-
-def _apart(paired: PairedChance | None) -> str:
-    """Say whether two options can be told apart, and how many trials would settle it."""
-    if paired is None:
-        return words.NOTHING
-    if paired.told_apart or paired.replicates_to_settle is None:
-        return paired.words
-    return f"{paired.words}; about {paired.replicates_to_settle} trials would settle it"
 
 
 def _beats(paired: PairedChance | None, trials: int) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from edgewear.dataset.kinds import SpreadShares
 from edgewear.dataset.ranking import (
     CONTROLS,
     EdgeSummary,
@@ -52,9 +51,7 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     if option.extrapolated:
         text = ", ".join(option.extrapolated)
         lead = d.Strong("Outside what the wear parameters were observed for: ")
-        blocks.append(d.Paragraph(d.run(lead, d.Name(text), ".")))
-    if option.spread is not None and option.group != 3:
-        blocks.append(d.Paragraph((spread_words(option.spread),), "note"))
+        blocks.append(d.Paragraph(d.run(lead, d.Name(text), "."), "note"))
     if option.looks is not None and option.group != 3:
         blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
@@ -113,8 +110,8 @@ def facts(source: Source, option: OptionResult) -> d.Facts:
         ("sheath left", (f"{careful} / {middle} / {best}",)),
         ("core visible", (option.p_core_visible_words or words.NOTHING,)),
     ]
-    if option.core_visible_at is not None and option.group != 3:
-        first = option.core_visible_at
+    first = option.core_visible_at
+    if first is not None and first.time_s.p5 is not None and option.group != 3:
         pairs.append(
             (
                 "core first visible, careful end",
@@ -126,7 +123,6 @@ def facts(source: Source, option: OptionResult) -> d.Facts:
         )
     pairs += [
         ("load at the anchor", (spread(option.anchor_peak_n, "N"),)),
-        ("largest tension", (spread(option.peak_tension_n, "N"),)),
         ("stretch at the person", (spread(option.stretch_m, "m"),)),
         (
             "person and rope bounce",
@@ -187,19 +183,6 @@ def moments(ascended_m: float | None, time_s: float | None, strokes: int | None)
         f"{strokes} strokes" if strokes else "",
     ]
     return " or ".join(part for part in found if part)
-
-
-def spread_words(shares: SpreadShares) -> str:
-    """Say how much of the interval is ignorance and how much differs each time.
-
-    Parameters:
-        shares: of the margin's spread.
-    """
-    return (
-        f"Of the spread from careful to good end about {words.percent(shares.epistemic)} is what "
-        f"nobody knows (parameters, survey); {words.percent(shares.aleatory)} differs from rope to "
-        "rope and stroke to stroke."
-    )
 
 
 def edge_tables(option: OptionResult) -> list[d.Block]:
