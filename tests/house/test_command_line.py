@@ -10,7 +10,17 @@ import pytest
 from house.shell import SCENARIOS, edgewear
 from house.tree import ROOT
 
-COMMANDS = ["check", "run", "compare", "report", "faults", "sweep", "replay", "self-check"]
+COMMANDS = [
+    "check",
+    "run",
+    "compare",
+    "report",
+    "observe",
+    "faults",
+    "sweep",
+    "replay",
+    "self-check",
+]
 DEMO = ROOT / "scenarios" / "demo.yaml"
 BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
 
@@ -19,6 +29,7 @@ def test_help_lists_the_commands() -> None:
     shown = edgewear("--help")
     listed = shown.stdout.partition("Commands:")[2].splitlines()
     assert shown.returncode == 0
+    assert "..." not in shown.stdout.partition("Commands:")[2], "a description was cut"
     assert [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "] == COMMANDS
 
 

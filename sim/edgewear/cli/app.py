@@ -26,6 +26,9 @@ Folders = Annotated[list[Path], typer.Argument(metavar="DIR...", help="Finished 
 Option = Annotated[
     str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
 ]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="DIR", help="By default results/<file stem>/.")
+]
 Replicates = Annotated[
     int, typer.Option("--replicates", metavar="N", help="Trials, the same for all.")
 ]

@@ -1,4 +1,4 @@
-"""Commands about one scenario: check, run, compare, and the report again."""
+"""Commands about one scenario: check, run, compare, observe, and the report again."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from edgewear.cli.app import (
     Folders,
     Json,
     Option,
+    Out,
     Quiet,
     Replicates,
     Seed,
@@ -25,7 +26,7 @@ from edgewear.cli.terminal import emit, progress_line, width
 
 @app.command()
 def check(files: Files, json: Json = False, quiet: Quiet = False) -> None:
-    """Validate scenarios; a summary of what was understood."""
+    """Validate scenarios; say what was understood."""
     from edgewear.study.check import check, document
 
     understood = check(files)
@@ -45,7 +46,7 @@ def run(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Play one option once with nominal values: timeline, what each edge did, margin, loads."""
+    """Play one option once. Nominal values: timeline, what each edge did, margin, loads."""
     from edgewear.report import print_run
     from edgewear.study.single import simulate
 
@@ -62,14 +63,11 @@ def compare(
     replicates: Replicates = 256,
     seed: Seed = 0,
     workers: Workers = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="DIR", help="By default results/<file stem>/."),
-    ] = None,
+    out: Out = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Rank every option under common draws: table, dataset, report page."""
+    """Rank the options under common draws. Table, dataset, report page."""
     from dataclasses import replace
 
     from edgewear.report import print_ranking, write_report
@@ -96,7 +94,7 @@ def report(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Write the report again from finished datasets; the first is the one decided on."""
+    """Write the report again from datasets. The first is the one decided on."""
     from edgewear.report import write_report
 
     page = write_report(folders, out or folders[0])
@@ -104,3 +102,31 @@ def report(
         emit({"schema": "edgewear.report/1", "report": str(page)})
     else:
         print(page)
+
+
+@app.command()
+def observe(
+    file: File,
+    replicates: Replicates = 512,
+    seed: Seed = 0,
+    workers: Workers = None,
+    out: Out = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Correct a forecast by what was measured on site. Report and cards again."""
+    from edgewear.report import print_observed, write_corrected
+    from edgewear.study.observe import observe
+
+    with progress_line(quiet) as told:
+        found = observe(file, replicates, seed, workers, out, told)
+    page = None
+    if found.after is not None and found.dataset is not None:
+        folder = Path(found.before.dataset) / "observed"
+        page = write_corrected(found.after, found.dataset, folder)
+    document = found.as_json(None if page is None else str(page))
+    if json:
+        emit(document)
+    else:
+        print_observed(document, sys.stdout, width())
+    raise typer.Exit(0 if document["holds"] else 1)

@@ -26,7 +26,7 @@ def faults(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Put every single failure and every fault into a procedure: what holds, who sees it, when."""
+    """Put every failure and fault into a procedure. What holds, who sees it, when."""
     from edgewear.report import print_faults
     from edgewear.study.faults import faults
 

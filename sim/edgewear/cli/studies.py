@@ -33,7 +33,7 @@ def sweep(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Run a study to parquet; the same command resumes one that was stopped."""
+    """Run a study to parquet. The same command resumes one that was stopped."""
     if verify is not None:
         _verify(verify, json)
     elif file is None:
@@ -94,7 +94,7 @@ def replay(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Play one run of a dataset again and compare it with what was written."""
+    """Play one run of a dataset again. Compared with what was written."""
     from edgewear.study.replay import replay
 
     found = replay(folder, run)

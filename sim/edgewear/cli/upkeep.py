@@ -35,7 +35,7 @@ def self_check(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Look at the installation: versions, caches, a small run against its closed form."""
+    """Look at the installation. Versions, caches, a small run against its closed form."""
     if full and not verify:
         raise UsageError("self-check: --full goes with --verify")
     if verify and observations:
