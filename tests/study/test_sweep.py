@@ -224,6 +224,29 @@ def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
 
 
+MACHINE = """\
+edgewear: 1
+title: A machine that is asked for too much
+setting: test
+edges: {arris: {radius: 1 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 10 m}}
+options: {only: {rope: rope, over: [{edge: arris, after: 2 m, bend: 0 deg}]}}
+job: [{reciprocate: {load: 120 kg, travel: 0.5 m, speed: 0.2 m/s, cycles: 2}}]
+study: {grid: {job/1/reciprocate/cycles: ["2", "1000000000"]}}
+"""
+
+
+@pytest.mark.long
+def test_a_run_that_never_ends_is_a_failed_row_and_the_rest_goes_on(tmp_path):
+    path = tmp_path / "machine.yaml"
+    path.write_text(MACHINE)
+    result = sweep(path, tmp_path / "out", executor=Inline())
+    assert (result.rows, result.failed) == (2, 1)
+    runs = open_dataset(tmp_path / "out").runs(["status", "reason"]).to_pydict()
+    assert runs["status"] == ["ok", "failed"]
+    assert "budget of steps" in runs["reason"][1]
+
+
 SIZES = st.lists(st.integers(1, 4), min_size=1, max_size=4)
 
 

@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 Draws = Callable[[int, int], Floats]
 """From (row of the person, block of strokes) to (64, 2) standard normals."""
 
+LEAST_BUDGET = 1_000_000
+"""Steps below which a movement that was given up did not run out of its budget."""
+
 FOREVER = np.iinfo(np.int64).max
 
 
@@ -233,7 +236,7 @@ class Player:
                 buffers, movement, variation, until, exact, int(armed), np.inf
             )
             if status & Status.FAILED:
-                raise RunFailed(f"{self.case.option}: the line's state is no longer a number")
+                raise RunFailed(f"{self.case.option}: {_failure(buffers)}")
             if not status & Status.DRAWS:
                 return Status(status)
             self._more_strokes(person)
@@ -257,6 +260,16 @@ class Player:
         for steps, field in ((self.core_step, "core_tick"), (self.parted_step, "parted_tick")):
             if row not in steps and state[field][0] >= 0:
                 steps[row] = int(movement["step"][0])
+
+
+def _failure(buffers: mechanics.Buffers) -> str:
+    """Say why the kernel gave a movement up."""
+    state = buffers.state[0]
+    if not (np.isfinite(state["depth_m"]) and np.isfinite(state["tension_n"]).all()):
+        return "the line's state is no longer a number"
+    if state["steps"] < LEAST_BUDGET:
+        return "a movement cannot be made with these numbers"
+    return f"a movement came to no end within its budget of steps ({int(state['steps'])} made)"
 
 
 def _records(buffers: mechanics.Buffers) -> tuple[NDArray[np.generic], ...]:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from edgewear.errors import RunFailed
+
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
     from edgewear.study.model import Ready, ScenarioModel, Typed
@@ -57,10 +59,13 @@ def lever_of(
         ScenarioError: the address leads nowhere, or a value cannot be used.
     """
     probes: dict[Value, dict[str, Ready]] = {}
-    for value in typed:
-        replaced: Typed = ((address, value),)
-        probes[value] = {option: model.ready(option, replaced) for option in options}
-    found = _numeric(model, options, probes)
+    try:
+        for value in typed:
+            replaced: Typed = ((address, value),)
+            probes[value] = {option: model.ready(option, replaced) for option in options}
+        found = _numeric(model, options, probes)
+    except RunFailed:  # a course that cannot be computed: its rows will say so
+        found = None
     if found is None:
         texts = tuple(str(value) for value in typed)
         return Lever(address, "", True, {}, texts)
