@@ -67,7 +67,9 @@ def test_a_correlated_column_is_still_uniform_and_depends_on_names_alone() -> No
 def test_loadings_that_leave_nothing_are_refused() -> None:
     with pytest.raises(UsageError, match="loadings"):
         joint_uniforms(0, "c", (("a", 0.8), ("b", 0.7)), 0, 4)
-    with pytest.raises(ValueError, match="correlation"):
+    with pytest.raises(ValueError, match="weight"):
+        fitted_leans({"sheath energy": {"weight": 0.1}})
+    with pytest.raises(ValueError, match="correlations"):
         fitted_leans({"core energy": {"sheath energy": 0.9, "damping": 0.9},
                       "sheath energy": {"damping": -0.9}})  # fmt: skip
 

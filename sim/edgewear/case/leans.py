@@ -53,12 +53,17 @@ def fitted_leans(correlation: Correlation) -> dict[str, Leans]:
     matrix = np.eye(len(names))
     for one, others in correlation.items():
         for other, found in others.items():
+            if one not in FITTED or other not in names:
+                known = ", ".join(names)
+                raise ValueError(
+                    f"{one} with {other}: fitted are {', '.join(FITTED)}; with {known}"
+                )
             i, j = names.index(one), names.index(other)
             matrix[i, j] = matrix[j, i] = found / (COMMON if other in SHARED else 1.0)
     try:
         factor = np.linalg.cholesky(matrix)
     except np.linalg.LinAlgError as error:
-        raise ValueError("wear/correlation: no such correlations can be drawn") from error
+        raise ValueError("together these are no correlations; they are too strong") from error
     return {
         name: tuple((_draw(names[j]), float(factor[i, j])) for j in range(i) if factor[i, j] != 0.0)
         for i, name in enumerate(names)

@@ -10,6 +10,7 @@ from edgewear.case.fill import REFERENCE_RADIUS_M, cover_of, line_of
 from edgewear.case.leans import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.model import Pattern, Target, Uncertainty
 from edgewear.case.variants import BYPASS, Condition
+from edgewear.errors import Problem, ScenarioError
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.gear import Edge, Rope
 from edgewear.scenario.models import Anchor, Option, Scenario
@@ -19,7 +20,9 @@ Place = tuple[int, int, Section]
 """Row of the section, column of the edge in it, the section."""
 
 
-OF_THIS_ROPE = ("elongation", "stiffness", "strength", "termination", "rotation")
+OF_THIS_ROPE = (
+    "elongation", "stiffness", "diameter", "sheath share", "strength", "termination", "rotation",
+)  # fmt: skip
 """What differs from rope to rope: aleatory, as the strokes are; the rest is what nobody knows."""
 
 
@@ -123,6 +126,11 @@ def _rope(
     yield _make(f"{base}/dynamic ratio", "rope", rope.dynamic_ratio, scaled("lines", "stiffness_n"))
     slow = [Target("lines", (i,), "viscous_s") for i in rows]
     yield _make(f"{base}/damping", "rope", rope.damping, slow, common_lean("damping", correlation))
+    width = [Target("lines", (i,), "diameter_m") for i in rows]
+    yield _make(f"{base}/diameter", "rope", rope.diameter, width)
+    share = rope.sheath_share.value  # what the sheath has more, the core has less
+    split = scaled("wear", "sheath_j_m") + scaled("wear", "core_j_m", -share / (1.0 - share))
+    yield _make(f"{base}/sheath share", "rope", rope.sheath_share, split)
     yield _make(f"{base}/strength", "rope", rope.strength, scaled("wear", "breaking_n"))
     yield _make(f"{base}/termination", "rope", rope.termination, scaled("wear", "breaking_n"))
     toughness = rope.sheath.toughness
@@ -135,7 +143,7 @@ def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     def to(field: str, how: Any = "set", power: float = 1.0) -> list[Target]:
         return [Target("wear", (i,), field, None, how, power) for i in rows]
 
-    leans = fitted_leans(law.correlation)
+    leans = _leans(scenario)
 
     def fitted(word: str, value: Measured, targets: list[Target]) -> Uncertainty:
         return _make(f"wear/{word}", "wear", value, targets, leans[word])
@@ -158,6 +166,19 @@ def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     yield _make("wear/core strength share", "wear", share, to("core_strength_share"))
     both = [*to("sheath_j_m", "scale", -1.0), *to("core_j_m", "scale", -1.0)]
     yield _make("wear/discrepancy", "discrepancy", law.discrepancy, both)
+
+
+def _leans(scenario: Scenario) -> dict[str, Leans]:
+    """How the fitted numbers lean on each other.
+
+    Raises:
+        ScenarioError: correlations that cannot be drawn.
+    """
+    try:
+        return fitted_leans(scenario.wear.correlation)
+    except ValueError as error:
+        problem = Problem(scenario.path, 0, 0, "wear/correlation", str(error))
+        raise ScenarioError([problem]) from error
 
 
 def _on_edges(rigged: Rigged, name: str) -> list[Place]:
