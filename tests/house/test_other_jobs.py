@@ -60,13 +60,15 @@ study:
 def test_faults_have_the_keys_that_scripts_expect(tmp_path: Path) -> None:
     (tmp_path / "procedure.yaml").write_text(PROCEDURE)
     done = edgewear(
-        "faults", "procedure.yaml", "--replicates", "2", "--workers", "1", "--json", folder=tmp_path
-    )
+        "faults", "procedure.yaml", "--replicates", "2", "--workers", "1", "--json",
+        "--picture", "worst.svg", folder=tmp_path,
+    )  # fmt: skip
     assert done.returncode == 0, done.stderr
     document = json.loads(done.stdout)
     jsonschema.validate(document, schemas.FAULTS)
     assert ["pad slips"] in [fault["names"] for fault in document["faults"]]
-    assert [path.name for path in tmp_path.iterdir()] == ["procedure.yaml"]
+    assert "<svg" in (tmp_path / "worst.svg").read_text()
+    assert {path.name for path in tmp_path.iterdir()} == {"procedure.yaml", "worst.svg"}
 
 
 def test_a_sweep_is_played_verified_and_replayed(tmp_path: Path) -> None:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
+from edgewear.errors import CannotCreate
 
 
 @app.command()
@@ -23,6 +24,10 @@ def faults(
     replicates: Replicates = 64,
     seed: Seed = 0,
     workers: Workers = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="PATH", help="Draw the worst run over time, as SVG."),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -35,7 +40,19 @@ def faults(
             file, other, option=option, replicates=replicates, seed=seed, workers=workers,
             progress=told,
         )  # fmt: skip
+    if picture is not None:
+        _draw(document, picture)
     if json:
         emit(document)
     else:
         print_faults(document, sys.stdout, width())
+
+
+def _draw(document: dict[str, Any], picture: Path) -> None:
+    from edgewear.report import faults_picture
+    from edgewear.report.pictures import standalone
+
+    try:
+        picture.write_text(standalone(faults_picture(document)), encoding="utf-8")
+    except OSError as error:
+        raise CannotCreate(f"{picture}: {error.strerror}") from error
