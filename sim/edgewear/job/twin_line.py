@@ -42,6 +42,7 @@ class TwinLine:
         if move.kind in (Kind.LOAD, Kind.DROP):
             move = move._replace(mass_kg=0.5 * (move.mass_kg or self.mass_kg))
             self.second = self._section(move.depth_m)
+        move = move._replace(tool_n=0.5 * move.tool_n)
         other = self.env.process(self._alongside(move._replace(line=self.second)))
         try:
             outcome: Outcome = yield from self.working.advance(move)
