@@ -131,6 +131,23 @@ def test_an_anchor_without_a_place_is_an_error():
     assert "has no place" in message
 
 
+def test_more_edges_than_a_line_can_have_is_an_error():
+    edges = {f"step {k}": site.edge(0.1 * k, -0.5 * k) for k in range(13)}
+    job = {"lead": (site.descend(8.0),)}
+    ((address, message),) = problems(
+        site.pier(site.line("far bollards"), safety=None, edges=edges, job=job)
+    )
+    assert address == "options/only"
+    assert "13 edges: at most 12" in message
+
+
+def test_more_deviations_than_a_line_can_have_is_an_error():
+    bolts = {f"bolt {k}": site.anchor(1.5, -5.0 - k) for k in range(5)}
+    working = site.line("pier bolts", deviations=tuple(site.deviation(name) for name in bolts))
+    scenario = site.pier(working, safety=None, anchors={**site.PIER, **bolts})
+    assert any("5 deviations: at most 4" in message for _, message in problems(scenario))
+
+
 def test_words_are_shown_with_what_they_were_taken_to_mean():
     edges = {**site.PIER_EDGES, "kerb": site.edge(-0.4, 0.2, radius=5e-3, low=3e-3, basis="class",
                                                   is_="worn masonry arris")}  # fmt: skip

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from edgewear.layout import LINE, MAX_EDGES
 from edgewear.rigging.lengths import rope_need
+from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models import Line, Option, Scenario
+
+MAX_DEVIATIONS = LINE["track_m"].shape[0] // 2
+"""Each deviation leads the load's track through two points."""
 
 
 def problems(scenario: Scenario) -> list[tuple[str, str]]:
@@ -44,8 +49,9 @@ def _points(scenario: Scenario, name: str, line: Line) -> Iterator[tuple[str, st
 def _heights(
     scenario: Scenario, name: str, option: Option, person: str
 ) -> Iterator[tuple[str, str]]:
-    _, depths = cut(scenario, option, person)
+    sections, depths = cut(scenario, option, person)
     pair = option.lines[person]
+    yield from _too_many(name, sections)
     yield from _too_high(scenario, person, pair.working, depths)
     for line in (pair.working, pair.safety):
         if line is None:
@@ -56,6 +62,23 @@ def _heights(
                 f"ropes/{line.rope}/length",
                 f"{need.available_m:g} m does not reach: the {line.role} of {person} in option "
                 f"{name!r} needs {need.needed_m:.1f} m at the deepest point of the job",
+            )
+
+
+def _too_many(name: str, sections: Sequence[Section]) -> Iterator[tuple[str, str]]:
+    """Name lines with more edges or deviations than one line can be computed with."""
+    for section in sections:
+        led = sum(item.kind == "deviation" for item in section.edges)
+        if len(section.edges) > MAX_EDGES:
+            yield (
+                f"options/{name}",
+                f"the {section.line} may meet {len(section.edges)} edges: at most {MAX_EDGES} are "
+                "computed; leave out those it never touches",
+            )
+        if led > MAX_DEVIATIONS:
+            yield (
+                f"options/{name}",
+                f"the {section.line} has {led} deviations: at most {MAX_DEVIATIONS} are computed",
             )
 
 
