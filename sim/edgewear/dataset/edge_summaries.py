@@ -84,13 +84,24 @@ def _mark_stop(columns: Columns) -> float | None:
 
 def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:
     """Role of a line and what protects it at an edge."""
+    roles = [s["role"] for s in rigged["sections"] if s["line"] == line]
+    return (roles[0] if roles else "working line"), protection_at(line, edge, rigged)
+
+
+def protection_at(line: str, edge: str, rigged: Mapping[str, Any]) -> str | None:
+    """What lies between a line and an edge, or None for a bare one.
+
+    Parameters:
+        line, edge: their names.
+        rigged: what rigging says of the option.
+    """
     for section in rigged["sections"]:
         if section["line"] == line:
-            for met in section["edges"]:
-                if met["name"] == edge:
-                    return section["role"], met["protection"]
-    roles = [s["role"] for s in rigged["sections"] if s["line"] == line]
-    return (roles[0] if roles else "working line"), None
+            covers = section.get("covers") or {m["name"]: m["protection"] for m in section["edges"]}
+            if edge in covers:
+                found: str | None = covers[edge]
+                return found
+    return None
 
 
 def _finite(values: NDArray[Any]) -> NDArray[np.float64]:

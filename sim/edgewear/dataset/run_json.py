@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.cautions import all_for
+from edgewear.dataset.edge_summaries import protection_at
 from edgewear.dataset.ranking import CUTTING, EXTRAPOLATED, LINE_LOST, TOP_MARGIN
 
 SCHEMA = "edgewear.run/1"
@@ -127,7 +128,7 @@ def _edge(
     return {
         "name": name,
         "wrap_deg": float(edge["wrap_deg"]),
-        "protection": _protection(line, name, rigged),
+        "protection": protection_at(line, name, rigged),
         "slips": int(edge["slips"]),
         **{key: float(edge[key]) for key in same},
         "mark_travel_m": {p: float(edge[f"mark_travel_{p}_m"]) for p in ("p5", "p50", "p95")},
@@ -135,15 +136,6 @@ def _edge(
         "strokes_stuck": int(edge["strokes_stuck"]),
         "heat": heat.get((line, name)),
     }
-
-
-def _protection(line: str, edge: str, rigged: Mapping[str, Any]) -> str | None:
-    for section in rigged["sections"]:
-        for met in section["edges"]:
-            if (section["line"], met["name"]) == (line, edge):
-                found: str | None = met["protection"]
-                return found
-    return None
 
 
 def _first(first: Any) -> dict[str, Any] | None:
