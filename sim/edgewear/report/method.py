@@ -68,8 +68,13 @@ def changes(ranking: Ranking) -> list[d.Block]:
         d.Column("worth", True),
     )
     return [
-        d.Paragraph(("From a poorer option to the better one, one thing changed at a time.",)),
-        d.Table("Sheath left, middle of the trials", columns, tuple(rows)),
+        d.Paragraph(
+            (
+                "From a poorer option to the one above it, one thing changed at a time, with "
+                "nominal values. What a change is worth depends on those made before it.",
+            )
+        ),
+        d.Table("Sheath left, nominal run, nobody reacting", columns, tuple(rows)),
     ]
 
 
@@ -166,11 +171,11 @@ def basis(ranking: Ranking) -> list[d.Block]:
     typed = [entry for entry in ranking.words if not _measured(entry)]
     measured = [entry for entry in ranking.words if _measured(entry)]
     if typed:
-        table = _words_table("What each word was taken to mean", typed)
-        blocks.append(d.Fold(table.caption, (table,), printed=True))
+        table = _words_table("Words, and the range they stand for", typed)
+        blocks.append(d.Fold("What each word was taken to mean", (table,), printed=True))
     if measured:
-        table = _words_table("How accurate each measurement was taken to be", measured)
-        blocks.append(d.Fold(table.caption, (table,)))
+        table = _words_table("Measurements, and the range they stand for", measured)
+        blocks.append(d.Fold("How accurate each measurement was taken to be", (table,)))
     if ranking.parameters:
         columns = (
             d.Column("parameter"),
