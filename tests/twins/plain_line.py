@@ -1,0 +1,175 @@
+"""One line over given bends in plain Python: slow and obvious, to hold the kernels against.
+
+It covers lines whose free lengths and bends are given, kinetic friction and the weighted wear law;
+strokes whose timing does not wait for the bounce; and the movements LOAD, HOLD, STROKES, PAYOUT
+and FEED.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
+from twins.plain_rope import DROP, FEED, PAYOUT, RISE, STILL, Phase, PlainRope, deposit
+
+LONGEST_STEP_S = 0.01
+END_S = 1e-9
+"""A rise is over when its progress is this close to its duration [s]."""
+
+
+def ticks_of(seconds: float) -> int:
+    """Whole ticks nearest to a duration."""
+    return math.floor(seconds / TICK_S + 0.5)
+
+
+def varied(value: float, cv: float, normal: float) -> float:
+    """Log-normal variation with mean `value` and coefficient of variation `cv`."""
+    variance = math.log(1.0 + cv**2)
+    return value * math.exp(math.sqrt(variance) * normal - 0.5 * variance)
+
+
+class PlainLine(PlainRope):
+    """A line from its fixed point over n bends to the person, and what is done with it."""
+
+    def step_ticks(self) -> int:
+        """Ticks of a step: not above 10 ms, the rope's tau, nor what is stable."""
+        damping = self.k * self.tau / (self.mass_kg * (self.spans_m[-1] + self.body_m))
+        longest = min(LONGEST_STEP_S, self.tau, 1.5 / damping)
+        return max(1, math.floor(longest / TICK_S + 1e-6))
+
+    def through(self, phase: Phase, ticks: int) -> None:
+        """Make a phase of so many ticks."""
+        self.part_s = 0.0
+        step, done = self.step_ticks(), 0
+        while done < ticks:
+            now = min(step, ticks - done)
+            self.one_step(phase, done, now)
+            done += now
+
+    def rise(self, rise_m: float, rise_s: float) -> None:
+        """Make a rise; it ends at the first tick at which its progress is complete."""
+        phase = Phase(RISE, rise_m / rise_s, rise_s)
+        self.part_s = 0.0
+        step, done = self.step_ticks(), 0
+
+        def complete(ticks: int) -> bool:
+            change, _ = self.tried(phase, done * TICK_S, ticks * TICK_S)
+            return self.part_s + change.part >= rise_s - END_S
+
+        while self.part_s < rise_s - END_S:
+            ticks = step
+            # progress is at most what passes of time
+            if self.part_s + step * TICK_S >= rise_s - END_S and complete(step):
+                low = 0
+                while ticks - low > 1:
+                    middle = (low + ticks) // 2
+                    low, ticks = (low, middle) if complete(middle) else (middle, ticks)
+            self.one_step(phase, done, ticks)
+            done += ticks
+
+    # movements
+
+    def make(self, movement: Any, variation: Any = ()) -> None:
+        """Make one movement from beginning to end."""
+        kind = int(movement["kind"])
+        if kind == Kind.LOAD:
+            self.hang(movement)
+        elif kind == Kind.HOLD:
+            self.through(Phase(STILL), int(movement["duration_ticks"]))
+        elif kind == Kind.STROKES:
+            self.climb(movement, variation)
+        elif kind == Kind.PAYOUT:
+            self.move_evenly(PAYOUT, -float(movement["length_m"]), movement)
+        elif kind == Kind.FEED:
+            self.feed(movement)
+        else:
+            raise ValueError(f"movement {kind} is not covered")
+
+    def hang(self, movement: Any) -> None:
+        """Put the load on slowly: the rope slips toward the load at every edge."""
+        self.mass_kg = float(movement["mass_kg"]) or float(self.person["mass_kg"])
+        self.depth_m, self.speed_m_s = float(movement["depth_m"]), 0.0
+        weight_n = self.mass_kg * GRAVITY_M_S2
+        self.friction.weight_n = weight_n
+        self.friction.most_n = float(self.person["force_ratio"]) * weight_n
+        tension = [weight_n]
+        for edge in reversed(self.edges):
+            edge.peak_n = max(edge.peak_n, tension[0])
+            tension.insert(0, tension[0] / edge.ratio)
+        self.spans_m = []
+        for i, length in enumerate(self.lengths(self.depth_m)):
+            e = tension[i] / self.k
+            self.spans_m.append((length - self.extra(i) * e) / (1.0 + e))
+        self.taut = [True] * (self.count + 1)
+        self.peak_n = max(self.peak_n, tension[-1])
+        self.anchor_peak_n = max(self.anchor_peak_n, tension[0])
+        for edge in self.edges:
+            edge.way = 0
+
+    def climb(self, movement: Any, variation: Any) -> None:
+        """Climb in strokes: rise against the limit of force, sit back, pause."""
+        gained_m, ordinal = 0.0, int(movement["first_stroke"])
+        amplitude_cv, timing_cv = self.person_cv
+        while float(movement["length_m"]) - gained_m > 1e-9:
+            amplitude = timing = 0.0
+            if amplitude_cv > 0.0 or timing_cv > 0.0:
+                amplitude, timing = (float(x) for x in variation[ordinal])
+            left_m = float(movement["length_m"]) - gained_m
+            net_m = min(varied(float(movement["rise_m"]), amplitude_cv, amplitude), left_m)
+            back_m = varied(float(movement["sit_back_m"]), amplitude_cv, amplitude)
+            rise_s, drop_s, pause_s = (
+                varied(float(movement[name]), timing_cv, timing)
+                for name in ("rise_s", "drop_s", "pause_s")
+            )
+            self.open_cycle()
+            self.rise(net_m + back_m, rise_s)
+            if back_m > 0.0:
+                ticks = max(1, ticks_of(drop_s))
+                self.through(Phase(DROP, -back_m / (ticks * TICK_S), ticks * TICK_S), ticks)
+            self.through(Phase(STILL), ticks_of(pause_s))
+            self.close_cycle()
+            gained_m += net_m
+            self.ascended_m += net_m
+            ordinal += 1
+
+    def move_evenly(self, kind: str, length_m: float, movement: Any) -> None:
+        """Move rope at the device or at the anchor end, starting and stopping evenly."""
+        ramp_s = max(float(movement["stop_s"]), TICK_S)
+        speed_m_s = min(float(movement["speed_m_s"]), abs(length_m) / ramp_s)
+        ticks = max(2, ticks_of(abs(length_m) / speed_m_s + ramp_s))
+        duration_s = ticks * TICK_S
+        ramp_s = min(ramp_s, 0.5 * duration_s)
+        self.through(Phase(kind, length_m / (duration_s - ramp_s), duration_s, ramp_s), ticks)
+
+    def feed(self, movement: Any) -> None:
+        """Haul or lower at the anchor end, once or to and fro."""
+        length_m = -float(movement["length_m"])
+        self.open_cycle()
+        for half in range(max(1, 2 * int(movement["cycles"]))):
+            self.move_evenly(FEED, -length_m if half % 2 else length_m, movement)
+            if half % 2:
+                self.close_cycle()
+                self.open_cycle()
+
+    def open_cycle(self) -> None:
+        """Begin counting a cycle at every edge."""
+        for edge in self.edges:
+            edge.low_m = edge.high_m = edge.travel_m
+            edge.cycle_slip_m = edge.cycle_friction_n = edge.cycle_peak_n = 0.0
+            edge.cycle_ticks = 0
+
+    def close_cycle(self) -> None:
+        """End a cycle: how far the rope sawed, and its creep where it did not slide enough."""
+        material_m = self.anchor_at_m
+        for j, edge in enumerate(self.edges, 1):
+            material_m += self.spans_m[j - 1]
+            if edge.cycle_ticks == 0:
+                continue
+            edge.sawing_m = max(edge.sawing_m, edge.high_m - edge.low_m)
+            creep_m = max(0.0, float(self.wear["presliding_m"]) - edge.cycle_slip_m)
+            if creep_m > 0.0:
+                pace = creep_m / (edge.cycle_ticks * TICK_S)
+                amount = edge.cycle_friction_n * creep_m * edge.cycle_peak_n * edge.gain
+                amount *= self.cold + pace / self.v0
+                deposit(edge, material_m - 0.5 * creep_m, material_m + 0.5 * creep_m, amount)
