@@ -195,6 +195,17 @@ def test_replay_gives_every_row_again_bit_for_bit(write, tmp_path):
         replay(tmp_path / "out", 48)
 
 
+def test_replay_writes_the_wear_and_the_course_of_a_row(write, tmp_path):
+    sweep(write(SAMPLE), tmp_path / "out", executor=Inline())
+    again = replay(tmp_path / "out", 7, tmp_path / "traces")
+    wear = pq.read_table(tmp_path / "traces" / "wear-7.parquet").to_pandas()
+    course = pq.read_table(tmp_path / "traces" / "timeline-7.parquet").to_pandas()
+    # the worst cell of the profile is the row's demand, read by two summations of one field
+    assert wear["demand"].max() == pytest.approx(again.outcome["sheath_demand_max"], rel=1e-9)
+    assert course["tension_n"].max() <= again.outcome["peak_tension_n"] * (1 + 1e-9)
+    assert course["time_s"].is_monotonic_increasing
+
+
 def test_replay_says_what_differs(write, tmp_path, monkeypatch):
     sweep(write(GRID), tmp_path / "out", executor=Inline())
     from edgewear.study import replay as room

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple, Protocol
+
 import numpy as np
 
 from edgewear import mechanics, records
@@ -24,6 +26,20 @@ WEAR_DTYPE = records.numpy_dtype(records.WEAR)
 TIMELINE_DTYPE = records.numpy_dtype(records.TIMELINE)
 
 
+class Played(Protocol):
+    """A run that has been played."""
+
+    @property
+    def player(self) -> Player:
+        """The lines at its end."""
+
+
+class Alone(NamedTuple):
+    """A run played from a tape, with nobody to write a log."""
+
+    player: Player
+
+
 def events_of(done: Performance, option: str) -> Records:
     """Give what happened, `records.EVENT` (n,), in the order it happened."""
     rows = np.zeros(len(done.log), EVENT_DTYPE)
@@ -33,13 +49,13 @@ def events_of(done: Performance, option: str) -> Records:
     return rows
 
 
-def wear_of(done: Performance, option: str) -> Records:
+def wear_of(done: Played, option: str) -> Records:
     """Give the demand along every line that was used, `records.WEAR` (n,); worn stretches only."""
     blocks = [_wear(done.player, row, option) for row in sorted(done.player.in_use)]
     return np.concatenate([np.zeros(0, WEAR_DTYPE), *blocks])
 
 
-def timeline_of(done: Performance, option: str) -> Records:
+def timeline_of(done: Played, option: str) -> Records:
     """Give the course of every line that was used, `records.TIMELINE` (n,)."""
     blocks = [_course(done.player, row, option) for row in sorted(done.player.in_use)]
     return np.concatenate([np.zeros(0, TIMELINE_DTYPE), *blocks])

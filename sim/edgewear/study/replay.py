@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from edgewear import records
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import read_groups
+from edgewear.dataset.files import read_groups, write_table
 from edgewear.dataset.reading import Dataset, open_dataset
+from edgewear.dataset.schema import table_of_records
 from edgewear.errors import Mismatch, UsageError
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import PLAN_FILE, Block
@@ -40,7 +41,7 @@ class Replay:
         return {"schema": "edgewear.replay/1", **vars(self), "differences": list(self.differences)}
 
 
-def replay(folder: str | Path, run: int) -> Replay:
+def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Replay:
     """Play one run of a dataset again and compare it with what was written.
 
     Bits are compared where versions and processor are those of the dataset; elsewhere numbers
@@ -49,9 +50,10 @@ def replay(folder: str | Path, run: int) -> Replay:
     Parameters:
         folder: of a finished dataset.
         run: row number in the plan.
+        traces: folder for the demand along the rope and the course over time of this run.
 
     Raises:
-        DatasetError: no dataset there, or a damaged one.
+        DatasetError: no dataset there, or a damaged one; the folder for traces cannot be written.
         UsageError: no such row.
         Mismatch: another model of edgewear made it.
     """
@@ -63,7 +65,12 @@ def replay(folder: str | Path, run: int) -> Replay:
         raise Mismatch(f"{folder}: made with model {manifest.model}, here is {records.MODEL}")
     row = _planned(dataset, run)
     written = _written(dataset, run, int(row["chunk"][0]))
-    now = playing(model_of(dataset), row)
+    model = model_of(dataset)
+    now = playing(model, row)
+    if traces is not None:
+        for name, table in zip(("wear", "timeline"), model.traced(row), strict=True):
+            rows = table_of_records(records.TABLES[name], table)
+            write_table(Path(traces), f"{name}-{run}.parquet", rows)
     exact = dict(manifest.versions) == manifests.versions()
     found = tuple(_differences(written, now, 0.0 if exact else CLOSE))
     known = {column.name for column in records.PLAN}
