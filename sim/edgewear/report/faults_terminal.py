@@ -10,11 +10,8 @@ from edgewear.cautions import LAW_FIRST, PROJECTION
 from . import words
 from .console import Console, shorten
 
-NEVER = "not seen to"
-"""A percentile that falls among trials in which it never happened."""
-
 MOST_STEPS = 8
-"""Steps shown on a terminal; the document has them all."""
+"""Steps and pairs shown on a terminal; the document has them all."""
 
 
 def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:
@@ -120,10 +117,11 @@ def _seen(row: Mapping[str, Any]) -> str:
 
 
 def _faults(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
-    console.heading("If a fault happened, alone or with another")
+    console.heading("If one fault happened")
+    alone = [row for row in rows if len(row["names"]) == 1]
     console.table(
-        ["fault", "sheath lost", "core shows", "to core, p5", "to act, p5", "seen"],
-        [_fault(row) for row in rows],
+        ["fault", "sheath lost", "core shows", "to core", "to act", "seen"],
+        [_fault(row) for row in alone],
     )
     never = [" and ".join(r["names"]) for r in rows if r["did_not_come"] and not r["trials"]]
     if never:
@@ -133,10 +131,31 @@ def _faults(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
         console.text(f"{failed} trials could not be computed and are left out.", "  ", strong=True)
     console.text(
         "To core: from the fault to the core showing. To act: from somebody seeing it to the core "
-        f"showing. p5: one trial in twenty is quicker. '{NEVER}': it falls among trials that "
-        "never showed the core.",
+        "showing. Minutes and seconds; one trial in twenty is quicker. A dash: that one is among "
+        "trials that never showed the core.",
         "  ",
     )
+    _pairs(console, [row for row in rows if len(row["names"]) > 1 and row["trials"]])
+
+
+def _pairs(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+    """The pairs that cost most; the document has them all."""
+    if not rows:
+        return
+    console.heading(f"If two faults happened: the worst of {len(rows)} pairs")
+    ordered = sorted(
+        rows, key=lambda r: (r["p_core_visible"] or 0.0, r["margin_lost"] or 0.0), reverse=True
+    )
+    for row in ordered[:MOST_STEPS]:
+        soon = row["fault_to_core_visible_s"]["p5"]
+        after = f" after {words.clock(soon)} at the careful end" if soon is not None else ""
+        console.text(
+            f"{' and '.join(map(repr, row['names']))}: {_points(row['margin_lost'])} of the sheath "
+            f"would go; the core would show in "
+            f"{words.chance(row['p_core_visible'], row['trials'])} of trials{after}; {_seen(row)}",
+            "- ",
+            "  ",
+        )
 
 
 def _fault(row: Mapping[str, Any]) -> list[str]:
@@ -157,7 +176,7 @@ def _points(share: float | None) -> str:
 
 
 def _time(time_s: float | None) -> str:
-    return NEVER if time_s is None else words.clock(time_s)
+    return words.NOTHING if time_s is None else words.clock(time_s)
 
 
 def _rates(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:

@@ -83,8 +83,11 @@ def _pick_off(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
 
 
 def _haul(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
-    """Whoever is at the anchor raises the casualty to just below the last edge."""
-    up_m = at.depth_m - _edge_m(scenario) - BELOW_EDGE_M
+    """Whoever is at the fixed point above raises the casualty to just below it or the last edge."""
+    line = scenario.options[option].lines[at.person].working
+    fixed = [scenario.anchors[name].up for name in line.re_anchor]
+    held = [-up.value for up in fixed if up is not None and -up.value < at.depth_m]
+    up_m = at.depth_m - max([_edge_m(scenario), *held]) - BELOW_EDGE_M
     if up_m <= 0:
         return {**_row(at, "haul"), "why": "the casualty hangs just below the edge already"}
     return _from_above(scenario, option, at, "haul", typed.Haul(height=_metres(up_m)))
