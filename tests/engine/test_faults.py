@@ -138,6 +138,8 @@ def test_weight_on_the_line_is_felt_at_the_anchor() -> None:
     [
         # on the rope from the post, still above the bolt: only the safety line is left
         ("anchor", 1_000_000, "ann safety line"),
+        # gone before anybody hangs on it: found out at the first load
+        ("anchor", 0, "ann safety line"),
         # below the bolt: the rope above it is left
         ("re-anchor", 3_000_000, "ann working line"),
     ],

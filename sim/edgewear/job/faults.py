@@ -161,19 +161,13 @@ class Faults:
                 _leave_out(worker, role, held)
             elif in_use:
                 self._line_lost(worker, anchor)
-            elif len(held) == len(mine):
-                worker.lost.add(role)
-            else:
-                _leave_out(worker, role, held)
+            worker.gone.add(anchor)
 
     def _line_lost(self, worker: Worker, anchor: str) -> None:
         def fall(who: Worker) -> Process:
             yield from who.lose(f"{anchor} gives way")
 
-        name = worker.station.name
         self.job.interrupt(worker, Pause(f"{anchor} gives way", fall))
-        if worker.role == WORKING:
-            self.job.reactions.to(Seen("parted", name, worker.step))
 
     def _deviation(self, fault: typed.DeviationFails) -> None:
         for anchor, row, instead in self.site.case.fallbacks:

@@ -62,6 +62,7 @@ class Job:
         """Let a worker begin a plan."""
         self.site.workers[worker.name] = worker
         worker.made, worker.answered = self._made, self.reactions.answers("parted")
+        worker.tell_lost = self._lost
         self._doing[worker.name] = self.env.process(self._carry_out(worker, plan))
         if shift is not None:
             self.env.process(self._watch_hours(worker, shift))
@@ -159,6 +160,10 @@ class Job:
 
     def _event(self, what: str, who: str, step: int) -> None:
         self.reactions.to(Seen(what, "", step))
+
+    def _lost(self, line: str, step: int) -> None:
+        """A line that somebody hangs on holds no more, though it has not parted."""
+        self.reactions.to(Seen("parted", line, step))
 
     def _seen(self, what: str, line: str, step: int, edge: str) -> None:
         self.site.raise_event(what)

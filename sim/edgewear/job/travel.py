@@ -75,6 +75,7 @@ def _change_to(worker: Worker, station: Station, depth_m: float) -> Process:
     yield from worker.make(load(station.line, depth_m, worker.mass_kg))
     worker.hanging = True
     worker.say("ends", f"pass to {station.name}")
+    yield from worker.trust()
 
 
 def _climb(worker: Worker, height_m: float, technique: str | None) -> Process:

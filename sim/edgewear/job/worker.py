@@ -97,6 +97,8 @@ class Worker:
         self.role, self.station = WORKING, next(iter(self.stations.get(WORKING, ())), NOWHERE)
         self.hanging, self.step, self.waits_for = False, 0, ""
         self.lost: set[str] = set()  # roles of lines that hold no more
+        self.gone: set[str] = set()  # fixed points that gave way while nobody hung on them
+        self.tell_lost: Callable[[str, int], None] = lambda line, step: None
         self.answered = False  # whether somebody reacts when a line is lost
         self.carried_by: Worker | None = None
         self.made: Callable[[Worker, Move], None] = lambda worker, move: None
@@ -227,6 +229,12 @@ class Worker:
         yield from self.make(load(self.station.line, depth_m, weight))
         self.hanging = True
         self.say("hangs on", self.station.name, depth_m)
+        yield from self.trust()
+
+    def trust(self) -> Process:
+        """Find out whether the fixed point one has just hung on still holds."""
+        if self.station.anchor in self.gone:
+            yield from self.lose(f"{self.station.anchor} gives way")
 
     def must_hang(self) -> Process:
         """Hang on where the job starts, if one does not hang yet."""
@@ -250,14 +258,19 @@ class Worker:
         self.role = role
         yield from self.hang_on(self.depth_m)
 
-    def lose(self, why: str) -> Process:
+    def lose(self, why: str, told: bool = False) -> Process:
         """The line one hangs on holds no more: fall onto the other one, if there is one.
+
+        Parameters:
+            told: whether others have been told already.
 
         Raises:
             HaltedError: nobody reacts to it, or there is nothing to fall onto.
         """
         self.say("line lost", why)
         self.lost.add(self.role)
+        if not told:
+            self.tell_lost(self.station.name, self.step)
         yield from self.fall()
         if self.answered:
             yield from self.wait(self.env.event(), "what is done about the lost line")
@@ -269,12 +282,13 @@ class Worker:
         Raises:
             HaltedError: there is none, or it is lost too.
         """
-        if self.role == SAFETY or SAFETY in self.lost or SAFETY not in self.lines:
+        fell, self.role, fall_m = self.role, SAFETY, self.habits.free_fall_m
+        if SAFETY in self.lines:
+            self.station = self.station_at(self.depth_m)
+        if fell == SAFETY or SAFETY not in self.lines or self.station.anchor in self.gone:
             self.hanging = False
             self.say("falls", "nothing holds")
             raise HaltedError("falls: nothing holds")
-        self.role, fall_m = SAFETY, self.habits.free_fall_m
-        self.station = self.station_at(self.depth_m)
         line = self.station.line
         yield from self.make(drop(line, self.depth_m, fall_m, self.mass_kg, SETTLES_S))
         self.depth_m = self.line.depth_m(line)
@@ -300,7 +314,7 @@ class Worker:
         self.fatigue = min(1.0, self.fatigue + outcome.strokes * self.habits.tires)
         self.made(self, move)
         if outcome.parted:
-            yield from self.lose(f"{self.station.name} parted")
+            yield from self.lose(f"{self.station.name} parted", told=True)
         if outcome.full:
             yield from self._end_of_rope()
 
