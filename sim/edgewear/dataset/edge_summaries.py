@@ -54,7 +54,7 @@ def _summary(
         strokes=_median(columns["strokes"]),
         stuck_share=float(columns["strokes_stuck"].sum()) / strokes if strokes else None,
         sawing_amplitude_m=_median(columns["sawing_amplitude_m"]),
-        travel_per_stroke_m=float(columns["slip_m"].sum()) / strokes if strokes else None,
+        travel_per_stroke_m=_travel(columns, strokes),
         mark_travel_m=Quantiles(
             *(_number(columns[f"mark_travel_{p}_m"]) for p in ("p5", "p50", "p95"))
         ),
@@ -66,6 +66,18 @@ def _summary(
         worst_share=worst_share,
         mark_stop_m=_mark_stop(columns),
     )
+
+
+def _travel(columns: Columns, strokes: float) -> float | None:
+    """Rope dragged over the edge to and fro in one stroke [m]; None without strokes.
+
+    Descents and work in place drag rope as well, so the strokes' own travel counts where it was
+    kept, and the whole path over all strokes only where it was not.
+    """
+    if not strokes:
+        return None
+    own = _number(columns["mark_travel_p50_m"])
+    return own if own else float(columns["slip_m"].sum()) / strokes
 
 
 def _mark_stop(columns: Columns) -> float | None:

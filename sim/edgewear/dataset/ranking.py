@@ -109,7 +109,7 @@ class EdgeSummary:
     strokes: float
     stuck_share: float | None  # of the strokes, inside the stick band; None: no strokes
     sawing_amplitude_m: float
-    travel_per_stroke_m: float | None  # sliding path over strokes; None: no strokes
+    travel_per_stroke_m: float | None  # end to end, within a stroke; None: no strokes
     mark_travel_m: Quantiles  # percentiles within a job, medians over the trials
     slip_m: float
     energy_j: float

@@ -87,7 +87,8 @@ def _at(edge: EdgeSummary) -> str:
         )
     return (
         f"Most wear comes from {over}: each stroke drags {_travel(edge)} of rope over it under "
-        f"{tension}, in all {_length(edge.slip_m)}, which takes {worn} of the sheath."
+        f"{tension}; the whole job slides {_length(edge.slip_m)} there and takes {worn} of the "
+        "sheath."
     )
 
 
