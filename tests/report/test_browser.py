@@ -108,8 +108,9 @@ def axe(browser: Browser, path: Path, width: int, dark: bool) -> list[dict[str, 
     return list(json.loads(found))
 
 
-@pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)])
-@pytest.mark.parametrize("kind", ["ordinary", "hostile"])
+@pytest.mark.parametrize(
+    ("kind", "width", "dark"), [("ordinary", 1280, False), ("hostile", 390, True)]
+)
 def test_the_accessibility_checker_finds_nothing(
     browser: Browser, kind: str, width: int, dark: bool, request: pytest.FixtureRequest
 ) -> None:

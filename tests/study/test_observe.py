@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +17,8 @@ from edgewear.dataset.resampled import Resampled
 from edgewear.dataset.samples import samples_of
 from edgewear.study import likelihood
 from edgewear.study.compare import compare_model
+from edgewear.study.observe import Corrected, Reading, _stopped
+from twins import rankings
 from twins.studies import DESCRIBED, FakeModel
 
 WORLDS = 512
@@ -131,3 +135,28 @@ def test_chosen_trials_are_the_same_worlds_for_every_option(dataset):
     ranking = Resampled(dataset, kept).ranking()
     assert ranking.replicates == 5
     assert all(option.trials == 5 for option in ranking.options)
+
+
+def reading(what):
+    return Reading(what, (0.3,), (0.0, 0.05, 0.1), "m", "above what was forecast")
+
+
+def test_a_mark_beyond_its_stop_value_stops_the_work():
+    option = rankings.option("padded")  # stop value 110 mm at the kerb
+    seen = SimpleNamespace(observation="mark travel", edge="kerb")
+    told = _stopped(seen, reading("mark travel at kerb"), option)
+    assert told.stop
+    assert "110 mm" in told.words
+    calm = _stopped(seen, replace(reading("mark"), read=(0.1,)), option)
+    assert not calm.stop
+    ranking = rankings.ordinary()
+    assert Corrected(ranking, ranking, 50.0, (told,), None).headline.startswith("Stop the work.")
+    assert Corrected(ranking, ranking, 50.0, (calm,), None).headline.startswith("Corrected by")
+    assert Corrected(ranking, None, 5.0, (calm,), None).headline.endswith("survey again.")
+
+
+def test_a_core_that_shows_stops_the_work():
+    seen = SimpleNamespace(observation="inspection", seen="core visible")
+    told = _stopped(seen, reading("core visible seen at kerb"), rankings.option("padded"))
+    assert told.stop
+    assert told.words == "the line is lost"

@@ -41,6 +41,7 @@ class Reading:
     forecast: tuple[float, float, float] | None  # 5th, 50th, 95th percentile; None: a word
     unit: str
     words: str
+    stop: bool = False  # what was measured says: stop the work, whatever is forecast
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Corrected:
     """A forecast after what was measured on site."""
 
     before: Ranking
-    after: Ranking | None  # None: too few worlds agree with what was measured
+    after: Ranking | None  # None: too few worlds agree with the readings, or one says stop
     effective: float  # sample size the corrected figures rest on
     readings: tuple[Reading, ...]
     dataset: Resampled | None
@@ -66,6 +67,7 @@ class Corrected:
             "replicates": self.before.replicates,
             "effective": self.effective,
             "holds": self.after is not None,
+            "stop": any(one.stop for one in self.readings),
             "headline": self.headline,
             "observed": [
                 {
@@ -88,6 +90,9 @@ class Corrected:
     @property
     def headline(self) -> str:
         """What the observations come to, in a sentence or two."""
+        stops = [f"{one.what}: {one.words}" for one in self.readings if one.stop]
+        if stops:
+            return f"Stop the work. {'; '.join(stops)}."
         if self.after is None:
             return (
                 "The forecast does not hold here: hardly any trial agrees with what was measured. "
@@ -155,6 +160,7 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
     from edgewear.dataset.resampled import Resampled
     from edgewear.dataset.samples import samples_of
 
+    before = dataset.ranking()
     samples = {sample.name: sample for sample in samples_of(dataset)}
     fits = np.zeros(int(dataset.manifest.about["replicates"]))
     readings = []
@@ -162,16 +168,29 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
         sample = samples[one.option or next(iter(samples))]
         person = one.person or next(iter(scenario.options[sample.name].people))
         reading, fit = _weigh(one, sample, person, dataset)
-        readings.append(reading)
+        readings.append(_stopped(one, reading, before.option(sample.name)))
         fits += np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR))
     weight = likelihood.weights(fits)
     effective = likelihood.effective(weight)
-    if effective < LEAST_EFFECTIVE:
-        return Corrected(dataset.ranking(), None, effective, tuple(readings), None)
+    if effective < LEAST_EFFECTIVE or any(reading.stop for reading in readings):
+        return Corrected(before, None, effective, tuple(readings), None)
     fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
-    before = dataset.ranking()
     after = _told(before, fitting.ranking(), tuple(readings))
     return Corrected(before, after, effective, tuple(readings), fitting)
+
+
+def _stopped(
+    one: MarkTravel | Bounce | Inspection, reading: Reading, option: OptionResult
+) -> Reading:
+    """Say where a reading alone stops the work: a mark beyond its stop value, a core that shows."""
+    if one.observation == "inspection" and one.seen == "core visible":
+        return replace(reading, words="the line is lost", stop=True)
+    if one.observation == "mark travel":
+        stops = [e.mark_stop_m for e in option.edges if e.edge == one.edge and e.mark_stop_m]
+        if stops and max(reading.read) > max(stops):
+            words = f"beyond the stop value of {max(stops) * 1000:.0f} mm, the forecast is off"
+            return replace(reading, words=words, stop=True)
+    return reading
 
 
 def _told(before: Ranking, after: Ranking, readings: tuple[Reading, ...]) -> Ranking:
@@ -243,7 +262,7 @@ def _inspection(
     (demand,) = _at_edge(sample, one.edge, person, ("demand_max",))
     share = _share_worn(one, sample.name, dataset)
     told = f"{one.seen} seen at {one.edge}"
-    words = f"{told}, about {share * 100:.0f} % of the plan's wear done by then"
+    words = f"about {share * 100:.0f} % of the plan's wear was done by then"
     return Reading(told, (), None, "", words), likelihood.inspection(one.seen, demand * share)
 
 
