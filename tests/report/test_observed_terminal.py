@@ -77,6 +77,8 @@ def test_readings_margins_and_the_sample_they_rest_on_are_said() -> None:
 def test_a_forecast_that_does_not_hold_is_not_corrected() -> None:
     text = printed(holds=False)
     assert "after " not in text
+    assert "corrected figures" not in text
+    assert "What was measured fits 37 of 128 trials" in text
     assert "page" not in text
 
 

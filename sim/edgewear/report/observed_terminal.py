@@ -26,9 +26,10 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
     for one in document["observed"]:
         console.text(f"{one['what']}: {_beside(one)}", "  ", "    ")
     console.line()
+    lead = "The corrected figures rest on" if document["holds"] else "What was measured fits"
     console.text(
-        f"The corrected figures rest on {document['effective']:.0f} of "
-        f"{document['replicates']} trials (effective sample size)."
+        f"{lead} {document['effective']:.0f} of {document['replicates']} trials "
+        "(effective sample size)."
     )
     console.heading("Sheath left: careful, middle, good end")
     for option in document["options"]:
