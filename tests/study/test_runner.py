@@ -14,6 +14,7 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.lock import locked
 from edgewear.errors import Interrupted, Locked, Mismatch
 from edgewear.study.executor import Gang, inline, processes
+from edgewear.study.plan import planned_rows, write_plan
 from edgewear.study.runner import run_study
 from twins.studies import FRICTION, MASS, FakeModel, bytes_of
 from twins.sweeper import BASES, study_in
@@ -227,3 +228,16 @@ def test_every_field_says_its_unit_and_meaning(tmp_path):
         for column in pq.read_schema(tmp_path / name):
             assert set(column.metadata) >= {b"unit", b"meaning"}
             assert column.metadata[b"meaning"]
+
+
+def test_a_chunk_s_rows_are_found_in_a_plan_of_several_groups(tmp_path, monkeypatch):
+    monkeypatch.setattr("edgewear.study.plan.ROWS_A_GROUP", 45)
+    plan = study_in(tmp_path).plan
+    write_plan(tmp_path, plan, "s")
+    assert pq.ParquetFile(tmp_path / "plan.parquet").num_row_groups == 4
+    for chunk in range(15):
+        read, wanted = planned_rows(tmp_path, chunk, 10), plan.block(10 * chunk, 10)
+        assert read.pop("chunk").tolist() == [chunk] * 10
+        assert {name: c.tolist() for name, c in read.items()} == {
+            name: c.tolist() for name, c in wanted.items()
+        }

@@ -20,7 +20,7 @@ def study_in(root, model=None, replicates=50, seed=3, steps_a_row=20_000.0, busy
     model = model or FakeModel(BASES, busy_s=busy_s)
     plan = ComparePlan(dict.fromkeys(BASES, (FRICTION, MASS)), replicates, seed, steps_a_row)
     identity = manifests.identity("compare", {"seed": str(seed), "n": str(replicates)})
-    task = Task(str(root), identity, model, edges=True)
+    task = Task(str(root), identity, model, edges=True, chunk_rows=plan.chunk_rows)
     files = {"scenario.yaml": b"title: made up\n"}
     return Study(Path(root), "compare", plan, task, files, {"seed": seed, **about})
 

@@ -212,7 +212,13 @@ def _study(
     }
     figures: dict[str, bytes | str] = {**files}
     figures |= {"seed": str(plan.seed), "replicates": str(plan.replicates)}
-    task = Task(str(root), manifests.identity("compare", figures), model, edges=True)
+    task = Task(
+        str(root),
+        manifests.identity("compare", figures),
+        model,
+        edges=True,
+        chunk_rows=plan.chunk_rows,
+    )
     return Study(
         root,
         "compare",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.files import Written, write_stream
+from edgewear.dataset.files import Written, read_groups, write_stream
 from edgewear.dataset.schema import schema_of, table_of
 from edgewear.engine.draws import joint_uniforms, quantile
 from edgewear.records import PLAN, Column
@@ -24,7 +25,11 @@ PLAN_FILE = "plan.parquet"
 
 MOST_ROWS_A_CHUNK = 8192
 LEAST_STEPS_A_CHUNK = 200_000
-MOST_STEPS_A_CHUNK = 10_000_000
+MOST_STEPS_A_CHUNK = 2_000_000
+"""About one to three seconds: what Ctrl-C waits for, and what a dead worker loses."""
+
+ROWS_A_GROUP = 16_384
+"""Rows of a plan in one row group: few groups for a long plan, little to read for a chunk."""
 CHUNKS_WANTED = 32
 
 
@@ -129,8 +134,29 @@ def values_of(uncertainty: Uncertainty, share: NDArray[np.float64]) -> NDArray[n
     )
 
 
-def write_plan(root: Any, plan: Plan, study: str) -> Written:
-    """Write a plan, one row group a chunk, never holding more than one chunk.
+def chunks_a_group(chunk_rows: int) -> int:
+    """Count the chunks whose rows of the plan lie in one row group."""
+    return max(ROWS_A_GROUP // chunk_rows, 1)
+
+
+def planned_rows(root: Path, chunk: int, chunk_rows: int) -> Block:
+    """Read the rows of a chunk from a plan on disk.
+
+    Parameters:
+        root: the dataset's folder.
+        chunk: its number.
+        chunk_rows: rows of every chunk but the last.
+
+    Raises:
+        DatasetError: the plan is gone or damaged.
+    """
+    group, within = divmod(chunk, chunks_a_group(chunk_rows))
+    table = read_groups(root, PLAN_FILE, [group]).slice(within * chunk_rows, chunk_rows)
+    return {name: table.column(name).to_numpy() for name in table.column_names}
+
+
+def write_plan(root: Path, plan: Plan, study: str) -> Written:
+    """Write a plan, some chunks a row group, never holding more than one group.
 
     Parameters:
         root: the dataset's folder.
@@ -139,12 +165,12 @@ def write_plan(root: Any, plan: Plan, study: str) -> Written:
     """
     columns = PLAN + plan.columns
     schema = schema_of(columns, {"study": study})
-    return write_stream(root, PLAN_FILE, schema, _tables(plan, columns, study), plan.chunk_rows)
+    size = chunks_a_group(plan.chunk_rows) * plan.chunk_rows
+    return write_stream(root, PLAN_FILE, schema, _tables(plan, columns, study, size), size)
 
 
-def _tables(plan: Plan, columns: tuple[Column, ...], study: str) -> Iterator[Any]:
-    for chunk in range(chunks_of(plan)):
-        first, count = span_of(plan, chunk)
-        block = plan.block(first, count)
-        block["chunk"] = np.full(count, chunk, dtype=np.int64)
+def _tables(plan: Plan, columns: tuple[Column, ...], study: str, group_rows: int) -> Iterator[Any]:
+    for first in range(0, plan.rows, group_rows):
+        block = plan.block(first, min(group_rows, plan.rows - first))
+        block["chunk"] = block["run"] // plan.chunk_rows
         yield table_of(columns, block, {"study": study})

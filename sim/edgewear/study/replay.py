@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from edgewear import records
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import read_groups, write_table
+from edgewear.dataset.files import write_table
 from edgewear.dataset.reading import Dataset, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.errors import Mismatch, UsageError
 from edgewear.study.model import ScenarioModel
-from edgewear.study.plan import PLAN_FILE, Block
+from edgewear.study.plan import PLAN_FILE, Block, planned_rows
 from edgewear.study.task import Outcome, part_name, playing
 
 CLOSE = 1e-9
@@ -103,9 +103,9 @@ def model_of(dataset: Dataset) -> ScenarioModel:
 
 def _planned(dataset: Dataset, run: int) -> Block:
     dataset.check(PLAN_FILE)
-    chunk, row = divmod(run, dataset.manifest.chunk_rows)
-    table = read_groups(dataset.root, PLAN_FILE, [chunk]).slice(row, 1)
-    return {name: table.column(name).to_numpy() for name in table.column_names}
+    chunk_rows = dataset.manifest.chunk_rows
+    rows = planned_rows(dataset.root, run // chunk_rows, chunk_rows)
+    return {name: column[run % chunk_rows :][:1] for name, column in rows.items()}
 
 
 def _written(dataset: Dataset, run: int, chunk: int) -> Outcome:

@@ -147,7 +147,7 @@ def study_in(root: Path, prepared: Prepared) -> Study:
     if model.library is not None:
         files["library.yaml"] = model.library.encode()
     identity = manifests.identity("sweep", {**files, "about": json.dumps(prepared.about)})
-    task = Task(str(root), identity, model, edges=False)
+    task = Task(str(root), identity, model, edges=False, chunk_rows=plan.chunk_rows)
     nominal = prepared.nominal
     return Study(
         root, "sweep", plan, task, files, prepared.about, lambda: write_nominal(root, nominal)

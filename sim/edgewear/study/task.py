@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear import records
-from edgewear.dataset.files import Written, read_groups, read_table, write_table
+from edgewear.dataset.files import Written, read_table, write_table
 from edgewear.dataset.schema import table_of_records
 from edgewear.errors import EdgewearError
-from edgewear.study.plan import PLAN_FILE, Block
+from edgewear.study.plan import Block, planned_rows
 
 FIXED = tuple(column.name for column in records.PLAN)
 """Columns of a plan that are neither levers nor uncertainties."""
@@ -48,6 +48,7 @@ class Task:
     study: str  # identity, written into every part
     model: Model
     edges: bool  # whether the outcomes at each edge are kept
+    chunk_rows: int  # of the plan
 
     def __call__(self, chunk: int) -> Summary:
         """Play a chunk and write its parts."""
@@ -55,8 +56,7 @@ class Task:
 
     def rows(self, chunk: int) -> Block:
         """Read a chunk's rows of the plan."""
-        table = read_groups(Path(self.root), PLAN_FILE, [chunk])
-        return {name: table.column(name).to_numpy() for name in table.column_names}
+        return planned_rows(Path(self.root), chunk, self.chunk_rows)
 
     def keep(self, chunk: int, outcome: Outcome) -> Summary:
         """Write a chunk's parts; what is there already is replaced by the same bytes."""
