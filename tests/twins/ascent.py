@@ -149,8 +149,8 @@ def spread(field: list[float], c: Climb, start: float, end: float, amount: float
     travel = max(abs(last - first), 1e-3)
     left = min(first, last) - 0.5 * window
     slope = amount / (window * travel * c.cell_m)
-    for at, sign in ((left, 1.0), (left + min(window, travel), -1.0),
-                     (left + max(window, travel), -1.0), (left + travel + window, 1.0)):  # fmt: skip
+    corners = (left, left + min(window, travel), left + max(window, travel), left + travel + window)
+    for at, sign in zip(corners, (1.0, -1.0, -1.0, 1.0), strict=True):
         cell, share = int(at), at - int(at)
         field[cell] += sign * slope * 0.5 * (1.0 - share) ** 2
         field[cell + 1] += sign * slope * (0.5 + share * (1.0 - share))

@@ -58,8 +58,10 @@ def _rates(time, z, p, phase, rate, duration):
     stretch1 = (depth + body) / (below_m + body)
     lower = (k * (stretch0 - 1.0), k * tau * stretch0 / above_m)
     upper = (
-        k * (stretch1 - 1.0), k * tau * stretch1 / (below_m + body), k * tau * speed / (below_m + body),
-    )  # fmt: skip
+        k * (stretch1 - 1.0),
+        k * tau * stretch1 / (below_m + body),
+        k * tau * speed / (below_m + body),
+    )
     most = force * weight if phase == 0 else 0.0
     ratio = math.exp(mu_theta)
     t0, t1 = _sides(0.0, lower, upper, take, weight, most)

@@ -7,7 +7,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.jit import njit
+from edgewear.mechanics.jit import inlined, njit
 
 JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 """Net rise [m], sit-back [m], rise, drop and pause [s] toward which fatigue drifts (assumed)."""
@@ -34,8 +34,7 @@ def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
     return x * x * x * (10.0 + x * (6.0 * x - 15.0))
 
 
-@njit
-def drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
+def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     """Nominal rate of taking in, of feeding at the anchor, and what work in place does.
 
     time_s: since the phase began; part_s: progress of a force-limited rise [s].
@@ -43,10 +42,10 @@ def drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     rate, tool force downwards [N]).
     """
     if phase == r.RISE:
-        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s / w[r.PHASE_P + r.DURATION])
+        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s * w[r.PHASE_P + r.PER_DURATION])
         return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.DROP:
-        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s / w[r.PHASE_P + r.DURATION])
+        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s * w[r.PHASE_P + r.PER_DURATION])
         return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.PAYOUT or phase == r.FEED:
         share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
@@ -72,3 +71,7 @@ def drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
             w[r.PHASE_P + r.TOOL] * sine,
         )
     return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+
+
+drive = njit(_drive)
+drive_here = inlined(_drive)

@@ -29,8 +29,7 @@ BOTH, TOWARD_LOAD, TOWARD_ANCHOR, NEITHER = 0.0, 1.0, 2.0, 3.0
 """Codes of the ALLOWED row: which slips the modes kept in the state permit."""
 
 
-@njit
-def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any:
+def _last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any:
     """Tension of the last span as a line over x, its tension with the device standing still.
 
     A rise takes rope in at take*clip((F_max - T)/(F_max - m*g), 0, 1), and T grows with it: the
@@ -46,8 +45,9 @@ def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any
             constant = 0.0
             piece = 2.0
         elif x + constant > w[r.LINE_P + r.WEIGHT_N]:
-            slope = 1.0 / (1.0 + constant / w[r.LINE_P + r.RANGE_N])
-            constant = constant * full_n / w[r.LINE_P + r.RANGE_N] * slope
+            share = constant * w[r.REGIME_P + r.PER_RANGE]
+            slope = 1.0 / (1.0 + share)
+            constant = share * full_n * slope
             piece = 3.0
     tension = constant + slope * x
     if tension < -LIMP_N:
@@ -55,6 +55,10 @@ def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any
     if tension > w[r.LINE_P + r.CAP_N]:
         return w[r.LINE_P + r.CAP_N], 0.0, 4.0
     return constant, slope, piece
+
+
+last_piece = njit(_last_piece)
+last_piece_here = inlined(_last_piece)
 
 
 @njit

@@ -162,7 +162,7 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
         part_rate = 0.0
         drawn = take
         if limited:
-            part_rate = (w[r.LINE_P + r.FULL_N] - tension) / w[r.LINE_P + r.RANGE_N]
+            part_rate = (w[r.LINE_P + r.FULL_N] - tension) * w[r.REGIME_P + r.PER_RANGE]
             part_rate = min(max(part_rate, 0.0), 1.0)
             drawn = take * part_rate
         if w[r.PIECE + n] == 4.0:
@@ -296,4 +296,3 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
 
 
 stage_any, step_any = make_stepper(0)
-stage_one, step_one = make_stepper(1)

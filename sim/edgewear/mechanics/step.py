@@ -7,19 +7,16 @@ from typing import Any
 from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.jit import njit
-from edgewear.mechanics.regime import bend_at, change_regime, lengths
-from edgewear.mechanics.stage import stage_any, step_any, step_one
-from edgewear.mechanics.wear import deposit, window_m
+from edgewear.mechanics.booking import book
+from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.regime import change_regime, lengths
+from edgewear.mechanics.single import is_single, step_single
+from edgewear.mechanics.stage import stage_any, step_any
 
 LOCATED_S = 1e-13
 """Width to which an event inside a step is located [s]."""
 MOST_EVENTS = 40
 """Events inside one step that are located; what comes after them is not."""
-LOADED_N = 1.0
-"""Tension above which a rope carries load, for the wrap and the strokes of an edge [N]."""
-BARE_N, BARE_RAD = 200.0, 0.03490658503988659
-"""What a bare edge must not see: more than 200 N turning by more than 2 degrees."""
 NOTHING, RETENSION, LEAVES_TOP, LEAVES_BOTTOM, RELEASE = 0, 1, 2, 3, 4
 
 
@@ -28,8 +25,10 @@ def try_step(
     n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float, h: float
 ) -> Any:
     """The step function for this number of edges."""
-    if n == 1:
-        return step_one(n, w, phase, y, v, part_s, time_s, h)
+    if is_single(n, w):
+        y1, v1, part1, fine = step_single(w, phase, y, v, part_s, time_s, h)
+        if fine:
+            return y1, v1, part1, True
     return step_any(n, w, phase, y, v, part_s, time_s, h)
 
 
@@ -54,7 +53,7 @@ def _over_static(j: int, w: Floats) -> Any:
     return down, 2.0
 
 
-@njit
+@inlined
 def _event(
     n: int,
     w: Floats,
@@ -194,107 +193,7 @@ def _peak(before: float, middle: float, after: float) -> Any:
     return middle + 0.5 * slope * slope / bow
 
 
-@njit
-def book(
-    n: int,
-    w: Floats,
-    state: Any,
-    sums: Any,
-    pending: Floats,
-    line: Any,
-    y: float,
-    ticks: int,
-    cells: Floats,
-) -> Any:
-    """Book an accepted step: sums of each edge, deposition, energy. False: rope is used up."""
-    inside = True
-    at = state.anchor_at_m
-    growth = 0.0
-    for j in range(1, n + 1):
-        at += w[r.SPAN + j - 1]
-        edge = sums[int(w[r.ROW + j])]
-        before = w[r.T_START + j - 1]
-        after = w[r.T_START + j]
-        high = max(max(before, after), max(w[r.T_MIDDLE + j - 1], w[r.T_MIDDLE + j]))
-        if high > edge.peak_n:
-            edge.peak_n = high
-        if high > edge.cycle_peak_n:
-            edge.cycle_peak_n = high
-        if high > LOADED_N:
-            bend = bend_at(j, n, w, y)
-            edge.wrap_rad = max(edge.wrap_rad, bend)
-            edge.cycle_ticks += ticks
-            if high > BARE_N and bend > BARE_RAD:
-                if edge.bare_tick < 0:
-                    edge.bare_tick = state.tick
-                edge.bare_ticks += ticks
-        friction = abs(after - before)
-        if friction > edge.cycle_friction_n:
-            edge.cycle_friction_n = friction
-        slip = w[r.D_SLIP + j]
-        way = 0
-        if w[r.D_PATH + j] > 0.0:
-            way = 1 if slip > 0.0 else -1
-            edge.slip_m += w[r.D_PATH + j]
-            edge.cycle_slip_m += w[r.D_PATH + j]
-            edge.energy_j += w[r.D_ENERGY + j]
-            edge.exposure_j += w[r.D_EXPOSURE + j]
-            edge.travel_m += slip
-            edge.cycle_low_m = min(edge.cycle_low_m, edge.travel_m)
-            edge.cycle_high_m = max(edge.cycle_high_m, edge.travel_m)
-            for half in range(2):
-                tension = w[r.T_START + 32 * half + j] - w[r.T_START + 32 * half + j - 1]
-                speed = abs(w[r.Q_START + 32 * half + j]) * (1.0 + w[r.STRAIN + j])
-                measure = tension * tension * speed
-                if measure > edge.flash_measure:
-                    edge.flash_measure = measure
-                    edge.flash_n = abs(tension)
-                    edge.flash_speed_m_s = speed
-                    edge.flash_wrap_rad = bend_at(j, n, w, y)
-            if w[r.D_EXPOSURE + j] > 0.0:
-                window = window_m(w[r.RADIUS + j], bend_at(j, n, w, y), line.diameter_m)
-                w[r.AREA + j] *= window / w[r.WINDOW + j]
-                w[r.WINDOW + j] = window
-                start = (at - cells[1]) / cells[0]
-                end = (at - slip - cells[1]) / cells[0]
-                low, top = deposit(
-                    pending[int(w[r.ROW + j])],
-                    start,
-                    end,
-                    window / cells[0],
-                    w[r.D_EXPOSURE + j],
-                    cells[0],
-                )
-                if top < 0:
-                    inside = False
-                edge.pending_low = min(edge.pending_low, low if top >= 0 else edge.pending_low)
-                edge.pending_high = max(edge.pending_high, top)
-                growth += w[r.D_EXPOSURE + j] / max(window, abs(slip))
-        if way != 0 and way != state.mode[j - 1]:
-            edge.slips += 1
-        state.mode[j - 1] = way
-    state.bound_j_m += growth
-    stretch = 0.0
-    top_n = state.peak_n
-    for i in range(n + 1):
-        w[r.SPAN + i] += w[r.D_SPAN + i]
-        stretch += w[r.STRAIN + i] * w[r.SPAN + i]
-        top_n = max(top_n, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
-    state.peak_n = top_n
-    state.stretch_m = max(state.stretch_m, stretch)
-    state.anchor_peak_n = max(state.anchor_peak_n, max(w[r.T_START + 0], w[r.T_MIDDLE + 0]))
-    state.anchor_at_m -= w[r.D_SLIP + 0]
-    state.fed_m += w[r.D_SLIP + 0]
-    state.drawn_m += w[r.D_SLIP + n + 1]
-    flows = 0.0
-    for i in range(r.FLOWS):
-        w[r.TOTAL + i] += w[r.GLOBAL + i]
-        flows += abs(w[r.GLOBAL + i])
-    w[r.TOTAL + r.FLOWS] += flows
-    return inside
-
-
-@njit
+@inlined
 def _retaut(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: float) -> Any:
     """Note spans that have become slack; only looked at where a tension was zero."""
     low = 1.0
@@ -308,7 +207,7 @@ def _retaut(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: floa
             w[r.TAUT + i] = 0.0
 
 
-@njit
+@inlined
 def _restick(n: int, w: Floats) -> Any:
     """Edges with static friction above kinetic: those that came to rest hold again."""
     for j in range(1, n + 1):
@@ -316,7 +215,7 @@ def _restick(n: int, w: Floats) -> Any:
             w[r.ALLOWED + j] = 3.0
 
 
-@njit
+@inlined
 def whole_step(
     ticks: int,
     w: Floats,
