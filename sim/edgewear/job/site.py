@@ -134,6 +134,7 @@ class Site:
         self.tell_seen: TellSeen = lambda what, line, step, edge: None
         self._rows = {Condition(*c): k for k, c in enumerate(case.conditions)}
         self._covers: dict[Place, Cover] = {}
+        self._kinds: dict[tuple[Place, str], Protection] = {}
         self._state: dict[str, str] = {n: edge.state for n, edge in scenario.edges.items()}
         self._events: dict[str, simpy.Event] = {}
         for row, section in enumerate(case.rigged.sections):
@@ -277,10 +278,14 @@ class Site:
         return kind.seen_through.value if kind is not None else 1.0
 
     def _kind(self, place: Place, word: str) -> Protection:
-        """The piece of protection that lies between rope and edge."""
+        """The piece of protection that lies between rope and edge; looked up once."""
+        if (place, word) in self._kinds:
+            return self._kinds[place, word]
         section = self.case.rigged.sections[place.row]
         on_line = replace(section.edges[place.edge], protection=word)
-        return cover_of(self.scenario, self.scenario.options[self.case.option], section, on_line)
+        found = cover_of(self.scenario, self.option, section, on_line)
+        self._kinds[place, word] = found
+        return found
 
     def _through(self, place: Place, cover: Cover, kind: Protection) -> bool:
         made_j = self.lines[place.row].energy_j(*place) - cover.energy_j
