@@ -117,7 +117,8 @@ class PlainRope:
         self.tick = 0
         self.ascended_m = self.mass_kg = 0.0
         self.flows_j = [0.0] * len(FLOWS)
-        self.steps = self.stages = 0
+        self.steps = 0
+        self.limp = False  # whether there was no tension anywhere at some instant
 
     def _edge(self, edge: Any) -> AtEdge:
         width_m = float(self.wear["width_share"]) * self.diameter_m
@@ -165,7 +166,6 @@ class PlainRope:
         self, phase: Phase, depth: float, speed: float, part: float, spans: list[float], time: float
     ) -> Rates:
         """Rates of change of everything at one instant."""
-        self.stages += 1
         n = self.count
         take, feed = self.take_in(phase, time, part), self.feed_in(phase, time)
         limited = phase.kind == RISE
@@ -331,6 +331,7 @@ class PlainRope:
             if way not in (0, edge.way):
                 edge.slips += 1
             edge.way = way
+        self.limp = self.limp or min(max(stage.tension) for stage in stages) < 1e-9
         self.peak_n = max(self.peak_n, *start, *middle)
         self.anchor_peak_n = max(self.anchor_peak_n, start[0], middle[0])
         self.flows_j = [w + d for w, d in zip(self.flows_j, change.flows, strict=True)]

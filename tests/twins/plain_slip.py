@@ -116,7 +116,7 @@ class Friction:
         a, b, take, limited = problem
         n = self.count
         modes: list[int] = []
-        straight: list[bool] = []
+        pieces: list[float] = []
         same = False
         for _ in range(n + 10):
             tension, steep = self.tensions(a, b, q, take, limited)
@@ -124,10 +124,10 @@ class Friction:
             seen = wanted
             if back is not None:
                 seen = [-1 if j in back else max(wanted[j - 1], 0) for j in range(1, n + 1)]
-            pieces = [s == t for s, t in zip(steep, b, strict=True)]
-            if same or (seen == modes and pieces == straight):
+            now = [*steep, tension[n] >= self.most_n]
+            if same or (seen == modes and now == pieces):
                 return True, q, tension, wanted
-            modes, straight = seen, pieces
+            modes, pieces = seen, now
             before, q = q, [q[0], *self._solve(modes, q, tension, steep)]
             change = max(abs(x - y) for x, y in zip(q, before, strict=True))
             same = change <= SAME_RATE * (1e-3 + max(abs(x) for x in q[1:]))
