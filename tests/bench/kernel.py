@@ -94,7 +94,8 @@ def through_the_engine_s() -> float:
 
 
 def play(buffers: mechanics.Buffers, load: Any, strokes: Any) -> None:
-    """The ascent once more, from the load hung on; sums and wear go on from what is there."""
+    """The ascent afresh."""
+    mechanics.clear(buffers)
     mechanics.advance(buffers, load)
     mechanics.advance(buffers, strokes)
 
@@ -207,8 +208,6 @@ def step_costs() -> dict[str, float]:
     for count in EDGES:
         buffers = direct([20.0 / count] * count, [60.0 / count] * count)
         seconds = median_s(lambda lines=buffers: play(lines, load, strokes), 9, 3)
-        mechanics.clear(buffers)
-        play(buffers, load, strokes)
         costs[str(count)] = 1e9 * seconds / int(buffers.state["steps"][0])
     return costs
 

@@ -178,7 +178,7 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
         for i in range(n + 1):
             change = w[r.Q + i] - w[r.Q + i + 1]
             strain = w[r.STRAIN + i]
-            if strain != 0.0:
+            if strain != 0.0 or w[r.B + i] != 0.0:
                 over = w[r.T + i] - k * strain
                 viscous += over * (w[r.RATE + i] - (1.0 + strain) * change)
             pull += w[r.T + i] * w[r.SLOPE + i]
