@@ -49,7 +49,8 @@ def rope(diameter=0.011, stiffness=30e3, length=60.0, **more):
         dynamic_ratio=exact(1.5, "1"),
         length=exact(length),
         **{"stopper": True, "mass": exact(0.075, "kg/m"), "strength": exact(30e3, "N"),
-           "termination": exact(0.65, "1"), "friction_factor": exact(1.0, "1"), **more},
+           "termination": exact(0.65, "1"), "friction_factor": exact(1.0, "1"),
+           "stiffness_factor": exact(1.0, "1"), "strength_factor": exact(1.0, "1"), **more},
     )  # fmt: skip
 
 

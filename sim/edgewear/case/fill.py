@@ -39,7 +39,8 @@ def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None
     record["role"] = int(section.role != "working line")
     record["direct"] = int(section.direct)
     record["edge_count"] = len(section.edges)
-    record["stiffness_n"] = rope.stiffness.value * rope.dynamic_ratio.value
+    stiffness_n = rope.stiffness.value * rope.stiffness_factor.value
+    record["stiffness_n"] = stiffness_n * rope.dynamic_ratio.value
     record["viscous_s"] = rope.damping.value
     record["diameter_m"] = rope.diameter.value
     record["rope_kg_m"] = rope.mass.value
@@ -156,6 +157,7 @@ def fill_wear(scenario: Scenario, section: Section) -> Records:
     record["presliding_m"] = law.presliding.value
     record["law"] = LAWS[law.law]
     record["power_threshold_w_m2"] = law.power_threshold.value
-    record["breaking_n"] = rope.strength.value * rope.termination.value * law.bend_strength.value
+    strength_n = rope.strength.value * rope.strength_factor.value
+    record["breaking_n"] = strength_n * rope.termination.value * law.bend_strength.value
     record["core_strength_share"] = law.core_strength_share.value
     return record

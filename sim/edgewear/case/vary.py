@@ -52,6 +52,7 @@ def uncertainties(
         *_people(option, people, scenario.wear.correlation),
         *_techniques(scenario, patterns),
         *_ropes(scenario, rigged),
+        *_rope_conditions(scenario, rigged, conditions),
         *_wear(scenario, rigged),
         *_edges(scenario, rigged, conditions),
         *_protections(scenario, option, rigged, conditions),
@@ -135,6 +136,29 @@ def _rope(
     yield _make(f"{base}/termination", "rope", rope.termination, scaled("wear", "breaking_n"))
     toughness = rope.sheath.toughness
     yield _make(f"{base}/sheath/toughness", "rope", toughness, scaled("wear", "sheath_j_m"))
+
+
+def _rope_conditions(
+    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
+) -> Iterator[Uncertainty]:
+    """What a rope has been through: nobody knows how much softer, weaker or rougher it is."""
+    for name, rope in scenario.ropes.items():
+        base, rows = f"ropes/{name}", [i for i, s in enumerate(rigged.sections) if s.rope == name]
+        soft = [Target("lines", (i,), "stiffness_n", how="scale") for i in rows]
+        yield _make(f"{base}/stiffness factor", "rope", rope.stiffness_factor, soft)
+        weak = [Target("wear", (i,), "breaking_n", how="scale") for i in rows]
+        yield _make(f"{base}/strength factor", "rope", rope.strength_factor, weak)
+        rough = [
+            Target("edges", (i, j), "friction", how="scale")
+            for i in rows
+            for j in range(len(rigged.sections[i].edges))
+        ]
+        rough += [
+            Target("variants", (k,), "friction", how="scale")
+            for k, condition in enumerate(conditions)
+            if condition.row in rows
+        ]
+        yield _make(f"{base}/friction factor", "friction", rope.friction_factor, rough)
 
 
 def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:

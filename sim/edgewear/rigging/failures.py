@@ -309,7 +309,8 @@ class _Place:
         if not isfinite(held.drop_m):
             return "the backup device slips at less than the person's weight"
         rope = scenario.ropes[held.section.rope]
-        if held.peak_n > rope.strength.value * rope.termination.value:
+        strength_n = rope.strength.value * rope.strength_factor.value
+        if held.peak_n > strength_n * rope.termination.value:
             return f"{held.peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
         anchor = scenario.anchors.get(held.section.anchor)
         if anchor is not None and held.peak_n > anchor.strength.value:

@@ -117,7 +117,8 @@ def weight_n(scenario: Scenario, option: Option, person: str) -> float:
 def stiffness_n(scenario: Scenario, section: Section) -> tuple[float, float]:
     """Return static and dynamic stiffness of a section's rope [N per unit strain]."""
     rope = scenario.ropes[section.rope]
-    return rope.stiffness.value, rope.stiffness.value * rope.dynamic_ratio.value
+    static_n = rope.stiffness.value * rope.stiffness_factor.value
+    return static_n, static_n * rope.dynamic_ratio.value
 
 
 def bounce_hz(scenario: Scenario, option: Option, hung: Hung) -> tuple[float, float]:
