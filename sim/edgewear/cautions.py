@@ -29,8 +29,8 @@ _OF_STATUS = {
         "A loaded rope over a bare edge is not acceptable in industrial work: protect the edge."
     ),
     "cutting edge": (
-        "A cutting edge can part a rope in one pass; no wear number is given for it. Remove the "
-        "edge, cover it with rigid protection, or rig elsewhere."
+        "A cutting edge can part a rope in one pass; no comparison gives a wear number for it. "
+        "Remove the edge or keep the line off it: protection can move, and ropes leave it."
     ),
     "line lost": "A line is lost within this plan: its core shows before the job ends.",
     "not independent": (

@@ -173,3 +173,8 @@ def test_no_page_is_named_where_none_was_written() -> None:
     stream = io.StringIO()
     print_ranking(replace(rankings.ordinary(), report=None), stream)
     assert "page " not in stream.getvalue()
+
+
+def test_a_bare_edge_is_named_with_the_line_the_time_and_how_long() -> None:
+    bare = {"line": "lead's working line", "edge": "kerb", "from_s": 65.0, "for_s": 1500.0}
+    assert "kerb, on lead's working line, from 1:05, for 25 min" in ran(bare_edge=[bare])

@@ -19,7 +19,7 @@ def why_of(option: OptionResult) -> str:
     if option.group == 3:
         return (
             "A cutting edge under load can part a rope in one pass, so no wear number is given. "
-            "Remove the edge, cover it with rigid protection, or rig elsewhere."
+            "Remove the edge or keep the line off it: protection can move, and ropes leave it."
         )
     edges = loaded(option)
     if not edges:

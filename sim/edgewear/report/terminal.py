@@ -204,14 +204,11 @@ def _bare(console: Console, moments: Sequence[Mapping[str, Any]]) -> None:
         return
     console.heading("Bare edges under load: protect them")
     for moment in moments:
-        parts = [str(moment.get("edge", moment.get("name", "an edge")))]
-        if moment.get("line"):
-            parts.append(f"on {moment['line']}")
-        if moment.get("time_s") is not None:
-            parts.append(f"from {words.clock(moment['time_s'])}")
-        if moment.get("duration_s") is not None:
-            parts.append(f"for {words.duration(moment['duration_s'])}")
-        console.text(", ".join(parts), "  ")
+        console.text(
+            f"{moment['edge']}, on {moment['line']}, from {words.clock(moment['from_s'])}, "
+            f"for {words.duration(moment['for_s'])}",
+            "  ",
+        )
 
 
 def _timeline(console: Console, events: Sequence[Mapping[str, Any]]) -> None:

@@ -207,7 +207,7 @@ def place(option: OptionResult) -> str:
 
 
 def chance(share: float | None, trials: int) -> str:
-    """Give a chance estimated from trials; none of N reads "below 3/N", all of N "above 1 - 3/N".
+    """Give a chance estimated from trials; none of N reads "below 3/N", all of N "all N trials".
 
     Parameters:
         share: 0..1; None gives a dash.
