@@ -4,7 +4,8 @@
 and medians; what a ratio compares is timed in the same run, in turns.
 
 ascent_ms: `scenarios/reference-ascent.yaml` through the engine, from the load hung on to the last
-stroke. ns_per_step: of the same ascent without the engine; ns_per_step_by_edges: of other lines.
+stroke, the clearing of the buffers included. What follows is of the two kernel calls alone:
+ns_per_step: of the same ascent; ns_per_step_by_edges: of other lines.
 ratio_python_twin: plain Python over ours. ratio_c: ours over the same algorithm in C (gcc -O3),
 that finds the same to 1e-9; null without gcc. ratio_c_euler: ours over semi-implicit Euler in C at
 2 ms, at the errors given. ratio_solve_ivp: LSODA with a compiled right-hand side over ours, its
@@ -64,17 +65,21 @@ def reference() -> tuple[mechanics.Buffers, Any, Any]:
     return buffers, made[Kind.LOAD], made[Kind.STROKES]
 
 
-def seconds_each(action: Any, times: int) -> float:
-    """Processor time of an action, mean over a few in a row [s]."""
-    start = time.process_time()
+def seconds_each(action: Any, times: int, before: Any = None) -> float:
+    """Processor time of an action, mean over a few in a row [s]; `before` each is not counted."""
+    spent = 0.0
     for _ in range(times):
+        if before is not None:
+            before()
+        start = time.process_time()
         action()
-    return (time.process_time() - start) / times
+        spent += time.process_time() - start
+    return spent / times
 
 
-def median_s(action: Any, turns: int, times: int) -> float:
+def median_s(action: Any, turns: int, times: int, before: Any = None) -> float:
     """Processor time of an action, median over turns [s]."""
-    return statistics.median(seconds_each(action, times) for _ in range(turns))
+    return statistics.median(seconds_each(action, times, before) for _ in range(turns))
 
 
 def through_the_engine_s() -> float:
@@ -94,8 +99,7 @@ def through_the_engine_s() -> float:
 
 
 def play(buffers: mechanics.Buffers, load: Any, strokes: Any) -> None:
-    """The ascent afresh."""
-    mechanics.clear(buffers)
+    """The ascent, in buffers that are clear."""
     mechanics.advance(buffers, load)
     mechanics.advance(buffers, strokes)
 
@@ -143,10 +147,10 @@ def in_c(c: Climb, program: Path, method: int, times: int) -> tuple[list[float],
     return results, seconds
 
 
-def c_figures(c: Climb, ours: list[float], again: Any, exact_m: float) -> dict[str, Any]:
+def c_figures(c: Climb, ours: list[float], our_time: Any, exact_m: float) -> dict[str, Any]:
     """Ratios to the C programs, and the Euler program's error.
 
-    ours: what our ascent, made by `again`, found.
+    ours: what our ascent found; our_time: measures it.
     """
     names = ("ratio_c", "ratio_c_euler", "c_difference", "c_euler_error")
     if shutil.which("gcc") is None:
@@ -157,7 +161,7 @@ def c_figures(c: Climb, ours: list[float], again: Any, exact_m: float) -> dict[s
         source = HERE / "ascent.c"
         subprocess.run(["gcc", "-O3", "-o", program, source, "-lm"], check=True)
         for _ in range(TURNS):
-            ours_s = seconds_each(again, ASCENTS)
+            ours_s = our_time()
             same, same_s = in_c(c, program, 0, ASCENTS)
             euler, euler_s = in_c(c, program, 1, ASCENTS)
             ratios[0].append(ours_s / same_s)
@@ -186,11 +190,11 @@ def solver_figures(c: Climb, slip_m: float, ours_s: float) -> tuple[dict[str, An
     return figures, exact_m
 
 
-def twin_ratio(buffers: mechanics.Buffers, load: Any, strokes: Any, again: Any) -> float:
+def twin_ratio(buffers: mechanics.Buffers, load: Any, strokes: Any, our_time: Any) -> float:
     """Plain Python over ours, in turns; both find the same."""
     ratios = []
     for _ in range(5):
-        ours_s = seconds_each(again, ASCENTS)
+        ours_s = our_time()
         twin = PlainLine(buffers.line[0], buffers.edges, buffers.person[0], buffers.wear[0])
         twin.make(load[0])
         ratios.append(seconds_each(lambda made=twin: made.make(strokes[0]), 1) / ours_s)
@@ -207,7 +211,12 @@ def step_costs() -> dict[str, float]:
     strokes = move(Kind.STROKES, length_m=5.0, **JERKY)
     for count in EDGES:
         buffers = direct([20.0 / count] * count, [60.0 / count] * count)
-        seconds = median_s(lambda lines=buffers: play(lines, load, strokes), 9, 3)
+        seconds = median_s(
+            lambda lines=buffers: play(lines, load, strokes),
+            9,
+            3,
+            lambda lines=buffers: mechanics.clear(lines),
+        )
         costs[str(count)] = 1e9 * seconds / int(buffers.state["steps"][0])
     return costs
 
@@ -216,11 +225,12 @@ def measure() -> dict[str, Any]:
     """All figures."""
     buffers, load, strokes = reference()
 
-    def again() -> None:
-        play(buffers, load, strokes)
+    def our_time() -> float:
+        return seconds_each(
+            lambda: play(buffers, load, strokes), ASCENTS, lambda: mechanics.clear(buffers)
+        )
 
-    again()
-    ours_s = median_s(again, TURNS, ASCENTS)
+    ours_s = statistics.median(our_time() for _ in range(TURNS))
     state, sums = buffers.state[0], buffers.sums[0]
     steps = int(state["steps"])
     c = as_climb(buffers, load, strokes)
@@ -229,9 +239,9 @@ def measure() -> dict[str, Any]:
     solver, exact_m = solver_figures(c, float(sums["slip_m"]), ours_s)
     figures: dict[str, Any] = {
         "ascent_ms": 1e3 * through_the_engine_s(),
-        "ratio_python_twin": twin_ratio(buffers, load, strokes, again),
+        "ratio_python_twin": twin_ratio(buffers, load, strokes, our_time),
     }
-    figures |= c_figures(c, [float(x) for x in found], again, exact_m)
+    figures |= c_figures(c, [float(x) for x in found], our_time, exact_m)
     figures |= solver | {"evaluations": 4 * steps, "steps": steps}
     figures["ns_per_step"] = 1e9 * ours_s / steps
     figures["ns_per_step_by_edges"] = step_costs()
