@@ -42,7 +42,7 @@ _OF_STATUS = {
         "there with more doubt."
     ),
     "window full": "More rope passed the edge than the run could follow; its wear is incomplete.",
-    "failed": "Some trials could not be computed; the figures leave them out.",
+    "failed": "Some trials could not be computed; they count at the careful end.",
 }
 """What a status asks of the reader."""
 
