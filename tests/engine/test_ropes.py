@@ -76,8 +76,10 @@ def test_a_swapped_rope_begins_new_and_the_old_one_keeps_its_wear() -> None:
 def test_a_bypass_sling_takes_the_wear_off_the_rope() -> None:
     steps = "cross edge: lip, descend: 5 m, FIX work: 5 min"
     option = "bypass: {lip: sling}"
-    _, bare = run(steps.replace("FIX", ""), option)
+    _, bare = run(steps.replace("FIX", ""))
     _, slung = run(steps.replace("FIX", "fix bypass sling: lip,"), option)
+    _, rigged = run(steps.replace("FIX", ""), option)
+    assert float(rigged.run["sheath_demand_max"][0]) == 0.0  # nobody fixes it: it was there before
     assert float(slung.run["sheath_demand_max"][0]) < float(bare.run["sheath_demand_max"][0])
     assert float(slung.run["slip_m"][0]) > 0.0  # the sling slides in its place
 

@@ -165,6 +165,13 @@ def test_what_covers_an_edge_is_said_where_the_line_does_not_touch_it_too():
     assert first["covers"] == pads
 
 
+def test_a_sling_that_carries_the_load_is_named_where_protection_would_be():
+    slings = {"kerb": site.sling(), "flange": site.sling(clamps=100.0)}  # the second bears nobody
+    covers = facts(site.pier(site.line("far bollards", bypass=slings)), "only")["sections"][0]
+    assert covers["covers"]["kerb"] == "bypass sling"
+    assert covers["covers"]["flange"] is None
+
+
 def test_a_roller_at_the_first_edge_is_said_to_saw_at_the_second():
     working = site.line("far bollards", protect={"kerb": "roller", "flange": "pad"})
     said = rig(site.pier(working), "only").warnings

@@ -44,10 +44,14 @@ def variants(
     """Every condition that an edge may get into during the job: EDGE (v,) and what each is.
 
     None where nothing in the scenario can change an edge. Protection in place may be worn through
-    or dragged off, which leaves the edge bare.
+    or dragged off, which leaves the edge bare; a sling takes the rope's wear.
     """
     changes = _changes(scenario)
-    if not changes and not any(e.protection for s in rigged.sections for e in s.edges):
+    if not changes and not any(
+        e.protection or e.name in line_of(option, s).bypass
+        for s in rigged.sections
+        for e in s.edges
+    ):
         return np.zeros(0, EDGE), ()
     states = tuple(scenario.weather) if changes else ()
     found: dict[Condition, Records] = {}
@@ -65,6 +69,12 @@ def _changes(scenario: Scenario) -> bool:
     words: set[str] = {r.do for r in scenario.when.values()}
     words |= {_word(s) for steps in scenario.job.values() for s in every_step(steps)}
     return bool(scenario.faults) or bool(words & CHANGING)
+
+
+def slung_later(scenario: Scenario, person: str) -> set[str]:
+    """Edges that a person's own steps fix a bypass sling at; until then it is not there."""
+    steps = every_step(scenario.job.get(person, ()))
+    return {step.edge for step in steps if step.step == "fix bypass sling"}
 
 
 def _word(step: Step) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -9,9 +10,8 @@ import numpy as np
 from edgewear import mechanics
 from edgewear.engine.player import Player
 from edgewear.layout import TICK_S
-
-RADII_TO_KEEP_STRENGTH = 4.0
-"""Rope diameters below which an edge counts as bare: Delaney 2022, p. 82."""
+from edgewear.rigging.control import BARE_BELOW_DIAMETERS, judged_radius_m
+from edgewear.scenario.models import Scenario
 
 
 class First(NamedTuple):
@@ -53,18 +53,37 @@ def line_outcomes(player: Player) -> list[LineOutcome]:
     return [_outcome(player, row) for row in sorted(player.in_use)]
 
 
-def bare_edges(player: Player) -> list[Bare]:
-    """Find where a line carried more than 200 N over more than 2 degrees of a bare small edge."""
+def bare_edges(player: Player, scenario: Scenario) -> list[Bare]:
+    """Find where a line carried more than 200 N over more than 2 degrees of a bare small edge.
+
+    Time under protection or a sling does not count. Where an edge is bare, covered and bare
+    again, it begins with the first of these times and lasts as long as all of them.
+    """
     found = []
     for row in sorted(player.in_use):
         buffers, section = player.buffers(row), player.case.rigged.sections[row]
-        small = RADII_TO_KEEP_STRENGTH * float(buffers.line["diameter_m"][0])
-        for edge, sums, met in zip(buffers.edges, buffers.sums, section.edges, strict=True):
-            bare = met.protection is None and met.kind == "edge" and edge["radius_m"] < small
-            if bare and sums["bare_tick"] >= 0:
-                start, lasted = int(sums["bare_tick"]), int(sums["bare_ticks"])
-                found.append(Bare(section.line, met.name, start * TICK_S, lasted * TICK_S))
+        small = BARE_BELOW_DIAMETERS * float(buffers.line["diameter_m"][0])
+        for edge, met in enumerate(section.edges):
+            if met.kind == "edge" and judged_radius_m(scenario, met.name) < small:
+                spells = list(_bare(player, row, edge))
+                if spells:
+                    lasted = sum(ticks for _, ticks in spells)
+                    start_s, for_s = spells[0][0] * TICK_S, lasted * TICK_S
+                    found.append(Bare(section.line, met.name, start_s, for_s))
     return found
+
+
+def _bare(player: Player, row: int, edge: int) -> Iterator[tuple[int, int]]:
+    """Spells in which an edge was loaded with nothing on it (first tick, ticks loaded)."""
+    sums, case = player.buffers(row).sums[edge], player.case
+    cover, since, before = case.rigged.sections[row].edges[edge].protection, 0, 0
+    for change in player.changes.get((row, edge), ()):
+        if cover is None and change.loaded_ticks > before:
+            yield max(since, int(sums["bare_tick"])), change.loaded_ticks - before
+        cover = case.conditions[change.variant][2]
+        since, before = change.tick, change.loaded_ticks
+    if cover is None and sums["bare_ticks"] > before:
+        yield max(since, int(sums["bare_tick"])), int(sums["bare_ticks"]) - before
 
 
 def _outcome(player: Player, row: int) -> LineOutcome:

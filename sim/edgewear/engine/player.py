@@ -39,6 +39,14 @@ EDITED = ("friction", "static_ratio", "power_exponent", "radius_m", "severity", 
 NOTHING = Status(0)
 
 
+class Change(NamedTuple):
+    """A variant that took an edge's place: since when, and how long it had been loaded by then."""
+
+    variant: int
+    tick: int = 0
+    loaded_ticks: int = 0
+
+
 class Snapshot(NamedTuple):
     """A section as it was before a movement: its records, and the cells worn by then."""
 
@@ -80,18 +88,27 @@ class Player:
         self.frequencies_hz = (np.nan, np.nan)
         self.edits: dict[tuple[int, int], int] = {}  # (section, edge) -> variant in its place
         self.retired: list[tuple[int, mechanics.Buffers]] = []  # ropes taken out of use
+        self.changes: dict[tuple[int, int], list[Change]] = {}  # edits of a section's edge
 
     def edit(self, row: int, edge: int, variant: int) -> None:
         """Put a variant's numbers in the place of an edge's own; its place in space stays."""
         self.edits[row, edge] = variant
+        change = Change(variant)
         if row in self.in_use:
-            self._write(self._buffers[row], row, edge)
+            buffers = self._buffers[row]
+            self._write(buffers, row, edge)
+            tick, lasted = buffers.state["tick"][0], buffers.sums["bare_ticks"][edge]
+            change = Change(variant, int(tick), int(lasted))
+        self.changes.setdefault((row, edge), []).append(change)
 
     def swap(self, row: int) -> None:
         """Take a section's rope out of use; the next movement on it meets a fresh one."""
         if row in self.in_use:
             self.in_use.remove(row)
             self.retired.append((row, self._buffers.pop(row)))
+            for place, changes in self.changes.items():
+                if place[0] == row:
+                    self.changes[place] = [Change(changes[-1].variant)]
 
     def pieces(self) -> list[tuple[int, mechanics.Buffers]]:
         """Every piece of rope that was used, with its section; those taken out of use first."""

@@ -10,7 +10,7 @@ import simpy
 
 from edgewear.case import Case
 from edgewear.case.fill import cover_of, line_of
-from edgewear.case.variants import BYPASS, Condition, every_step
+from edgewear.case.variants import BYPASS, Condition, every_step, slung_later
 from edgewear.job.line import Line, Process
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
@@ -146,6 +146,7 @@ class Site:
         for place, word in self._expected.items():
             if word:
                 self.kit.lay_out(word, self.use(place))
+        self._sling()
 
     def name(self, place: Place) -> str:
         """Name of an edge."""
@@ -295,6 +296,18 @@ class Site:
         """Each metre of sliding drags it along a little; put down in the middle, half is left."""
         slid_m = self.lines[place.row].slid_m(*place) - cover.slid_m
         return kind.creep.value * slid_m > 0.5 * kind.covers.value
+
+    def _sling(self) -> None:
+        """Let slings that the option rigs and nobody fixes during the job be there from the start.
+
+        So protection is, and so the levels of control are judged.
+        """
+        for place in self._covers:
+            edge, section = self.name(place), self.case.rigged.sections[place.row]
+            sling = line_of(self.option, section).bypass.get(edge)
+            if sling is not None and edge not in slung_later(self.scenario, section.person):
+                self.kit.lay_out(sling.is_, edge)
+                self._put(place, BYPASS)
 
     def _put(self, place: Place, word: str | None) -> None:
         if self._covers[place].word != word:

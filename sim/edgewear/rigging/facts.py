@@ -7,7 +7,7 @@ from typing import Any
 
 from edgewear.rigging import figures
 from edgewear.rigging.contacts import LOADED_BEND_RAD
-from edgewear.rigging.control import line_of
+from edgewear.rigging.control import BYPASS, level_at, line_of
 from edgewear.rigging.independence import independence_words
 from edgewear.rigging.lengths import BODY_M, LOOP_M, TIED_M, clearances_m, rope_need
 from edgewear.rigging.loads import G_M_S2, Load, fixing_loads_n
@@ -108,10 +108,20 @@ def _sections(
                 "frequency_stuck_hz": _finite(stuck),
                 "haul_at_top_n": figures.haul_at_top_n(hung),
                 "edges": [_edge(laid, rigged, number, hung, k) for k in range(len(hung.ratios))],
-                "covers": {e.name: e.protection for e in section.edges},
+                "covers": {
+                    e.name: e.protection or _sling(scenario, option, section, e.name)
+                    for e in section.edges
+                },
             }
         )
     return found
+
+
+def _sling(scenario: Scenario, option: Option, section: Section, edge: str) -> str | None:
+    """Name the bypass sling that carries the load at an edge whenever the line is loaded."""
+    sling = line_of(option, section).bypass.get(edge)
+    slung = sling is not None and level_at(scenario, option, section, edge) == BYPASS
+    return "bypass sling" if slung else None
 
 
 def _edge(
