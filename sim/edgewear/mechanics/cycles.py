@@ -9,7 +9,8 @@ from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
-from edgewear.mechanics.wear import deposit, exposure_rate
+from edgewear.mechanics.regime import bend_at
+from edgewear.mechanics.wear import deposit, exposure_rate, window_m
 
 STUCK_M = 1e-6
 """A cycle whose sliding path stays below this stayed inside the stick band [m]."""
@@ -77,7 +78,8 @@ def close_cycle(
                 edge.presliding_m += creep
                 edge.presliding_j += edge.cycle_friction_n * creep
                 edge.presliding_exposure_j += amount
-                window = w[r.WINDOW + j]
+                bend = bend_at(j, state.count, w, state.depth_m)
+                window = window_m(w[r.RADIUS + j], bend, w[r.REGIME_P + r.DIAMETER])
                 spread(pending[int(w[r.ROW + j])], edge, at, creep, window, amount, cells)
                 state.bound_j_m += amount / window
         if state.travels < travel.shape[1] and creeps:
@@ -122,6 +124,7 @@ def book_sway(
         edge.lateral_m += path
         edge.lateral_j += friction * path
         edge.lateral_exposure_j += amount
-        window = w[r.WINDOW + j]
+        bend = bend_at(j, state.count, w, state.depth_m)
+        window = window_m(w[r.RADIUS + j], bend, w[r.REGIME_P + r.DIAMETER])
         spread(pending[row], edge, material, 0.0, window, amount, cells)
         state.bound_j_m += amount / window

@@ -62,8 +62,14 @@ def store(w: Floats, state: Any) -> Any:
         state.taut[i] = int(w[r.TAUT + i])
         if state.loaded != 0:
             state.tension_n[i] = w[r.T + i]
+    for i in range(state.count + 1, state.span_m.shape[0]):  # nothing left of a longer contact set
+        state.span_m[i] = 0.0
+        state.taut[i] = 0
+        state.tension_n[i] = 0.0
     for j in range(state.count):
         state.allowed[j] = int(w[r.ALLOWED + j + 1])
+    for j in range(state.count, state.allowed.shape[0]):
+        state.allowed[j] = 0
     store_totals(w, state, True)
     totals(state, w, state.phase, state.phase_tick * TICK_S)
 

@@ -28,6 +28,7 @@ def fill_line(w: Floats, line: Any, person: Any, wear: Any, mass_kg: float, grav
     w[r.LINE_P + r.RANGE_N] = (person.force_ratio - 1.0) * weight_n
     w[r.REGIME_P + r.PER_RANGE] = 1.0 / ((person.force_ratio - 1.0) * weight_n)
     w[r.REGIME_P + r.PER_MASS] = 1.0 / mass_kg
+    w[r.REGIME_P + r.DIAMETER] = line.diameter_m
     w[r.LINE_P + r.CAP_N] = line.device_slip_n
     w[r.LINE_P + r.COLD] = wear.cold_share
     w[r.LINE_P + r.PER_SPEED] = 1.0 / wear.reference_speed_m_s

@@ -27,6 +27,8 @@ def mark(
     mark_sums: Any,
 ) -> Any:
     """Remember the start of a pattern of work in place."""
+    if state.marked != 0 and mark_state[0].tick == state.tick:  # come back to where it was marked
+        return
     fold(pending, exposure, sums, 1.0)
     store(w, state)
     state.marked = 1
@@ -39,7 +41,7 @@ def mark(
 def repeats(state: Any, w: Floats, mark_state: Any) -> Any:
     """Whether the pattern just ended began and ended alike."""
     old = mark_state[0]
-    if state.marked == 0 or old.regime != state.regime:
+    if state.marked == 0 or old.tick >= state.tick or old.regime != state.regime:
         return False
     worst = max(abs(state.depth_m - old.depth_m), abs(state.speed_m_s - old.speed_m_s))
     for i in range(state.count + 1):

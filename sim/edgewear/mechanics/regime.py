@@ -72,6 +72,8 @@ def enter_regime(
         w[r.SLOPE + i] = regime.free_slope[i]
         w[r.PIECE + i] = -1.0
         w[r.MODE + i] = 0.0
+    for j in range(n, state.mode.shape[0]):
+        state.mode[j] = 0
     for j in range(1, n + 1):
         w[r.BEND + j] = regime.bend_rad[j - 1]
         w[r.BEND_SLOPE + j] = regime.bend_slope[j - 1]

@@ -53,7 +53,7 @@ RATE_P, DURATION, RAMP, OMEGA, SWAY_OMEGA, BOUNCE, SWAY, TOOL, OFFSET_S = 0, 1, 
 CLOSED, FIXED_BEND, OUT, POINT, IN_OUT, IN_DOWN, LOW, HIGH, OFFSET_M = 0, 1, 2, 3, 4, 5, 6, 7, 8
 
 # further columns of REGIME_P that the line sets, and of PHASE_P
-PER_RANGE, PER_MASS = 9, 10
+PER_RANGE, PER_MASS, DIAMETER = 9, 10, 11
 PER_DURATION = 10
 
 # phases of a movement
