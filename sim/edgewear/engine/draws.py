@@ -184,7 +184,7 @@ def _check(distribution: str, median: float, low: float, high: float) -> None:
 def _halves(median: float, low: float, high: float, share: Floats) -> Floats:
     from scipy.special import ndtri
 
-    z = ndtri(share) / _Z_95
+    z: Floats = ndtri(share) / _Z_95
     return median + np.where(z < 0, (median - low) * z, (high - median) * z)
 
 
