@@ -13,11 +13,11 @@ from edgewear.rigging.model import EdgeOnLine, Section
 
 
 def edge(name, out, up, half=10.0):
-    return EdgeOnLine(name, (out, -half, up), (out, half, up), None, 0.0, 0.0, 0.0)
+    return EdgeOnLine(name, (out, -half, up), (out, half, up), None, 0.0, 0.0)
 
 
 def led(name, point, reach=0.0, kind="deviation"):
-    return EdgeOnLine(name, point, point, None, 0.0, 0.0, 0.0, kind=kind, reach_m=reach)
+    return EdgeOnLine(name, point, point, None, 0.0, 0.0, kind=kind, reach_m=reach)
 
 
 def test_a_pulley_above_the_edge_lifts_the_line_clear():
@@ -68,9 +68,9 @@ def test_a_deviation_takes_the_line_off_an_edge_below_it():
 
 
 def test_given_bends_stay_as_they_are_and_depth_counts_from_the_last():
-    passed = EdgeOnLine("test edge", (0, 0, 0), (0, 0, 0), None, 20.0, math.radians(30), 0.0)
+    passed = EdgeOnLine("test edge", (0, 0, 0), (0, 0, 0), None, 20.0, math.radians(30))
     section = Section(
-        "line", "working line", "climber", "rope", "anchor", (0.0, 0.0, 0.0), 0.0,
+        "line", "working line", "climber", "rope", "anchor", (0.0, 0.0, 0.0),
         (passed,), True, (0.0, 0.0), -math.inf, math.inf,
     )  # fmt: skip
     laid = lay(section, 5.0, aside_m=1.0)

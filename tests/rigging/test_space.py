@@ -118,7 +118,7 @@ def test_a_line_without_edges():
 
 
 def test_one_pulley_is_two_straight_pieces():
-    pulley = EdgeOnLine("frame", (0.0, 0.0, 2.0), (0.0, 0.0, 2.0), None, 0, 0, 0,
+    pulley = EdgeOnLine("frame", (0.0, 0.0, 2.0), (0.0, 0.0, 2.0), None, 0, 0,
                         kind="high directional")  # fmt: skip
     section = replace(FLAT, edges=(pulley,), anchor_m=(-3.0, 4.0, 2.0), load_m=(0.0, 0.0))
     table = space.table(*records(section), 0.0, 10.0)

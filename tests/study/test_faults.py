@@ -167,7 +167,7 @@ def test_no_trials_and_no_such_option_are_refused() -> None:
 
 
 def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Fate:
-    return Fate(margin, fault, core, inf, seen, by, 100.0, fell, "line at edge")
+    return Fate(margin, fault, core, inf, seen, by, fell, "line at edge")
 
 
 def rows(*fates: Fate) -> dict:

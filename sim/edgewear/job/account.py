@@ -58,11 +58,6 @@ class Account:
         self._turn(self._spending)
         return Times(self._since - self.began, **self._ticks)
 
-    @property
-    def worked_ticks(self) -> int:
-        """Activity so far."""
-        return self.times.activity
-
     def _turn(self, what: Spending) -> Spending:
         if self._closed is None:
             now = int(self._env.now)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from math import nan
 
 import simpy
@@ -20,7 +20,7 @@ from edgewear.job.worker import Halt, HaltedError, Pause, Worker
 from edgewear.scenario.models import Reaction
 from edgewear.scenario.people import Shifts
 
-__all__ = ["CARRY_ON", "STOP", "Job", "Plan", "Watch"]
+__all__ = ["CARRY_ON", "STOP", "Job", "Plan"]
 
 Plan = Sequence[tuple[str, Step]]
 """Steps of one person in order, each with its words."""
@@ -173,7 +173,3 @@ class Job:
         """Protection that a movement has worn through or dragged off separates nothing any more."""
         for what, edge, word in self.site.used_up(move):
             self.happened(what, edge, worker.step, word)
-
-
-Watch = Callable[[str, str, int, str, float], None]
-"""Signature of `Job.happened`, as the engine calls it."""

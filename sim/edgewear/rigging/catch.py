@@ -12,9 +12,6 @@ from math import hypot, inf, isinf, pi, sqrt
 
 from edgewear.rigging.loads import G_M_S2
 
-PERSON_GIVES_N = 6000.0
-"""Peak force that backup devices keep below [N]; from memory, EN 12841 type A."""
-
 
 def working_length_m(free_m: Sequence[float], resistances: Sequence[float]) -> float:
     """Return the length of rope that stretches as if it bore the whole load [m].

@@ -154,11 +154,6 @@ def haul_n(load_n: float, bends: Sequence[tuple[float, float]], advantage: float
     return load_n * _product(bends) / advantage
 
 
-def lowering_n(load_n: float, bends: Sequence[tuple[float, float]]) -> float:
-    """Return the tension that the lowering device sees while a load moves down [N]."""
-    return held_n(load_n, bends)
-
-
 def _product(bends: Sequence[tuple[float, float]]) -> float:
     found = 1.0
     for friction, bend_rad in bends:

@@ -19,7 +19,6 @@ class EdgeOnLine:
     protection: str | None
     after_m: float  # direct only: free length from the point before
     bend_rad: float  # direct only
-    accuracy_m: float  # of its coordinates, half the 90 % interval
     kind: str = "edge"  # or "deviation", "high directional": then `name` is that of its anchor
     reach_m: float = 0.0  # deviation: its sling lets the line lie this far from the anchor
     friction: float | None = None  # of a deviation or high directional; None: the edge's own
@@ -36,7 +35,6 @@ class Section:
     rope: str  # name under `ropes`
     anchor: str  # name of the fixed point
     anchor_m: Point
-    anchor_accuracy_m: float
     edges: tuple[EdgeOnLine, ...]
     direct: bool
     load_m: tuple[float, float]  # out, along of the load's track

@@ -9,7 +9,6 @@ from edgewear.rigging.laying import led_track
 from edgewear.rigging.model import EdgeOnLine, Point, Section
 from edgewear.rigging.profile import Profile, profile, steps_of
 from edgewear.rigging.survey import (
-    accuracy_m,
     beyond,
     beyond_first,
     fixed_points,
@@ -89,7 +88,6 @@ def whole(scenario: Scenario, option: Option, person: str, line: Line, name: str
                 rope=line.rope,
                 anchor=fixed,
                 anchor_m=point,
-                anchor_accuracy_m=accuracy_m(scenario.anchors[fixed]),
                 edges=edges,
                 direct=False,
                 load_m=at,
@@ -110,7 +108,6 @@ def _direct(scenario: Scenario, person: str, line: Line, name: str) -> Section:
             protection=at_first(scenario, line, passed.edge),
             after_m=passed.after.value,
             bend_rad=passed.bend.value,
-            accuracy_m=0.0,
         )
         for passed in line.over
     )
@@ -121,7 +118,6 @@ def _direct(scenario: Scenario, person: str, line: Line, name: str) -> Section:
         rope=line.rope,
         anchor=line.anchor or "anchor",
         anchor_m=(0.0, 0.0, 0.0),
-        anchor_accuracy_m=0.0,
         edges=edges,
         direct=True,
         load_m=(0.0, 0.0),

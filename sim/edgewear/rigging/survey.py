@@ -45,12 +45,6 @@ def place(anchor: Anchor) -> Point | None:
     return anchor.out.value, anchor.along.value if anchor.along else 0.0, anchor.up.value
 
 
-def accuracy_m(anchor: Anchor) -> float:
-    """Return half the 90 % interval of an anchor's coordinates [m], the largest of them."""
-    own = [q for q in (anchor.out, anchor.along, anchor.up) if q is not None]
-    return max((0.5 * (q.high - q.low) for q in own), default=0.0)
-
-
 def middle(edge: Edge) -> Point | None:
     """Return the middle of an edge; None without coordinates."""
     start, end = edge.start_m, edge.end_m
@@ -93,7 +87,7 @@ def on_line(scenario: Scenario, line: Line, name: str, protection: str | None) -
     start, end = edge.start_m, edge.end_m
     if start is None or end is None:
         raise ValueError(f"edge {name} has no coordinates")
-    return EdgeOnLine(name, start, end, protection, 0.0, 0.0, edge.accuracy_m)
+    return EdgeOnLine(name, start, end, protection, 0.0, 0.0)
 
 
 def led_through(scenario: Scenario, line: Line) -> list[EdgeOnLine]:
@@ -126,7 +120,6 @@ def _led(
         protection=None,
         after_m=0.0,
         bend_rad=0.0,
-        accuracy_m=accuracy_m(anchor),
         kind=kind,
         reach_m=reach_m,
         friction=friction,

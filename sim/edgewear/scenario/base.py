@@ -65,7 +65,6 @@ YesNo = Annotated[
     WithJsonSchema({"enum": ["yes", "no", "true", "false", True, False]}),
 ]
 Length = Annotated[Measured, Quantity("length", low=0.0, above=True)]
-Distance = Annotated[Measured, Quantity("length", accuracy="distance", low=0.0)]
 Out = Annotated[Measured, Quantity("length", accuracy="distance", directions="out")]
 Up = Annotated[Measured, Quantity("length", accuracy="distance", directions="up")]
 Along = Annotated[Measured, Quantity("length", accuracy="distance", directions="along")]

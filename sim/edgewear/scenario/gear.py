@@ -89,13 +89,6 @@ class Edge(Closed):
         return self._end(self.to, 0.5)
 
     @property
-    def accuracy_m(self) -> float:
-        """Give half the 90 % interval of its coordinates [m], the largest of them."""
-        ends = [q for p in (self.from_, self.to) if p for q in (p.out, p.along, p.up)]
-        own = [q for q in (self.out, self.along, self.up) if q]
-        return max((0.5 * (q.high - q.low) for q in ends + own), default=0.0)
-
-    @property
     def is_cutting(self) -> bool:
         """Tell whether it can part a rope in one pass.
 

@@ -42,9 +42,6 @@ SECTIONS = {
 }
 """Section of a library -> the file under `library/` that holds the built-in one."""
 
-WORDS = tuple(s for s in SECTIONS if s not in ("accuracy", "detection", "times", "wear", "work"))
-"""Sections whose entries are words that a scenario uses."""
-
 Library = Mapping[str, Mapping[str, Any]]
 """Section -> word -> entry as typed."""
 

@@ -49,7 +49,6 @@ class Fate(NamedTuple):
     parted_s: float
     seen_s: float  # somebody saw the fault or what it did; after the fault
     seen_by: str  # who, and at which step; "": nobody
-    ended_s: float
     fell: bool  # nothing held any more
     worst: str  # line and edge of the largest demand
     failed: str = ""  # why it could not be computed
@@ -159,7 +158,7 @@ class FaultRuns:
                 player=player,
             )  # fmt: skip
         except RunFailed as error:
-            return Fate(nan, inf, inf, inf, inf, "", 0.0, False, "", str(error))
+            return Fate(nan, inf, inf, inf, inf, "", False, "", str(error))
         return fate_of(done, [one.name for one in faults])
 
 
@@ -179,7 +178,6 @@ def fate_of(done: Performance, names: Sequence[str]) -> Fate:
         parted_s=_or_never(float(run["parted_time_s"])),
         seen_s=seen.tick * TICK_S if seen is not None else inf,
         seen_by=_words(seen, done.log) if seen is not None else "",
-        ended_s=done.ticks * TICK_S,
         fell=fell,
         worst=f"{run['worst_line']} at {run['worst_edge']}",
     )
