@@ -14,9 +14,18 @@ DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit
 
 @njit
 def set_levels(state: Any, wear: Any, armed: int, watch: float) -> Any:
-    """Exposure up to which nothing can happen, and the tension the rope surely holds there."""
+    """Exposure up to which nothing can happen, and the tension the rope surely holds there.
+
+    Looking costs as much as many steps, so the level is as far off as the strength it leaves is
+    twice the largest tension so far; a larger tension than `holds_n` makes a look of its own.
+    """
     largest = state.largest_j_m
-    level = largest + 0.25 * wear.sheath_j_m
+    ahead = 0.25 * wear.sheath_j_m
+    for _ in range(12):
+        if strength_n(largest + 2.0 * ahead, wear) <= 2.0 * state.peak_n:
+            break
+        ahead *= 2.0
+    level = largest + ahead
     if armed & WATCH and largest < watch * wear.sheath_j_m:
         level = min(level, watch * wear.sheath_j_m)
     if largest < wear.sheath_j_m:
