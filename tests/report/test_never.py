@@ -234,6 +234,15 @@ def test_the_card_says_status_level_and_that_it_is_no_permission() -> None:
     assert "%" not in re.sub("<[^>]+>", "", text.split("<main", 1)[1])  # no margin on site
 
 
+def test_the_edges_of_a_cutting_option_carry_no_wear_number_either() -> None:
+    of = rankings.ordinary()
+    for option, told in zip(of.options, of.as_json()["options"], strict=True):
+        for edge in told["edges"]:
+            assert (edge["demand_max"] is None) == (CUTTING in option.status)
+            assert (edge["worst_share"] is None) == (CUTTING in option.status)
+    assert any(CUTTING in option.status and option.edges for option in of.options)
+
+
 def test_a_loaded_bare_edge_is_not_acceptable_in_industrial_work() -> None:
     of = rankings.ordinary()
     for output in OUTPUTS:

@@ -119,11 +119,11 @@ class EdgeSummary:
     worst_share: float  # share of the trials in which this is the option's worst edge
     mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
 
-    def as_json(self) -> dict[str, Any]:
-        """All of it as a JSON object."""
+    def as_json(self, wear: bool = True) -> dict[str, Any]:
+        """All of it as a JSON object; without wear where no wear number may be given."""
         values = dict(vars(self))
         values["mark_travel_m"] = self.mark_travel_m.as_json()
-        return values
+        return values if wear else {**values, "demand_max": None, "worst_share": None}
 
 
 @dataclass(frozen=True)
@@ -246,7 +246,7 @@ class OptionResult:
             "trials": self.trials,
             "failed": self.failed,
             "extrapolated": list(self.extrapolated),
-            "edges": [edge.as_json() for edge in self.edges],
+            "edges": [edge.as_json(wear=self.group < 3) for edge in self.edges],
             "why_facts": [fact.as_json() for fact in self.why_facts],
             "looks": _json(self.looks),
             "spread": None if self.spread is None else self.spread._asdict(),

@@ -194,8 +194,12 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
     met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.slip_m > 0]
     if not met:
         return []
-    figures = ("bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place")
+    figures: tuple[str, ...] = (
+        "bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
+    )  # fmt: skip
     lines = len({edge.line for edge in met}) > 1
+    if option.group == 3:
+        figures = figures[:-1]
     columns = (
         d.Column("edge"),
         *([d.Column("line")] if lines else []),
@@ -205,12 +209,15 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
     )
     caption = (
         "What each edge does, middle of the trials: rope dragged a stroke, strokes in which the "
-        "rope sticks, share of trials with the most worn place there"
+        "rope sticks"
     )
-    return [d.Table(caption, columns, tuple(_edge(edge, lines) for edge in met))]
+    if option.group < 3:
+        caption += ", share of trials with the most worn place there"
+    rows = tuple(_edge(edge, lines, wear=option.group < 3) for edge in met)
+    return [d.Table(caption, columns, rows)]
 
 
-def _edge(edge: EdgeSummary, with_line: bool) -> tuple[d.Cell, ...]:
+def _edge(edge: EdgeSummary, with_line: bool, wear: bool) -> tuple[d.Cell, ...]:
     return (
         d.cell(d.Name(edge.edge)),
         *([d.cell(d.Name(edge.line))] if with_line else []),
@@ -220,7 +227,7 @@ def _edge(edge: EdgeSummary, with_line: bool) -> tuple[d.Cell, ...]:
         d.cell(words.percent(edge.stuck_share), edge.stuck_share),
         d.cell(words.metres(edge.slip_m), edge.slip_m),
         d.cell(words.kilonewtons(edge.peak_tension_n), edge.peak_tension_n),
-        d.cell(words.percent(edge.worst_share), edge.worst_share),
+        *([d.cell(words.percent(edge.worst_share), edge.worst_share)] if wear else []),
         d.cell(mark(edge)),
     )
 
