@@ -13,7 +13,6 @@ from scipy import stats
 
 from edgewear.engine.draws import (
     quantile,
-    scattered_uniforms,
     stroke_block,
     uniforms,
 )
@@ -27,12 +26,6 @@ def test_an_entry_does_not_depend_on_where_its_stretch_starts(seed, first, count
     whole = uniforms(seed, "friction", first, count)
     single = [uniforms(seed, "friction", first + i, 1)[0] for i in range(count)]
     assert whole.tolist() == single
-
-
-@given(replicates=st.lists(st.integers(0, 10**9), max_size=20))
-def test_scattered_entries_are_the_column_s(replicates):
-    wanted = [uniforms(3, "mass", r, 1)[0] for r in replicates]
-    assert scattered_uniforms(3, "mass", np.array(replicates, dtype=np.int64)).tolist() == wanted
 
 
 def test_another_process_draws_the_same():

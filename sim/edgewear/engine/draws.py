@@ -47,25 +47,6 @@ def uniforms(seed: int, name: str, first: int, count: int) -> Floats:
     return ((words >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
 
 
-def scattered_uniforms(seed: int, name: str, replicates: NDArray[np.int64]) -> Floats:
-    """Draw the entries of a column for replicates in any order, repeats allowed.
-
-    Parameters:
-        seed: of the study.
-        name: of the uncertainty.
-        replicates: (n,) from 0.
-
-    Returns:
-        (n,) [1], the same numbers that `uniforms` gives.
-    """
-    if replicates.size == 0:
-        return np.empty(0)
-    low, high = int(replicates.min()), int(replicates.max())
-    if high - low < 4 * replicates.size + 1024:
-        return uniforms(seed, name, low, high - low + 1)[replicates - low]
-    return np.array([uniforms(seed, name, int(entry), 1)[0] for entry in replicates])
-
-
 def joint_uniforms(
     seed: int, name: str, leans: Sequence[tuple[str, float]], first: int, count: int
 ) -> Floats:
