@@ -98,3 +98,15 @@ def test_twice_the_stiffness_and_the_mass_change_forces_alone() -> None:
     assert twice.sums["slip_m"] == pytest.approx(once.sums["slip_m"], rel=1e-9)
     assert twice.sums["energy_j"] == pytest.approx(2.0 * once.sums["energy_j"], rel=1e-9)
     assert twice.state["peak_n"] == pytest.approx(2.0 * once.state["peak_n"], rel=1e-9)
+
+
+def test_a_rope_without_damping_is_the_limit_of_little_damping() -> None:
+    """Rates exist for tau > 0 alone, so tau = 0 over an edge stands for two ticks."""
+
+    def slip_m(viscous_s: float) -> float:
+        buffers = direct([20.0], [30.0], viscous_s=viscous_s)
+        climbed(buffers, 8.0, 0.8, **JERKY)
+        return float(buffers.sums["slip_m"][0])
+
+    limit = 2.0 * slip_m(1e-3) - slip_m(2e-3)  # linear in tau when tau is small
+    assert slip_m(0.0) == pytest.approx(limit, rel=4e-3)
