@@ -160,3 +160,102 @@ def test_a_device_that_slips_below_the_weight_holds_nobody():
 def test_a_climber_below_an_edge_cannot_see_it():
     assert sees(1.4, 1.0)
     assert not sees(1.6, 1.0)
+
+
+def over_a_corner(depth, friction=0.0, protect=None, **more):
+    """Two lines 2 m apart that lie level for 3 m, then hang over the corner of a roof."""
+    anchors = {"left": site.anchor(-3.0, 0.0), "right": site.anchor(-3.0, 0.0, along=2.0)}
+    edges = {"corner": site.edge(0.0, 0.0, radius=5e-3, friction=friction)}
+    backup = site.backup(9e3, 0.5)
+    safety = site.line("right", role="safety line", backup=backup, protect=protect)
+    people = {"lead": site.person(start=site.exact(depth), out=site.exact(0.0)), **OTHERS}
+    only = site.option(site.line("left"), safety, people=people)
+    return site.scenario({"only": only}, anchors=anchors, edges=edges, **more)
+
+
+OTHERS = {"mate": site.person(mass=80.0)}
+
+
+def caught_over_the_corner(depth, mass=100.0, ratio=1.0):
+    """Drop and peak by hand: the roof's corner unfolded, the rope as long after as before."""
+    straight = math.hypot(3.0 + depth, 2.0)
+    gives = straight * (depth + 3.0 / ratio) / (3.0 + depth)
+    weight, fall = mass * 9.81, SLACK_M + 0.5
+    peak = weight + math.sqrt(weight**2 + 2 * weight * 45e3 * fall / gives)
+    return straight + fall + peak * gives / 45e3 - (3.0 + depth), peak
+
+
+@pytest.mark.parametrize("depth", [0.5, 1.5, 20.0])
+def test_a_swing_over_an_edge_adds_no_rope(depth):
+    row = rows_of(over_a_corner(depth), depth=depth)["anchor", "left"]
+    drop, peak = caught_over_the_corner(depth)
+    # the depth is halved to below 1e-12 m
+    assert row["drop_m"] == pytest.approx(drop, rel=1e-9)
+    assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
+    assert row["swing_m"] == pytest.approx(2.0)
+    assert row["over_edge"] == "corner"
+
+
+def test_an_edge_that_the_fall_reaches_counts():
+    edges = {"lip": site.edge(0.99, -0.4, radius=0.5e-3)}
+    people = {"lead": site.person(start=site.exact(0.4), out=site.exact(1.0))}
+    scenario = two_lines(edges=edges)
+    scenario.options["only"].people.update(people)
+    row = rows_of(scenario, depth=0.0)["anchor", "left"]
+    # the person hangs 0.4 m above the lip and falls 0.7 m before the rope is straight
+    assert row["holds"] is None
+    assert row["over_edge"] == "lip"
+
+
+def test_whoever_was_taken_over_falls_too():
+    job = {"lead": (site.descend(1.0), site.take_over("mate"), site.rest(60.0))}
+    scenario = over_a_corner(3.0, job=job)
+    found = single_failures(scenario, "only", "lead", {1: 4.0, 2: 4.0, 3: 4.0})
+    rows = {(r["step"], r["component"]): r for r in found}
+    for step, mass in ((1, 100.0), (2, 180.0), (3, 180.0)):
+        drop, peak = caught_over_the_corner(4.0, mass)
+        assert rows[step, "left"]["drop_m"] == pytest.approx(drop, rel=1e-9)
+        assert rows[step, "left"]["peak_n"] == pytest.approx(peak, rel=1e-9)
+        # nobody falls if the line that hangs slack goes
+        assert rows[step, "right"]["peak_n"] == pytest.approx(mass * 9.81)
+
+
+def test_protection_counts_from_the_step_that_places_it_to_the_one_that_removes_it():
+    job = {"lead": (site.rest(60.0), site.place("corner"), site.remove("corner"))}
+    scenario = over_a_corner(
+        2.0, friction=0.45, protect={"corner": site.protection("pad", friction=0.3)}, job=job
+    )
+    found = single_failures(scenario, "only", "lead", {1: 2.0, 2: 2.0, 3: 2.0})
+    rows = {r["step"]: r for r in found if r["component"] == "left"}
+    slope = 2.0 / (3.0 + 2.0)  # of the unfolded line
+    bend = math.acos(slope**2 / (1.0 + slope**2))
+    for step, friction in ((1, 0.45), (2, 0.3), (3, 0.45)):
+        drop, peak = caught_over_the_corner(2.0, ratio=math.exp(friction * bend))
+        assert rows[step]["peak_n"] == pytest.approx(peak, rel=1e-9)
+        assert rows[step]["drop_m"] == pytest.approx(drop, rel=1e-9)
+
+
+def test_a_line_above_a_re_anchor_that_fails_swings_to_its_own_plumb_line():
+    low = {"low": site.anchor(0.5, 2.0, along=1.5)}
+    safety = site.line("right", role="safety line", backup=site.backup(9e3, 5.0))
+    scenario = two_lines(site.line("left", re_anchor=("low",)), safety, anchors=low)
+    row = rows_of(scenario, depth=0.0)["re-anchor", "low"]
+    rope = math.hypot(4.0, 1.5) + LOOP_M + 2.0
+    fall = rope - 6.0
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / rope)
+    assert row["why"] == "the working line holds, clear of edges"
+    assert row["drop_m"] == pytest.approx(fall + peak * rope / 45e3, rel=1e-9)
+    assert row["swing_m"] == pytest.approx(1.5)
+
+
+def test_one_pad_under_both_lines_is_not_independent():
+    job = {"lead": (site.descend(2.0),)}
+    scenario = over_a_corner(2.0, protect={"corner": "pad"}, job=job)
+    pair = scenario.options["only"].lines["lead"]
+    pair.working.protect["corner"] = pair.safety.protect["corner"]
+    apart = rows_of(scenario, depth=2.0)["protection", "pad at corner"]
+    assert (apart["holds"], apart["independent"]) == (True, True)
+    scenario.anchors["right"] = site.anchor(-3.0, 0.0, along=0.2)
+    close = rows_of(scenario, depth=2.0)["protection", "pad at corner"]
+    assert (close["holds"], close["independent"]) == (None, False)
+    assert close["why"] == "one pad at corner lies under both lines of lead"

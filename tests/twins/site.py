@@ -164,6 +164,10 @@ def remove(name):
     return steps.RemoveProtection(edge=name)
 
 
+def take_over(who):
+    return steps.TakeOver(person=who)
+
+
 def repeat(times, *inner):
     return steps.Repeat(times=times, steps=inner)
 

@@ -7,6 +7,7 @@ from edgewear.rigging.failures import sees, single_failures
 from edgewear.rigging.model import EdgeOnLine, Point, Rigged, Section
 from edgewear.rigging.problems import problems
 from edgewear.rigging.rig import rig
+from edgewear.rigging.standing import standing
 
 __all__ = [
     "EdgeOnLine",
@@ -18,4 +19,5 @@ __all__ = [
     "rig",
     "sees",
     "single_failures",
+    "standing",
 ]

@@ -16,12 +16,13 @@ from edgewear.rigging import figures
 from edgewear.rigging.catch import Catch, catch
 from edgewear.rigging.control import judged_radius_m, line_of
 from edgewear.rigging.independence import Shared
-from edgewear.rigging.laying import Laid, lay, lay_to
+from edgewear.rigging.laying import depth_of, lay, lay_to
 from edgewear.rigging.lengths import LOOP_M
 from edgewear.rigging.loads import G_M_S2
 from edgewear.rigging.model import Section
 from edgewear.rigging.rig import Layout
 from edgewear.rigging.sections import whole
+from edgewear.rigging.standing import protected, standing
 from edgewear.scenario.models import Scenario
 
 REACH_M = 2.0
@@ -56,7 +57,7 @@ class _Held:
     """A line that takes the load: how, and over what."""
 
     section: Section
-    laid: Laid
+    touched: tuple[int, ...]  # what it bends over, by place in the section's list
     peak_n: float
     drop_m: float
     swing_m: float
@@ -104,13 +105,16 @@ class _Place:
 
     def __init__(self, site: _Site, step: int, depth_m: float) -> None:
         self.site, self.step, self.depth_m = site, step, depth_m
+        self.stands = standing(site.scenario, site.option, site.person, step)
         self.working = self._section("working line")
         self.safety = self._section("safety line")
 
     def _section(self, role: str) -> Section | None:
         mine = [s for s in self.site.layout.sections if s.role == role]
         used = [s for s in mine if s.top_m <= self.depth_m < s.bottom_m] or mine
-        return used[-1] if used else None
+        if not used:
+            return None
+        return protected(self.site.option, used[-1], self.stands.placed)
 
     def failures(self) -> Iterator[Failure]:
         """Give the rows of this place, working line first."""
@@ -163,12 +167,17 @@ class _Place:
 
     def _resting(self, section: Section, drop_m: float) -> _Held:
         """Return the load back on a section after a fall on it, at the same place."""
-        site = self.site
-        hung = figures.hang(site.scenario, site.option, section, self.depth_m)
+        hung = self._hung(section, self.depth_m)
         if drop_m == 0.0:
-            return _Held(section, hung.laid, hung.load_n, 0.0, 0.0)
+            return _Held(section, hung.laid.edges, hung.load_n, 0.0, 0.0)
         held = self._fall(section, hung, drop_m)
-        return _Held(section, hung.laid, held.peak_n, held.drop_m, 0.0)
+        return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, 0.0)
+
+    def _hung(self, section: Section, depth_m: float) -> figures.Hung:
+        """Return a section under the person and whoever they have taken over."""
+        mass_kg, site = self.stands.mass_kg, self.site
+        load_n = None if mass_kg is None else mass_kg * G_M_S2
+        return figures.hang(site.scenario, site.option, section, depth_m, load_n)
 
     def _fall(self, section: Section, hung: figures.Hung, fall_m: float) -> Catch:
         """Return the catch of a free fall on a section, its device holding."""
@@ -184,9 +193,10 @@ class _Place:
         if self.safety is None:
             return None
         site = self.site
-        moved = figures.transfer(site.scenario, site.option, self.safety, self.depth_m)
-        laid = lay(self.safety, self.depth_m)
-        return _Held(self.safety, laid, moved.peak_n, moved.drop_m, moved.swing_m)
+        moved = figures.transfer(
+            site.scenario, site.option, self.safety, self.depth_m, mass_kg=self.stands.mass_kg
+        )
+        return _Held(self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m)
 
     def _after_re_anchor(self, section: Section) -> _Held | None:
         """Return what holds when a re-anchor goes: the line above it, or the safety line first.
@@ -206,14 +216,19 @@ class _Place:
         return held
 
     def _above(self, section: Section) -> Section | None:
-        """Return the section that a re-anchor was fixed into, with all the edges below it."""
+        """Return the section that a re-anchor was fixed into, with all the edges below it.
+
+        Its load hangs plumb below its own fixed point, where the person swings to.
+        """
         site = self.site
         line = line_of(site.option, section)
         plain = line.model_copy(update={"re_anchor": line.re_anchor[: self._number(section) - 1]})
         found = whole(site.scenario, site.option, site.person, plain, plain.role)
         if not found:
             return None
-        return replace(found[-1], load_m=section.load_at(self.depth_m), track_m=())
+        plumb = section.load_at(self.depth_m)[0], found[-1].anchor_m[1]
+        bare = replace(found[-1], load_m=plumb, track_m=())
+        return protected(site.option, bare, self.stands.placed)
 
     def _number(self, section: Section) -> int:
         line = line_of(self.site.option, section)
@@ -232,13 +247,12 @@ class _Place:
         Parameters: `rope_m`: from its fixed point to the person; `left`: the point they hung
         below until then.
         """
-        depth = _depth_of(section, rope_m, self.depth_m)
-        site = self.site
-        hung = figures.hang(site.scenario, site.option, section, depth)
+        depth = depth_of(section, rope_m, self.depth_m)
+        hung = self._hung(section, depth)
         held = self._fall(section, hung, max(depth - self.depth_m, 0.0))
         last = hung.laid.points[-2] if hung.laid.points else left
         beside = hypot(last[0] - left[0], section.anchor_m[1] - left[1])
-        return _Held(section, hung.laid, held.peak_n, held.drop_m, beside)
+        return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, beside)
 
     def _row(
         self,
@@ -281,7 +295,7 @@ class _Place:
         weak = self._overloaded(held)
         if weak:
             return False, edge, weak
-        over = [held.section.edges[k].name for k in held.laid.edges]
+        over = [held.section.edges[k].name for k in held.touched]
         edges = self.site.scenario.edges
         cutting = [name for name in over if name in edges and edges[name].is_cutting]
         if cutting:
@@ -295,7 +309,7 @@ class _Place:
         """Return the edge with the smallest radius that a line bends over, bare ones first."""
         section = held.section
         scenario = self.site.scenario
-        touched = [section.edges[k] for k in held.laid.edges if section.edges[k].kind == "edge"]
+        touched = [section.edges[k] for k in held.touched if section.edges[k].kind == "edge"]
         if not touched:
             return None
         return min(
@@ -316,17 +330,3 @@ class _Place:
         if anchor is not None and held.peak_n > anchor.strength.value:
             return f"{held.peak_n / 1000:.1f} kN is more than {held.section.anchor} holds"
         return None
-
-
-def _depth_of(section: Section, rope_m: float, from_m: float) -> float:
-    """Return the depth at which a section takes a length of rope, by halving [m]."""
-    low, high = from_m, from_m + rope_m + 1.0
-    if lay(section, low).length_m >= rope_m:
-        return low
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if lay(section, middle).length_m < rope_m:
-            low = middle
-        else:
-            high = middle
-    return high

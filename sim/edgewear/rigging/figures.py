@@ -6,9 +6,9 @@ loads in work come from a run; what is given here is their order, to choose anch
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import prod
+from math import isfinite, prod
 
 from edgewear.rigging import loads
 from edgewear.rigging.catch import (
@@ -21,7 +21,7 @@ from edgewear.rigging.catch import (
 )
 from edgewear.rigging.contacts import friction_at, heaviest_n
 from edgewear.rigging.control import line_of
-from edgewear.rigging.laying import Laid, lay
+from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
 from edgewear.rigging.loads import G_M_S2, Load
 from edgewear.rigging.model import Point, Section
 from edgewear.scenario.models import Option, Scenario
@@ -146,7 +146,8 @@ class Transfer:
     """A person caught by a line they were not hanging on."""
 
     line: str
-    over: tuple[str, ...]  # edges the line then bends over
+    over: tuple[str, ...]  # what the line then bends over, before the fall or after it
+    touched: tuple[int, ...]  # the same by place in the section's list
     peak_n: float
     drop_m: float  # fall, device, stretch and swing together
     swing_m: float  # level distance to the plumb line
@@ -169,7 +170,8 @@ def transfer(
     They fall its slack and the rope that passes the backup device before it grips, then the rope
     stretches, at most to the force at which the device slips (impact-force equation with the
     dynamic stiffness; friction at the edges shortens the rope that gives). Then they swing to
-    the plumb line of the fixed point, over an edge free to slide along it: the careful end.
+    the plumb line of the fixed point, over an edge free to slide along it: the careful end. They
+    end where the taut line is as long as what was out before, and what was added.
     """
     backup = line_of(option, section).backup
     fall_m = SLACK_M + (backup.arrest.value if backup is not None else 0.0)
@@ -178,23 +180,41 @@ def transfer(
     _, dynamic = stiffness_n(scenario, section)
     hung = hang(scenario, option, section, depth_m, mass * G_M_S2)
     held: Catch = catch(mass, dynamic, hung.working_length_m, fall_m, slips_n)
-    beside, sunk = swing(*_pendulum(hung, depth_m, aside_m))
+    ended, drop, beside = _at_rest(section, depth_m, aside_m, held.drop_m)
+    touched = tuple(sorted({*hung.laid.edges, *ended.edges}))
     caught = hang(scenario, option, section, depth_m, held.peak_n)
     return Transfer(
         line=section.line,
-        over=tuple(section.edges[k].name for k in hung.laid.edges),
+        over=tuple(section.edges[k].name for k in touched),
+        touched=touched,
         peak_n=held.peak_n,
-        drop_m=held.drop_m + sunk,
+        drop_m=drop,
         swing_m=beside,
         slip_m=held.slip_m,
         anchor=caught.anchor(),
     )
 
 
-def _pendulum(hung: Hung, depth_m: float, aside_m: float) -> tuple[float, float]:
-    """Return how far aside of the plumb line a person is, and how far below its last point [m]."""
-    if not hung.laid.points:
-        return aside_m, hung.laid.free_m[-1]
-    person_y = hung.section.load_at(depth_m)[1] + aside_m
-    last = hung.laid.points[-2]
-    return person_y - hung.section.anchor_m[1], max(depth_m + last[2], 0.0)
+def _at_rest(
+    section: Section, depth_m: float, aside_m: float, longer_m: float
+) -> tuple[Laid, float, float]:
+    """Return the line when a person has swung to its plumb line, their drop and the way aside [m].
+
+    Parameters: `longer_m`: rope that comes between fixed point and person, slack and stretch
+    included; inf where nothing stops the fall.
+
+    The rope's length decides: what lies over the edges is the shorter, the straighter the line
+    has come to lie, and the person sinks by the rest.
+    """
+    laid = lay(section, depth_m, aside_m)
+    if section.direct:
+        beside, sunk = swing(aside_m, laid.free_m[-1])
+        return laid, longer_m + sunk, beside
+    out, along = section.load_at(depth_m)
+    plumb = plumb_along_m(section, laid)
+    beside = abs(along + aside_m - plumb)
+    if not isfinite(longer_m):
+        return laid, longer_m, beside
+    hanging = replace(section, load_m=(out, plumb), track_m=())
+    end = depth_of(hanging, laid.length_m + longer_m, depth_m)
+    return lay(hanging, end), end - depth_m, beside

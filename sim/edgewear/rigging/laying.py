@@ -64,6 +64,32 @@ def lay_to(section: Section, load: Point) -> Laid:
     return Laid(path.edges, path.free_m, path.bends_rad, path.along_m, path.points, path.at_end)
 
 
+def depth_of(section: Section, rope_m: float, from_m: float) -> float:
+    """Return the depth at which a section takes a length of rope, by halving [m].
+
+    Parameters: `rope_m`: from its fixed point to the load; `from_m`: least depth it can be.
+    """
+    low, high = from_m, from_m + rope_m + 1.0
+    if lay(section, low).length_m >= rope_m:
+        return low
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if lay(section, middle).length_m < rope_m:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def plumb_along_m(section: Section, laid: Laid) -> float:
+    """Return where along the face a line hangs plumb: below its last led point, or fixed point.
+
+    Edges do not count: the line slides along them until it hangs so.
+    """
+    led = [k for k, j in enumerate(laid.edges) if section.edges[j].kind != "edge"]
+    return laid.points[led[-1] + 1][1] if led else section.anchor_m[1]
+
+
 LED_OVER_M = 2.0
 """Above a deviation a person moves over to it within this height [m]; assumed."""
 

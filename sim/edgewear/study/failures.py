@@ -16,7 +16,7 @@ Depths = dict[str, dict[int, float]]
 """Person -> step -> the depth at which they hang at its end [m]."""
 
 PLACES_M = 0.1
-"""Steps that end within this depth of each other share a row's geometry."""
+"""Steps that end within this depth of each other, alike in load and protection, share a row."""
 
 
 def depths_by_step(done: Performance) -> Depths:
@@ -41,11 +41,16 @@ def _of(
     scenario: Scenario, option: str, person: str, by_step: Mapping[int, float]
 ) -> list[dict[str, Any]]:
     """Each distinct place is laid out once, and holds for all steps that end there."""
-    from edgewear.rigging import single_failures
+    from edgewear.rigging import single_failures, standing
 
-    first: dict[int, int] = {}  # place -> step it is laid out for
-    for step, depth_m in by_step.items():
-        first.setdefault(round(depth_m / PLACES_M), step)
+    chosen = scenario.options[option]
+    places = {
+        step: (round(depth_m / PLACES_M), standing(scenario, chosen, person, step))
+        for step, depth_m in by_step.items()
+    }
+    first: dict[Any, int] = {}  # place -> step it is laid out for
+    for step, place in places.items():
+        first.setdefault(place, step)
     wanted = {step: by_step[step] for step in first.values()}
     laid: dict[int, list[dict[str, Any]]] = {}
     for row in single_failures(scenario, option, person, wanted):
@@ -53,8 +58,8 @@ def _of(
     words = steps_of(scenario)
     return [
         plain({**row, "step": step, "step_words": words.get((person, step), "")})
-        for step, depth_m in by_step.items()
-        for row in laid.get(first[round(depth_m / PLACES_M)], [])
+        for step, place in places.items()
+        for row in laid.get(first[place], [])
     ]
 
 
