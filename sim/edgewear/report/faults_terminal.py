@@ -84,8 +84,14 @@ def _failure(row: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _gravity(row: Mapping[str, Any]) -> tuple[bool, bool, float]:
-    return row["holds"] is not True, not row["independent"], row["peak_n"] or 0.0
+def _gravity(row: Mapping[str, Any]) -> tuple[bool, bool, bool, float, float]:
+    """What surely does not hold before what nobody can tell; of like peaks the longer drop.
+
+    A device that slips makes peaks alike.
+    """
+    fails, doubtful = row["holds"] is False, row["holds"] is not True
+    shared = not row["independent"]
+    return fails, doubtful, shared, row["peak_n"] or 0.0, row["drop_m"] or 0.0
 
 
 def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
