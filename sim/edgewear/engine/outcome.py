@@ -162,8 +162,11 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
 
 
 def _mark_travel(buffers: mechanics.Buffers) -> NDArray[np.float64]:
-    """Quantiles over the strokes kept, (3, n) [m]; zero where none was kept."""
+    """Quantiles over the strokes made while loaded over each edge, (3, n) [m]; 0: none kept."""
     kept = min(int(buffers.state["travels"][0]), buffers.travel.shape[1])
-    if kept == 0:
-        return np.zeros((3, len(buffers.sums)))
-    return np.quantile(buffers.travel[:, :kept], MARK_QUANTILES, axis=1)
+    found = np.zeros((3, len(buffers.sums)))
+    for edge, travels in enumerate(buffers.travel[:, :kept]):
+        touched = travels[~np.isnan(travels)]
+        if len(touched):
+            found[:, edge] = np.quantile(touched, MARK_QUANTILES)
+    return found

@@ -201,7 +201,7 @@ class Buffers(NamedTuple):
     pending: Floats  # (n, c + 4) second differences of exposure not yet folded [J/m]
     exposure: Floats  # (n, c) exposure from each edge [J/m]
     cells: Floats  # (3,) cell length, material coordinate of the left end [m], longest step [s]
-    travel: Floats  # (n, k) largest travel of a mark in each stroke [m]; k may be 0
+    travel: Floats  # (n, k) travel of a mark in each stroke [m], NaN where not touched; k may be 0
     trace: Records  # TRACE (k,); k may be 0
     trace_ticks: Any  # int, interval of the trace
     mark_state: Records  # STATE (1,): at the start of the period under way
@@ -268,6 +268,7 @@ def clear(buffers: Buffers) -> None:
         buffers.exposure[row, sums["worn_low"] : sums["worn_high"] + 4] = 0.0
     for records in (buffers.state, buffers.sums, buffers.mark_state, buffers.mark_sums):
         records[...] = np.zeros((), records.dtype)
+    buffers.travel[...] = np.nan
     buffers.state["phase_end"] = -1
     buffers.state["core_tick"] = -1
     buffers.state["parted_tick"] = -1
