@@ -12,7 +12,7 @@ from math import inf, log, pi, sqrt
 
 import numpy as np
 
-from edgewear.engine.stand import Bend, Stand
+from edgewear.engine.stand import Bend, Stand, vertex
 from edgewear.errors import UsageError
 from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
 
@@ -175,18 +175,11 @@ def _read_bounce(
     away, time_s = samples["depth_m"] - rest_m, samples["tick"] * TICK_S
     inner = away[1:-1]
     lows = 1 + np.flatnonzero((inner > away[:-2]) & (inner >= away[2:]) & (inner > 0.0))
-    (first_s, first_m), (last_s, last_m) = (_vertex(time_s, away, k) for k in (lows[0], lows[-1]))
+    (first_s, first_m), (last_s, last_m) = (vertex(time_s, away, k) for k in (lows[0], lows[-1]))
     damped = 2.0 * pi * (len(lows) - 1) / (last_s - first_s)
     decrement = log(first_m / last_m) / (len(lows) - 1)
     ratio = decrement / sqrt(4.0 * pi**2 + decrement**2)
     return Bounce(damped / sqrt(1.0 - ratio**2), damped, decrement)
-
-
-def _vertex(time_s: np.ndarray, away: np.ndarray, k: int) -> tuple[float, float]:
-    """Time and value of the parabola's vertex through a sample and its neighbours."""
-    parabola = np.polyfit(time_s[k - 1 : k + 2] - time_s[k], away[k - 1 : k + 2], 2)
-    top_s = -parabola[1] / (2.0 * parabola[0])
-    return float(time_s[k] + top_s), float(np.polyval(parabola, top_s))
 
 
 def reciprocate(

@@ -8,6 +8,7 @@ import pytest
 
 from edgewear.study.verify import Verification, verify
 from edgewear.study.verify_exact import loop_j, sawing_m, slow_cycle, worst_j_m
+from edgewear.study.verify_oscillator import TURNING_M, swing
 from edgewear.study.verify_row import Row, off, share
 
 
@@ -49,3 +50,22 @@ def test_a_cycle_without_a_force_does_nothing() -> None:
     from edgewear.engine.stand import Bend
 
     assert slow_cycle(Bend(0.2, 0.5, 10.0), 0.0).energy_j == 0.0
+
+
+@pytest.mark.parametrize("tau_s", [4e-4, 2e-3])
+def test_an_oscillator_with_dry_and_viscous_friction_turns_where_its_closed_form_does(
+    tau_s: float,
+) -> None:
+    # each half swing is that of a damped spring about the place at which it balances the friction
+    # (100 N/m, 5 N, so 0.05 m aside), with c = k*tau
+    zeta = 0.5 * tau_s * math.sqrt(9.81)  # k/m = g/(1 m)
+    left = math.exp(-math.pi * zeta / math.sqrt(1.0 - zeta**2))
+    expected, at_m = [], 1.0
+    for way in (1.0, -1.0) * 5:
+        at_m = way * 0.05 - (at_m - way * 0.05) * left
+        expected.append(at_m)
+    found, moved_m = swing(tau_s)
+    # 1e-6: rope below the bend that is not quite rigid, as much as in the row without damping
+    assert list(found) == pytest.approx(expected, abs=1e-6)
+    assert moved_m <= 1e-6
+    assert max(abs(x - y) for x, y in zip(found, TURNING_M, strict=True)) > 1e-3  # it tells apart

@@ -33,6 +33,7 @@ class Stand:
         mass_kg: of the weight; body_stiffness_n_m: of a spring between rope and weight.
         bends: from the anchor on, bends and lengths given.
         cell_m: of the exposure field.
+        step_s: longest step of the kernel [s].
     """
 
     def __init__(
@@ -48,6 +49,7 @@ class Stand:
         samples: int = 0,
         sample_ticks: int = 10,
         cell_m: float = 1e-3,
+        step_s: float = 0.01,
     ) -> None:
         line = np.zeros(1, LINE)
         line["direct"], line["edge_count"], line["rope_m"] = 1, len(bends), rope_m
@@ -61,6 +63,7 @@ class Stand:
         self.buffers = mechanics.allocate(
             line, edges, person, _unworn(), mechanics.route(line, edges),
             cell_m=cell_m, behind_m=rope_m, trace=samples, trace_ticks=sample_ticks,
+            step_s=step_s,
         )  # fmt: skip
 
     def make(self, kind: Kind, **fields: float) -> None:
@@ -101,6 +104,17 @@ class Stand:
     def samples(self) -> np.ndarray:
         """The samples of the timeline taken so far, TRACE records."""
         return self.buffers.trace[: int(self.buffers.state["samples"][0])]
+
+
+def vertex(time_s: np.ndarray, values: np.ndarray, k: int) -> tuple[float, float]:
+    """Time and value of the parabola's vertex through a sample and its neighbours.
+
+    Parameters:
+        time_s: (n,), evenly spaced there; values: (n,); k: the sample.
+    """
+    parabola = np.polyfit(time_s[k - 1 : k + 2] - time_s[k], values[k - 1 : k + 2], 2)
+    top_s = -parabola[1] / (2.0 * parabola[0])
+    return float(time_s[k] + top_s), float(np.polyval(parabola, top_s))
 
 
 def _edges(bends: Sequence[Bend]) -> np.ndarray:

@@ -55,6 +55,9 @@ def verify(full: bool = False) -> Verification:
     """
     from edgewear.study.verify_exact import exact
     from edgewear.study.verify_lines import lines
+    from edgewear.study.verify_oscillator import oscillator
     from edgewear.study.verify_published import published
+    from edgewear.study.verify_steps import steps
 
-    return Verification((*published(full), *exact(full), *lines(full)))
+    groups = (published, oscillator, exact, steps, lines)
+    return Verification(tuple(row for group in groups for row in group(full)))
