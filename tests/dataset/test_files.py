@@ -16,7 +16,7 @@ from edgewear import records
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import read_table, write_bytes, write_table
 from edgewear.dataset.reference import page
-from edgewear.dataset.schema import schema_of, table_of
+from edgewear.dataset.schema import arrays_of, schema_of, table_of
 from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +38,32 @@ def test_a_table_shares_no_memory_with_what_it_was_built_from():
     table = table_of((records.Column("a_m", "float64", "m", "a"),), values)
     values["a_m"][0] = 9
     assert table.column("a_m").to_pylist() == [0.0, 1.0, 2.0]
+
+
+KINDS = tuple(records.Column(kind, kind, "1", kind) for kind in ("str", "bool", "int64", "float64"))
+
+
+def values_of(rows):
+    number = np.arange(rows)
+    return {
+        "str": np.array(["\u00e4\u2126" * (i % 4) for i in number], dtype=object),
+        "bool": number % 3 == 0,
+        "int64": number * 10**15,
+        "float64": np.where(number % 5, number / 7, np.nan),
+    }
+
+
+@pytest.mark.parametrize(("rows", "first", "count"), [(0, 0, 0), (1, 0, 1), (1001, 13, 700)])
+def test_a_table_gives_the_arrays_it_was_built_from(rows, first, count, tmp_path):
+    values = values_of(rows)
+    table = table_of(KINDS, values)
+    table.validate(full=True)
+    write_table(tmp_path, "t.parquet", table)
+    for found in (table, read_table(tmp_path, "t.parquet")):
+        again = arrays_of(found.slice(first, count))
+        for name, wanted in values.items():
+            np.testing.assert_array_equal(again[name], wanted[first : first + count])
+            assert again[name].dtype == wanted.dtype
 
 
 def test_a_write_that_breaks_off_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch):

@@ -43,6 +43,20 @@ def test_importing_loads_nothing_heavy(code: str) -> None:
     assert loaded_after(code) == set()
 
 
+def test_a_worker_reads_its_plan_and_writes_its_part_without_pandas(tmp_path: Path) -> None:
+    code = f"""
+import sys
+sys.path.insert(0, {str(ROOT / "tests")!r})
+from pathlib import Path
+from edgewear.study.plan import write_plan
+from twins.sweeper import study_in
+study = study_in(Path({str(tmp_path)!r}))
+write_plan(study.root, study.plan, study.task.study)
+print(study.task(1).rows)
+"""
+    assert loaded_after(code) == {"10", "pyarrow", "scipy"}
+
+
 @pytest.mark.parametrize("room", ["study", "report", "dataset", "engine", "scenario", "cli"])
 def test_the_linter_refuses_heavy_imports_at_the_top(room: str, tmp_path: Path) -> None:
     file = tmp_path / "sim" / "edgewear" / room / "late.py"

@@ -14,6 +14,7 @@ from scipy import stats
 from edgewear.engine.draws import (
     quantile,
     stroke_block,
+    stroke_columns,
     uniforms,
 )
 from edgewear.errors import UsageError
@@ -121,6 +122,20 @@ def test_strokes_vary_by_person_replicate_block_and_seed():
     flat = [block.ravel()[:20].tolist() for block in blocks]
     assert all(a != b for i, a in enumerate(flat) for b in flat[:i])
     assert (stroke_block(1, 0, "ada", 0) == blocks[0]).all()
+
+
+@given(
+    seed=SEEDS,
+    replicates=st.lists(st.integers(0, 2**63 - 1), max_size=5),
+    strokes=st.integers(1, 150),
+)
+def test_many_replicates_draw_what_each_draws_alone(seed, replicates, strokes):
+    many = stroke_columns(seed, np.array(replicates, np.int64), "ada", strokes)
+    alone = [
+        np.concatenate([stroke_block(seed, r, "ada", block) for block in range(3)])[:strokes]
+        for r in replicates
+    ]
+    np.testing.assert_array_equal(many, np.array(alone).reshape(many.shape))
 
 
 def test_strokes_are_standard_normal():

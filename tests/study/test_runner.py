@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import signal
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 
 import pyarrow.parquet as pq
 import pytest
@@ -16,7 +18,7 @@ from edgewear.errors import Interrupted, Locked, Mismatch
 from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import planned_rows, write_plan
 from edgewear.study.runner import run_study
-from twins.studies import FRICTION, MASS, FakeModel, bytes_of
+from twins.studies import FRICTION, MASS, FakeModel, bytes_of, dies_once
 from twins.sweeper import BASES, study_in
 
 
@@ -56,6 +58,32 @@ def test_a_dead_worker_is_replaced_and_its_chunk_made_again(reference, tmp_path)
     assert not bomb.exists()
     assert bytes_of(root) == reference
     assert (told[-1].done, told[-1].rows, told[-1].failed) == (150, 150, 0)
+
+
+def test_workers_begun_early_may_die_or_fail_to_get_ready(reference, tmp_path):
+    bomb = tmp_path / "bomb"
+    bomb.touch()
+    with processes(2, partial(dies_once, str(bomb))) as gang:
+        gang.begin(9)
+        run_study(study_in(tmp_path / "out"), gang)
+    assert not bomb.exists()
+    assert bytes_of(tmp_path / "out") == reference
+
+
+def fail_after_beginning(begun):
+    with processes(1) as gang:
+        gang.begin(1)
+        begun += multiprocessing.active_children()
+        raise ZeroDivisionError
+
+
+def test_workers_begun_early_end_with_what_they_were_begun_for():
+    begun = []
+    with pytest.raises(ZeroDivisionError):
+        fail_after_beginning(begun)
+    for process in begun:
+        process.join(20)
+    assert [process.is_alive() for process in begun] == [False]
 
 
 def test_a_chunk_that_keeps_killing_is_recorded_as_failed_and_the_rest_goes_on(tmp_path):

@@ -7,6 +7,7 @@ import math
 import os
 import signal
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -110,11 +111,14 @@ class FakeModel:
         if runs & self.kills_at:
             os.kill(os.getpid(), signal.SIGKILL)
         if self.kills_once:
-            try:
-                Path(self.kills_once).unlink()
-            except FileNotFoundError:
-                return
-            os.kill(os.getpid(), signal.SIGKILL)
+            with suppress(FileNotFoundError):
+                dies_once(self.kills_once)
+
+
+def dies_once(bomb):
+    """End the process if a file is there, which goes first; raise if it is not."""
+    Path(bomb).unlink()
+    os.kill(os.getpid(), signal.SIGKILL)
 
 
 def blank(columns, rows):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
-from edgewear.engine.draws import STROKES_A_BLOCK, stroke_block
+from edgewear.engine.draws import stroke_columns
 from edgewear.engine.outcome import RUN_DTYPE
 from edgewear.engine.player import SUMS_ONLY
 from edgewear.layout import TICK_S, Kind, Status
@@ -17,8 +17,11 @@ from edgewear.layout import TICK_S, Kind, Status
 MOST_EDGES = 6
 """Up to so many edges numpy sums the spans one by one, as the kernel does."""
 
-SPARE_STROKES = 1.5
-"""Strokes drawn over those of the tape as recorded; a run that needs more is played alone."""
+SPARE_STROKES = 2.0
+"""Strokes drawn over those of even rises; a run that needs still more is played alone."""
+
+LEAST_STROKES = 16
+"""Strokes drawn at least: on a short job chance may double them."""
 
 WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
 
@@ -83,15 +86,10 @@ def _variation(
     climbs = tape["kind"] == Kind.STROKES
     rise = np.where(climbs, np.maximum(tape["rise_m"], 1e-3), 1.0)
     strokes = (np.where(climbs, tape["length_m"], 0.0) / rise).sum(axis=1).max(initial=0.0)
-    blocks = max(int(np.ceil(SPARE_STROKES * strokes / STROKES_A_BLOCK)), 1)
+    many = max(int(np.ceil(SPARE_STROKES * strokes)), LEAST_STROKES)
     if not people["amplitude_cv"].any() and not people["timing_cv"].any():
-        return np.zeros((1, blocks * STROKES_A_BLOCK, 2))
-    name = case.person_names[0]
-    drawn = [
-        [stroke_block(seed, int(replicate), name, block) for block in range(blocks)]
-        for replicate in replicates
-    ]
-    return np.array(drawn).reshape(len(replicates), blocks * STROKES_A_BLOCK, 2)
+        return np.zeros((1, many, 2))
+    return stroke_columns(seed, replicates, case.person_names[0], many)
 
 
 def _runs(case: Case, row: int, many: mechanics.Many, sheath_j_m: NDArray[np.float64]) -> Records:

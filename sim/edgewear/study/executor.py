@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
 import multiprocessing
+import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import (
@@ -15,7 +18,7 @@ from concurrent.futures import (
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
@@ -49,6 +52,7 @@ class Gang:
         make: makes the executor.
         width: chunks to keep under way at once.
         leave: lets go of what `make` draws on.
+        ahead: workers that may start before there is anything to do.
     """
 
     def __init__(
@@ -56,12 +60,30 @@ class Gang:
         make: Callable[[], Executor],
         width: int,
         leave: Callable[[], object] = lambda: None,
+        ahead: int = 0,
     ) -> None:
         """Start nothing yet."""
         self._make = make
         self._leave = leave
         self._executor: Executor | None = None
+        self._ahead = ahead
         self.width = width
+
+    def __enter__(self) -> Gang:
+        """Nothing starts before it is asked for."""
+        return self
+
+    def __exit__(self, error: object, *more: object) -> None:
+        """End in an orderly way, or at once after an error."""
+        if error is not None:
+            self.stop()
+        self.close()
+
+    def begin(self, most: int) -> None:
+        """Start workers that get ready while their first chunks are still being prepared."""
+        with suppress(BrokenProcessPool):  # the first chunk will meet it too
+            for _ in range(min(most, self._ahead)):
+                self.submit(abs, 0)
 
     def submit(self, task: Callable[..., Result], chunk: int) -> Future[Result]:
         """Hand a chunk over; starts the executor when there is none."""
@@ -103,8 +125,12 @@ def inline() -> Gang:
     return Gang(Inline, 1)
 
 
-def processes(workers: int) -> Gang:
+def processes(workers: int, ready: Callable[[], object] | None = None) -> Gang:
     """Make a gang of spawned worker processes.
+
+    Parameters:
+        workers: how many.
+        ready: what each does first, whatever comes of it; picklable.
 
     Raises:
         UsageError: fewer than one worker.
@@ -114,9 +140,9 @@ def processes(workers: int) -> Gang:
     context = multiprocessing.get_context("spawn")
 
     def make() -> Executor:
-        return ProcessPoolExecutor(workers, mp_context=context, initializer=_deaf_to_ctrl_c)
+        return ProcessPoolExecutor(workers, context, _enter, (ready,))
 
-    return Gang(make, workers + 1)
+    return Gang(make, workers + 1, ahead=workers)
 
 
 def cluster(address: str) -> Gang:
@@ -264,5 +290,17 @@ def _stop_on_request() -> Iterator[threading.Event]:
         signal.signal(signal.SIGINT, before)
 
 
-def _deaf_to_ctrl_c() -> None:
+def _enter(ready: Callable[[], object] | None) -> None:
+    """Make a process a worker: deaf to Ctrl-C, quick to leave, its kernels loaded."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    atexit.register(_leave)
+    if ready is not None:
+        with suppress(Exception):  # its rows will say what is wrong
+            ready()
+
+
+def _leave() -> None:
+    """End a worker without taking its modules apart, which takes longer than a chunk."""
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)

@@ -146,6 +146,13 @@ class ScenarioModel:
 
         return bridge(self, poorer, better)
 
+    def warm(self) -> None:
+        """Load what playing takes: the kernels, and the first option compiled."""
+        from edgewear.engine.batch import play_batch
+
+        ready = self.ready(self.options[0])
+        play_batch(ready.case, ready.tape, {}, np.zeros(1, np.int64), self.seed, edges=self.edges)
+
     def play(self, rows: Block) -> Outcome:
         """Play rows of one option, together where they share a compiled case."""
         if not self.structural:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -11,11 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.files import Written, read_groups, write_stream
-from edgewear.dataset.schema import schema_of, table_of
+from edgewear.dataset.schema import arrays_of, schema_of, table_of
 from edgewear.engine.draws import joint_uniforms, quantile
 from edgewear.records import PLAN, Column
 
 if TYPE_CHECKING:
+    import pyarrow as pa
+
     from edgewear.case import Uncertainty
 
 Block = dict[str, NDArray[Any]]
@@ -151,8 +154,23 @@ def planned_rows(root: Path, chunk: int, chunk_rows: int) -> Block:
         DatasetError: the plan is gone or damaged.
     """
     group, within = divmod(chunk, chunks_a_group(chunk_rows))
-    table = read_groups(root, PLAN_FILE, [group]).slice(within * chunk_rows, chunk_rows)
-    return {name: table.column(name).to_numpy() for name in table.column_names}
+    table = _group(root / PLAN_FILE, _stamp(root / PLAN_FILE), group)
+    return arrays_of(table.slice(within * chunk_rows, chunk_rows))
+
+
+@lru_cache(maxsize=1)
+def _group(path: Path, stamp: tuple[int, int, int] | None, group: int) -> pa.Table:
+    """A row group, kept for the chunks after this one, which mostly lie in it too."""
+    return read_groups(path.parent, path.name, [group])
+
+
+def _stamp(path: Path) -> tuple[int, int, int] | None:
+    """Tell a file from the one that was there before; None: it is gone."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_mtime_ns, found.st_size
 
 
 def write_plan(root: Path, plan: Plan, study: str) -> Written:

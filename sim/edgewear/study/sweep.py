@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass, replace
+from math import prod
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from edgewear.scenario.study import Study as Declared
 
 OPTIONS = "options"
+
+ROWS_WORTH_A_WORKER = 256
+"""Rows below which a worker is started only when there is a chunk for it."""
 
 
 @dataclass(frozen=True)
@@ -84,9 +88,11 @@ def sweep(
         DatasetError: it cannot be written, or somebody else writes there.
         Interrupted: stopped on request.
     """
-    gang = _gang(workers, cluster_address, executor)
-    study = study_in(Path(out).absolute(), prepare(scenario))
-    manifest = run_study(study, gang, progress)
+    root, (model, declared) = Path(out).absolute(), _declared(scenario)
+    with _gang(workers, cluster_address, executor, model.warm) as gang:
+        if not (root / manifests.NAME).exists():
+            gang.begin(_rows(declared) // ROWS_WORTH_A_WORKER)
+        manifest = run_study(study_in(root, _prepared(model, declared)), gang, progress)
     return SweepResult(str(out), manifest.rows, manifest.failed)
 
 
@@ -99,13 +105,27 @@ def prepare(scenario: Scenario | str | Path) -> Prepared:
     Raises:
         ScenarioError: a scenario or study that cannot be used.
     """
+    return _prepared(*_declared(scenario))
+
+
+def _declared(scenario: Scenario | str | Path) -> tuple[ScenarioModel, Declared]:
+    """The scenario as a model, and the study in it."""
     model = ScenarioModel.of(scenario, 0)
     declared = model.scenario.study
     if declared is None:
         message = "missing; a sweep needs one (grid, sample, table or replicates)"
         raise ScenarioError([Problem(model.path, 1, 1, "study", message)])
     check_seed(declared.seed)
-    model = replace(model, seed=declared.seed)
+    return replace(model, seed=declared.seed), declared
+
+
+def _rows(declared: Declared) -> int:
+    """Rows a study has at most, a table's not counted."""
+    points = prod(len(values) for values in declared.grid.values())
+    return points * (declared.sample.rows if declared.sample else 1) * declared.replicates
+
+
+def _prepared(model: ScenarioModel, declared: Declared) -> Prepared:
     options = declared.grid.get(OPTIONS, model.options)
     table = _table(model, declared, options)
     typed = _typed_axes(declared, options, table)
@@ -194,14 +214,19 @@ def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Esti
     )
 
 
-def _gang(workers: int | None, address: str | None, executor: Executor | None) -> Gang:
+def _gang(
+    workers: int | None,
+    address: str | None,
+    executor: Executor | None,
+    ready: Callable[[], object],
+) -> Gang:
     if executor is not None:
         return Gang(lambda: executor, 4)
     if address is not None:
         return cluster(address)
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
-    return processes(workers or available_workers())
+    return processes(workers or available_workers(), ready)
 
 
 def _axes(
