@@ -28,6 +28,10 @@ _OF_STATUS = {
     "not acceptable: protect the edge": (
         "A loaded rope over a bare edge is not acceptable in industrial work: protect the edge."
     ),
+    "bare edge": (
+        "A loaded rope runs over a bare edge: keep it off or protect the edge wherever that can be "
+        "done."
+    ),
     "cutting edge": (
         "A cutting edge can part a rope in one pass; no comparison gives a wear number for it. "
         "Remove the edge or keep the line off it: protection can move, and ropes leave it."
@@ -45,6 +49,10 @@ _OF_STATUS = {
     "failed": "Some trials could not be computed; they count at the careful end.",
 }
 """What a status asks of the reader."""
+
+
+BARE_EDGE = "bare edge"
+"""No status, but what a reader is told of alike: a bare edge outside industrial work."""
 
 
 def for_status(statuses: Iterable[str]) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""The single-failure table prints, of a component's steps, the one to look at first."""
+"""The single-failure table: the step to look at first, and in words what is above its limit."""
 
 from __future__ import annotations
 
@@ -8,25 +8,32 @@ import pytest
 
 from edgewear.report import print_faults
 
+TOO_LONG = ("drop of 3.4 m, more than 2 m (EN 12841, from memory)",)
 
-def failed(step, peak, drop, holds=True):
+
+def failed(step, peak, drop, holds=True, beyond=(), component="left post"):
     return {
-        "person": "lead", "component": "left post", "step": step, "holds": holds,
+        "person": "lead", "component": component, "step": step, "holds": holds,
         "independent": True, "over_edge": "kerb", "drop_m": drop, "swing_m": 1.0,
-        "peak_n": peak, "why": "told here",
+        "peak_n": peak, "why": "told here", "beyond": beyond,
     }  # fmt: skip
 
 
-def printed_step(rows):
+def printed(rows, weakest=()):
     document = {
         "title": "t", "option": "o", "replicates": 1, "seed": 0, "conditional": "c", "shared": [],
-        "single_failures": rows, "weakest_steps": [], "faults": [], "rates": [], "rescues": [],
-        "without_faults": {}, "cautions": [],
+        "single_failures": rows, "weakest_steps": weakest, "faults": [], "rates": [],
+        "rescues": [], "without_faults": {}, "cautions": [],
     }  # fmt: skip
     stream = io.StringIO()
     print_faults(document, stream, 80)
-    (line,) = (x for x in stream.getvalue().splitlines() if x.strip().startswith("left post, lead"))
-    return int(line.split()[3])
+    return stream.getvalue()
+
+
+def printed_step(rows):
+    lines = printed(rows).splitlines()
+    (line,) = (x for x in lines if x.strip().startswith("left post"))
+    return int(line.split()[2])
 
 
 @pytest.mark.parametrize("turn", [1, -1])
@@ -34,5 +41,42 @@ def test_the_worst_step_of_a_component_stands_for_it(turn):
     # a device that slips at 4 kN makes the peaks alike: the longer drop is the worse
     slipped = [failed(1, 4e3, 1.8), failed(2, 4e3, 3.4), failed(3, 3e3, 5.0)]
     assert printed_step(slipped[::turn]) == 2
+    beyond = [failed(1, 4e3, 1.8), failed(2, 3e3, 3.4, beyond=TOO_LONG)]
+    assert printed_step(beyond[::turn]) == 2  # above a limit before a harder catch within it
     lost = [*slipped, failed(4, 1e3, None, holds=False), failed(5, 5e3, 4.0, holds=None)]
     assert printed_step(lost[::turn]) == 4
+
+
+def test_a_drop_and_a_peak_above_their_limits_are_marked_and_said_in_words():
+    harder = (*TOO_LONG, "peak of 6.3 kN, more than 6 kN (EN 12841, from memory)")
+    told = printed(
+        [
+            failed(2, 6.3e3, 3.4, beyond=harder),
+            failed(2, 6.3e3, 3.4, beyond=harder, component="device on the lead working line"),
+            failed(3, 4e3, 1.9, component="right post"),
+        ]
+    )
+    assert "3.4 m!" in told
+    assert "6.3 kN!" in told
+    assert "1.9 m " in told
+    assert "1.9 m!" not in told
+    said = " ".join(told.split())
+    one = f"lead, step 2 (left post, device on the working line): {'; '.join(harder)}"
+    assert one in said  # alike components in one sentence
+
+
+@pytest.mark.parametrize(
+    ("share", "trials", "said"),
+    [
+        (0.0, 8, "none of 8 trials (below 3/8)"),
+        (0.125, 8, "1 of 8 trials"),
+        (1.0, 8, "all 8 trials"),
+        (1.0, 1, "the one trial"),
+    ],
+)
+def test_few_trials_are_counted_not_turned_into_per_cent(share, trials, said):
+    row = {
+        "person": "lead", "step": 1, "words": "descend 8 m", "fault": "rain", "margin_lost": 0.1,
+        "p_core_visible": share, "trials": trials, "seen_by": None, "seen_share": 0.0,
+    }  # fmt: skip
+    assert f"the core would show in {said};" in " ".join(printed([], [row]).split())

@@ -14,6 +14,7 @@ from twins import site
 
 PADS = {"kerb": "pad", "flange": "pad", "ledge": "pad"}
 NOT_ACCEPTABLE = "not acceptable: protect the edge"
+SAFETY = site.line("other", role="safety line", protect={"coping": "pad"})
 
 
 def rigged(working, **more):
@@ -22,7 +23,7 @@ def rigged(working, **more):
 
 def one_edge(working, radius=2e-3, sway=0.0, who="lead", **more):
     """A single edge, the line from 5 m behind it, work 5 m below it."""
-    options = {"only": site.option(working, site.line("other", role="safety line"), who=who)}
+    options = {"only": site.option(working, SAFETY, who=who)}
     options = more.pop("options", options)
     scenario = site.scenario(
         options,
@@ -31,6 +32,7 @@ def one_edge(working, radius=2e-3, sway=0.0, who="lead", **more):
                 "post": site.anchor(-5.0, 0.0),
                 "other": site.anchor(-5.0, 0.0, along=2.0),
                 "bolt": site.anchor(0.6, -1.0),
+                "bolt two": site.anchor(0.6, -1.0, along=2.0),
                 "frame": site.anchor(0.5, 1.5),
                 "side bolt": site.anchor(2.5, -0.2),
             },
@@ -106,6 +108,10 @@ def test_of_a_class_the_lower_end_of_the_radius_counts():
 def test_only_industrial_work_is_told_to_protect(setting):
     found = one_edge(site.line("post"), setting=setting)
     assert (NOT_ACCEPTABLE in found.status) == (setting == "industrial")
+    said = "bare edge: the loaded working line runs over coping without protection"
+    assert (said in found.warnings) == (setting == "alpine")
+    covered = one_edge(site.line("post", protect={"coping": "pad"}), setting=setting)
+    assert said not in covered.warnings
 
 
 @pytest.mark.parametrize("kind", ["pad", "roller", None])
@@ -117,10 +123,47 @@ def test_an_edge_that_cuts_is_a_cutting_edge_whatever_protects_it(kind):
     assert "cutting edge" in one_edge(site.line("post", protect=protect), edges=burred).status
 
 
-def test_a_cutting_edge_that_the_line_is_kept_off_is_none():
-    assert "cutting edge" not in one_edge(site.line("bolt"), radius=0.3e-3).status
-    led = site.line("post", high_directional="frame")
-    assert "cutting edge" not in one_edge(led, radius=0.3e-3).status
+def test_a_cutting_edge_that_both_lines_are_kept_off_is_none():
+    safety = site.line("bolt two", role="safety line")
+    for working in (site.line("bolt"), site.line("post", high_directional="frame")):
+        off = {"only": site.option(working, safety)}
+        assert "cutting edge" not in one_edge(working, radius=0.3e-3, options=off).status
+        over = {"only": site.option(working, SAFETY)}
+        assert "cutting edge" in one_edge(working, radius=0.3e-3, options=over).status
+
+
+def test_the_swing_of_a_catch_is_no_sideways_travel():
+    working = site.line("post", protect={"coping": "pad"})
+    only = {"only": site.option(working, site.line("other", role="safety line"))}
+    assert "cutting edge" not in one_edge(working, radius=2.9e-3, options=only).status
+
+
+def test_a_catch_that_swings_off_its_pad_is_said():
+    """The crossing swings half of 2 m aside, a pad of 0.6 m covers 0.3 m to either side."""
+    working = site.line("post", protect={"coping": "pad"})
+    wide = site.line(
+        "other", role="safety line", protect={"coping": site.protection("pad", covers=6.0)}
+    )
+    sleeve = site.line(
+        "other", role="safety line", protect={"coping": site.protection("sleeve", fixed_to="rope")}
+    )
+    for safety, off in ((SAFETY, True), (wide, False), (sleeve, False)):
+        found = one_edge(working, options={"only": site.option(working, safety)})
+        assert any("off its protection" in said for said in found.warnings) == off
+
+
+def test_an_edge_that_only_the_fall_reaches_is_judged():
+    """The person stays above the ledge, which the fall of two metres takes the line over."""
+    working = site.line("frame")
+    job = {"lead": (site.work(600, 0.0),)}
+    people = {"lead": site.person(start=site.exact(0.2), out=site.exact(0.3))}
+    anchors = {"frame": site.anchor(0.3, 3.0), "back": site.anchor(-1.0, 1.0)}
+    edges = {"ledge": site.edge(0.2, -0.5, radius=0.5e-3)}
+    for anchor, cuts in (("back", True), ("frame", False)):
+        line = site.line(anchor, role="safety line")
+        only = {"only": site.option(working, line, people=people)}
+        found = one_edge(working, options=only, job=job, anchors=anchors, edges=edges)
+        assert ("cutting edge" in found.status) == cuts
 
 
 def test_sideways_travel_cuts_on_a_bare_sharp_edge_only():
@@ -181,13 +224,18 @@ def test_a_light_load_is_no_load():
     assert NOT_ACCEPTABLE not in found.status
 
 
-def test_both_lines_loaded_judges_the_safety_line_too():
-    safety = site.line("other", role="safety line")
-    working = site.line("bolt")
-    for loaded in (True, False):
+def test_a_bare_edge_under_the_safety_line_is_said_and_judged_only_where_it_is_loaded():
+    bare, working = site.line("other", role="safety line"), site.line("bolt")
+    said = "if the working line is lost, the safety line catches over bare coping"
+    for safety, loaded, status, told in (
+        (bare, False, False, True),
+        (bare, True, True, True),
+        (SAFETY, False, False, False),
+    ):
         only = site.option(working, safety, both_lines_loaded=loaded)
-        found = one_edge(working, options={"only": only})
-        assert (NOT_ACCEPTABLE in found.status) == loaded
+        found = one_edge(working, radius=3.5e-3, options={"only": only})
+        assert (NOT_ACCEPTABLE in found.status) == status
+        assert any(text.startswith(said) for text in found.warnings) == told
 
 
 def test_both_lines_loaded_counts_the_safety_lines_level_too():
@@ -230,9 +278,10 @@ KINDS = st.sampled_from([None, "pad", "sleeve", "roller", "edge plate", "bypass"
     setting=st.sampled_from(["industrial", "alpine", "test"]),
     re_anchored=st.booleans(),
     safe_from=st.sampled_from(["parapet posts", "far bollards", None]),
+    padded=st.booleans(),
 )
 @settings(max_examples=60, deadline=None)
-def test_no_rule_is_ever_broken(kinds, radii, setting, re_anchored, safe_from):
+def test_no_rule_is_ever_broken(kinds, radii, setting, re_anchored, safe_from, padded):
     names = ("kerb", "flange", "ledge")
     points = ((-0.4, 0.2), (0.3, -1.0), (0.6, -3.5))
     edges = {
@@ -246,7 +295,8 @@ def test_no_rule_is_ever_broken(kinds, radii, setting, re_anchored, safe_from):
         bypass={n: site.sling() for n, k in given_kinds.items() if k == "bypass"},
         re_anchor=("pier bolts",) if re_anchored else (),
     )
-    safety = site.line(safe_from, role="safety line") if safe_from else None
+    pads = PADS if padded else {}
+    safety = site.line(safe_from, role="safety line", protect=pads) if safe_from else None
     found = rig(site.pier(working, safety, edges=edges, setting=setting), "only")
     # the hierarchy
     assert LEVELS.index(found.control) == max(LEVELS.index(v) for v in found.edge_levels.values())
@@ -261,8 +311,13 @@ def test_no_rule_is_ever_broken(kinds, radii, setting, re_anchored, safe_from):
         if not (re_anchored and name == "ledge")
     ]
     bare = any(kind is None and radius < 0.044 for kind, radius in loaded)
+    cutting = any(radius < 0.75e-3 for _, radius in loaded)
+    if safe_from is not None:  # a catch loads the safety line over all three
+        cutting = cutting or any(radius < 0.75e-3 for radius in radii)
+        unsaid = not padded and any(radius < 0.044 for radius in radii) and setting != "test"
+        assert any("catches over bare" in text for text in found.warnings) == unsaid
     assert (NOT_ACCEPTABLE in found.status) == (setting == "industrial" and bare)
-    assert ("cutting edge" in found.status) == any(radius < 0.75e-3 for _, radius in loaded)
+    assert ("cutting edge" in found.status) == cutting
     assert ("one line" in found.status) == (safe_from is None)
     if safe_from == "far bollards":
         assert "not independent" in found.status

@@ -131,6 +131,7 @@ def scenario(options, job=None, anchors=None, edges=None, ropes=None, who="lead"
         "options": options,
         "job": job if job is not None else {who: (descend(10.0),)},
         "work": people.WorkDefaults.model_construct(sway=exact(0.0)),
+        "limits": models.Limits(),
         **more,
     }
     return models.Scenario.model_construct(**fields)
@@ -196,7 +197,8 @@ PIER_JOB = {"lead": (cross("flange"), descend(18.0), ascend(18.0))}
 def pier(working, safety="default", **more):
     """A bearing inspection: kerb, flange and ledge below two sets of anchors."""
     if safety == "default":
-        safety = line("parapet posts", role="safety line")
+        pads = dict.fromkeys(("kerb", "flange", "ledge"), "pad")
+        safety = line("parapet posts", role="safety line", protect=pads)
     options = more.pop("options", {"only": option(working, safety)})
     return scenario(
         options,

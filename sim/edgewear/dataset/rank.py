@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.cautions import all_for
+from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset import ranking as words
 from edgewear.dataset.edge_summaries import edge_summaries
 from edgewear.dataset.kinds import spread_shares
@@ -48,7 +48,7 @@ from edgewear.dataset.statistics import (
     replicates_to_settle,
     share_error,
 )
-from edgewear.dataset.why import facts_of, why_of
+from edgewear.dataset.why import bare_said, facts_of, why_of
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
@@ -72,6 +72,7 @@ def ranking_of(dataset: Dataset) -> Ranking:
     told = _told(ordered, {s.name: s for s in samples}, seed)
     told = _bridged(told, dataset.bridges())
     statuses = [status for option in told for status in option.status]
+    statuses += [BARE_EDGE for option in told if bare_said(option.facts)]
     return Ranking(
         title=str(about["title"]),
         setting=str(about["setting"]),

@@ -241,6 +241,7 @@ class OptionResult:
             "core_visible_at": _json(self.core_visible_at),
             "residual_strength_n": _json(self.residual_strength_n),
             "why": self.why,
+            "mind": [str(text) for text in self.facts.get("mind", ())],
             "anchor_peak_n": self.anchor_peak_n.as_json(),
             "stretch_m": self.stretch_m.as_json(),
             "trials": self.trials,

@@ -9,9 +9,10 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.cautions import all_for
+from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset.edge_summaries import protection_at
 from edgewear.dataset.ranking import CUTTING, EXTRAPOLATED, LINE_LOST, TOP_MARGIN
+from edgewear.dataset.why import bare_said
 
 SCHEMA = "edgewear.run/1"
 
@@ -77,8 +78,12 @@ def run_document(
         "strokes": int(run["strokes"]),
         "stroke_hz": float(run["stroke_hz"]),
         "events": [_event(event) for event in events],
+        "mind": list(rigged.get("mind", ())),
         "warnings": list(rigged.get("warnings", ())),
-        "cautions": [*all_for(status), *([CUTTING_CAUTION] if CUTTING in status else [])],
+        "cautions": [
+            *all_for([*status, *([BARE_EDGE] if bare_said(rigged) else [])]),
+            *([CUTTING_CAUTION] if CUTTING in status else []),
+        ],
     }
     found: dict[str, Any] = _finite(document)
     return found

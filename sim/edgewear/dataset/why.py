@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from edgewear.dataset.ranking import EdgeSummary, Fact, OptionResult
 
@@ -25,7 +26,7 @@ def why_of(option: OptionResult) -> str:
     if not edges:
         return "The loaded working line bends over no edge."
     worst = worst_edge(edges)
-    said = [_at(worst), _still(worst)]
+    said = [_bare(option), _at(worst), _still(worst)]
     others = [edge for edge in edges if edge is not worst and edge.demand_max > 0]
     if others:
         second = max(others, key=lambda edge: edge.demand_max)
@@ -74,6 +75,19 @@ def loaded(option: OptionResult) -> list[EdgeSummary]:
 def worst_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
     """Give the edge that is the worst in most trials, or wears most where that is level."""
     return max(edges, key=lambda edge: (edge.worst_share, edge.demand_max))
+
+
+def _bare(option: OptionResult) -> str:
+    return " ".join(f"B{text[1:]}." for text in bare_said(option.facts))
+
+
+def bare_said(facts: Mapping[str, Any]) -> list[str]:
+    """Give what is said of bare edges in a setting that has no status for them.
+
+    Parameters:
+        facts: what rigging says of an option.
+    """
+    return [text for text in facts.get("mind", ()) if text.startswith("bare edge: ")]
 
 
 def _at(edge: EdgeSummary) -> str:

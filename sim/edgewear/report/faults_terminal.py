@@ -31,7 +31,7 @@ def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(document["conditional"])
     _shared(console, document["shared"])
-    _failures(console, document["single_failures"])
+    _failures(console, document)
     _weakest(console, document["weakest_steps"])
     _faults(console, document["faults"])
     _rates(console, document["rates"])
@@ -50,48 +50,91 @@ def _shared(console: Console, shared: Sequence[str]) -> None:
         console.text(sentence, "- ", "  ")
 
 
-def _failures(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _failures(console: Console, document: Mapping[str, Any]) -> None:
     """The worst place of each component: what does not hold first, then the hardest catch."""
+    rows = worst_places(document["single_failures"])
     if not rows:
         return
     console.heading("If one thing failed: the worst step for each")
+    for person in dict.fromkeys(row["person"] for row in rows):
+        mine = [row for row in rows if row["person"] == person]
+        console.line(f"  {person}", strong=True)
+        console.table(
+            ["if this failed", "step", "holds", "over", "drop", "swing", "peak"],
+            [_failure(row) for row in mine],
+            texts=1,
+        )
+    console.text(
+        "A drop or peak with '!' is above its limit; what it is, and what else to mind:", "  "
+    )
+    for who, said in minded(rows):
+        console.text(f"{who}: {said}", "- ", "  ")
+    for sentence in document.get("carried", ()):
+        console.text(sentence, "- ", "  ")
+
+
+def worst_places(rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Of every component the step to look at first, the gravest component first.
+
+    Parameters:
+        rows: of single failures.
+    """
     worst: dict[tuple[str, str], Mapping[str, Any]] = {}
     for row in rows:
         key = row["person"], row["component"]
         if key not in worst or _gravity(row) > _gravity(worst[key]):
             worst[key] = row
-    ordered = sorted(worst.values(), key=_gravity, reverse=True)
-    console.table(
-        ["if this failed", "step", "holds", "over", "drop", "swing", "peak"],
-        [_failure(row) for row in ordered],
-        texts=1,
-    )
-    for row in ordered:
+    return sorted(worst.values(), key=_gravity, reverse=True)
+
+
+def minded(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
+    """What to mind of single failures, in words, with the components it holds for.
+
+    Parameters:
+        rows: those shown.
+    """
+    said: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        texts = list(row.get("beyond", ()))
         if row["holds"] is not True or not row["independent"]:
-            console.text(f"{row['component']} ({row['person']}): {row['why']}", "- ", "  ")
+            texts.insert(0, row["why"])
+        if texts:
+            where = f"{row['person']}, step {row['step']}"
+            said.setdefault((where, "; ".join(texts)), []).append(component(row))
+    return [(f"{where} ({', '.join(names)})", text) for (where, text), names in said.items()]
+
+
+def component(row: Mapping[str, Any]) -> str:
+    """Name of a component where its person is named beside it.
+
+    Parameters:
+        row: of single failures.
+    """
+    return str(row["component"]).replace(f"on the {row['person']} ", "on the ")
 
 
 def _failure(row: Mapping[str, Any]) -> list[str]:
     holds = {True: "yes", False: "NO", None: "not known"}[row["holds"]]
+    beyond = " ".join(row.get("beyond", ()))
     return [
-        f"{row['component']}, {row['person']}",
+        component(row),
         str(row["step"]),
         holds if row["independent"] else f"{holds}, shared",
         shorten(str(row["over_edge"] or "no edge"), 12),
-        words.metres(row["drop_m"]),
+        words.metres(row["drop_m"]) + "!" * ("drop of" in beyond),
         words.metres(row["swing_m"]),
-        words.kilonewtons(row["peak_n"]),
+        words.kilonewtons(row["peak_n"]) + "!" * ("peak of" in beyond),
     ]
 
 
-def _gravity(row: Mapping[str, Any]) -> tuple[bool, bool, bool, float, float]:
-    """What surely does not hold before what nobody can tell; of like peaks the longer drop.
+def _gravity(row: Mapping[str, Any]) -> tuple[float, ...]:
+    """What surely does not hold before what nobody can tell, then what is above its limit.
 
-    A device that slips makes peaks alike.
+    Of like peaks the longer drop: a device that slips makes peaks alike.
     """
     fails, doubtful = row["holds"] is False, row["holds"] is not True
-    shared = not row["independent"]
-    return fails, doubtful, shared, row["peak_n"] or 0.0, row["drop_m"] or 0.0
+    above = sum(text.startswith(("drop of", "peak of")) for text in row.get("beyond", ()))
+    return fails, doubtful, not row["independent"], above, row["peak_n"] or 0, row["drop_m"] or 0
 
 
 def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
@@ -112,8 +155,21 @@ def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
 
 def _cost(row: Mapping[str, Any]) -> str:
     lost = f"{_points(row['margin_lost'])} of the sheath would go"
-    core = f"the core would show in {words.chance(row['p_core_visible'], row['trials'])} of trials"
+    core = f"the core would show in {_trials(row)}"
     return f"{lost}; {core}; {_seen(row)}"
+
+
+def _trials(row: Mapping[str, Any]) -> str:
+    """In how many trials the core would show; none of N tells no more than "below 3/N"."""
+    share, trials = row["p_core_visible"], row["trials"]
+    if share is None:
+        return "no trial"
+    count = round(share * trials)
+    if count == 0:
+        return f"none of {trials} trials (below 3/{trials})"
+    if count == trials:
+        return f"all {trials} trials" if trials > 1 else "the one trial"
+    return f"{count} of {trials} trials"
 
 
 def _seen(row: Mapping[str, Any]) -> str:
@@ -157,8 +213,7 @@ def _pairs(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
         after = f" after {words.clock(soon)} at the careful end" if soon is not None else ""
         console.text(
             f"{' and '.join(map(repr, row['names']))}: {_points(row['margin_lost'])} of the sheath "
-            f"would go; the core would show in "
-            f"{words.chance(row['p_core_visible'], row['trials'])} of trials{after}; {_seen(row)}",
+            f"would go; the core would show in {_trials(row)}{after}; {_seen(row)}",
             "- ",
             "  ",
         )

@@ -41,7 +41,8 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     if option.why:
         blocks.append(d.Paragraph((option.why,)))
     blocks += controls(option)
-    warnings = "; ".join(str(text) for text in option.facts.get("warnings", ()))
+    minded = [*rigged_words.mind(option.facts), *map(str, option.facts.get("warnings", ()))]
+    warnings = "; ".join(dict.fromkeys(minded))
     if warnings:
         blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
     blocks += _drawings(option, identity)

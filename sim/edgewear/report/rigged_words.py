@@ -112,18 +112,32 @@ def transfer(row: Mapping[str, Any]) -> str:
     """Say what happens when a person comes onto the safety line.
 
     Parameters:
-        row: person, line, drop_m, swing_m, peak_n, over, clearance_m.
+        row: person, line, drop_m, swing_m, peak_n, over, clearance_m; of newer datasets also
+            step, with, depth_m and beyond.
     """
     over = ", ".join(map(str, row.get("over") or ())) or "no edge"
+    who = " with ".join(map(str, [row["person"], *(row.get("with") or ())]))
+    step = f", step {row['step']}" if row.get("step") else ""
     text = (
-        f"{row['person']} drops {words.metres(row['drop_m'])} and swings "
+        f"{who}{step} drops {words.metres(row['drop_m'])} and swings "
         f"{words.metres(row['swing_m'])} onto the {row['line']} over {over}, peak "
         f"{words.kilonewtons(row['peak_n'])}"
     )
     for below, room in (row.get("clearance_m") or {}).items():
         enough = f"{words.metres(room)} clear of {below}"
         text += f", {enough}" if room > 0 else f", no room: {words.metres(-room)} into {below}"
+    for said in row.get("beyond") or ():
+        text += f"; {said}"
     return text + "."
+
+
+def mind(facts: Mapping[str, Any]) -> list[str]:
+    """Give what stands beside an option's status: bare edges without one, long or hard catches.
+
+    Parameters:
+        facts: what the rigging says of an option.
+    """
+    return [str(text) for text in facts.get("mind", ())]
 
 
 def rope(row: Mapping[str, Any]) -> str:

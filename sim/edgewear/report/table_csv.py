@@ -8,7 +8,7 @@ import io
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking import OptionResult, Quantiles, Ranking
 
-from . import words
+from . import rigged_words, words
 
 COLUMNS = (
     "setting",
@@ -29,6 +29,7 @@ COLUMNS = (
     "stretch_m_p50",
     "stretch_m_p95",
     "why",
+    "mind",
     "caution",
 )
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
@@ -84,5 +85,6 @@ def _row(option: OptionResult, target: float) -> list[str]:
         number(option.stretch_m.p50),
         number(option.stretch_m.p95),
         neutral(option.why),
+        neutral("; ".join(rigged_words.mind(option.facts))),
         f"{PROJECTION} {LAW_FIRST} {RETIRE}",
     ]

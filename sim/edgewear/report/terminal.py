@@ -8,7 +8,7 @@ from typing import Any, TextIO
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.dataset.ranking import OptionResult, Ranking
 
-from . import words
+from . import rigged_words, words
 from .console import Console, pad, shorten
 
 FIGURES = "   careful  middle  good end  core visible"
@@ -80,6 +80,8 @@ def _option(console: Console, option: OptionResult, room: int) -> None:
     console.text(f"{status} | level: {option.control}", " " * 6)
     if option.why:
         console.text(option.why, " " * 6)
+    if minded := rigged_words.mind(option.facts):
+        console.text(f"Mind: {'; '.join(minded)}.", " " * 6)
     if option.failed:
         console.text(failures(option), " " * 6)
     console.line()
@@ -109,6 +111,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
     console.text(f"Option: {document['option']}", strong=True)
     statuses = words.STATUS_JOIN.join(document["status"]) or "none"
     console.text(f"Status: {statuses}", strong=True)
+    for text in document.get("mind", ()):
+        console.text(text, "- ", "  ")
     console.text(f"One run with nominal values. {PROJECTION} {LAW_FIRST}")
     for line in document["lines"]:
         _line(console, line, document)

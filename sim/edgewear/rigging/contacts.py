@@ -92,32 +92,54 @@ def _of(
     laid: list[Laid],
     stations: Iterable[Station],
 ) -> list[Contact]:
-    person = option.people.get(section.person)
-    weight = person.mass.value * G_M_S2 if person is not None else heaviest_n(scenario)
+    weight_n = weight_on(scenario, option, section)
     lateral = _sideways(section, laid, stations)
     found = []
-    for k, item in enumerate(section.edges):
-        touching = [(x, x.edges.index(k)) for x in laid if k in x.edges]
-        if not touching:
-            continue
-        last, at = touching[-1]
-        found.append(
-            Contact(
-                section=number,
-                edge=item.name,
-                kind=item.kind,
-                bend_rad=max(x.bends_rad[j] for x, j in touching),
-                setback_m=last.setback_m(at),
-                below_m=last.length_m - last.setback_m(at),
-                tension_n=max(
-                    weight / _resistance(scenario, option, section, x, j) for x, j in touching
-                ),
-                aside_m=lateral[k],
-                crossing_m=last.points[at + 1] if last.points else None,
-                at_end=any(x.at_end[j] for x, j in touching),
+    for k in range(len(section.edges)):
+        touching = [x for x in laid if k in x.edges]
+        if touching:
+            found.append(
+                contact(scenario, option, section, number, k, touching, lateral[k], weight_n)
             )
-        )
     return found
+
+
+def weight_on(scenario: Scenario, option: Option, section: Section) -> float:
+    """Return the weight that hangs on a section: its person's, or a machine's load [N]."""
+    person = option.people.get(section.person)
+    return person.mass.value * G_M_S2 if person is not None else heaviest_n(scenario)
+
+
+def contact(
+    scenario: Scenario,
+    option: Option,
+    section: Section,
+    number: int,
+    k: int,
+    touching: Sequence[Laid],
+    aside_m: float,
+    weight_n: float,
+) -> Contact:
+    """Return what a section does at one of its edges.
+
+    Parameters: `number`, `k`: of the section and the edge; `touching`: the section as it lies
+    wherever it touches that edge, the deepest last; `aside_m`: travel along the edge.
+    """
+    item, last = section.edges[k], touching[-1]
+    at = last.edges.index(k)
+    places = [(x, x.edges.index(k)) for x in touching]
+    return Contact(
+        section=number,
+        edge=item.name,
+        kind=item.kind,
+        bend_rad=max(x.bends_rad[j] for x, j in places),
+        setback_m=last.setback_m(at),
+        below_m=last.length_m - last.setback_m(at),
+        tension_n=max(weight_n / _resistance(scenario, option, section, x, j) for x, j in places),
+        aside_m=aside_m,
+        crossing_m=last.points[at + 1] if last.points else None,
+        at_end=any(x.at_end[j] for x, j in places),
+    )
 
 
 def heaviest_n(scenario: Scenario) -> float:

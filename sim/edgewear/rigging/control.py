@@ -8,11 +8,12 @@ lines are loaded; an edge that a re-anchor or deviation frees counts as re-ancho
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import get_args
 
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.loads import G_M_S2
-from edgewear.rigging.model import Section
+from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.rigging.profile import steps_of
 from edgewear.scenario.gear import CUTTING_RADIUS_M, Protection, Sling
 from edgewear.scenario.models import Level, Line, Option, Scenario
@@ -77,7 +78,7 @@ def level_at(scenario: Scenario, option: Option, section: Section, edge: str) ->
     which must also bear the person's strongest push with its weakest part.
     """
     line = line_of(option, section)
-    piece = line.protect.get(edge) or _placed(scenario, section.person, edge)
+    piece = piece_at(scenario, line, section.person, edge)
     if piece is not None and not bare_at_times(scenario, section.person, edge, "protection"):
         return piece.level
     if (
@@ -87,6 +88,43 @@ def level_at(scenario: Scenario, option: Option, section: Section, edge: str) ->
     ):
         return BYPASS
     return BARE
+
+
+def piece_at(scenario: Scenario, line: Line, person: str, edge: str) -> Protection | None:
+    """Return the protection that a line has on an edge, if only at times."""
+    return line.protect.get(edge) or _placed(scenario, person, edge)
+
+
+def cover_words(scenario: Scenario, option: Option, section: Section, edge: str) -> str | None:
+    """Say what lies between a section and an edge while it is loaded; None: nothing ever does."""
+    piece = piece_at(scenario, line_of(option, section), section.person, edge)
+    level = level_at(scenario, option, section, edge)
+    if level == BYPASS:
+        return "bypass sling"
+    if piece is None:
+        return None
+    return f"{piece.is_}, bare at times" if level == BARE else piece.is_
+
+
+def covered(scenario: Scenario, option: Option, section: Section) -> Section:
+    """Return a section with what lies on its edges whenever it is loaded.
+
+    A section as cut is bare wherever some step of the job places protection.
+    """
+    edges = tuple(
+        replace(item, protection=_in_place(scenario, option, section, item))
+        if item.kind == "edge"
+        else item
+        for item in section.edges
+    )
+    return replace(section, edges=edges)
+
+
+def _in_place(scenario: Scenario, option: Option, section: Section, item: EdgeOnLine) -> str | None:
+    piece = line_of(option, section).protect.get(item.name)
+    if piece is None or bare_at_times(scenario, section.person, item.name, "protection"):
+        return item.protection
+    return piece.is_
 
 
 def _placed(scenario: Scenario, person: str, edge: str) -> Protection | None:
@@ -197,23 +235,32 @@ def judged_radius_m(scenario: Scenario, edge: str) -> float:
     return radius.low if radius.basis in ("class", "library") else radius.value
 
 
-def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
-    """Tell whether a loaded edge can part the rope in one pass.
+def cuts(scenario: Scenario, contact: Contact) -> bool:
+    """Tell whether a loaded edge is itself one that can part a rope in one pass.
 
     Common practice, no published source: a radius below 0.75 mm, burred or broken, whatever
-    protects it; or sideways travel of more than a rope diameter under load over a bare edge
-    below 3 mm.
+    protects it.
     """
     if contact.kind != "edge" or not contact.loaded:
         return False
-    if scenario.edges[contact.edge].is_cutting:
-        return True
-    radius_m = judged_radius_m(scenario, contact.edge)
-    if radius_m < CUTTING_RADIUS_M:
+    edge = scenario.edges[contact.edge]
+    return bool(edge.is_cutting) or judged_radius_m(scenario, contact.edge) < CUTTING_RADIUS_M
+
+
+def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
+    """Tell whether a loaded edge can part the rope in one pass.
+
+    Common practice, no published source: such an edge by itself; or sideways travel of more than
+    a rope diameter under load over a bare edge below 3 mm.
+    """
+    if contact.kind != "edge" or not contact.loaded:
+        return False
+    if cuts(scenario, contact):
         return True
     bare = level_at(scenario, option, section, contact.edge) == BARE
     diameter_m = scenario.ropes[section.rope].diameter.value
-    return bare and radius_m < SIDEWAYS_RADIUS_M and contact.aside_m > diameter_m
+    sharp = judged_radius_m(scenario, contact.edge) < SIDEWAYS_RADIUS_M
+    return bare and sharp and contact.aside_m > diameter_m
 
 
 def statuses(
@@ -225,19 +272,21 @@ def statuses(
 ) -> tuple[str, ...]:
     """Return what geometry alone says of an option, worst first.
 
+    A safety line counts where it would be caught over an edge that cuts; where it shares the load
+    all the time, as a working line does.
+
     Parameters: `sections`, `found`: of all its people, contacts numbered alike; `shared`: what
     both lines of a person depend on to a degree that they are not independent.
     """
-    loaded = [
-        (sections[c.section], c)
-        for c in found
-        if sections[c.section].role == "working line" or option.both_lines_loaded
-    ]
+    loaded = [(sections[c.section], c) for c in found]
+    works = [(s, c) for s, c in loaded if s.role == "working line" or option.both_lines_loaded]
     status = []
-    if any(is_cutting(scenario, option, s, c) for s, c in loaded):
+    if any(cuts(scenario, c) for _, c in loaded) or any(
+        is_cutting(scenario, option, s, c) for s, c in works
+    ):
         status.append(CUTTING)
     industrial = scenario.setting == "industrial"
-    if industrial and any(is_bare(scenario, option, s, c) for s, c in loaded):
+    if industrial and any(is_bare(scenario, option, s, c) for s, c in works):
         status.append(NOT_ACCEPTABLE)
     if any(p.safety is None for who, p in option.lines.items() if who in scenario.people):
         status.append(ONE_LINE)

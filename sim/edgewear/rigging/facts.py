@@ -7,15 +7,16 @@ from typing import Any
 
 from edgewear.rigging import figures
 from edgewear.rigging.contacts import LOADED_BEND_RAD
-from edgewear.rigging.control import BYPASS, level_at, line_of
+from edgewear.rigging.control import cover_words, line_of
 from edgewear.rigging.independence import independence_words
-from edgewear.rigging.lengths import BODY_M, LOOP_M, TIED_M, clearances_m, rope_need
+from edgewear.rigging.lengths import BODY_M, LOOP_M, TIED_M, rope_need
 from edgewear.rigging.loads import G_M_S2, Load, fixing_loads_n
-from edgewear.rigging.model import Rigged, Section
+from edgewear.rigging.model import Rigged
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, HIGHEST_BELOW_EDGE_M
 from edgewear.rigging.rig import Layout, rig
 from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.rigging.survey import STAND_OFF
+from edgewear.rigging.transfers import catches, transfer_warnings, transfers, work_depth
 from edgewear.rigging.words import words
 from edgewear.scenario.models import Option, Scenario
 
@@ -32,7 +33,7 @@ def facts(scenario: Scenario, option_name: str) -> dict[str, Any]:
     people = list(option.lines)
     laid = Layout(scenario, option, people)
     shared = [s for who in people for s in laid.shared(who)]
-    transfers = _transfers(scenario, option, laid)
+    found = transfers(scenario, option, laid)
     count = max(1 + (pair.safety is not None) for pair in option.lines.values())
     return {
         "option": option_name,
@@ -44,11 +45,12 @@ def facts(scenario: Scenario, option_name: str) -> dict[str, Any]:
         "starts_m": dict(rigged.starts_m),
         "shared": list(rigged.shared),
         "independence": independence_words(shared, count),
-        "warnings": [*rigged.warnings, *_too_low(transfers)],
+        "warnings": [*rigged.warnings, *transfer_warnings(found)],
+        "mind": [*laid.bare_words, *catches(found)],  # stands beside the status everywhere
         "drawing": rigged.drawing,
         "sections": _sections(scenario, option, laid, rigged),
-        "loads": _loads(scenario, option, laid),
-        "transfers": transfers,
+        "loads": _loads(scenario, option, laid, found),
+        "transfers": found,
         "ropes": _ropes(scenario, option, laid),
         "words": words(scenario),
         "assumed": assumed(),
@@ -73,22 +75,12 @@ def assumed() -> list[dict[str, Any]]:
     ]
 
 
-def _work_depth(laid: Layout, section: Section) -> float:
-    """Return the depth of the work in a section; its deepest use where nobody stays."""
-    depths = laid.profiles[section.person]
-    top = max(section.top_m, depths.highest_m)
-    bottom = max(min(section.bottom_m, depths.deepest_m), top)
-    stays = [s for s in depths.stations if top <= s.depth_m <= bottom]
-    works = [s.depth_m for s in stays if s.name.startswith("work")]
-    return max(works or [s.depth_m for s in stays], default=bottom)
-
-
 def _sections(
     scenario: Scenario, option: Option, laid: Layout, rigged: Rigged
 ) -> list[dict[str, Any]]:
     found = []
-    for number, section in enumerate(laid.sections):
-        depth = _work_depth(laid, section)
+    for number, section in enumerate(laid.covered):
+        depth = work_depth(laid, section)
         hung = figures.hang(scenario, option, section, depth)
         sliding, stuck = figures.bounce_hz(scenario, option, hung)
         found.append(
@@ -109,25 +101,19 @@ def _sections(
                 "haul_at_top_n": figures.haul_at_top_n(hung),
                 "edges": [_edge(laid, rigged, number, hung, k) for k in range(len(hung.ratios))],
                 "covers": {
-                    e.name: e.protection or _sling(scenario, option, section, e.name)
+                    e.name: cover_words(scenario, option, section, e.name)
                     for e in section.edges
+                    if e.kind == "edge"
                 },
             }
         )
     return found
 
 
-def _sling(scenario: Scenario, option: Option, section: Section, edge: str) -> str | None:
-    """Name the bypass sling that carries the load at an edge whenever the line is loaded."""
-    sling = line_of(option, section).bypass.get(edge)
-    slung = sling is not None and level_at(scenario, option, section, edge) == BYPASS
-    return "bypass sling" if slung else None
-
-
 def _edge(
     laid: Layout, rigged: Rigged, number: int, hung: figures.Hung, touched: int
 ) -> dict[str, Any]:
-    section = laid.sections[number]
+    section = laid.covered[number]
     item = section.edges[hung.laid.edges[touched]]
     bend = hung.laid.bends_rad[touched]
     contact = next(c for c in laid.contacts if c.section == number and c.edge == item.name)
@@ -157,22 +143,28 @@ def _finite(value: float) -> float | None:
     return value if isfinite(value) else None
 
 
-def _loads(scenario: Scenario, option: Option, laid: Layout) -> list[dict[str, Any]]:
+def _loads(
+    scenario: Scenario, option: Option, laid: Layout, transfers: list[dict[str, Any]]
+) -> list[dict[str, Any]]:
     """Return the load on each fixed and led point in work, in a rescue and in a catch.
 
-    In work: the largest push of the legs. Rescue: a second person's weight hangs on the line.
-    Friction at the edges is left out, the careful end; a run gives the peaks with it.
+    In work: the largest push of the legs. Rescue: a second person's weight hangs on the line, or
+    the weight of those that the plan lets the person take over if that is more. Friction at the
+    edges is left out, the careful end; a run gives the peaks with it.
     """
     found = []
-    for section in laid.sections:
-        depth = _work_depth(laid, section)
+    for section in laid.covered:
+        depth = work_depth(laid, section)
         weight = figures.weight_n(scenario, option, section.person)
         who = option.people.get(section.person)
-        cases = {"rescue": weight + (figures.RESCUE_KG * G_M_S2 if who is not None else 0.0)}
+        second = figures.RESCUE_KG * G_M_S2 if who is not None else 0.0
+        mine = [row for row in transfers if row["line"] == section.line]
+        carried = [row["mass_kg"] * G_M_S2 for row in mine]
+        cases = {"rescue": max([weight + second, *carried])}
         if section.role == "working line" or option.both_lines_loaded:
             cases["in work"] = weight * (who.force_ratio.value if who is not None else 1.0)
-        if section.role == "safety line":
-            cases["catch"] = figures.transfer(scenario, option, section, depth).peak_n
+        if mine:
+            cases["catch"] = max(row["peak_n"] for row in mine)
         for case, load_n in cases.items():
             hung = figures.hang(scenario, option, section, depth, load_n, slippery=True)
             found += _points(scenario, option, hung, case)
@@ -223,43 +215,6 @@ def _points(
             }
         )
     return rows
-
-
-def _transfers(scenario: Scenario, option: Option, laid: Layout) -> list[dict[str, Any]]:
-    """Return drop, swing, peak force and clearance when the safety line takes over."""
-    found = []
-    for section in laid.sections:
-        if section.role != "safety line":
-            continue
-        depth = _work_depth(laid, section)
-        moved = figures.transfer(scenario, option, section, depth)
-        found.append(
-            {
-                "person": section.person,
-                "line": section.line,
-                "depth_m": depth,
-                "over": list(moved.over),
-                "drop_m": _finite(moved.drop_m),
-                "swing_m": moved.swing_m,
-                "peak_n": moved.peak_n,
-                "through_device_m": _finite(moved.slip_m),
-                "clearance_m": {
-                    name: _finite(gap)
-                    for name, gap in clearances_m(scenario, depth, moved.drop_m).items()
-                },
-            }
-        )
-    return found
-
-
-def _too_low(transfers: list[dict[str, Any]]) -> list[str]:
-    """Say where a catch would not end above what lies below."""
-    return [
-        f"a catch of {row['person']} at {row['depth_m']:.1f} m would end {-gap:.1f} m below {name}"
-        for row in transfers
-        for name, gap in row["clearance_m"].items()
-        if gap is not None and gap < 0.0
-    ]
 
 
 def _ropes(scenario: Scenario, option: Option, laid: Layout) -> list[dict[str, Any]]:

@@ -18,8 +18,10 @@ from edgewear.rigging.control import judged_radius_m, line_of
 from edgewear.rigging.independence import Shared
 from edgewear.rigging.laying import depth_of, lay, lay_to
 from edgewear.rigging.lengths import LOOP_M
+from edgewear.rigging.limits import beyond_limits
 from edgewear.rigging.loads import G_M_S2
 from edgewear.rigging.model import Section
+from edgewear.rigging.remarks import leaves
 from edgewear.rigging.rig import Layout
 from edgewear.rigging.sections import whole
 from edgewear.rigging.standing import protected, standing
@@ -50,6 +52,7 @@ class Failure:
     reachable: bool
     independent: bool  # False: the same failure concerns both lines
     why: str
+    beyond: tuple[str, ...] = ()  # what of drop and peak lies above the limits, in words
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,7 @@ class _Held:
     peak_n: float
     drop_m: float
     swing_m: float
+    leaves: tuple[str, ...] = ()  # what protection it swings off, in words
 
 
 def single_failures(
@@ -196,7 +200,21 @@ class _Place:
         moved = figures.transfer(
             site.scenario, site.option, self.safety, self.depth_m, mass_kg=self.stands.mass_kg
         )
-        return _Held(self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m)
+        return _Held(
+            self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
+            tuple(self._off_protection(self.safety, moved)),
+        )  # fmt: skip
+
+    def _off_protection(self, section: Section, moved: figures.Transfer) -> Iterator[str]:
+        """Say which protection the line leaves when the person swings."""
+        left = []
+        for k, travel_m in zip(moved.touched, moved.travel_m, strict=True):
+            item = section.edges[k]
+            piece = leaves(self.site.option, section, item.name, travel_m)
+            if piece is not None and item.protection is not None:
+                left.append(f"{travel_m:.1f} m along {item.name} ({piece.is_})")
+        if left:
+            yield "swings off its protection: " + ", ".join(left)
 
     def _after_re_anchor(self, section: Section) -> _Held | None:
         """Return what holds when a re-anchor goes: the line above it, or the safety line first.
@@ -280,7 +298,16 @@ class _Place:
             reachable=fallen and held is not None and held.swing_m <= REACH_M,
             independent=shared is None or not shared.counts,
             why=why,
+            beyond=self._beyond(held),
         )
+
+    def _beyond(self, held: _Held | None) -> tuple[str, ...]:
+        """Say what of a drop, a peak and a swing is more than it should be."""
+        if held is None:
+            return ()
+        site = self.site
+        drop_m = held.drop_m if isfinite(held.drop_m) else None
+        return (*beyond_limits(site.scenario, drop_m, held.peak_n), *held.leaves)
 
     def _judge(
         self, held: _Held | None, shared: Shared | None, bared: str | None

@@ -153,6 +153,7 @@ class Transfer:
     swing_m: float  # level distance to the plumb line
     slip_m: float  # rope run through the device
     anchor: Load | None
+    travel_m: tuple[float, ...]  # of the crossing along each of `touched`
 
 
 def transfer(
@@ -192,7 +193,16 @@ def transfer(
         swing_m=beside,
         slip_m=held.slip_m,
         anchor=caught.anchor(),
+        travel_m=tuple(_travel_m(hung.laid, ended, k) for k in touched),
     )
+
+
+def _travel_m(before: Laid, after: Laid, k: int) -> float:
+    """Return how far the crossing of an edge moves along it; 0 where only one of both meets it."""
+    if k not in before.edges or k not in after.edges:
+        return 0.0
+    first, last = before.along_m[before.edges.index(k)], after.along_m[after.edges.index(k)]
+    return abs(last - first)
 
 
 def _at_rest(

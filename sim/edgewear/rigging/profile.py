@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from edgewear.rigging.model import Point
 from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.steps import Step
+from edgewear.scenario.steps import Repeat, Step
+from edgewear.scenario.walking import HANGING
 
 BELOW_CROSSED_EDGE_M = 1.5
 """A person who has crossed an edge hangs this far below it; assumed."""
@@ -38,6 +40,7 @@ class Profile:
     deepest_m: float
     end_m: float
     stations: tuple[Station, ...]
+    ends: tuple[tuple[int, float], ...] = ()  # step, depth at its end; from the first that hangs
 
 
 def profile(
@@ -50,52 +53,107 @@ def profile(
 
     The start is where the person's own `start` says, below the last edge; else, where the first
     step crosses an edge with coordinates, 1.5 m below that one; else so that the highest point
-    of the job lies 3 m below the last edge.
+    of the job lies 3 m below the last edge. Whoever crosses an edge hangs 1.5 m below it.
     """
-    steps = scenario.job.get(person, ())
-    net, up, down = _extent(steps, person, scenario.job)
-    start = _start(scenario, option, person, edges, last_m, up)
-    stations = tuple(_stations(scenario, steps, start))
-    return Profile(start, start + up, start + down, start + net, stations)
+    steps, walk = scenario.job.get(person, ()), _Walk(person, edges)
+    start = _start(scenario, option, person, edges, last_m)
+    if start is None:
+        start = last_m + HIGHEST_BELOW_EDGE_M - walk.extent(steps, 0.0, scenario.job).highest
+    extent = walk.extent(steps, start, scenario.job)
+    passed = list(walk.first_pass(steps, start))
+    return Profile(
+        start_m=start,
+        highest_m=extent.highest,
+        deepest_m=extent.deepest,
+        end_m=extent.end,
+        stations=tuple(_stations(scenario, passed)),
+        ends=tuple(_ends(passed)),
+    )
 
 
 def _start(
-    scenario: Scenario,
-    option: Option,
-    person: str,
-    edges: dict[str, Point],
-    last_m: float,
-    up: float,
-) -> float:
+    scenario: Scenario, option: Option, person: str, edges: dict[str, Point], last_m: float
+) -> float | None:
+    """Return where a job begins if the scenario says so [m]."""
     who = option.people.get(person)
     if who is not None and who.start is not None:
         return last_m + who.start.value
-    crossed = next((s.edge for s in scenario.job.get(person, ()) if s.step == "cross edge"), None)
-    if crossed in edges:
-        return BELOW_CROSSED_EDGE_M - edges[crossed][2]
-    return last_m + HIGHEST_BELOW_EDGE_M - up
+    own = steps_of(scenario.job.get(person, ()))
+    crossed = next((s.edge for s in own if s.step == "cross edge"), None)
+    return crossed_m(edges[crossed]) if crossed in edges else None
 
 
-def _extent(
-    steps: Sequence[Step], person: str, job: dict[str, tuple[Step, ...]]
-) -> tuple[float, float, float]:
-    """Return net, highest and deepest change of depth over some steps [m], others' hauls too."""
-    here, up, down = 0.0, 0.0, 0.0
-    for step in steps:
-        if step.step == "repeat":
-            net, above, below = _extent(step.steps, person, {})
-            last = here + (step.times - 1) * net
-            up = min(up, here + above, last + above)
-            down = max(down, here + below, last + below)
-            here = last + net
-            continue
-        if getattr(step, "person", None) in (None, person):
-            here += _change_m(step)
-        up, down = min(up, here), max(down, here)
-    for other, theirs in job.items():
-        moved = 0.0 if other == person else sum(_moves_m(s, person) for s in theirs)
-        up, down, here = min(up, here + moved), max(down, here + moved), here + moved
-    return here, up, down
+def crossed_m(edge: Point) -> float:
+    """Return the depth at which a person hangs who has crossed an edge [m]."""
+    return BELOW_CROSSED_EDGE_M - edge[2]
+
+
+class Extent(NamedTuple):
+    """Depth after some steps, and the least and largest on the way [m]."""
+
+    end: float
+    highest: float
+    deepest: float
+
+
+class Passed(NamedTuple):
+    """A step, the number of the one of the person's list it belongs to, its depths [m]."""
+
+    number: int
+    step: Step
+    begin_m: float
+    end_m: float
+
+
+class _Walk:
+    """A person's way up and down their list, before anything is simulated."""
+
+    def __init__(self, person: str, edges: dict[str, Point]) -> None:
+        self.person, self.edges = person, edges
+
+    def extent(
+        self, steps: Sequence[Step], here: float, job: Mapping[str, Sequence[Step]]
+    ) -> Extent:
+        """Return how far some steps lead from a depth, others' hauls counted."""
+        up = down = here
+        for step in steps:
+            if step.step == "repeat":
+                for found in self._rounds(step, here):
+                    here, up, down = found.end, min(up, found.highest), max(down, found.deepest)
+                continue
+            here = self._after(step, here)
+            up, down = min(up, here), max(down, here)
+        for other, theirs in job.items():
+            moved = 0.0 if other == self.person else sum(_moves_m(s, self.person) for s in theirs)
+            up, down, here = min(up, here + moved), max(down, here + moved), here + moved
+        return Extent(here, up, down)
+
+    def first_pass(self, steps: Sequence[Step], here: float, outer: int = 0) -> Iterator[Passed]:
+        """Give every step with its depths, those inside a repeat in their first round."""
+        for number, step in enumerate(steps, start=1):
+            if step.step == "repeat":
+                yield from self.first_pass(step.steps, here, outer or number)
+                here = [here, *(found.end for found in self._rounds(step, here))][-1]
+                continue
+            begin, here = here, self._after(step, here)
+            yield Passed(outer or number, step, begin, here)
+
+    def _rounds(self, step: Repeat, here: float) -> Iterator[Extent]:
+        """Give the first round of a repeat, the second, and the last: they change alike."""
+        first = self.extent(step.steps, here, {})
+        yield first
+        if step.times > 1:
+            second = self.extent(step.steps, first.end, {})
+            yield second
+            further = (step.times - 2) * (second.end - first.end)
+            yield Extent(*(depth + further for depth in second))
+
+    def _after(self, step: Step, here: float) -> float:
+        if step.step == "cross edge" and step.edge in self.edges:
+            return crossed_m(self.edges[step.edge])
+        return here + (
+            _change_m(step) if getattr(step, "person", None) in (None, self.person) else 0.0
+        )
 
 
 def _change_m(step: Step) -> float:
@@ -118,21 +176,23 @@ def steps_of(steps: Sequence[Step]) -> Iterator[Step]:
             yield step
 
 
-def _stations(
-    scenario: Scenario, steps: Sequence[Step], here: float, outer: int = 0
-) -> Iterator[Station]:
+def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]:
     """Give the places of a job's first pass at which somebody works, rests or swings."""
-    for number, step in enumerate(steps, start=1):
-        if step.step == "repeat":
-            yield from _stations(scenario, step.steps, here, outer or number)
-            here += _extent(step.steps, "", {})[0] * step.times
-            continue
-        here += _change_m(step)
+    for number, step, _, here in passed:
         if step.step in ("work", "rest", "swing", "reciprocate"):
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = step.step != "rest"
-            yield Station(name, here, _aside_m(scenario, step), outer or number, works)
+            yield Station(name, here, _aside_m(scenario, step), number, works)
+
+
+def _ends(passed: Sequence[Passed]) -> Iterator[tuple[int, float]]:
+    """Give each step's number and the depth at its end, from the first one that hangs."""
+    hangs = False
+    for number, step, _, here in passed:
+        hangs = hangs or step.step in HANGING or step.step in _DOWN
+        if hangs:
+            yield number, here
 
 
 def _aside_m(scenario: Scenario, step: Step) -> float:

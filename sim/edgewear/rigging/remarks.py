@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from edgewear.rigging.contacts import Contact
-from edgewear.rigging.control import level_at
+from edgewear.rigging.control import is_bare, level_at, line_of
 from edgewear.rigging.model import Section
+from edgewear.scenario.gear import Protection
 from edgewear.scenario.models import Option, Scenario
 
 
@@ -16,12 +17,42 @@ def remarks(
 ) -> tuple[str, ...]:
     """Return what to warn of, in the order of the lines; each sentence once."""
     said = [
+        *bare_words(scenario, option, sections, found),
         *_contacts(scenario, option, sections, found),
+        *_swings(scenario, option, sections, found),
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def bare_words(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> tuple[str, ...]:
+    """Say which bare edges a status does not tell of, one sentence a line.
+
+    In industrial work a bare edge under a working line has a status; under a safety line, and in
+    an alpine setting, it has none.
+    """
+    said = []
+    for line in dict.fromkeys(s.line for s in sections):
+        mine = [
+            c
+            for c in found
+            if sections[c.section].line == line
+            and is_bare(scenario, option, sections[c.section], c)
+        ]
+        over = " and ".join(dict.fromkeys(c.edge for c in mine))
+        works = mine and sections[mine[0].section].role == "working line"
+        if over and works and scenario.setting == "alpine":
+            said.append(f"bare edge: the loaded {line} runs over {over} without protection")
+        elif over and not works and scenario.setting != "test":
+            said.append(
+                f"if the working line is lost, the {line} catches over bare {over}: protect it "
+                "there too"
+            )
+    return tuple(said)
 
 
 def _contacts(
@@ -50,6 +81,36 @@ def _contacts(
                 f"{section.line}: under load the crossing travels {contact.aside_m:.2f} m along "
                 f"{contact.edge}"
             )
+
+
+def _swings(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    """Say where a catch would swing a safety line off what protects it."""
+    for number, section in enumerate(sections):
+        left = [
+            f"{contact.aside_m:.1f} m along {contact.edge} (a {piece.covers.value:g} m {piece.is_})"
+            for contact in found
+            if contact.section == number and section.role == "safety line"
+            if (piece := leaves(option, section, contact.edge, contact.aside_m)) is not None
+        ]
+        if left:
+            yield (
+                f"{section.line}: a catch would swing it along the edge and off its protection: "
+                + ", ".join(left)
+            )
+
+
+def leaves(option: Option, section: Section, edge: str, travel_m: float) -> Protection | None:
+    """Return the protection that a line leaves when it travels along an edge; None: it does not.
+
+    A piece on the structure reaches half its length to either side of where the line lay; what
+    is fixed to the rope goes with it.
+    """
+    piece = line_of(option, section).protect.get(edge)
+    if piece is None or piece.fixed_to == "rope" or travel_m <= 0.5 * piece.covers.value:
+        return None
+    return piece
 
 
 def _close_edges(

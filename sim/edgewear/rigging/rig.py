@@ -6,14 +6,21 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
+from edgewear.rigging.caught import with_catches
 from edgewear.rigging.contacts import Contact, contacts
-from edgewear.rigging.control import edge_levels, lowest, statuses, why_not_higher
+from edgewear.rigging.control import (
+    covered,
+    edge_levels,
+    lowest,
+    statuses,
+    why_not_higher,
+)
 from edgewear.rigging.drawing import drawing
 from edgewear.rigging.independence import Shared, shared_by
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
-from edgewear.rigging.remarks import remarks
+from edgewear.rigging.remarks import bare_words, remarks
 from edgewear.rigging.sections import cut, whole
 from edgewear.scenario.models import Option, Scenario
 
@@ -38,8 +45,8 @@ def rig(scenario: Scenario, option_name: str, person: str | None = None) -> Rigg
         why_not_higher=why_not_higher(option, control),
         status=laid_out.statuses([s for s in shared if s.counts]),
         edge_levels=laid_out.levels,
-        drawing=drawing(scenario, laid_out.sections, laid_out.profiles),
-        warnings=remarks(scenario, option, laid_out.sections, laid_out.contacts),
+        drawing=drawing(scenario, laid_out.covered, laid_out.profiles),
+        warnings=remarks(scenario, option, laid_out.sections, laid_out.loadable),
         starts_m={who: depths.start_m for who, depths in laid_out.profiles.items()},
         shared=tuple(s.words for s in shared),
     )
@@ -59,13 +66,17 @@ class Layout:
         self.levels: dict[str, str] = {}
         sections: list[Section] = []
         found: list[Contact] = []
+        self.loadable: list[Contact] = []  # contacts with what a catch adds on safety lines
         for who in people:
             mine, self.profiles[who] = cut(scenario, option, who)
             touched = contacts(scenario, option, mine, self.profiles[who])
             self._add_levels(who, mine, touched)
+            caught = with_catches(scenario, option, mine, touched, self.profiles[who])
+            self.loadable += [replace(c, section=c.section + len(sections)) for c in caught]
             found += [replace(c, section=c.section + len(sections)) for c in touched]
             sections += mine
         self.sections, self.contacts = tuple(sections), tuple(found)
+        self.covered = tuple(covered(scenario, option, section) for section in sections)
 
     def _add_levels(self, who: str, mine: Sequence[Section], touched: Sequence[Contact]) -> None:
         freed = freed_edges(self.scenario, self.option, who, mine, self.profiles[who])
@@ -80,7 +91,20 @@ class Layout:
     def statuses(self, counting: Sequence[Shared]) -> tuple[str, ...]:
         """Return the statuses that geometry decides."""
         words = [s.words for s in counting]
-        return statuses(self.scenario, self.option, self.sections, self.contacts, words)
+        return statuses(self.scenario, self.option, self.sections, self._judged(), words)
+
+    @property
+    def bare_words(self) -> tuple[str, ...]:
+        """What no status tells of bare edges, in sentences."""
+        return bare_words(self.scenario, self.option, self.sections, self.loadable)
+
+    def _judged(self) -> list[Contact]:
+        """Return contacts of working lines in work, of safety lines in a catch.
+
+        Where both lines share the load all the time nobody falls onto either.
+        """
+        found = self.contacts if self.option.both_lines_loaded else self.loadable
+        return list(found)
 
 
 def freed_edges(

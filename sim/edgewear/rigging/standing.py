@@ -18,6 +18,7 @@ class Standing:
 
     mass_kg: float | None  # theirs and of those they took over; None: of nobody known
     placed: frozenset[str]  # edges on which they have placed protection and left it
+    carried: tuple[str, ...] = ()  # whom they took over
 
 
 def standing(scenario: Scenario, option: Option, person: str, step: int) -> Standing:
@@ -28,6 +29,7 @@ def standing(scenario: Scenario, option: Option, person: str, step: int) -> Stan
     who = option.people.get(person)
     mass_kg = who.mass.value if who is not None else None
     placed: set[str] = set()
+    carried: list[str] = []
     for done in _done(scenario, person, step):
         if done.step == "place protection":
             placed.add(done.edge)
@@ -35,7 +37,8 @@ def standing(scenario: Scenario, option: Option, person: str, step: int) -> Stan
             placed.discard(done.edge)
         elif done.step == "take over" and mass_kg is not None and done.person in option.people:
             mass_kg += option.people[done.person].mass.value
-    return Standing(mass_kg, frozenset(placed))
+            carried.append(done.person)
+    return Standing(mass_kg, frozenset(placed), tuple(carried))
 
 
 def _done(scenario: Scenario, person: str, step: int) -> Iterator[Step]:

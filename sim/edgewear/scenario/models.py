@@ -151,11 +151,18 @@ class Reaction(Closed):
 
 
 class Limits(Closed):
-    """Times within which a rescue must have reached, released and grounded the casualty."""
+    """What a rescue and a catch must keep to."""
 
     reach: Duration | None = None
+    """Time within which a rescue must have reached the casualty."""
     release: Duration | None = None
+    """Time within which it must have released them from their lines."""
     ground: Duration | None = None
+    """Time within which it must have brought them down."""
+    drop: Length | None = None
+    """Longest drop onto another line; 2 m if left out (EN 12841, from memory)."""
+    peak: Force | None = None
+    """Largest peak of a catch; 6 kN if left out (EN 12841, from memory)."""
 
 
 class Scenario(Closed):

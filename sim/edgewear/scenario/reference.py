@@ -282,7 +282,7 @@ def _rest() -> list[str]:
             _keys(OnSite),
         ),
         *_words_of(OBSERVATIONS, "observation", tuple(OnSite.model_fields)),
-        _section("limits", "Times within which a rescue must be done.", _keys(Limits)),
+        _section("limits", "What a rescue and a catch must keep to.", _keys(Limits)),
         _section(
             "study",
             "What `sweep` varies. `*` in an address stands for every name or number. A range is "

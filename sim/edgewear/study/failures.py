@@ -63,6 +63,17 @@ def _of(
     ]
 
 
+def carried(scenario: Scenario) -> list[str]:
+    """Say from which step on a person hangs on another's lines, where their own rows end."""
+    return [
+        f"{step.person} hangs on the lines of {person} from step {number} of {person} on: what "
+        f"fails there is told under {person}, with the weight of both"
+        for person, steps in scenario.job.items()
+        for number, step in enumerate(steps, start=1)
+        if step.step == "take over"
+    ]
+
+
 def steps_of(scenario: Scenario) -> dict[tuple[str, int], str]:
     """Words of every step by person and number."""
     from edgewear.job.build import words

@@ -15,7 +15,7 @@ from edgewear.cautions import all_for
 from edgewear.errors import UsageError
 from edgewear.layout import TICK_S
 from edgewear.study.executor import inline, processes, run_chunks
-from edgewear.study.failures import depths_by_step, failures, steps_of
+from edgewear.study.failures import carried, depths_by_step, failures, steps_of
 from edgewear.study.fault_plan import Wanted, wanted
 from edgewear.study.fault_rates import rates
 from edgewear.study.fault_rows import Rows
@@ -113,6 +113,7 @@ def _one(
         "replicates": replicates,
         "conditional": CONDITIONAL,
         "single_failures": failures(scenario, name, depths),
+        "carried": carried(scenario),
         "faults": rows.faults(),
         "table": rows.table(),
         "weakest_steps": rows.weakest(),

@@ -1,0 +1,76 @@
+"""Bare edges without a status, long drops and hard catches stand beside an option everywhere."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from dataclasses import replace
+
+import pytest
+
+from edgewear.dataset.ranking import OptionResult, Ranking
+from edgewear.dataset.why import why_of
+from edgewear.report import card, markdown, page, table_csv
+from edgewear.report.terminal import print_ranking, print_run
+from twins import rankings
+
+BARE = "bare edge: the loaded working line runs over lip without protection"
+LONG = "if the working line is lost, lead: drop of 3.4 m, more than 2 m (EN 12841, from memory)"
+
+
+def told() -> tuple[Ranking, OptionResult]:
+    """A ranking whose first option has something to mind."""
+    ranking = rankings.ordinary()
+    first = ranking.options[0]
+    first = replace(first, facts={**first.facts, "mind": [BARE, LONG]})
+    return replace(ranking, options=(first, *ranking.options[1:])), first
+
+
+def in_terminal(ranking: Ranking) -> str:
+    stream = io.StringIO()
+    print_ranking(ranking, stream)
+    return stream.getvalue()
+
+
+OUTPUTS = {
+    "terminal": in_terminal,
+    "page": lambda of: page.write([rankings.source_of(of)]),
+    "markdown": lambda of: markdown.write(page.sheet([rankings.source_of(of)])),
+    "card": lambda of: card.write(of, of.options[0]),
+}
+
+
+def bare_text(text: str) -> str:
+    return " ".join(re.sub("<[^>]+>", "", text).replace("\\", "").split())
+
+
+@pytest.mark.parametrize("output", OUTPUTS)
+def test_it_is_said_in_every_output(output: str) -> None:
+    ranking, _ = told()
+    found = bare_text(OUTPUTS[output](ranking))
+    assert BARE in found
+    assert LONG in found
+    assert "3.4 m" not in bare_text(OUTPUTS[output](rankings.ordinary()))
+
+
+def test_it_stands_in_the_options_row_of_the_table() -> None:
+    ranking, first = told()
+    rows = csv.DictReader(io.StringIO(table_csv.table(ranking)))
+    found = {row["option"]: row["mind"] for row in rows}
+    assert found.pop(first.name) == f"{BARE}; {LONG}"
+    assert set(found.values()) == {""}
+    assert ranking.as_json()["options"][0]["mind"] == [BARE, LONG]
+
+
+def test_a_bare_edge_without_a_status_is_part_of_the_why() -> None:
+    _, first = told()
+    assert why_of(first).startswith(f"B{BARE[1:]}. ")
+    assert not why_of(rankings.ordinary().options[0]).startswith("Bare edge")
+
+
+def test_a_run_says_it_under_its_status() -> None:
+    stream = io.StringIO()
+    document = {"option": "o", "status": [], "lines": [], "cautions": [], "mind": [BARE]}
+    print_run(document, stream)
+    assert BARE in " ".join(stream.getvalue().split())
