@@ -1,7 +1,8 @@
 """How long the demo comparison takes, and how much of a job's time is not spent in the kernels.
 
 `python tests/bench/compare.py --json` prints one object: `demo_s`, the demo with 256 replicates
-from scenario to ranking, warm; `outside_kernel_share`, of playing and reading one-hour jobs.
+from scenario to ranking, warm; `outside_kernel_share`, of playing one-hour jobs from their tape and
+reading what came out. For jobs with people on a clock see `tests/bench/job.py`.
 """
 
 from __future__ import annotations
@@ -13,29 +14,10 @@ import tempfile
 import time
 from pathlib import Path
 
+from job import ONE, shares
+
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 REPLICATES = 256
-
-HOUR = """\
-edgewear: 1
-title: One hour at work on three edges
-setting: test
-target: 50 %
-anchors: {post: {out: -6 m, up: 0.5 m}}
-edges:
-  kerb:   {out: -0.5 m, up: 0.2 m, is: worn masonry arris}
-  flange: {out: 0.3 m, up: -1 m, radius: 2 mm, surface: steel}
-  ledge:  {out: 0.6 m, up: -3.5 m, is: chamfered concrete}
-ropes: {rope: {like: low-stretch 11, length: 60 m}}
-people: {climber: {mass: 95 kg, technique: normal, start: 6 m}}
-options:
-  padded: {anchor: post, rope: rope, protect: {kerb: pad, flange: sleeve, ledge: pad}}
-job:
-  - descend: 12 m
-  - work: {for: 50 min, sway: 5 cm}
-  - ascend: {height: 12 m, technique: jerky}
-  - inspect: {by: edge attendant}
-"""
 
 
 def demo_s(replicates: int) -> float:
@@ -49,40 +31,20 @@ def demo_s(replicates: int) -> float:
         return time.perf_counter() - begin
 
 
-def outside_kernel_share(runs: int = 12) -> float:
-    """Share of the time of one-hour jobs that passes outside the step kernel."""
+def outside_kernel_share(runs: int = 12, turns: int = 5) -> float:
+    """Share of the processor time of one-hour jobs that passes outside the step kernel."""
     import numpy as np
 
-    from edgewear import mechanics
-    from edgewear.engine import player
     from edgewear.engine.batch import play_batch
     from edgewear.scenario import load_text
     from edgewear.study.model import ScenarioModel
 
-    model = ScenarioModel.of(load_text(HOUR), 1, 2_000, edges=True)
-    ready = model.ready("padded")
-    inside = 0.0
-    true = mechanics.advance
+    ready = ScenarioModel.of(load_text(ONE), 1, 2_000, edges=True).ready("padded")
 
-    def timed(*given, **named):  # type: ignore[no-untyped-def]
-        nonlocal inside
-        begin = time.perf_counter()
-        found = true(*given, **named)
-        inside += time.perf_counter() - begin
-        return found
+    def turn() -> None:
+        play_batch(ready.case, ready.tape, {}, np.arange(runs), 1, 2_000, edges=True)
 
-    def play(count: int) -> None:
-        play_batch(ready.case, ready.tape, {}, np.arange(count), 1, 2_000, edges=True)
-
-    play(1)
-    player.mechanics.advance = timed
-    try:
-        begin = time.perf_counter()
-        play(runs)
-        whole = time.perf_counter() - begin
-    finally:
-        player.mechanics.advance = true
-    return (whole - inside) / whole
+    return shares(turn, turns)["outside_kernel_share"]
 
 
 def main() -> None:

@@ -12,9 +12,11 @@ from edgewear.engine.outcome import outcome
 from edgewear.engine.perform import record_tape
 from edgewear.engine.play import play
 from edgewear.engine.player import Player, Recording
+from edgewear.layout import MOVEMENT
 from edgewear.scenario import load_scenario
 
-DEMO = Path(__file__).parents[2] / "scenarios" / "demo.yaml"
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+DEMO = SCENARIOS / "demo.yaml"
 
 
 def test_a_run_is_the_same_alone_and_after_another() -> None:
@@ -34,3 +36,14 @@ def test_a_run_is_the_same_alone_and_after_another() -> None:
     again = outcome_of(used, 1)
     assert repr(again.run.tolist()) == repr(fresh.run.tolist())  # NaN differs from itself
     assert repr(again.edges.tolist()) == repr(fresh.edges.tolist())
+
+
+def test_taking_one_section_back_leaves_what_another_met() -> None:
+    scenario = load_scenario(SCENARIOS / "procedure.yaml")
+    case = compile_case(scenario, next(iter(scenario.options)))
+    player = Player(case)
+    player.begin(case.batch(np.zeros(0, MOVEMENT), {}, 1), 0)
+    kept = player.snapshot(0)
+    player.core_step |= {0: 4, 1: 3}  # both cores show while the first section moves
+    player.restore(kept)
+    assert player.core_step == {1: 3}

@@ -72,5 +72,5 @@ def test_every_room_has_a_place_in_the_layers() -> None:
         for path in PACKAGE.iterdir()
         if (path.is_dir() or path.suffix == ".py") and not path.stem.startswith("__")
     }
-    free = {"edgewear.mechanics", "edgewear.layout", "edgewear.errors", "edgewear.cautions"}
+    free = {f"edgewear.{room}" for room in ("mechanics", "codes", "layout", "errors", "cautions")}
     assert rooms - placed - free == set()

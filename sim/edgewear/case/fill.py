@@ -98,17 +98,17 @@ def fill_edge(
     record["wet_factor"] = scenario.weather[lies].value if scenario.weather else 1.0
     if on_line.protection is None:
         return _bare(record, scenario, edge, rope)
-    return _protected(record, cover_of(scenario, option, section, on_line), rope)
+    return _protected(
+        record, cover_of(scenario, option, section, on_line.name, on_line.protection), rope
+    )
 
 
 def cover_of(
-    scenario: Scenario, option: Option, section: Section, on_line: EdgeOnLine
+    scenario: Scenario, option: Option, section: Section, edge: str, kind: str
 ) -> Protection:
-    """The protection on an edge: the line's own piece, or one of that kind from the store."""
-    own = line_of(option, section).protect.get(on_line.name)
-    if own is not None and own.is_ == on_line.protection:
-        return own
-    return scenario.protections[on_line.protection or ""]
+    """The protection of a kind on an edge: the line's own piece, or one from the store."""
+    own = line_of(option, section).protect.get(edge)
+    return own if own is not None and own.is_ == kind else scenario.protections[kind]
 
 
 def _led(record: Records, on_line: EdgeOnLine, rope: Rope) -> Records:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from typing import Any, Literal, NamedTuple
 
 from edgewear.case.fill import REFERENCE_RADIUS_M, cover_of, line_of
@@ -296,8 +295,7 @@ def _protections(
             if spot.cover not in (None, BYPASS):
                 pieces.setdefault((name, str(spot.cover)), []).append(spot)
     for (name, word), spots in pieces.items():
-        on_line = next(e for e in spots[0].section.edges if e.name == name)
-        kind = cover_of(scenario, option, spots[0].section, replace(on_line, protection=word))
+        kind = cover_of(scenario, option, spots[0].section, name, word)
         base = f"protection/{name}/{word}"
         slides = [Target(s.array, s.where, "friction", how="scale") for s in spots]
         yield _make(f"{base}/friction", "protection", kind.friction, slides)

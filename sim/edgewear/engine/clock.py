@@ -15,19 +15,20 @@ from typing import Any
 import numpy as np
 import simpy
 
+from edgewear import codes
 from edgewear.case import Records
 from edgewear.engine.player import Player, Snapshot
 from edgewear.job.line import Outcome
 from edgewear.job.moves import Move
-from edgewear.layout import MOVEMENT, Kind, Status
+from edgewear.layout import MOVEMENT
 
 Happened = Callable[[str, str, int, str, float], None]
 """(what, who, step, detail, value): told when something becomes true on a line."""
 
-ENDS = Status.DONE | Status.FULL | Status.PARTED
+ENDS = codes.DONE | codes.FULL | codes.PARTED
 """Statuses after which a movement has nothing left to make."""
 
-TOLD = {Status.CORE_VISIBLE: "core visible", Status.PARTED: "parted"}
+TOLD = {codes.CORE_VISIBLE: "core visible", codes.PARTED: "parted"}
 """Statuses the job hears of, by the words of a scenario's `when`."""
 
 
@@ -36,8 +37,8 @@ class UnderWay:
 
     def __init__(self, movement: Records, start: int, kept: Snapshot) -> None:
         self.movement, self.start, self.kept = movement, start, kept
-        self.status = Status(0)
-        self.ahead = Status(0)  # what was met while catching up, and is still to be told
+        self.status = 0
+        self.ahead = 0  # what was met while catching up, and is still to be told
         self.due: simpy.Event | None = None  # what the person waits for
         self.round = 0  # of plans for when the person goes on; only the last one counts
 
@@ -49,16 +50,16 @@ class RopeLine:
         self, env: simpy.Environment, player: Player, tape: list[Records], happened: Happened
     ) -> None:
         self.env, self.player, self.tape, self.happened = env, player, tape, happened
-        self.armed = Status.CORE_VISIBLE | Status.PARTED
+        self.armed = codes.CORE_VISIBLE | codes.PARTED
         self._under_way: UnderWay | None = None
         self._ended = 0
 
     def advance(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         """Make a movement; an interrupt cuts it at that tick and is raised again."""
         start = int(self.env.now)
-        if move.kind == Kind.SWAP:
+        if move.kind == codes.SWAP:
             return self._swap(move, start)
-        movement = np.array([tuple(move)], MOVEMENT)
+        movement = np.array([move], MOVEMENT)
         movement["idle_ticks"] = start - self._ended
         self._under_way = UnderWay(movement, start, self.player.snapshot(move.line))
         try:
@@ -69,16 +70,16 @@ class RopeLine:
         finally:
             self._ended, self._under_way = int(self.env.now), None
         self.tape.append(movement)
-        parted, full = bool(status & Status.PARTED), bool(status & Status.FULL)
-        state, ended = self.player.state(move.line)[0], self._ended - start
-        strokes = int(state["stroke"]) if move.kind == Kind.STROKES else 0
-        return Outcome(ended, float(state["depth_m"]), parted, strokes, full)
+        parted, full = bool(status & codes.PARTED), bool(status & codes.FULL)
+        state, ended = self.player.state(move.line), self._ended - start
+        strokes = int(state["stroke"][0]) if move.kind == codes.STROKES else 0
+        return Outcome(ended, float(state["depth_m"][0]), parted, strokes, full)
 
     def edit(self, line: int, edge: int, variant: int) -> None:
         """Give an edge other numbers from now on, also in the midst of a movement."""
         at = self._catch_up(line)
         record = np.zeros(1, MOVEMENT)
-        record["kind"], record["line"], record["at_ticks"] = Kind.EDIT, line, at
+        record["kind"], record["line"], record["at_ticks"] = codes.EDIT, line, at
         record["edge"], record["variant"] = edge, variant
         self.tape.append(record)
         self.player.edit(line, edge, variant)
@@ -107,10 +108,10 @@ class RopeLine:
         """What is left of a movement that was cut after so many ticks; None: nothing."""
         if made_ticks <= 0:
             return move
-        if move.kind in (Kind.HOLD, Kind.WORK):
+        if move.kind in (codes.HOLD, codes.WORK):
             left = move.duration_ticks - made_ticks
             return move._replace(duration_ticks=left) if left > 0 else None
-        if move.kind in (Kind.STROKES, Kind.PAYOUT, Kind.FEED):
+        if move.kind in (codes.STROKES, codes.PAYOUT, codes.FEED):
             return self._rope_left(move)
         return None
 
@@ -121,7 +122,7 @@ class RopeLine:
             self._ended, self._under_way = max(int(self.env.now), self._ended), None
         if self._ended and ended > self._ended:
             record = np.zeros(1, MOVEMENT)
-            record["kind"], record["line"], record["person"] = Kind.IDLE, line, person
+            record["kind"], record["line"], record["person"] = codes.IDLE, line, person
             record["idle_ticks"], self._ended = ended - self._ended, ended
             self.tape.append(record)
 
@@ -136,13 +137,13 @@ class RopeLine:
         return move._replace(length_m=way_m if move.length_m > 0 else -way_m)
 
     def _swap(self, move: Move, now: int) -> Outcome:
-        movement = np.array([tuple(move)], MOVEMENT)
+        movement = np.array([move], MOVEMENT)
         movement["idle_ticks"], self._ended = now - self._ended, now
         self.tape.append(movement)
         self.player.swap(move.line)
         return Outcome(0, move.depth_m, False)
 
-    def _wait(self, way: UnderWay) -> Generator[simpy.Event, Any, Status]:
+    def _wait(self, way: UnderWay) -> Generator[simpy.Event, Any, int]:
         """Let the clock catch up with the kernel, and say on the way what became true."""
         while True:
             self._plan(way)
@@ -156,7 +157,7 @@ class RopeLine:
     def _plan(self, way: UnderWay) -> None:
         """Make the rest of the movement, and let the person go on when the clock is there."""
         if way.ahead:
-            way.status, way.ahead = way.ahead, Status(0)
+            way.status, way.ahead = way.ahead, 0
         else:
             way.status = self.player.make(way.movement, way.start, armed=self.armed)
         way.round += 1
@@ -189,7 +190,7 @@ class RopeLine:
         now = int(self.env.now)
         if now > way.start:
             status = self.player.make(way.movement, way.start, until=now, armed=self.armed)
-            way.ahead = status & (ENDS | Status.CORE_VISIBLE)
+            way.ahead = status & (ENDS | codes.CORE_VISIBLE)
         return now - way.start
 
     def _go_on(self, line: int) -> None:
@@ -210,7 +211,7 @@ class RopeLine:
                 way.movement, way.start, until=now, exact=True, armed=self.armed
             )
             self._tell(way)
-            if way.status & (ENDS | Status.UNTIL):
+            if way.status & (ENDS | codes.UNTIL):
                 break
         self.tape.append(way.movement)
 

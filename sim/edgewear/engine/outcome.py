@@ -37,6 +37,11 @@ class Worst(NamedTuple):
 
 def outcome(player: Player, ticks: int) -> Outcome:
     """Read the outcome of the run that was played last; `ticks` is how long it took."""
+    return Outcome(run_row(player, ticks), edge_rows(player))
+
+
+def run_row(player: Player, ticks: int) -> Records:
+    """RUN (1,) of the run that was played last, without what each edge did."""
     record = np.zeros(1, RUN_DTYPE)
     _write_wear(player, record)
     _write_loads(player, record)
@@ -46,7 +51,7 @@ def outcome(player: Player, ticks: int) -> Outcome:
     record["duration_s"] = ticks * TICK_S
     record["ascended_m"] = player.ascended_m.sum()
     _write_strokes(player, record)
-    return Outcome(record, edge_rows(player))
+    return record
 
 
 Piece = tuple[int, mechanics.Buffers]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from edgewear import codes
 from edgewear.case import Batch, Records
 from edgewear.engine.player import Draws, Player, steady
-from edgewear.layout import Kind, Status
+
+OVER = codes.DONE | codes.PARTED
+"""Statuses after which a movement has nothing left to make."""
 
 
 def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> int:
@@ -37,21 +40,21 @@ class _Tape:
 
     def take(self, movement: Records) -> None:
         """Play one entry."""
-        entry, row = movement[0], int(movement["line"][0])
-        if entry["kind"] == Kind.EDIT:
+        kind, row = int(movement["kind"][0]), int(movement["line"][0])
+        if kind == codes.EDIT:
             self._edit(movement, row)
             return
-        person = int(entry["person"])
+        person = int(movement["person"][0])
         line = (person, int(self.player.case.lines[row]["role"]))
         if line in self.parted:
             return
-        start = self.clocks[line] + int(entry["idle_ticks"])
-        if entry["kind"] in (Kind.SWAP, Kind.IDLE):
+        start = self.clocks[line] + int(movement["idle_ticks"][0])
+        if kind in (codes.SWAP, codes.IDLE):
             self.clocks[line] = start
-            if entry["kind"] == Kind.SWAP:
+            if kind == codes.SWAP:
                 self.player.swap(row)
             return
-        if self._make(movement, row, start) & Status.PARTED:
+        if self._make(movement, row, start) & codes.PARTED:
             self.parted.add(line)
         self.clocks[line] = int(self.player.state(row)["tick"][0])
 
@@ -61,16 +64,16 @@ class _Tape:
         else:
             self.player.edit(row, int(movement["edge"][0]), int(movement["variant"][0]))
 
-    def _make(self, movement: Records, row: int, start: int) -> Status:
-        status = Status(0)
+    def _make(self, movement: Records, row: int, start: int) -> int:
+        status = 0
         for edit in self.edits.pop(row, ()):
-            if not status & (Status.DONE | Status.PARTED):
+            if not status & OVER:
                 status = self.player.make(
-                    movement, start, start + int(edit["at_ticks"][0]), armed=Status.PARTED
+                    movement, start, start + int(edit["at_ticks"][0]), armed=codes.PARTED
                 )
             self.player.edit(row, int(edit["edge"][0]), int(edit["variant"][0]))
-        if status & (Status.DONE | Status.PARTED):
+        if status & OVER:
             return status
         cut = int(movement["cut_ticks"][0])
         until = start + cut if cut else None
-        return self.player.make(movement, start, until, exact=bool(cut), armed=Status.PARTED)
+        return self.player.make(movement, start, until, exact=bool(cut), armed=codes.PARTED)

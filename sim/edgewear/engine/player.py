@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isnan
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear import mechanics
+from edgewear import codes, mechanics
 from edgewear.case import Batch, Case, Records
+from edgewear.engine.kept import Kept
+from edgewear.engine.routes import Routes
 from edgewear.errors import RunFailed
-from edgewear.layout import Kind, Status
 
 Floats = NDArray[np.float64]
 Draws = Callable[[int, int], Floats]
@@ -36,7 +38,8 @@ SUMS_ONLY = Recording()
 
 EDITED = ("friction", "static_ratio", "power_exponent", "radius_m", "severity", "wet_factor")
 """What changes about an edge when something is put on it; where it lies does not."""
-NOTHING = Status(0)
+MOVING = (codes.STROKES, codes.WORK, codes.FEED, codes.PAYOUT)
+"""Movements in which the person or the rope moves."""
 
 
 class Change(NamedTuple):
@@ -48,14 +51,13 @@ class Change(NamedTuple):
 
 
 class Snapshot(NamedTuple):
-    """A section as it was before a movement: its records, and the cells worn by then."""
+    """What belongs to a section's person and job as it was before a movement."""
 
     row: int
-    records: tuple[NDArray[np.generic], ...]
-    cells: tuple[tuple[slice, Floats, slice, Floats], ...]
     ascended_m: float
     strokes: int
-    steps: tuple[dict[int, int], dict[int, int]]
+    core_step: int | None
+    parted_step: int | None
 
 
 def steady(person: int, block: int) -> Floats:
@@ -72,6 +74,10 @@ class Player:
     def __init__(self, case: Case, recording: Recording = SUMS_ONLY) -> None:
         self.case, self.recording = case, recording
         self._buffers: dict[int, mechanics.Buffers] = {}
+        self._kept: dict[int, Kept] = {}
+        self._routes = Routes()
+        people = {name: person for person, name in enumerate(case.person_names)}
+        self._persons = tuple(people[section.person] for section in case.rigged.sections)
         self._variation: dict[int, Floats] = {}
         self._draws: Draws = steady
 
@@ -106,6 +112,7 @@ class Player:
         if row in self.in_use:
             self.in_use.remove(row)
             self.retired.append((row, self._buffers.pop(row)))
+            self._kept.pop(row, None)
             for place, changes in self.changes.items():
                 if place[0] == row:
                     self.changes[place] = [Change(changes[-1].variant)]
@@ -128,11 +135,11 @@ class Player:
 
     def slid_m(self, row: int, edge: int) -> float:
         """Sliding path at an edge of a section so far [m]."""
-        return float(self._buffers[row].sums[edge]["slip_m"]) if row in self.in_use else 0.0
+        return float(self._buffers[row].sums["slip_m"][edge]) if row in self.in_use else 0.0
 
     def energy_j(self, row: int, edge: int) -> float:
         """Friction energy at an edge of a section so far [J]."""
-        return float(self._buffers[row].sums[edge]["energy_j"]) if row in self.in_use else 0.0
+        return float(self._buffers[row].sums["energy_j"][edge]) if row in self.in_use else 0.0
 
     def buffers(self, row: int) -> mechanics.Buffers:
         """The arrays of a section, made or cleared when it is first used in a run."""
@@ -147,46 +154,49 @@ class Player:
         tick: int,
         until: int | None = None,
         exact: bool = False,
-        armed: Status = NOTHING,
-    ) -> Status:
+        armed: int = 0,
+    ) -> int:
         """Make a movement that begins at a tick, or go on with it after an early return.
 
         movement: MOVEMENT (1,). until: the tick to stop at; exact: cut it there, else stop at the
-        last step not past it. armed: statuses to return early for.
+        last step not past it. armed: statuses to return early for. Returns statuses, both as
+        bits of `layout.Status`.
 
         Raises:
             RunFailed: the kernel met something that is not a number.
         """
-        row = int(movement["line"][0])
-        buffers, state = self.buffers(row), self.buffers(row).state
-        if not state["busy"][0]:
-            self._take_up(movement, row, tick)
-            self._listen(buffers, movement)
-        status = self._advance(buffers, movement, FOREVER if until is None else until, exact, armed)
-        self._note(row, movement)
+        row, kind = int(movement["line"][0]), int(movement["kind"][0])
+        buffers = self.buffers(row)
+        if not buffers.state["busy"][0]:
+            self._take_up(buffers, movement, kind, row, tick)
+            self._listen(buffers, kind)
+        status = self._advance(
+            row, buffers, movement, FOREVER if until is None else until, exact, armed
+        )
+        self._note(row, buffers, movement, kind)
         return status
 
     def snapshot(self, row: int) -> Snapshot:
-        """Keep a section as it is, so that a movement can be taken back."""
-        buffers, person = self.buffers(row), self._person(row)
-        records = tuple(array.copy() for array in _records(buffers))
-        steps = (dict(self.core_step), dict(self.parted_step))
+        """Keep a section as it is, so that a movement can be taken back; forgets the one before."""
+        buffers, person = self.buffers(row), self._persons[row]
+        if row not in self._kept:
+            self._kept[row] = Kept(buffers)
+        self._kept[row].take()
         return Snapshot(
-            row, records, _worn(buffers), float(self.ascended_m[person]),
-            int(self.strokes[person]), steps,
+            row, float(self.ascended_m[person]), int(self.strokes[person]),
+            self.core_step.get(row), self.parted_step.get(row),
         )  # fmt: skip
 
     def restore(self, kept: Snapshot) -> None:
-        """Take a section back to a snapshot."""
-        buffers, person = self.buffers(kept.row), self._person(kept.row)
-        for edge, (pending, differences, worn, exposure) in enumerate(kept.cells):
-            now_pending, now_worn = _ranges(buffers, edge)
-            buffers.pending[edge, now_pending], buffers.exposure[edge, now_worn] = 0.0, 0.0
-            buffers.pending[edge, pending], buffers.exposure[edge, worn] = differences, exposure
-        for array, old in zip(_records(buffers), kept.records, strict=True):
-            array[...] = old
+        """Take a section back to the snapshot that was made of it last."""
+        row, person = kept.row, self._persons[kept.row]
+        self._kept[row].put_back()
         self.ascended_m[person], self.strokes[person] = kept.ascended_m, kept.strokes
-        self.core_step, self.parted_step = dict(kept.steps[0]), dict(kept.steps[1])
+        for steps, step in (
+            (self.core_step, kept.core_step), (self.parted_step, kept.parted_step)
+        ):  # fmt: skip
+            if step is None:
+                steps.pop(row, None)
 
     def state(self, row: int) -> Records:
         """STATE (1,) of a section in use."""
@@ -196,9 +206,9 @@ class Player:
         count = int(self.batch.lines[self.run, row]["edge_count"])
         line = self.batch.lines[self.run, row : row + 1]
         edges = self.batch.edges[self.run, row, :count]
-        person = self.batch.people[self.run, self._person(row) :][:1]
+        person = self.batch.people[self.run, self._persons[row] :][:1]
         wear = self.batch.wear[self.run, row : row + 1]
-        regimes = mechanics.route(line, edges)
+        regimes = self._routes.of(row, line, edges)
         old = self._buffers.get(row)
         if old is None:
             new = self._new(line, edges, person, wear, regimes)
@@ -226,36 +236,38 @@ class Player:
         for field in EDITED:
             buffers.edges[field][edge] = variant[field]
 
-    def _person(self, row: int) -> int:
-        return self.case.person_names.index(self.case.rigged.sections[row].person)
-
-    def _take_up(self, movement: Records, row: int, tick: int) -> None:
+    def _take_up(
+        self, buffers: mechanics.Buffers, movement: Records, kind: int, row: int, tick: int
+    ) -> None:
         """Let a section go on where the person comes from: one clock, one count of rope climbed."""
-        state, person = self.buffers(row).state, self._person(row)
+        state, person = buffers.state, self._persons[row]
         state["tick"], state["ascended_m"] = tick, self.ascended_m[person]
         movement["first_stroke"] = self.strokes[person]
-        if movement["kind"][0] == Kind.LOAD:
+        if kind == codes.LOAD:
             self.loaded[person] = row
 
-    def _listen(self, buffers: mechanics.Buffers, movement: Records) -> None:
+    def _listen(self, buffers: mechanics.Buffers, kind: int) -> None:
         """Keep both natural frequencies as they are when somebody first moves on the line."""
-        moving = movement["kind"][0] in (Kind.STROKES, Kind.WORK, Kind.FEED, Kind.PAYOUT)
-        if moving and np.isnan(self.frequencies_hz[0]):
+        if kind in MOVING and isnan(self.frequencies_hz[0]):
             self.frequencies_hz = mechanics.frequencies(buffers)
 
     def _advance(
-        self, buffers: mechanics.Buffers, movement: Records, until: int, exact: bool, armed: Status
-    ) -> Status:
-        person = self._person(int(movement["line"][0]))
+        self,
+        row: int,
+        buffers: mechanics.Buffers,
+        movement: Records,
+        until: int,
+        exact: bool,
+        armed: int,
+    ) -> int:
+        person = self._persons[row]
         while True:
             variation = self._strokes(person)
-            status = mechanics.advance(
-                buffers, movement, variation, until, exact, int(armed), np.inf
-            )
-            if status & Status.FAILED:
+            status = mechanics.advance(buffers, movement, variation, until, exact, armed)
+            if status & codes.FAILED:
                 raise RunFailed(f"{self.case.option}: {_failure(buffers)}")
-            if not status & Status.DRAWS:
-                return Status(status)
+            if not status & codes.DRAWS:
+                return status
             self._more_strokes(person)
 
     def _strokes(self, person: int) -> Floats:
@@ -268,10 +280,10 @@ class Player:
         block = self._draws(person, len(have) // 64)
         self._variation[person] = np.concatenate([have, block])
 
-    def _note(self, row: int, movement: Records) -> None:
+    def _note(self, row: int, buffers: mechanics.Buffers, movement: Records, kind: int) -> None:
         """Keep what belongs to the person and the job rather than to one section."""
-        state, person = self.buffers(row).state, self._person(row)
-        if movement["kind"][0] == Kind.STROKES:
+        state, person = buffers.state, self._persons[row]
+        if kind == codes.STROKES:
             self.ascended_m[person] = state["ascended_m"][0]
             self.strokes[person] = movement["first_stroke"][0] + state["stroke"][0]
         for steps, field in ((self.core_step, "core_tick"), (self.parted_step, "parted_tick")):
@@ -287,37 +299,6 @@ def _failure(buffers: mechanics.Buffers) -> str:
     if state["steps"] < LEAST_BUDGET:
         return "a movement cannot be made with these numbers"
     return f"a movement came to no end within its budget of steps ({int(state['steps'])} made)"
-
-
-def _records(buffers: mechanics.Buffers) -> tuple[NDArray[np.generic], ...]:
-    """Everything a movement changes beside the cells of the rope."""
-    return (
-        buffers.state, buffers.sums, buffers.mark_state, buffers.mark_sums,
-        buffers.travel, buffers.trace,
-    )  # fmt: skip
-
-
-def _ranges(buffers: mechanics.Buffers, edge: int) -> tuple[slice, slice]:
-    """Cells of an edge with differences pending, and cells worn so far."""
-    sums = buffers.sums[edge]
-    pending = slice(int(sums["pending_low"]), max(int(sums["pending_high"]) + 4, 0))
-    return pending, slice(int(sums["worn_low"]), max(int(sums["worn_high"]) + 4, 0))
-
-
-def _worn(buffers: mechanics.Buffers) -> tuple[tuple[slice, Floats, slice, Floats], ...]:
-    """Copies of the cells that are not zero, edge by edge."""
-    kept = []
-    for edge in range(len(buffers.sums)):
-        pending, worn = _ranges(buffers, edge)
-        kept.append(
-            (
-                pending,
-                buffers.pending[edge, pending].copy(),
-                worn,
-                buffers.exposure[edge, worn].copy(),
-            )
-        )
-    return tuple(kept)
 
 
 def _refill(

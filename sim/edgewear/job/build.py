@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
 from edgewear.case import Case
@@ -12,6 +13,7 @@ from edgewear.job.job import Plan
 from edgewear.job.worker import SAFETY, WORKING, Habits, Station
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M
 from edgewear.scenario import steps as typed
+from edgewear.scenario.base import Closed
 from edgewear.scenario.models import Scenario
 
 STANDS_UP_S = 0.5
@@ -99,11 +101,18 @@ def check_kit(scenario: Scenario, case: Case) -> None:
 
 def words(step: typed.Step) -> str:
     """A step in a few words for logs: its name and what was typed for it."""
-    for field in ("height", "for_", "by", "edge", "anchor", "name", "person"):
-        value = getattr(step, field, None)
+    for field in _telling(type(step)):
+        value = getattr(step, field)
         if value is not None:
             return f"{step.step} {getattr(value, 'typed', value)}"
     return f"{step.step} {step.times} times" if isinstance(step, typed.Repeat) else step.step
+
+
+@lru_cache
+def _telling(kind: type[Closed]) -> tuple[str, ...]:
+    """Fields of a kind of step that say what is done, the most telling first."""
+    wanted = ("height", "for_", "by", "edge", "anchor", "name", "person")
+    return tuple(field for field in wanted if field in kind.model_fields)
 
 
 class Builder:

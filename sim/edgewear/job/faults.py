@@ -8,13 +8,13 @@ from typing import Any, NamedTuple
 
 from simpy import Interrupt
 
+from edgewear import codes
 from edgewear.job.build import station
 from edgewear.job.job import Job
 from edgewear.job.line import Process
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
 from edgewear.job.worker import SAFETY, SETTLES_S, WORKING, Halt, Pause, Station, Worker
-from edgewear.layout import Kind
 from edgewear.rigging.laying import lay
 from edgewear.scenario import faults as typed
 from edgewear.scenario.models import Scenario
@@ -212,7 +212,7 @@ class Faults:
         depth_m = worker.depth_m if worker.hanging else worker.start_m + 5.0
         mass_kg = max(float(self.site.case.lines[station.line]["rope_kg_m"]) * 5.0, LEAST_ROPE_KG)
         swing = Move(
-            Kind.WORK, station.line, duration_ticks=ticks(fault.for_.value), sway_m=WIND_SWAY_M,
+            codes.WORK, station.line, duration_ticks=ticks(fault.for_.value), sway_m=WIND_SWAY_M,
             sway_hz=WIND_HZ, bounce_hz=WIND_HZ,
         )  # fmt: skip
         try:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from edgewear import codes
 from edgewear.case import Case
-from edgewear.layout import TICK_S, Kind
+from edgewear.layout import TICK_S
 
 
 class Move(NamedTuple):
@@ -49,14 +50,14 @@ def ticks(seconds: float) -> int:
 
 def hold(line: int, duration_s: float) -> Move:
     """Hang still for a while."""
-    return Move(Kind.HOLD, line, duration_ticks=ticks(duration_s))
+    return Move(codes.HOLD, line, duration_ticks=ticks(duration_s))
 
 
 def climb(case: Case, pattern: int, line: int, height_m: float, fatigue: float = 0.0) -> Move:
     """Gain a height in strokes; fatigue: share of the way to jerky at the first one."""
     p = case.patterns[pattern]
     return Move(
-        Kind.STROKES, line, length_m=height_m, rise_m=p.rise_m, sit_back_m=p.sit_back_m,
+        codes.STROKES, line, length_m=height_m, rise_m=p.rise_m, sit_back_m=p.sit_back_m,
         rise_s=p.rise_s, drop_s=p.drop_s, pause_s=p.pause_s, person=p.person, pattern=pattern,
         fatigue=fatigue,
     )  # fmt: skip
@@ -66,7 +67,7 @@ def let_out(case: Case, pattern: int, line: int, length_m: float) -> Move:
     """Descend by a length of rope, started and stopped as the technique does."""
     p = case.patterns[pattern]
     return Move(
-        Kind.PAYOUT, line, length_m=length_m, speed_m_s=p.descent_m_s, stop_s=p.stop_s,
+        codes.PAYOUT, line, length_m=length_m, speed_m_s=p.descent_m_s, stop_s=p.stop_s,
         person=p.person, pattern=pattern,
     )  # fmt: skip
 
@@ -74,28 +75,28 @@ def let_out(case: Case, pattern: int, line: int, length_m: float) -> Move:
 def feed(line: int, length_m: float, speed_m_s: float, stop_s: float, cycles: int = 0) -> Move:
     """Move the rope at its anchor end: above 0 takes in, below 0 lets out."""
     return Move(
-        Kind.FEED, line, length_m=length_m, speed_m_s=speed_m_s, stop_s=stop_s, cycles=cycles
+        codes.FEED, line, length_m=length_m, speed_m_s=speed_m_s, stop_s=stop_s, cycles=cycles
     )
 
 
 def drop(line: int, depth_m: float, fall_m: float, mass_kg: float, duration_s: float) -> Move:
     """Fall free onto a rope that is straight `fall_m` further down, and hang there."""
     return Move(
-        Kind.DROP, line, duration_ticks=ticks(duration_s), length_m=fall_m, depth_m=depth_m,
+        codes.DROP, line, duration_ticks=ticks(duration_s), length_m=fall_m, depth_m=depth_m,
         mass_kg=mass_kg,
     )  # fmt: skip
 
 
 def swap(line: int) -> Move:
     """Take a section's rope out of use."""
-    return Move(Kind.SWAP, line)
+    return Move(codes.SWAP, line)
 
 
 def load(line: int, depth_m: float, mass_kg: float = 0.0) -> Move:
     """Hang on slowly at a depth."""
-    return Move(Kind.LOAD, line, depth_m=depth_m, mass_kg=mass_kg)
+    return Move(codes.LOAD, line, depth_m=depth_m, mass_kg=mass_kg)
 
 
 def unload(line: int) -> Move:
     """Take the weight off."""
-    return Move(Kind.UNLOAD, line)
+    return Move(codes.UNLOAD, line)

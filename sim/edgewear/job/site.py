@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 import simpy
@@ -132,7 +131,7 @@ class Site:
         self.eyes: Eyes | None = None
         self.tell: Tell = lambda what, who, step: None
         self.tell_seen: TellSeen = lambda what, line, step, edge: None
-        self._rows = {Condition(*c): k for k, c in enumerate(case.conditions)}
+        self._rows = {condition: k for k, condition in enumerate(case.conditions)}
         self._covers: dict[Place, Cover] = {}
         self._kinds: dict[tuple[Place, str], Protection] = {}
         self._state: dict[str, str] = {n: edge.state for n, edge in scenario.edges.items()}
@@ -283,8 +282,7 @@ class Site:
         if (place, word) in self._kinds:
             return self._kinds[place, word]
         section = self.case.rigged.sections[place.row]
-        on_line = replace(section.edges[place.edge], protection=word)
-        found = cover_of(self.scenario, self.option, section, on_line)
+        found = cover_of(self.scenario, self.option, section, self.name(place), word)
         self._kinds[place, word] = found
         return found
 

@@ -7,10 +7,10 @@ from typing import Any
 
 import simpy
 
+from edgewear import codes
 from edgewear.job.line import Line, Outcome
 from edgewear.job.moves import Move
 from edgewear.job.worker import Station
-from edgewear.layout import Kind
 
 
 class TwinLine:
@@ -39,7 +39,7 @@ class TwinLine:
 
     def advance(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         """Make a movement on both lines; an interrupt cuts it on both."""
-        if move.kind in (Kind.LOAD, Kind.DROP):
+        if move.kind in (codes.LOAD, codes.DROP):
             move = move._replace(mass_kg=0.5 * (move.mass_kg or self.mass_kg))
             self.second = self._section(move.depth_m)
         move = move._replace(tool_n=0.5 * move.tool_n)

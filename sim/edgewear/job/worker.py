@@ -8,12 +8,12 @@ from typing import Any, NamedTuple
 
 import simpy
 
+from edgewear import codes
 from edgewear.case import Case
 from edgewear.job.account import Account
 from edgewear.job.line import Line, Outcome, Process
 from edgewear.job.log import Log
 from edgewear.job.moves import Move, climb, drop, hold, let_out, load, ticks, unload
-from edgewear.layout import Kind
 
 WORKING, SAFETY = "working line", "safety line"
 
@@ -325,18 +325,18 @@ class Worker:
         yield from self.lose("ran off the rope's end, no stopper")
 
     def _what_is_left(self, move: Move, made_ticks: int) -> Move | None:
-        if move.kind not in (Kind.LOAD, Kind.DROP):
+        if move.kind not in (codes.LOAD, codes.DROP):
             self.depth_m = self.line.depth_m(move.line)
         return self.line.rest_of(move, made_ticks)
 
     def _renewed(self, rest: Move) -> Move:
         """The rest of a movement as the person moves now: other technique, other speed."""
         line = rest.line
-        if rest.kind == Kind.STROKES and rest.pattern != self.pattern():
+        if rest.kind == codes.STROKES and rest.pattern != self.pattern():
             new = climb(self.case, self.pattern(), line, rest.length_m, self.fatigue)
-        elif rest.kind == Kind.STROKES:
+        elif rest.kind == codes.STROKES:
             return rest._replace(fatigue=self.fatigue)
-        elif rest.kind == Kind.PAYOUT:
+        elif rest.kind == codes.PAYOUT:
             new = self.let_out(rest.length_m, self.pattern())
         else:
             return rest

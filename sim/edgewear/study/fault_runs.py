@@ -164,9 +164,9 @@ class FaultRuns:
 
 def fate_of(done: Performance, names: Sequence[str]) -> Fate:
     """Read out of a run what became of it."""
-    from edgewear.engine.outcome import outcome
+    from edgewear.engine.outcome import run_row
 
-    run = outcome(done.player, done.ticks).run[0]
+    run = run_row(done.player, done.ticks)[0]
     came = [_first(done.log, "fault", name) for name in names]
     fault_s = max(came, default=0.0)
     seen = next((e for e in done.log if _sees(e) and e.tick * TICK_S >= fault_s), None)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
+from edgewear import codes
 from edgewear.job.line import Process
 from edgewear.job.moves import Move, ticks
 from edgewear.job.site import Site
 from edgewear.job.travel import HANGING_BELOW_M, ascend, descend, pass_down, pass_up
 from edgewear.job.worker import Worker
-from edgewear.layout import GRAVITY_M_S2, Kind
+from edgewear.layout import GRAVITY_M_S2
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,7 @@ class WorkInPlace:
     def perform(self, worker: Worker, site: Site) -> Process:
         yield from worker.must_hang()
         move = Move(
-            Kind.WORK, worker.station.line, duration_ticks=ticks(self.duration_s),
+            codes.WORK, worker.station.line, duration_ticks=ticks(self.duration_s),
             bounce_m=self.bounce_m, bounce_hz=self.bounce_hz, sway_m=self.sway_m,
             sway_hz=self.sway_hz, tool_n=self.tool_n,
         )  # fmt: skip
@@ -118,7 +119,7 @@ class Swing:
         below_m = max(worker.depth_m - self.edge_depth_m, 0.5)
         rate_hz = sqrt(GRAVITY_M_S2 / below_m) / (2.0 * pi)
         move = Move(
-            Kind.WORK, worker.station.line, duration_ticks=ticks(self.times / rate_hz),
+            codes.WORK, worker.station.line, duration_ticks=ticks(self.times / rate_hz),
             sway_m=self.by_m, sway_hz=rate_hz, bounce_hz=rate_hz,
         )  # fmt: skip
         yield from worker.make(move)
