@@ -107,7 +107,7 @@ class Stage:
         self.env, self.log = simpy.Environment(), Log()
         self.case = case(*names)
         scenario = SimpleNamespace(
-            options={"o": None}, kit=kit or {}, edges={}, path="", protections={}
+            options={"o": None}, kit=kit or {}, edges={}, path="", source="", protections={}
         )
         self.site = Site(self.env, scenario, self.case, {})
         self.job = Job(self.env, self.log, self.site, reactions)

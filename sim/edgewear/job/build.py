@@ -7,14 +7,17 @@ from functools import lru_cache
 from typing import Any
 
 from edgewear.case import Case
-from edgewear.errors import Problem, ScenarioError, UsageError
+from edgewear.errors import ScenarioError, UsageError
 from edgewear.job import steps as do
 from edgewear.job.job import Plan
 from edgewear.job.worker import SAFETY, WORKING, Habits, Station
-from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M
+from edgewear.rigging.problems import kit_problems
+from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
+from edgewear.rigging.survey import middle
 from edgewear.scenario import steps as typed
 from edgewear.scenario.base import Closed
 from edgewear.scenario.models import Scenario
+from edgewear.scenario.read import problems_at
 
 STANDS_UP_S = 0.5
 """Time in which a machine or a haul reaches its speed [s]; assumed."""
@@ -80,23 +83,8 @@ def check_kit(scenario: Scenario, case: Case) -> None:
     Raises:
         ScenarioError: naming the kind and the edges.
     """
-    laid: dict[str, list[str]] = {}
-    for section in case.rigged.sections:
-        for edge in section.edges:
-            use = f"{edge.name} for {section.person}"
-            if edge.protection and use not in laid.setdefault(edge.protection, []):
-                laid[edge.protection].append(use)
-    problems = [
-        Problem(
-            scenario.path, 0, 0, f"kit/{word}",
-            f"there are {scenario.kit[word]}, but {len(edges)} are in place at the start: "
-            + ", ".join(edges),
-        )
-        for word, edges in laid.items()
-        if word in scenario.kit and len(edges) > scenario.kit[word]
-    ]  # fmt: skip
-    if problems:
-        raise ScenarioError(problems)
+    if found := kit_problems(scenario, case.rigged.sections):
+        raise ScenarioError(problems_at(scenario, found))
 
 
 def words(step: typed.Step) -> str:
@@ -190,8 +178,8 @@ class Builder:
 
     def _below(self, edge: str) -> float:
         """Depth at which a person hangs who has crossed an edge [m]."""
-        start = self.scenario.edges[edge].start_m
-        return BELOW_CROSSED_EDGE_M - (start[2] if start else 0.0)
+        point = middle(self.scenario.edges[edge])
+        return BELOW_CROSSED_EDGE_M if point is None else crossed_m(point)
 
     def _last_edge_m(self) -> float:
         """Depth of the last edge of the person's working line [m]; 0 for given bends."""

@@ -7,7 +7,7 @@ from math import nan
 
 import simpy
 
-from edgewear.errors import Deadlock, Problem
+from edgewear.errors import Deadlock, ScenarioError
 from edgewear.job.chance import Chance, Nominal
 from edgewear.job.detection import Detection
 from edgewear.job.line import Process
@@ -16,9 +16,10 @@ from edgewear.job.moves import Move, ticks
 from edgewear.job.reactions import CARRY_ON, STOP, Reactions, Seen
 from edgewear.job.site import Site
 from edgewear.job.steps import Step
-from edgewear.job.worker import Halt, HaltedError, Pause, Worker
+from edgewear.job.worker import Halt, HaltedError, ImpossibleError, Pause, Worker
 from edgewear.scenario.models import Reaction
 from edgewear.scenario.people import Shifts
+from edgewear.scenario.read import problems_at
 
 __all__ = ["CARRY_ON", "STOP", "Job", "Plan"]
 
@@ -110,19 +111,18 @@ class Job:
             for worker in waiting:
                 worker.say("waits in vain", worker.waits_for)
             return
-        path = self.site.scenario.path
-        raise Deadlock(
-            Problem(
-                path, 0, 0, f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}"
-            )
-            for w in waiting
-        )
+        found = [(f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}")
+                 for w in waiting]  # fmt: skip
+        raise Deadlock(problems_at(self.site.scenario, found))
 
     def _carry_out(self, worker: Worker, plan: Plan) -> Process:
         try:
             for worker.step, (words, step) in enumerate(plan, start=1):
                 yield from self._step(worker, words, step)
         except HaltedError as end:
+            if isinstance(end, ImpossibleError) and not self.site.disturbed:
+                where = f"job/{worker.name}/{worker.step}"
+                raise ScenarioError(problems_at(self.site.scenario, [(where, str(end))])) from end
             self.site.disturbed = True
             worker.say("stops", str(end))
         except simpy.Interrupt as told:

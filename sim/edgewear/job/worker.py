@@ -59,6 +59,10 @@ class HaltedError(Exception):
     """A person's plan ends before its last step."""
 
 
+class ImpossibleError(HaltedError):
+    """A step that cannot be made; a mistake in the scenario unless something went wrong before."""
+
+
 class Habits(NamedTuple):
     """What a person is used to, with the time it takes."""
 
@@ -223,7 +227,13 @@ class Worker:
         self.fatigue *= exp(-duration_s / RECOVERY_S)
 
     def hang_on(self, depth_m: float, mass_kg: float | None = None) -> Process:
-        """Hang on the station that serves a depth."""
+        """Hang on the station that serves a depth.
+
+        Raises:
+            ImpossibleError: they hang on somebody else's line, who took them over.
+        """
+        if self.carried_by is not None:
+            raise ImpossibleError(f"hangs on the line of {self.carried_by.name}")
         self.station, self.depth_m = self.station_at(depth_m), depth_m
         weight = self.mass_kg if mass_kg is None else mass_kg
         yield from self.make(load(self.station.line, depth_m, weight))

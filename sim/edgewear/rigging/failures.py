@@ -86,11 +86,6 @@ def single_failures(
     return rows
 
 
-def sees(depth_m: float, edge_depth_m: float) -> bool:
-    """Tell whether a climber can see an edge: not from more than 0.5 m below it; assumed."""
-    return depth_m <= edge_depth_m + 0.5
-
-
 class _Site:
     """A person's rigging, worked out once for all steps."""
 

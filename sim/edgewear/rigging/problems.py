@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from edgewear.layout import LINE, MAX_EDGES
 from edgewear.rigging.lengths import rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
+from edgewear.rigging.reach import out_of_reach
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models import Line, Option, Scenario
@@ -20,15 +21,60 @@ def problems(scenario: Scenario) -> list[tuple[str, str]]:
     """Return (address, message) for everything in a scenario that geometry rules out."""
     found: list[tuple[str, str]] = []
     for name, option in scenario.options.items():
-        for person, pair in option.lines.items():
-            missing = [
-                problem
-                for line in (pair.working, pair.safety)
-                if line is not None
-                for problem in _points(scenario, name, line)
-            ]
-            found += missing or list(_heights(scenario, name, option, person))
+        missing = [
+            problem
+            for pair in option.lines.values()
+            for line in (pair.working, pair.safety)
+            if line is not None
+            for problem in _points(scenario, name, line)
+        ]
+        found += missing or list(_rigged(scenario, name, option))
     return list(dict.fromkeys(found))
+
+
+def _rigged(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[str, str]]:
+    """Name what the lines of an option, once cut, do not allow."""
+    cuts = {person: cut(scenario, option, person) for person in option.lines}
+    for person, (sections, depths) in cuts.items():
+        yield from _heights(scenario, name, option, person, sections, depths)
+    starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}
+    yield from out_of_reach(scenario, option, starts_m)
+    yield from kit_problems(scenario, [s for sections, _ in cuts.values() for s in sections])
+    yield from _reactions(scenario, name, option)
+
+
+def _reactions(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[str, str]]:
+    """Name reactions that need a safety line where somebody has none."""
+    lone = [who for who, pair in option.lines.items() if pair.safety is None]
+    for trigger, reaction in scenario.when.items():
+        if lone and reaction.do in ("retreat on safety line", "swap rope"):
+            yield (
+                f"when/{trigger}/do",
+                f"{reaction.do!r} needs a safety line to hang on: option {name!r} gives "
+                f"{', '.join(map(repr, lone))} one line",
+            )
+
+
+def kit_problems(scenario: Scenario, sections: Iterable[Section]) -> list[tuple[str, str]]:
+    """Return what a job begins with more of in place than the kit holds.
+
+    Parameters: `sections`: of all lines of an option.
+    """
+    laid: dict[str, list[str]] = {}
+    for section in sections:
+        for edge in section.edges:
+            use = f"{edge.name} for {section.person}"
+            if edge.protection and use not in laid.setdefault(edge.protection, []):
+                laid[edge.protection].append(use)
+    return [
+        (
+            f"kit/{word}",
+            f"there are {scenario.kit[word]}, but {len(uses)} are in place at the start: "
+            + ", ".join(uses),
+        )
+        for word, uses in laid.items()
+        if len(uses) > scenario.kit.get(word, len(uses))
+    ]
 
 
 def _points(scenario: Scenario, name: str, line: Line) -> Iterator[tuple[str, str]]:
@@ -47,9 +93,13 @@ def _points(scenario: Scenario, name: str, line: Line) -> Iterator[tuple[str, st
 
 
 def _heights(
-    scenario: Scenario, name: str, option: Option, person: str
+    scenario: Scenario,
+    name: str,
+    option: Option,
+    person: str,
+    sections: Sequence[Section],
+    depths: Profile,
 ) -> Iterator[tuple[str, str]]:
-    sections, depths = cut(scenario, option, person)
     pair = option.lines[person]
     yield from _too_many(name, sections)
     yield from _too_high(scenario, person, pair.working, depths)

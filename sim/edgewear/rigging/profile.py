@@ -19,6 +19,15 @@ HIGHEST_BELOW_EDGE_M = 3.0
 
 _DOWN = {"descend": 1.0, "lower unloaded": 1.0, "lower": 1.0, "ascend": -1.0, "haul": -1.0}
 
+_STANDS = frozenset(("swap rope", "pass deviation"))
+
+
+def hangs_after(step: Step, person: str) -> bool:
+    """Tell whether a person hangs on their line after a step, also if they did not before."""
+    if step.step in ("haul", "lower"):
+        return step.person in (None, person)
+    return step.step in HANGING and step.step not in _STANDS
+
 
 @dataclass(frozen=True)
 class Station:
@@ -55,7 +64,7 @@ def profile(
     step crosses an edge with coordinates, 1.5 m below that one; else so that the highest point
     of the job lies 3 m below the last edge. Whoever crosses an edge hangs 1.5 m below it.
     """
-    steps, walk = scenario.job.get(person, ()), _Walk(person, edges)
+    steps, walk = scenario.job.get(person, ()), Walk(person, edges)
     start = _start(scenario, option, person, edges, last_m)
     if start is None:
         start = last_m + HIGHEST_BELOW_EDGE_M - walk.extent(steps, 0.0, scenario.job).highest
@@ -67,7 +76,7 @@ def profile(
         deepest_m=extent.deepest,
         end_m=extent.end,
         stations=tuple(_stations(scenario, passed)),
-        ends=tuple(_ends(passed)),
+        ends=tuple(_ends(passed, person)),
     )
 
 
@@ -105,7 +114,7 @@ class Passed(NamedTuple):
     end_m: float
 
 
-class _Walk:
+class Walk:
     """A person's way up and down their list, before anything is simulated."""
 
     def __init__(self, person: str, edges: dict[str, Point]) -> None:
@@ -121,7 +130,7 @@ class _Walk:
                 for found in self._rounds(step, here):
                     here, up, down = found.end, min(up, found.highest), max(down, found.deepest)
                 continue
-            here = self._after(step, here)
+            here = self.after(step, here)
             up, down = min(up, here), max(down, here)
         for other, theirs in job.items():
             moved = 0.0 if other == self.person else sum(_moves_m(s, self.person) for s in theirs)
@@ -135,7 +144,7 @@ class _Walk:
                 yield from self.first_pass(step.steps, here, outer or number)
                 here = [here, *(found.end for found in self._rounds(step, here))][-1]
                 continue
-            begin, here = here, self._after(step, here)
+            begin, here = here, self.after(step, here)
             yield Passed(outer or number, step, begin, here)
 
     def _rounds(self, step: Repeat, here: float) -> Iterator[Extent]:
@@ -148,7 +157,8 @@ class _Walk:
             further = (step.times - 2) * (second.end - first.end)
             yield Extent(*(depth + further for depth in second))
 
-    def _after(self, step: Step, here: float) -> float:
+    def after(self, step: Step, here: float) -> float:
+        """Return the depth after a step that is no repeat [m]."""
         if step.step == "cross edge" and step.edge in self.edges:
             return crossed_m(self.edges[step.edge])
         return here + (
@@ -186,11 +196,11 @@ def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]
             yield Station(name, here, _aside_m(scenario, step), number, works)
 
 
-def _ends(passed: Sequence[Passed]) -> Iterator[tuple[int, float]]:
+def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:
     """Give each step's number and the depth at its end, from the first one that hangs."""
     hangs = False
     for number, step, _, here in passed:
-        hangs = hangs or step.step in HANGING or step.step in _DOWN
+        hangs = hangs or hangs_after(step, person)
         if hangs:
             yield number, here
 

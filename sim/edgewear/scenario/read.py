@@ -93,6 +93,8 @@ def problems_at(scenario: Scenario, found: Iterable[tuple[str, str]]) -> list[Pr
         scenario: as read from a file.
         found: address and message of each.
     """
+    if not scenario.source:  # made by hand, not read from a file
+        return [Problem(scenario.path, 0, 0, where, message) for where, message in found]
     tree = parse_tree(scenario.source, scenario.path)
     for where, message in found:
         tree.report(path_of(tree.data, where), message)

@@ -70,7 +70,7 @@ def resolve_path(data: Any, path: Path_) -> Path_:
 
 
 def path_of(data: Any, where: str) -> Path_:
-    """Turn an address into a path.
+    """Turn an address into a path; a name where the file has a list is left out.
 
     Parameters:
         data: the file's values.
@@ -78,6 +78,8 @@ def path_of(data: Any, where: str) -> Path_:
     """
     path: list[str | int] = []
     for part in where.split("/") if where else []:
+        if isinstance(data, list) and not part.isdecimal():
+            continue
         here: str | int = int(part) - 1 if isinstance(data, list) and part.isdecimal() else part
         path.append(here)
         _, data = child(data, here)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from edgewear.errors import EdgewearError
+from edgewear.errors import EdgewearError, ScenarioError
 from edgewear.layout import TICK_S
 from edgewear.scenario import steps as typed
 from edgewear.scenario.models import Option, Scenario
@@ -64,12 +64,14 @@ def _pick_off(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
     if rescuer is None:
         return {**row, "why": "nobody else has lines of their own"}
     first = next((s for s in scenario.job.get(rescuer, ()) if s.step == "cross edge"), None)
-    from_m = _edge_m(scenario) + BELOW_EDGE_M
-    way_m = max(at.depth_m - from_m, 0.0)
+    from_m = _begins_m(scenario, first)
+    way_m = at.depth_m - from_m
     ground_m = _ground_m(scenario, at)
     steps: list[typed.Step] = [first] if first is not None else []
     if way_m > 0:
         steps.append(typed.Descend(height=_metres(way_m)))
+    elif way_m < 0:
+        steps.append(typed.Ascend(height=_metres(-way_m)))
     steps += [
         typed.Event(name="reached"),
         typed.TakeOver(person=at.person),
@@ -78,7 +80,7 @@ def _pick_off(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
         typed.Event(name="grounded"),
     ]
     job = {at.person: (typed.WaitFor(name="grounded"),), rescuer: tuple(steps)}
-    starts = {at.person: at.depth_m, rescuer: at.depth_m - way_m}
+    starts = {at.person: at.depth_m, rescuer: from_m}
     return _played(scenario, option, row, job, starts)
 
 
@@ -134,6 +136,8 @@ def _played(
     try:
         case = compile_case(changed, option)
         done = perform(changed, case)
+    except ScenarioError as error:
+        return {**row, "why": "; ".join(problem.message for problem in error.problems)}
     except EdgewearError as error:
         return {**row, "why": str(error)}
     found = _figures(changed, done, row["person"])
@@ -210,6 +214,15 @@ def _starting(scenario: Scenario, option: str, starts_m: dict[str, float]) -> Sc
     }
     changed = chosen.model_copy(update={"people": people})
     return scenario.model_copy(update={"options": {option: changed}})
+
+
+def _begins_m(scenario: Scenario, first: typed.Step | None) -> float:
+    """Depth at which somebody hangs who comes over an edge to help [m]."""
+    from edgewear.rigging.profile import crossed_m
+    from edgewear.rigging.survey import middle
+
+    point = middle(scenario.edges[first.edge]) if isinstance(first, typed.CrossEdge) else None
+    return _edge_m(scenario) + BELOW_EDGE_M if point is None else crossed_m(point)
 
 
 def _edge_m(scenario: Scenario) -> float:

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from edgewear.errors import Problem, ScenarioError
 from edgewear.job.line import Process
 from edgewear.job.moves import unload
 from edgewear.job.site import ATTENDANT, Site
-from edgewear.job.worker import HaltedError, Worker
-
-WITHIN_REACH_M = 3.0
-"""Two people are within reach of each other up to this difference of depth [m]; assumed."""
+from edgewear.job.worker import ImpossibleError, Worker
+from edgewear.rigging import WITHIN_REACH_M
 
 
 @dataclass(frozen=True)
@@ -85,7 +82,7 @@ class TakeOver:
     def perform(self, worker: Worker, site: Site) -> Process:
         other = site.workers[self.person]
         yield from worker.must_hang()
-        self._reach(worker, other, site)
+        self._reach(worker, other)
         yield from worker.stay(self.duration_s)
         other.carried_by, other.hanging = worker, False
         yield from other.lend(unload(other.station.line), worker)
@@ -93,15 +90,11 @@ class TakeOver:
         yield from worker.weigh_anew()
         worker.say("takes over", self.person, worker.mass_kg)
 
-    def _reach(self, worker: Worker, other: Worker, site: Site) -> None:
+    def _reach(self, worker: Worker, other: Worker) -> None:
         apart_m = abs(worker.depth_m - other.depth_m)
         if other.hanging and apart_m > WITHIN_REACH_M:
-            if site.disturbed:
-                worker.say("out of reach", self.person, apart_m)
-                raise HaltedError(f"{self.person} is out of reach")
-            message = (
+            worker.say("out of reach", self.person, apart_m)
+            raise ImpossibleError(
                 f"{worker.name!r} is {apart_m:.1f} m away from {self.person!r} here; "
                 f"at most {WITHIN_REACH_M:g} m is within reach"
             )
-            address = f"job/{worker.name}/{worker.step}/take over"
-            raise ScenarioError([Problem(site.scenario.path, 0, 0, address, message)])

@@ -1,0 +1,226 @@
+"""Steps that a person cannot make from where they hang, found before anything is run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from edgewear.rigging.profile import Walk, crossed_m, hangs_after
+from edgewear.rigging.survey import placed_edges
+from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.steps import Step
+from edgewear.scenario.tree import Path_, address
+
+WITHIN_REACH_M = 3.0
+"""Two people, or a person and the place below an edge, are within reach up to this depth apart [m];
+assumed."""
+
+SEES_BELOW_M = 0.5
+"""A person sees an edge from at most this far below it [m]; assumed."""
+
+MOST_STEPS = 5000
+"""A list that is longer with its repeats written out is not walked."""
+
+Told = tuple[str, str]
+
+
+def sees(depth_m: float, edge_depth_m: float) -> bool:
+    """Tell whether a climber can see an edge: not from more than 0.5 m below it; assumed."""
+    return depth_m <= edge_depth_m + SEES_BELOW_M
+
+
+class Made(NamedTuple):
+    """One step of a list with its repeats written out, and where its person is then."""
+
+    path: Path_
+    step: Step
+    before_m: float
+    after_m: float
+    hung: bool  # before it
+
+
+@dataclass
+class _Person:
+    """Somebody and how far they can get without those who wait for them."""
+
+    made: list[Made]
+    at: int = 0
+
+
+def out_of_reach(
+    scenario: Scenario, option: Option, starts_m: Mapping[str, float]
+) -> Iterator[Told]:
+    """Give (address, message) of each step that cannot be made from where its person hangs.
+
+    Parameters: `starts_m`: person -> depth at which they first hang.
+
+    What depends on how long climbs and descents take is left to the run: only what no order of
+    events makes possible is named.
+    """
+    edges = placed_edges(scenario)
+    people = {
+        name: _Person(_made(scenario, name, Walk(name, edges), starts_m[name]))
+        for name in scenario.job
+        if name in starts_m
+    }
+    moved = _moved_by_others(scenario)
+    for name, person in people.items():
+        lone = option.lines[name].safety is None
+        for n, made in enumerate(person.made):
+            if name not in moved:
+                yield from _crossing(name, made, edges)
+                yield from _looking(name, made, edges)
+            yield from _swapping(name, made, lone)
+            if made.step.step == "take over" and made.step.person in people:
+                if not {name, made.step.person} & moved:
+                    yield from _taking(people, name, n)
+                yield from _after(people, name, n)
+
+
+def _made(scenario: Scenario, name: str, walk: Walk, start_m: float) -> list[Made]:
+    """Write a person's list out, with depths; empty where it is too long."""
+    found: list[Made] = []
+    here, hung = start_m, False
+    for path, step in _unrolled(scenario.job[name], ("job", name)):
+        after = walk.after(step, here)
+        found.append(Made(path, step, here, after, hung))
+        here, hung = after, hung or hangs_after(step, name)
+        if len(found) > MOST_STEPS:
+            return []
+    return found
+
+
+def _unrolled(steps: tuple[Step, ...], path: Path_) -> Iterator[tuple[Path_, Step]]:
+    for index, step in enumerate(steps):
+        here = (*path, index, step.step)
+        if step.step == "repeat":
+            for _ in range(step.times):
+                yield from _unrolled(step.steps, (*here, "steps"))
+        else:
+            yield here, step
+
+
+def _moved_by_others(scenario: Scenario) -> set[str]:
+    """Gather whose depth depends on hauls and lowers that others make."""
+    return {
+        step.person
+        for steps in scenario.job.values()
+        for _, step in _unrolled(steps, ())
+        if step.step in ("haul", "lower") and step.person is not None
+    }
+
+
+def _crossing(
+    name: str, made: Made, edges: Mapping[str, tuple[float, float, float]]
+) -> Iterator[Told]:
+    step = made.step
+    if step.step != "cross edge" or not made.hung or step.edge not in edges:
+        return
+    apart_m = made.before_m - crossed_m(edges[step.edge])
+    if abs(apart_m) > WITHIN_REACH_M:
+        side = "below" if apart_m > 0 else "above"
+        yield (
+            address(made.path),
+            f"{name!r} hangs {abs(apart_m):.1f} m {side} where {step.edge!r} is crossed; at most "
+            f"{WITHIN_REACH_M:g} m is within reach: climb or descend to it first",
+        )
+
+
+def _looking(
+    name: str, made: Made, edges: Mapping[str, tuple[float, float, float]]
+) -> Iterator[Told]:
+    step = made.step
+    if step.step != "inspect" or not made.hung or not step.from_ or step.from_ not in edges:
+        return
+    below_m = made.before_m + edges[step.from_][2]
+    if (step.by or name) == name and not sees(made.before_m, -edges[step.from_][2]):
+        yield (
+            address(made.path),
+            f"{name!r} hangs {below_m:.1f} m below {step.from_!r} and cannot see it; at most "
+            f"{SEES_BELOW_M:g} m below it can be seen: let somebody above it look (`by:`)",
+        )
+
+
+def _swapping(name: str, made: Made, lone: bool) -> Iterator[Told]:
+    if made.step.step == "swap rope" and made.hung and lone:
+        yield (
+            address(made.path),
+            f"{name!r} hangs on one line and has none to hang on while it is replaced; a safety "
+            "line is due, or the swap before anybody hangs on the rope",
+        )
+
+
+def _taking(people: Mapping[str, _Person], name: str, n: int) -> Iterator[Told]:
+    """Hold a take-over against every place where the other person may be by then."""
+    made = people[name].made[n]
+    other = str(getattr(made.step, "person", ""))
+    places = _places(people, name, n, other)
+    if not places:
+        return
+    low, high = min(places), max(places)
+    apart_m = max(low - made.before_m, made.before_m - high)
+    if apart_m > WITHIN_REACH_M:
+        where = f"{low:.1f} m" if high - low < 0.05 else f"between {low:.1f} and {high:.1f} m"
+        yield (
+            address(made.path),
+            f"{name!r} is {made.before_m:.1f} m deep here and {other!r} hangs {where} deep by "
+            f"then, {apart_m:.1f} m away; at most {WITHIN_REACH_M:g} m is within reach",
+        )
+
+
+def _places(people: Mapping[str, _Person], name: str, n: int, other: str) -> list[float]:
+    """Give the depths at which somebody may hang when another has come to a step.
+
+    From the last step that must be done by then (its event was waited for) to as far as they get
+    without that step; empty where they need not hang at all.
+    """
+    before, theirs = people[name].made[:n], people[other].made
+    far = {who: _Person(person.made) for who, person in people.items()}
+    far[name].made = before
+    _go(far)
+    waited = {m.step.name for m in before if m.step.step == "wait for"}
+    done = [k for k, m in enumerate(theirs) if m.step.step == "event" and m.step.name in waited]
+    first, last = max(done, default=-1) + 1, far[other].at
+    taken = any(m.step.step == "take over" and m.step.person == other for m in before)
+    if taken or first > last or not theirs:
+        return []
+    if first == len(theirs):
+        return [theirs[-1].after_m]
+    if not theirs[first].hung:
+        return []
+    return [theirs[first].before_m, *(m.after_m for m in theirs[first:last])]
+
+
+def _go(people: Mapping[str, _Person]) -> None:
+    """Let everybody get as far as events allow, whatever takes how long."""
+    raised = {m.step.name for p in people.values() for m in p.made if m.step.step == "event"}
+    happened: set[str] = set()
+    moving = True
+    while moving:
+        moving = False
+        for person in people.values():
+            while person.at < len(person.made):
+                step = person.made[person.at].step
+                if step.step == "wait for" and step.name in raised - happened:
+                    break
+                if step.step == "event":
+                    happened.add(step.name)
+                person.at, moving = person.at + 1, True
+
+
+def _after(people: Mapping[str, _Person], name: str, n: int) -> Iterator[Told]:
+    """Name the first step on their own line of somebody who is surely carried by then."""
+    other = str(getattr(people[name].made[n].step, "person", ""))
+    earlier = {m.step.name for m in people[name].made[:n] if m.step.step == "event"}
+    said = {m.step.name for m in people[name].made[n:] if m.step.step == "event"} - earlier
+    carried = False
+    for made in people[other].made:
+        if carried and hangs_after(made.step, other):
+            yield (
+                address(made.path),
+                f"{other!r} hangs on the line of {name!r} by then, who took them over: no step on "
+                "a rope of their own is possible any more",
+            )
+            return
+        carried = carried or (made.step.step == "wait for" and made.step.name in said)
