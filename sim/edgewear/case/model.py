@@ -19,14 +19,14 @@ Records = NDArray[np.void]
 class Target(NamedTuple):
     """A place in a case that an uncertain quantity writes to.
 
-    set: the value itself; scale: times (value / median) ** power; shift: plus value - median;
-    exponent: times power ** (value - median).
+    set: the value itself; scale: times (value / median) ** power; shift: plus
+    power * (value - median); exponent: times power ** (value - median).
     """
 
     array: Literal["people", "lines", "edges", "wear", "variants", "tape"]
     where: tuple[Any, ...]  # index into it; for the tape, the pattern whose rows are meant
     field: str
-    component: int | None = None  # of a vector field
+    component: int | tuple[int, ...] | None = None  # of a vector field
     how: Literal["set", "scale", "shift", "exponent"] = "set"
     power: float = 1.0
 
@@ -140,7 +140,7 @@ def _patch(
         elif target.how == "exponent":
             field[place] *= target.power ** (column - uncertainty.median)
         else:
-            field[place] += column - uncertainty.median
+            field[place] += target.power * (column - uncertainty.median)
 
 
 def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:
@@ -148,4 +148,7 @@ def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:
     if target.array == "tape":
         return (slice(None), np.flatnonzero(arrays["tape"]["pattern"][0] == target.where[0]))
     place: tuple[Any, ...] = (slice(None), *target.where)
-    return place if target.component is None else (*place, target.component)
+    if target.component is None:
+        return place
+    inner = target.component if isinstance(target.component, tuple) else (target.component,)
+    return (*place, *inner)

@@ -7,6 +7,7 @@ from typing import Any, Literal, NamedTuple
 
 from edgewear.case.fill import REFERENCE_RADIUS_M, cover_of, line_of
 from edgewear.case.leans import Correlation, Leans, common_lean, fitted_leans
+from edgewear.case.led import led_targets
 from edgewear.case.model import Pattern, Target, Uncertainty
 from edgewear.case.variants import BYPASS, Condition
 from edgewear.errors import Problem, ScenarioError
@@ -308,15 +309,16 @@ def _protections(
 def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     for name, anchor in scenario.anchors.items():
         rows = [i for i, s in enumerate(rigged.sections) if s.anchor == name and not s.direct]
-        yield from _anchor(f"anchors/{name}", anchor, rows)
+        yield from _anchor(name, anchor, rows, rigged)
 
 
-def _anchor(base: str, anchor: Anchor, rows: list[int]) -> Iterator[Uncertainty]:
+def _anchor(name: str, anchor: Anchor, rows: list[int], rigged: Rigged) -> Iterator[Uncertainty]:
     words = (("out", anchor.out), ("along", anchor.along), ("up", anchor.up))
     for component, (word, value) in enumerate(words):
         if value is not None:
             targets = [Target("lines", (i,), "anchor_m", component) for i in rows]
-            yield _make(f"{base}/{word}", "survey", value, targets)
+            targets += led_targets(rigged, name, component)
+            yield _make(f"anchors/{name}/{word}", "survey", value, targets)
 
 
 def _bends(scenario: Scenario, option: Option, rigged: Rigged) -> Iterator[Uncertainty]:
