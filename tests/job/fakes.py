@@ -96,7 +96,8 @@ def case(*names: str) -> SimpleNamespace:
     )
     return SimpleNamespace(
         option="o", person_names=names, patterns=patterns, pattern=lambda p, t: p,
-        conditions=(), fallbacks=(), edge_names=(), rigged=SimpleNamespace(sections=()),
+        conditions=(), fallbacks=(), edge_names=(), line_names=(),
+        rigged=SimpleNamespace(sections=()),
     )  # fmt: skip
 
 

@@ -75,15 +75,15 @@ class Detection:
         people = [name for name in self.site.workers if self.can_see(name, edge)]
         return ([ATTENDANT] if self.attended else []) + people
 
-    def watch_chance(self, what: str, edge: str) -> float:
+    def watch_chance(self, what: str, edge: str, line: str = "") -> float:
         """Chance that one look of somebody who watches an edge shows what is wrong there."""
         if what == "protection displaced":
             return MISSING_IS_SEEN
-        return self.chances[-1] * self.site.seen_through(edge)
+        return self.chances[-1] * self.site.seen_through(edge, line)
 
-    def first(self, what: str, edge: str, by: str | None) -> tuple[str, float]:
+    def first(self, what: str, edge: str, by: str | None, line: str = "") -> tuple[str, float]:
         """Who sees first what is wrong at an edge, and after what time [s]; "": nobody can."""
-        chance = self.watch_chance(what, edge)
+        chance = self.watch_chance(what, edge, line)
         found = [(self.delay_s(edge, who, chance), who) for who in self.observers(edge, by)]
         delay_s, who = min(found, default=(inf, ""))
         return (who, delay_s) if delay_s < NEVER_S else ("", 0.0)
@@ -130,7 +130,7 @@ class Detection:
             demand = demands[place.row].get(edge, 0.0)
             if demand > worn:
                 worn, line_name = demand, self.site.case.line_names[place.row]
-        through = 1.0 if lifted else self.site.seen_through(edge)
+        through = 1.0 if lifted else self.site.seen_through(edge, line_name)
         if worn >= WORN and self._shows(by, edge, self.chance_seen(worn) * through):
             worker.log.add(
                 int(worker.env.now), by, "sees", worker.step, f"sheath worn at {edge}", worn

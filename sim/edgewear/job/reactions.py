@@ -81,7 +81,7 @@ class Reactions:
         """Note who sees something that nothing is done about."""
         job = self.job
         if job.detection is not None:
-            by, delay_s = job.detection.first(seen.what, seen.edge, None)
+            by, delay_s = job.detection.first(seen.what, seen.edge, None, seen.line)
             if by:
                 yield job.env.timeout(ticks(delay_s))
                 job.log.add(int(job.env.now), by, "sees", seen.step, f"{seen.what} at {seen.edge}")
@@ -108,7 +108,7 @@ class Reactions:
         detection = self.job.detection
         if detection is None or not seen.edge:
             return reaction.by or "", 0.0
-        return detection.first(seen.what, seen.edge, reaction.by)
+        return detection.first(seen.what, seen.edge, reaction.by, seen.line)
 
     def _acting_s(self, seen: Seen, reaction: Reaction, by: str) -> float:
         """From seeing to those on the ropes acting on it; never nothing."""

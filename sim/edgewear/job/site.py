@@ -272,10 +272,16 @@ class Site:
         start = self.scenario.edges[edge].start_m if edge in self.scenario.edges else None
         return -start[2] if start else 0.0
 
-    def seen_through(self, edge: str) -> float:
-        """Chance to see worn rope on an edge as it is covered now, relative to an open one."""
-        kind = self.scenario.protections.get(self.cover(edge) or "")
-        return kind.seen_through.value if kind is not None else 1.0
+    def seen_through(self, edge: str, line: str = "") -> float:
+        """Chance to see worn rope on an edge as it is covered now, relative to an open one.
+
+        Parameters:
+            line: whose rope is looked at; the least chance of all lines there if left out.
+        """
+        names = self.case.line_names
+        places = [p for p in self.places(edge) if line in ("", names[p.row])]
+        kinds = [self.scenario.protections.get(self._covers[p].word or "") for p in places]
+        return min((k.seen_through.value if k is not None else 1.0 for k in kinds), default=1.0)
 
     def _kind(self, place: Place, word: str) -> Protection:
         """The piece of protection that lies between rope and edge; looked up once."""

@@ -31,8 +31,9 @@ class Inspect:
     lifted: bool = False
 
     def perform(self, worker: Worker, site: Site) -> Process:
-        if site.skips_inspection(self.by, worker.name):
-            worker.say("inspection skipped", self.by)
+        away = self.by == ATTENDANT and site.attendant_back > int(worker.env.now)
+        if away or site.skips_inspection(self.by, worker.name):
+            worker.say("inspection skipped", f"{self.by}, who is away" if away else self.by)
             return
         if self.by != ATTENDANT:
             yield from self._look(worker, site)
