@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.layout import EDGE
+from edgewear.layout import EDGE, Kind
 from edgewear.rigging.model import Rigged
 
 Records = NDArray[np.void]
@@ -24,7 +24,7 @@ class Target(NamedTuple):
     """
 
     array: Literal["people", "lines", "edges", "wear", "variants", "tape"]
-    where: tuple[Any, ...]  # index into it; for the tape, the pattern whose rows are meant
+    where: tuple[Any, ...]  # index into it; for the tape, see `_rows`
     field: str
     component: int | tuple[int, ...] | None = None  # of a vector field
     how: Literal["set", "scale", "shift", "exponent"] = "set"
@@ -136,17 +136,32 @@ def _patch(
         if target.how == "set":
             field[place] = column
         elif target.how == "scale":
-            field[place] *= (column / uncertainty.median) ** target.power
+            _scale(field, place, (column / uncertainty.median) ** target.power)
         elif target.how == "exponent":
             field[place] *= target.power ** (column - uncertainty.median)
         else:
             field[place] += target.power * (column - uncertainty.median)
 
 
+def _scale(field: NDArray[Any], place: tuple[Any, ...], factor: NDArray[np.float64]) -> None:
+    """Multiply in place; what is counted in ticks stays whole."""
+    scaled = field[place] * factor
+    field[place] = np.rint(scaled) if np.issubdtype(field.dtype, np.integer) else scaled
+
+
+def _rows(tape: Records, where: tuple[Any, ...]) -> NDArray[np.int64]:
+    """Rows of a tape: of a pattern (index,), or of work in place (person, step of their list)."""
+    if len(where) == 1:
+        return np.flatnonzero(tape["pattern"] == where[0])
+    person, step = where
+    mine = (tape["person"] == person) & (tape["step"] == step)
+    return np.flatnonzero(mine & (tape["kind"] == Kind.WORK))
+
+
 def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:
-    """Index of a target below the run axis; on the tape, the rows of its pattern."""
+    """Index of a target below the run axis."""
     if target.array == "tape":
-        return (slice(None), np.flatnonzero(arrays["tape"]["pattern"][0] == target.where[0]))
+        return (slice(None), _rows(arrays["tape"][0], target.where))
     place: tuple[Any, ...] = (slice(None), *target.where)
     if target.component is None:
         return place

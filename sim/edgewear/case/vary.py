@@ -9,7 +9,7 @@ from edgewear.case.fill import REFERENCE_RADIUS_M, cover_of, line_of
 from edgewear.case.leans import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.led import led_targets
 from edgewear.case.model import Pattern, Target, Uncertainty
-from edgewear.case.variants import BYPASS, Condition
+from edgewear.case.variants import BYPASS, Condition, every_step
 from edgewear.errors import Problem, ScenarioError
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.gear import Edge, Rope
@@ -51,6 +51,7 @@ def uncertainties(
     found = [
         *_people(option, people, scenario.wear.correlation),
         *_techniques(scenario, patterns),
+        *_lasting(scenario, people),
         *_ropes(scenario, rigged),
         *_rope_conditions(scenario, rigged, conditions),
         *_wear(scenario, rigged),
@@ -104,6 +105,22 @@ def _techniques(scenario: Scenario, patterns: tuple[Pattern, ...]) -> Iterator[U
         ):
             targets = [Target("tape", (i,), field, how=how) for i in indices]  # type: ignore[arg-type]
             yield _make(f"techniques/{word}/{name}", "technique", value, targets)
+
+
+def _lasting(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertainty]:
+    """How long work in place takes, where a step says it in a range.
+
+    Other durations wear no rope. Of a repeat only its one work step: two cannot be told apart.
+    """
+    for row, name in enumerate(people):
+        for number, step in enumerate(scenario.job.get(name, ()), start=1):
+            works = [s for s in every_step((step,)) if s.step == "work"]
+            if len(works) == 1 and not works[0].for_.is_exact:
+                targets = [
+                    Target("tape", (row, number), field, how="scale")
+                    for field in ("duration_ticks", "cut_ticks")
+                ]
+                yield _make(f"job/{name}/{number}/for", "technique", works[0].for_, targets)
 
 
 def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:

@@ -81,7 +81,8 @@ def perform(
     going_wrong = Faults(job, scenario)
     for name in case.person_names:
         who = scenario.options[case.option].people[name]
-        job.start(stage.worker(name), plan(scenario, case, name), who.shift)
+        steps = plan(scenario, case, name, numbers.chance)
+        job.start(stage.worker(name), steps, who.shift)
     for fault in faults:
         going_wrong.start(fault)
     job.run()
@@ -128,7 +129,8 @@ class _Stage:
             mine = {WORKING: both, SAFETY: mine[SAFETY]}
         return Worker(
             self.env, case, row, served, mine, self.log,
-            habits(self.scenario, case, name, mass_kg), case.rigged.starts_m.get(name, 0.0),
+            habits(self.scenario, case, name, mass_kg, self.numbers.chance),
+            case.rigged.starts_m.get(name, 0.0),
         )  # fmt: skip
 
     def close(self, ended: int) -> None:

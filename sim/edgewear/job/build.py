@@ -9,6 +9,7 @@ from typing import Any
 from edgewear.case import Case
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.job import steps as do
+from edgewear.job.chance import Chance, Nominal
 from edgewear.job.job import Plan
 from edgewear.job.worker import SAFETY, WORKING, Habits, Station
 from edgewear.rigging.problems import kit_problems
@@ -17,7 +18,11 @@ from edgewear.rigging.survey import middle
 from edgewear.scenario import steps as typed
 from edgewear.scenario.base import Closed
 from edgewear.scenario.models import Scenario
+from edgewear.scenario.quantities import Measured
 from edgewear.scenario.read import problems_at
+
+NOMINAL = Nominal()
+"""Nothing is left to chance."""
 
 STANDS_UP_S = 0.5
 """Time in which a machine or a haul reaches its speed [s]; assumed."""
@@ -26,9 +31,13 @@ HAUL_SPEED_M_S = 0.1
 """Speed of a haul or a lower where nothing is said [m/s]; assumed."""
 
 
-def plan(scenario: Scenario, case: Case, person: str) -> Plan:
-    """A person's steps with their words."""
-    builder = Builder(scenario, case, person)
+def plan(scenario: Scenario, case: Case, person: str, chance: Chance = NOMINAL) -> Plan:
+    """A person's steps with their words.
+
+    Parameters:
+        chance: draws how long things take where that has a range.
+    """
+    builder = Builder(scenario, case, person, chance)
     return [(words(step), builder.step(step)) for step in scenario.job.get(person, ())]
 
 
@@ -49,12 +58,19 @@ def station(case: Case, row: int) -> Station:
     return Station(row, s.line, s.top_m, s.bottom_m, s.anchor, led)
 
 
-def habits(scenario: Scenario, case: Case, person: str, mass_kg: float) -> Habits:
+def habits(
+    scenario: Scenario, case: Case, person: str, mass_kg: float, chance: Chance = NOMINAL
+) -> Habits:
     """What a person is used to, from the scenario.
 
     Parameters:
         mass_kg: of the person in this run.
+        chance: draws how long they take to pass a fixed point.
     """
+
+    def lasting(what: str, usual: Measured) -> float:
+        return max(chance.value(f"{what} of {person}", usual), 0.0)
+
     option = scenario.options[case.option]
     who, times = option.people[person], scenario.times
     lines = option.lines.get(person)
@@ -67,12 +83,14 @@ def habits(scenario: Scenario, case: Case, person: str, mass_kg: float) -> Habit
         technique=who.technique.name,
         mass_kg=mass_kg,
         tires=who.technique.fatigue.value,
-        passing_s=times.pass_re_anchor.value,
-        deviation_s=0.0 if "pass deviation" in explicit else times.pass_deviation.value,
+        passing_s=lasting("passing a re-anchor", times.pass_re_anchor),
+        deviation_s=0.0
+        if "pass deviation" in explicit
+        else lasting("passing a deviation", times.pass_deviation),
         **({"free_fall_m": backup.arrest.value} if backup is not None else {}),
         shift_m=shift.by.value if shift is not None else 0.0,
         shift_every=shift.every if shift is not None else 0,
-        shift_s=times.shift_rope.value,
+        shift_s=lasting("shifting the rope", times.shift_rope),
         stopper=rope.stopper is not False,
     )
 
@@ -106,8 +124,11 @@ def _telling(kind: type[Closed]) -> tuple[str, ...]:
 class Builder:
     """Turns the steps of one person into what they do."""
 
-    def __init__(self, scenario: Scenario, case: Case, person: str) -> None:
+    def __init__(
+        self, scenario: Scenario, case: Case, person: str, chance: Chance = NOMINAL
+    ) -> None:
         self.scenario, self.case, self.person = scenario, case, person
+        self.chance, self._made = chance, 0
         self._makers: dict[type, Callable[[Any], do.Step]] = {
             typed.Ascend: lambda s: do.Ascend(s.height.value, s.technique),
             typed.Descend: self._descend,
@@ -126,7 +147,7 @@ class Builder:
                 s.edge, self._sling(s.edge), self._lasting(s)
             ),
             typed.LowerUnloaded: lambda s: do.LowerUnloaded(s.height.value),
-            typed.Rest: lambda s: do.Rest(s.for_.value),
+            typed.Rest: lambda s: do.Rest(self._drawn(s.for_)),
             typed.Inspect: self._inspect,
             typed.SwapRope: lambda s: do.SwapRope(self._lasting(s)),
             typed.Event: lambda s: do.Event(s.name),
@@ -145,6 +166,7 @@ class Builder:
         Raises:
             UsageError: a step that cannot be simulated.
         """
+        self._made += 1
         maker = self._makers.get(type(step))
         if maker is None:
             raise UsageError(f"step {step.step!r} cannot be simulated")
@@ -153,7 +175,12 @@ class Builder:
     def _lasting(self, step: Any) -> float:
         """Duration of a step: as typed, or what such a thing usually takes [s]."""
         usual = getattr(self.scenario.times, step.step.replace(" ", "_").replace("-", "_"))
-        return float((step.for_ or usual).value)
+        return self._drawn(step.for_ or usual)
+
+    def _drawn(self, lasting: Measured) -> float:
+        """A duration in this run; it belongs to the step's place in the list [s]."""
+        name = f"how long step {self._made} of {self.person} takes"
+        return max(float(self.chance.value(name, lasting)), 0.0)
 
     def _descend(self, step: typed.Descend) -> do.Step:
         speed, every = step.speed, step.stop_every
@@ -170,7 +197,7 @@ class Builder:
             (step.sway_rate or usual.sway_rate).value,
             (step.tool or usual.tool).value,
         )
-        return do.WorkInPlace(step.for_.value, *values)
+        return do.WorkInPlace(self._drawn(step.for_), *values)
 
     def _cross(self, step: typed.CrossEdge) -> do.Step:
         lifted = step.protection == "lifted"

@@ -139,7 +139,9 @@ class Reactions:
             self.job.interrupt(worker, what)
 
     def _swap(self, worker: Worker) -> Process:
-        yield from swap_rope(worker, self.job.site.scenario.times.swap_rope.value)
+        usual = self.job.site.scenario.times.swap_rope
+        lasting_s = self.job.chance.value(f"swapping the rope of {worker.name}", usual)
+        yield from swap_rope(worker, lasting_s)
 
     def _re_rig(self, seen: Seen, by: str) -> Process:
         """Everybody hangs still while protection is put back where it belongs."""
@@ -149,7 +151,8 @@ class Reactions:
             yield from worker.wait(done, "the edge to be rigged again")
 
         self._tell(job.site.workers.values(), Pause(f"{seen.what}: {RE_RIG}", stand_by))
-        yield job.env.timeout(ticks(job.site.scenario.times.place_protection.value))
+        usual = job.site.scenario.times.place_protection
+        yield job.env.timeout(ticks(job.chance.value(f"rigging {seen.edge} again", usual)))
         for edge in [seen.edge] if seen.edge else list(job.site.scenario.edges):
             if job.site.missing(edge):
                 job.site.refit(edge)
