@@ -70,6 +70,15 @@ def test_workers_begun_early_may_die_or_fail_to_get_ready(reference, tmp_path):
     assert bytes_of(tmp_path / "out") == reference
 
 
+def test_what_workers_do_before_there_are_chunks_is_done_here_when_one_dies(tmp_path):
+    bomb = tmp_path / "bomb"
+    bomb.touch()
+    with processes(2, partial(dies_once, str(bomb))) as gang:
+        assert gang.later(abs, (-1, 2, -3))() == [1, 2, 3]
+        assert not bomb.exists()
+        assert gang.later(abs, (-4, 5))() == [4, 5]
+
+
 def fail_after_beginning(begun):
     with processes(1) as gang:
         gang.begin(1)

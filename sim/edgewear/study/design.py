@@ -76,6 +76,10 @@ class Sobol:
     _engine: Any = field(default=None, repr=False)
     _at: int = field(default=0, repr=False)
 
+    def __post_init__(self) -> None:
+        """Load what draws it, so that this is done while workers start."""
+        self._engine = self._fresh()
+
     def shares(self, first: int, count: int) -> dict[str, Floats]:
         """Make some rows."""
         points = self._points(first, count)
@@ -90,7 +94,7 @@ class Sobol:
         return self._drawn(first, count)
 
     def _drawn(self, first: int, count: int) -> Floats:
-        if self._engine is None or self._at > first:
+        if self._at > first:
             self._engine, self._at = self._fresh(), 0
         if first > self._at:
             self._engine.fast_forward(first - self._at)

@@ -8,7 +8,7 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
     CancelledError,
@@ -23,6 +23,7 @@ from typing import Any, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
 
+Given = TypeVar("Given")
 Result = TypeVar("Result")
 Task = Callable[[int], Result]
 
@@ -85,7 +86,27 @@ class Gang:
             for _ in range(min(most, self._ahead)):
                 self.submit(abs, 0)
 
-    def submit(self, task: Callable[..., Result], chunk: int) -> Future[Result]:
+    def later(
+        self, task: Callable[[Given], Result], given: Sequence[Given]
+    ) -> Callable[[], list[Result]]:
+        """Let workers do what must be known before there are chunks; call it for the results.
+
+        Where a worker dies over it, everything is done in this process.
+        """
+        futures: list[Future[Result]] = []
+        with suppress(BrokenProcessPool):
+            futures += [self.submit(task, one) for one in given]
+
+        def results() -> list[Result]:
+            with suppress(BrokenProcessPool):
+                if futures:
+                    return [future.result() for future in futures]
+            self.dismiss()
+            return [task(one) for one in given]
+
+        return results
+
+    def submit(self, task: Callable[..., Result], chunk: Any) -> Future[Result]:
         """Hand a chunk over; starts the executor when there is none."""
         if self._executor is None:
             self._executor = self._make()

@@ -88,7 +88,7 @@ class ScenarioModel:
 
     def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
         """What nobody chooses about an option, and the values a study may set."""
-        return self.ready(option).case.uncertainties
+        return _compiled(self.text, self.path, self.library, option, ())[1].uncertainties
 
     def rigged(self, option: str) -> dict[str, Any]:
         """An option as it is rigged: JSON-able, SI, null for what has no end."""
@@ -217,14 +217,22 @@ def _loaded(text: str, path: str, library: str | None, typed: Typed) -> Scenario
 
 
 @lru_cache(maxsize=256)
-def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
+def _compiled(
+    text: str, path: str, library: str | None, option: str, typed: Typed
+) -> tuple[Scenario, Case]:
     from edgewear.case import compile_case
-    from edgewear.engine.perform import record_tape
 
     scenario = _loaded(text, path, library, typed)
     if option not in scenario.options:
         raise RunFailed(f"no option is called {option!r}")
-    case = compile_case(scenario, option)
+    return scenario, compile_case(scenario, option)
+
+
+@lru_cache(maxsize=256)
+def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
+    from edgewear.engine.perform import record_tape
+
+    scenario, case = _compiled(text, path, library, option, typed)
     return Ready(scenario, case, record_tape(scenario, case))
 
 

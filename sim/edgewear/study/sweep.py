@@ -16,7 +16,7 @@ from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
 from edgewear.study.compare import Nominal, available_workers, drawn, write_nominal
 from edgewear.study.design import design_of
-from edgewear.study.executor import Gang, cluster, processes
+from edgewear.study.executor import Gang, cluster, inline, processes
 from edgewear.study.levers import Lever, lever_of
 from edgewear.study.model import ScenarioModel, parameters_of, plain
 from edgewear.study.plan import chunks_of
@@ -92,7 +92,7 @@ def sweep(
     with _gang(workers, cluster_address, executor, model.warm) as gang:
         if not (root / manifests.NAME).exists():
             gang.begin(_rows(declared) // ROWS_WORTH_A_WORKER)
-        manifest = run_study(study_in(root, _prepared(model, declared)), gang, progress)
+        manifest = run_study(study_in(root, _prepared(model, declared, gang)), gang, progress)
     return SweepResult(str(out), manifest.rows, manifest.failed)
 
 
@@ -105,7 +105,7 @@ def prepare(scenario: Scenario | str | Path) -> Prepared:
     Raises:
         ScenarioError: a scenario or study that cannot be used.
     """
-    return _prepared(*_declared(scenario))
+    return _prepared(*_declared(scenario), inline())
 
 
 def _declared(scenario: Scenario | str | Path) -> tuple[ScenarioModel, Declared]:
@@ -125,7 +125,7 @@ def _rows(declared: Declared) -> int:
     return points * (declared.sample.rows if declared.sample else 1) * declared.replicates
 
 
-def _prepared(model: ScenarioModel, declared: Declared) -> Prepared:
+def _prepared(model: ScenarioModel, declared: Declared, gang: Gang) -> Prepared:
     options = declared.grid.get(OPTIONS, model.options)
     table = _table(model, declared, options)
     typed = _typed_axes(declared, options, table)
@@ -133,16 +133,19 @@ def _prepared(model: ScenarioModel, declared: Declared) -> Prepared:
     levers = [axis.lever for axis in axes if axis.lever is not None]
     levers += table.levers if table is not None else ()
     model = replace(model, structural=_structural(levers), sets=_sets(levers))
-    nominal = {option: model.nominal(option) for option in options}
+    nominals = gang.later(model.nominal, options)
     sampled = {option: _sampled(model, declared, option) for option in options}
     names = tuple(dict.fromkeys(one.name for known in sampled.values() for one in known))
     sample = declared.sample
+    design = design_of(sample.method, names, sample.rows, declared.seed) if sample else None
+    kept = kept_points(typed, declared.skip)
+    nominal = dict(zip(options, nominals(), strict=True))
     plan = SweepPlan(
         options=tuple(options),
         axes=tuple(axes),
-        kept=kept_points(typed, declared.skip),
+        kept=kept,
         table=table,
-        design=design_of(sample.method, names, sample.rows, declared.seed) if sample else None,
+        design=design,
         sample_rows=sample.rows if sample else 1,
         sampled=sampled,
         replicates=declared.replicates,
