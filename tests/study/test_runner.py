@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -14,7 +15,7 @@ import pytest
 
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.lock import locked
-from edgewear.errors import Interrupted, Locked, Mismatch
+from edgewear.errors import Interrupted, Locked, Mismatch, UsageError
 from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import planned_rows, write_plan
 from edgewear.study.runner import run_study
@@ -77,6 +78,12 @@ def test_what_workers_do_before_there_are_chunks_is_done_here_when_one_dies(tmp_
         assert gang.later(abs, (-1, 2, -3))() == [1, 2, 3]
         assert not bomb.exists()
         assert gang.later(abs, (-4, 5))() == [4, 5]
+
+
+def test_workers_that_die_as_they_start_end_the_study_and_no_run_is_blamed(tmp_path):
+    with pytest.raises(UsageError, match="__main__"), processes(1, os.abort) as gang:
+        run_study(study_in(tmp_path), gang)
+    assert not (tmp_path / "runs").exists()
 
 
 def fail_after_beginning(begun):

@@ -273,7 +273,26 @@ def _alone(
             done(future.result())
             return
         gang.dismiss()
+    _can_start(gang)
     blamed(chunk)
+
+
+def _can_start(gang: Gang) -> None:
+    """Tell a chunk that kills its worker from workers that never live to see one.
+
+    Raises:
+        UsageError: they die before there is anything to do.
+    """
+    with suppress(BrokenProcessPool):
+        future = gang.submit(abs, 0)
+        wait([future])
+        if not _died(future):
+            return
+    gang.dismiss()
+    raise UsageError(
+        "worker processes die as they start; a script that calls edgewear keeps its calls under "
+        "`if __name__ == '__main__':`, because each worker imports the script"
+    )
 
 
 def _died(future: Future[Any]) -> bool:
