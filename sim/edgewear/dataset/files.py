@@ -161,6 +161,8 @@ def read_groups(root: Path, name: str, groups: list[int]) -> pa.Table:
             return file.read_row_groups(groups, use_threads=False)
     except (OSError, pa.ArrowException) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
+    finally:
+        pa.default_memory_pool().release_unused()  # a pool keeps what its pages took
 
 
 def read_json(root: Path, name: str) -> Any:

@@ -17,6 +17,9 @@ from edgewear.engine.player import Draws, Player, Recording
 from edgewear.errors import EdgewearError
 from edgewear.records import RUN
 
+ROWS_AT_ONCE = 256
+"""Rows whose arrays are held together: memory then does not grow with a chunk."""
+
 
 def play_batch(
     case: Case,
@@ -42,14 +45,37 @@ def play_batch(
     Returns:
         RUN (n,) and EDGE (any,); `run` counts from 0 in both.
     """
-    count = len(replicates)
     known = {name: column for name, column in values.items() if not np.isnan(column).any()}
-    batch, row = case.batch(tape, known, count), section_of(case, tape)
+    player = Player(case, Recording(travel=travel))
+    all_runs, at_edges = [np.zeros(0, RUN_DTYPE)], [np.zeros(0, EDGE_DTYPE)]
+    for first in range(0, len(replicates), ROWS_AT_ONCE):
+        some = slice(first, first + ROWS_AT_ONCE)
+        patched = {name: column[some] for name, column in known.items()}
+        runs, found = _some(player, tape, patched, replicates[some], seed, edges)
+        found["run"] += first
+        all_runs.append(runs)
+        at_edges.append(found)
+    whole = np.concatenate(all_runs)
+    whole["run"] = np.arange(len(whole))
+    return whole, np.concatenate(at_edges)
+
+
+def _some(
+    player: Player,
+    tape: Records,
+    values: Mapping[str, NDArray[Any]],
+    replicates: NDArray[np.int64],
+    seed: int,
+    edges: bool,
+) -> tuple[Records, Records]:
+    """Play so many rows that their arrays stay small."""
+    case, count = player.case, len(replicates)
+    batch, row = case.batch(tape, values, count), section_of(case, tape)
     if edges or row is None:
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
         runs, left = play_fast(case, row, batch, replicates, seed)
-    player, at_edges = Player(case, Recording(travel=travel)), []
+    at_edges = [np.zeros(0, EDGE_DTYPE)]
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
@@ -58,9 +84,8 @@ def play_batch(
             runs[run] = _failed(str(error))
             continue
         runs[run], done.edges["run"] = done.run[0], run
-        at_edges.append(done.edges)
-    runs["run"] = np.arange(count)
-    return runs, np.concatenate([np.zeros(0, EDGE_DTYPE), *(at_edges if edges else ())])
+        at_edges += [done.edges] if edges else []
+    return runs, np.concatenate(at_edges)
 
 
 def varied(case: Case, seed: int, replicate: int) -> Draws:

@@ -15,9 +15,6 @@ from edgewear.errors import UsageError
 
 Floats = NDArray[np.float64]
 
-MOST_KEPT = 4_000_000
-"""Numbers of a Sobol design that are kept rather than made again for each point of a grid."""
-
 _ROUNDS = 6
 _MIX = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB))
 
@@ -72,7 +69,6 @@ class Sobol:
     names: tuple[str, ...]
     rows: int
     seed: int
-    _kept: Floats | None = field(default=None, repr=False)
     _engine: Any = field(default=None, repr=False)
     _at: int = field(default=0, repr=False)
 
@@ -81,19 +77,7 @@ class Sobol:
         self._engine = self._fresh()
 
     def shares(self, first: int, count: int) -> dict[str, Floats]:
-        """Make some rows."""
-        points = self._points(first, count)
-        points = np.clip(points, 2.0**-54, 1 - 2.0**-53)
-        return {name: points[:, column] for column, name in enumerate(self.names)}
-
-    def _points(self, first: int, count: int) -> Floats:
-        if self.rows * len(self.names) <= MOST_KEPT:
-            if self._kept is None:
-                self._kept = self._drawn(0, self.rows)
-            return self._kept[first : first + count]
-        return self._drawn(first, count)
-
-    def _drawn(self, first: int, count: int) -> Floats:
+        """Make some rows; going on from the last ones costs nothing more."""
         if self._at > first:
             self._engine, self._at = self._fresh(), 0
         if first > self._at:
@@ -103,7 +87,8 @@ class Sobol:
             warnings.simplefilter("ignore", UserWarning)
             points: Floats = self._engine.random(count)
         self._at = first + count
-        return points
+        np.clip(points, 2.0**-54, 1 - 2.0**-53, out=points)
+        return {name: points[:, column] for column, name in enumerate(self.names)}
 
     def _fresh(self) -> Any:
         from scipy.stats import qmc
