@@ -25,6 +25,10 @@ TOLERANCE = 1e-12
 """Of a slip condition, relative to the tensions beside the edge."""
 SAME_RATE = 1e-12
 """Rates that differ by less than this, relative to the largest (at least 1 mm/s), are the same."""
+SINGULAR = 1e-12
+"""A pivot below this share of its row is rounding."""
+HOLDS = 1e-9
+"""Breach of a slip condition by which rates not found in the plain way are judged, relative."""
 BOTH, TOWARD_LOAD, TOWARD_ANCHOR, NEITHER = 0.0, 1.0, 2.0, 3.0
 """Codes of the ALLOWED row: which slips the modes kept in the state permit."""
 
@@ -118,12 +122,15 @@ def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
     return changed
 
 
-def _tridiagonal(n: int, w: Floats) -> Any:
+def _tridiagonal(n: int, w: Floats, keeps: bool) -> Any:
     """Rates of the present active set: one row an edge, Thomas' algorithm (M-matrix, no pivots).
 
     Returns whether they are those that were there: at a corner between two pieces either gives
-    the same rates, and rounding may choose the one or the other for ever.
+    the same rates, and rounding may choose the one or the other for ever. An edge whose row says
+    nothing is let stand, and DIAGONAL[0] counts those that want to slip: their conditions are open.
+    keeps: an edge between recoiling spans keeps the rate it has; else it is let stand.
     """
+    w[r.DIAGONAL] = 0.0
     for j in range(1, n + 1):
         below = w[r.BETA + j - 1]
         above = w[r.BETA + j]
@@ -145,11 +152,14 @@ def _tridiagonal(n: int, w: Floats) -> Any:
             right = ratio * w[r.ALPHA + j] + w[r.SHIFT + j] - w[r.ALPHA + j - 1]
         if j == n:
             upper = 0.0
-        if diagonal <= 0.0:  # slack on both sides
+        if diagonal <= 0.0:  # no tension on either side, or one that a slipping device keeps
+            w[r.DIAGONAL] += abs(w[r.MODE + j])
             lower = 0.0
             diagonal = 1.0
             upper = 0.0
             right = 0.0
+        if keeps and below == 0.0 and above == 0.0 and w[r.B + j - 1] + w[r.B + j] > 0.0:
+            right = w[r.Q + j]
         full = diagonal
         if j == 1:
             right -= lower * w[r.Q + 0]
@@ -157,7 +167,8 @@ def _tridiagonal(n: int, w: Floats) -> Any:
             factor = lower / w[r.DIAGONAL + j - 1]
             diagonal -= factor * w[r.UPPER + j - 1]
             right -= factor * w[r.RIGHT + j - 1]
-        if diagonal <= 1e-14 * full:  # a taut span between slack ones: let one side stand
+        if diagonal <= SINGULAR * full:  # a taut span between slack ones: let one side stand
+            w[r.DIAGONAL] += abs(w[r.MODE + j])
             diagonal = 1.0
             upper = 0.0
             right = 0.0
@@ -183,6 +194,27 @@ tridiagonal_here = inlined(_tridiagonal)
 
 
 @njit
+def holds(n: int, w: Floats) -> Any:
+    """Whether the rates there keep every friction bound, and lie on it where they slip."""
+    for j in range(1, n + 1):
+        before = w[r.T + j - 1]
+        after = w[r.T + j]
+        allowed = w[r.ALLOWED + j]
+        over_load = after - w[r.RATIO + j] * before - w[r.SHIFT + j]
+        over_anchor = before - w[r.RATIO + j] * after - w[r.SHIFT + j]
+        tolerance = HOLDS * (1.0 + before + after)
+        if allowed in (BOTH, TOWARD_LOAD) and over_load > tolerance:
+            return False
+        if allowed in (BOTH, TOWARD_ANCHOR) and over_anchor > tolerance:
+            return False
+        if w[r.Q + j] > SAME_RATE and over_load < -tolerance:
+            return False
+        if w[r.Q + j] < -SAME_RATE and over_anchor < -tolerance:
+            return False
+    return True
+
+
+@njit
 def least_index(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Policy iteration that changes only the first edge whose mode is wrong; False: gave up.
 
@@ -196,14 +228,14 @@ def least_index(n: int, w: Floats, take: float, limited: bool) -> Any:
             w[r.LOWER + j] = w[r.MODE + j]
         changed = classify(n, w, take, limited)
         if passes > 0 and (same or not changed):
-            return True
+            return w[r.DIAGONAL] == 0.0 or holds(n, w)
         first = True
         for j in range(1, n + 1):
             if w[r.MODE + j] != w[r.LOWER + j]:
                 if not first:
                     w[r.MODE + j] = w[r.LOWER + j]
                 first = False
-        same = tridiagonal(n, w) and first
+        same = tridiagonal(n, w, False) and first
     return False
 
 
@@ -273,8 +305,9 @@ def one_at_a_time(n: int, w: Floats, take: float, limited: bool) -> Any:
             return True
         for j in range(1, n + 1):
             w[r.LOWER + j] = w[r.Q + j]
-        same = tridiagonal(n, w)
-        if not classify(n, w, take, limited) or same:
+        tridiagonal(n, w, True)
+        classify(n, w, take, limited)
+        if holds(n, w):
             return True
         for j in range(1, n + 1):
             w[r.Q + j] = w[r.LOWER + j]
@@ -293,8 +326,10 @@ def solve_any(n: int, w: Floats, take: float, limited: bool) -> Any:
     for passes in range(n + 6):
         changed = classify(n, w, take, limited)
         if passes > 0 and (same or not changed):
-            return passes
-        same = tridiagonal(n, w)
+            if w[r.DIAGONAL] == 0.0 or holds(n, w):
+                return passes
+            break
+        same = tridiagonal(n, w, False)
     if least_index(n, w, take, limited) or one_at_a_time(n, w, take, limited):
         return n + 6
     return -1

@@ -150,9 +150,9 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
             for passes in range(4):
                 changed = classify_here(n, w, take, limited)
                 if passes > 0 and not changed:
-                    done = True
+                    done = w[r.DIAGONAL] == 0.0  # no rate was guessed
                     break
-                tridiagonal_here(n, w)
+                tridiagonal_here(n, w, False)
             if not done:
                 solved = solve_any(n, w, take, limited) >= 0
         else:
