@@ -75,9 +75,11 @@ def test_a_sweep_is_played_verified_and_replayed(tmp_path: Path) -> None:
     (tmp_path / "study.yaml").write_text(STUDY)
     done = edgewear("sweep", "study.yaml", "--out", "out", "--workers", "1", folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    again = edgewear("replay", "out", "5", "--json", folder=tmp_path)
+    again = edgewear("replay", "out", "5", "--traces", "kept", "--json", folder=tmp_path)
     assert again.returncode == 0, again.stderr
     found = json.loads(again.stdout)
+    assert found["traces"] == [f"kept/{name}-5.parquet" for name in ("events", "wear", "timeline")]
+    assert all((tmp_path / path).is_file() for path in found["traces"])
     assert found["same"]
     assert found["exact"], "the same machine and versions"
     assert found["inputs"]["people/climber/mass"] in (70.0, 110.0)

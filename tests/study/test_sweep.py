@@ -7,14 +7,17 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from edgewear import records
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import Mismatch, ScenarioError, UsageError
+from edgewear.layout import TICK_S
 from edgewear.study.executor import Inline
 from edgewear.study.levers import lever_of
 from edgewear.study.model import ScenarioModel
@@ -195,15 +198,57 @@ def test_replay_gives_every_row_again_bit_for_bit(write, tmp_path):
         replay(tmp_path / "out", 48)
 
 
-def test_replay_writes_the_wear_and_the_course_of_a_row(write, tmp_path):
+TWICE = BASE.replace("job: [{ascend: 1 m}]", "job: [{ascend: 1 m}, {descend: 1 m}, {ascend: 2 m}]")
+"""Long enough on a 1 mm arris, with a sheath that takes little, for the core to show."""
+
+WORN = """\
+study:
+  grid: {edges/arris/radius: [0.3 mm, 0.5 mm], people/climber/technique: [jerky, smooth]}
+  sample: {method: sobol, rows: 2, over: [wear, body, technique]}
+  seed: 3
+"""
+
+
+def test_replay_writes_what_happened_the_wear_and_the_course_of_a_row(write, tmp_path):
+    sweep(write(WORN, TWICE), tmp_path / "out", executor=Inline())
+    runs = open_dataset(tmp_path / "out").runs(["core_visible_time_s"]).to_pydict()
+    seen = np.flatnonzero(np.isfinite(runs["core_visible_time_s"]))
+    never = np.flatnonzero(~np.isfinite(runs["core_visible_time_s"]))
+    for run in (int(seen[0]), int(never[0])):
+        again = replay(tmp_path / "out", run, tmp_path / "traces")
+        assert again.same
+        events, wear, course = (pd.read_parquet(path) for path in again.traces)
+        assert [Path(path).name for path in again.traces] == [
+            f"{name}-{run}.parquet" for name in ("events", "wear", "timeline")
+        ]
+        outcome = again.outcome
+        # the worst cell of the profile is the row's demand, read by two summations of one field
+        assert wear["demand"].max() == pytest.approx(outcome["sheath_demand_max"], rel=1e-9)
+        assert course["tension_n"].max() <= outcome["peak_tension_n"] * (1 + 1e-9)
+        assert course["time_s"].is_monotonic_increasing
+        steps = events[events["what"].isin(["begins", "ends"])]
+        assert steps["detail"].tolist() == [
+            words for words in ("ascend 1 m", "descend 1 m", "ascend 2 m") for _ in range(2)
+        ]
+        assert events["tick"].is_monotonic_increasing
+        # whole ticks of 0.1 ms
+        assert steps["tick"].max() / 10_000 == pytest.approx(outcome["duration_s"], abs=1e-9)
+        shown = events[events["what"] == "core visible"]
+        assert len(shown) == (run in seen)
+        if run in seen:
+            assert shown["tick"].item() * TICK_S == outcome["core_visible_time_s"]
+            assert shown["value"].item() == outcome["core_visible_ascended_m"]
+            assert shown["step"].item() == outcome["core_visible_step"]
+            assert shown["detail"].item() == outcome["worst_edge"]
+
+
+def test_a_traced_row_keeps_the_units_of_its_columns(write, tmp_path):
     sweep(write(SAMPLE), tmp_path / "out", executor=Inline())
     again = replay(tmp_path / "out", 7, tmp_path / "traces")
-    wear = pq.read_table(tmp_path / "traces" / "wear-7.parquet").to_pandas()
-    course = pq.read_table(tmp_path / "traces" / "timeline-7.parquet").to_pandas()
-    # the worst cell of the profile is the row's demand, read by two summations of one field
-    assert wear["demand"].max() == pytest.approx(again.outcome["sheath_demand_max"], rel=1e-9)
-    assert course["tension_n"].max() <= again.outcome["peak_tension_n"] * (1 + 1e-9)
-    assert course["time_s"].is_monotonic_increasing
+    for path in map(Path, again.traces):
+        columns = records.TABLES[path.name.partition("-")[0]]
+        for field, column in zip(pq.read_schema(path), columns, strict=True):
+            assert (field.name, field.metadata[b"unit"].decode()) == (column.name, column.unit)
 
 
 def test_replay_says_what_differs(write, tmp_path, monkeypatch):

@@ -91,13 +91,21 @@ def _verify(folder: Path, json: bool) -> None:
 def replay(
     folder: Folder,
     run: Annotated[int, typer.Argument(metavar="RUN", help="Row number in the plan.")],
+    traces: Annotated[
+        Path | None,
+        typer.Option(
+            "--traces",
+            metavar="DIR",
+            help="Write its events, wear along the rope and timeline there, as parquet.",
+        ),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Play one run of a dataset again. Compared with what was written."""
     from edgewear.study.replay import replay
 
-    found = replay(folder, run)
+    found = replay(folder, run, traces)
     if json:
         emit(found.as_json())
     else:
@@ -106,4 +114,6 @@ def replay(
         print(f"run {found.run}, {found.option}: {verdict}, {how}")
         for difference in found.differences:
             print(f"  {difference}")
+        for path in found.traces:
+            print(path)
     raise typer.Exit(0 if found.same else 1)

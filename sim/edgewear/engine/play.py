@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 
 from edgewear import codes
 from edgewear.case import Batch, Records
@@ -11,8 +12,17 @@ from edgewear.engine.player import Draws, Player, steady
 OVER = codes.DONE | codes.PARTED
 """Statuses after which a movement has nothing left to make."""
 
+Heard = Callable[[Records, int], None]
+"""Told of each movement (1,) when it has been made, and of the tick at which it began."""
 
-def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> int:
+
+def _nobody(movement: Records, start: int) -> None:
+    """Where nobody listens."""
+
+
+def play(
+    player: Player, batch: Batch, run: int = 0, draws: Draws = steady, heard: Heard = _nobody
+) -> int:
     """Play a batch's tape with the numbers of one run; returns the tick at which it ends.
 
     Every line of a person has a clock of its own: a movement begins so long after the one before
@@ -23,7 +33,7 @@ def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> i
         RunFailed: the kernel met something that is not a number.
     """
     player.begin(batch, run, draws)
-    tape = _Tape(player)
+    tape = _Tape(player, heard)
     for index in range(len(batch.tape[run])):
         tape.take(batch.tape[run][index : index + 1])
     return max(tape.clocks.values(), default=0)
@@ -32,8 +42,8 @@ def play(player: Player, batch: Batch, run: int = 0, draws: Draws = steady) -> i
 class _Tape:
     """What has to be remembered from one entry of a tape to the next."""
 
-    def __init__(self, player: Player) -> None:
-        self.player = player
+    def __init__(self, player: Player, heard: Heard) -> None:
+        self.player, self.heard = player, heard
         self.clocks: defaultdict[tuple[int, int], int] = defaultdict(int)  # line -> tick
         self.edits: defaultdict[int, list[Records]] = defaultdict(list)  # section -> still to come
         self.parted: set[tuple[int, int]] = set()  # (person, role of the line)
@@ -57,6 +67,7 @@ class _Tape:
         if self._make(movement, row, start) & codes.PARTED:
             self.parted.add(line)
         self.clocks[line] = int(self.player.state(row)["tick"][0])
+        self.heard(movement, start)
 
     def _edit(self, movement: Records, row: int) -> None:
         if movement["at_ticks"][0]:

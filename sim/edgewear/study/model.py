@@ -180,22 +180,29 @@ class ScenarioModel:
         runs["run"] = rows["run"]
         return Outcome(runs, edges)
 
-    def traced(self, rows: Block) -> tuple[Records, Records]:
-        """Play one row with everything written down: `records.WEAR` and `records.TIMELINE`."""
+    def traced(self, rows: Block) -> dict[str, Records]:
+        """Play one row with everything written down: events, wear and timeline of `records`."""
         from edgewear.engine.batch import varied
-        from edgewear.engine.play import play
+        from edgewear.engine.course import play_course, words_of
+        from edgewear.engine.perform import perform
         from edgewear.engine.player import Player
         from edgewear.engine.tables import FULL, Alone, timeline_of, wear_of
 
         option = str(rows["option"][0])
         typed = tuple((name, str(rows[name][0])) for name in self.structural)
-        case, tape = self.ready(option, typed)[1:]
+        scenario, case, tape = self.ready(option, typed)
         values = self._values(option, rows)
         known = {name: column for name, column in values.items() if not np.isnan(column).any()}
-        player = Player(case, FULL)
+        player, batch = Player(case, FULL), case.batch(tape, known, 1)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
-        play(player, case.batch(tape, known, 1), 0, draws)
-        return wear_of(Alone(player), option), timeline_of(Alone(player), option)
+        words = words_of(perform(scenario, case).log)
+        events = play_course(player, batch, 0, draws, words, option)
+        done = Alone(player)
+        return {
+            "events": events,
+            "wear": wear_of(done, option),
+            "timeline": timeline_of(done, option),
+        }
 
     def _values(self, option: str, rows: Block) -> Block:
         """Columns by the names of the case's numbers: draws, then what the levers set."""

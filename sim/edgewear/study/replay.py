@@ -35,10 +35,12 @@ class Replay:
     same: bool
     differences: tuple[str, ...]
     outcome: dict[str, Any]
+    traces: tuple[str, ...]  # files written
 
     def as_json(self) -> dict[str, Any]:
         """The comparison as `replay --json` prints it."""
-        return {"schema": "edgewear.replay/1", **vars(self), "differences": list(self.differences)}
+        lists = {"differences": list(self.differences), "traces": list(self.traces)}
+        return {"schema": "edgewear.replay/1", **vars(self), **lists}
 
 
 def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Replay:
@@ -50,11 +52,12 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     Parameters:
         folder: of a finished dataset.
         run: row number in the plan.
-        traces: folder for the demand along the rope and the course over time of this run.
+        traces: folder for what happened, the demand along the rope and the course over time.
 
     Raises:
         DatasetError: no dataset there, or a damaged one; the folder for traces cannot be written.
         UsageError: no such row.
+        RunFailed: traces of a run that cannot be computed.
         Mismatch: another model of edgewear made it.
     """
     dataset = open_dataset(folder)
@@ -67,10 +70,7 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     written = _written(dataset, run, int(row["chunk"][0]))
     model = model_of(dataset)
     now = playing(model, row)
-    if traces is not None:
-        for name, table in zip(("wear", "timeline"), model.traced(row), strict=True):
-            rows = table_of_records(records.TABLES[name], table)
-            write_table(Path(traces), f"{name}-{run}.parquet", rows)
+    files = [] if traces is None else write_traces(Path(traces), model, row)
     exact = dict(manifest.versions) == manifests.versions()
     found = tuple(_differences(written, now, 0.0 if exact else CLOSE))
     known = {column.name for column in records.PLAN}
@@ -82,7 +82,29 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
         same=not found,
         differences=found,
         outcome={name: _shown(now.runs[name][0]) for name in now.runs.dtype.names or ()},
+        traces=tuple(map(str, files)),
     )
+
+
+def write_traces(folder: Path, model: ScenarioModel, row: Block) -> list[Path]:
+    """Play a row with everything written down, and write it: one file a table.
+
+    Parameters:
+        folder: made if it is not there.
+        model: of the dataset.
+        row: one row of its plan.
+
+    Raises:
+        RunFailed: a run that cannot be computed.
+        DatasetError: nowhere to write to.
+    """
+    run, written = int(row["run"][0]), []
+    for name, table in model.traced(row).items():
+        metadata = {"run": str(run), "option": str(row["option"][0])}
+        path = f"{name}-{run}.parquet"
+        write_table(folder, path, table_of_records(records.TABLES[name], table, metadata))
+        written.append(folder / path)
+    return written
 
 
 def model_of(dataset: Dataset) -> ScenarioModel:
