@@ -13,6 +13,7 @@ import edgewear.study.faults as study
 from edgewear.errors import UsageError
 from edgewear.report import print_faults
 from edgewear.scenario import load_text
+from edgewear.study.failures import worst_places
 from edgewear.study.fault_difference import difference
 from edgewear.study.fault_plan import wanted
 from edgewear.study.fault_rates import Stratum, combined, happens, weight_of
@@ -140,12 +141,79 @@ def test_every_rescue_says_how_long_and_what_it_wears() -> None:
     assert not rows["lower"]["possible"]
 
 
-def test_two_revisions_are_told_apart() -> None:
-    better = {**document(), "title": "revision B"}
-    better["faults"] = [{**row, "margin_lost": 0.0} for row in document()["faults"]]
-    found = difference(document(), better)
-    assert found["faults"][0]["margin_lost"] == [document()["faults"][0]["margin_lost"], 0.0]
+def test_a_revision_says_what_it_makes_better_and_worse() -> None:
+    before, after = {**document(), "revision": "A"}, {**document(), "revision": "B"}
+    pad, heavier, both = document()["faults"]
+    lost = pad["margin_lost"]
+    after["faults"] = [
+        {**pad, "margin_lost": lost - 0.02},
+        {**heavier, "seen_by": None} if heavier["seen_by"] else {**heavier, "p_core_visible": 1.0},
+        {**both, "margin_lost": both["margin_lost"] + 0.004},  # less than a point: alike
+    ]
+    found = difference(before, after)
+    assert found["revisions"] == ["revision A", "revision B"]
+    assert [row["change"] for row in found["faults"]] == ["better", "worse", "alike"]
+    assert found["faults"][0]["margin_lost"] == [lost, lost - 0.02]
+    assert found["faults"][0]["changed"] == ["margin_lost"]
     assert found["only_before"] == found["only_after"] == []
+    assert found["alike"]["single_failures"] == len(document()["worst_failures"])
+    assert found["single_failures"] == found["status"] == found["edge_levels"] == []
+
+
+def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
+    before, after = document(), {**document()}
+    limit = "drop of 2.9 m, more than 2 m (EN 12841, from memory)"
+    first, *others = document()["worst_failures"]
+    after["worst_failures"] = [
+        {**first, "drop_m": first["drop_m"] + 1.0, "beyond": [limit]},
+        {**others[0], "holds": False, "why": "it is too weak"},
+        *others[2:],
+    ]
+    haul, *rest = [row for row in document()["rescues"] if row["possible"]]
+    after["rescues"] = [{**haul, "possible": False, "why": "no way"}, *rest]
+    after["status"] = ["not acceptable: protect the edge"]
+    after["edge_levels"] = dict.fromkeys(document()["edge_levels"], "bare")
+    found = difference(before, after)
+    assert {row["change"] for key in ("single_failures", "rescues", "status", "edge_levels")
+            for row in found[key]} == {"worse"}  # fmt: skip
+    drop, weak = found["single_failures"]
+    assert f"{first['drop_m']:.1f} m before, {first['drop_m'] + 1.0:.1f} m now" in drop["words"][0]
+    assert drop["words"][-1] == f"above its limit: {limit}"
+    assert weak["words"] == ["holds before, does not hold now: it is too weak"]
+    gone = others[1]
+    assert found["components_only_before"] == [f"{gone['component']} ({gone['person']})"]
+    back = difference(after, before)
+    assert {row["change"] for row in back["single_failures"] + back["rescues"]} == {"better"}
+    assert back["status"] == [
+        {"status": "not acceptable: protect the edge", "words": "is gone", "change": "better"}
+    ]
+    told = io.StringIO()
+    print_faults({**after, "difference": found}, told, 80)
+    said = " ".join(told.getvalue().split())
+    assert said.index("Got worse") < said.index("Alike in both")
+    assert "status: 'not acceptable: protect the edge' is new" in said
+    assert "level of control at lip: soft before, bare now" in said
+    assert "haul of ann from 'work 5 min': not possible any more: no way" in said
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
+    def failed(step, peak, drop, holds=True, beyond=()):
+        return {"person": "ann", "component": "post", "step": step, "holds": holds, "peak_n": peak,
+                "drop_m": drop, "independent": True, "beyond": beyond}  # fmt: skip
+
+    def first(rows) -> int:
+        (worst,) = worst_places(rows[::turn])
+        return worst["step"]
+
+    # a device that slips at 4 kN makes the peaks alike: the longer drop is the worse
+    slipped = [failed(1, 4e3, 1.8), failed(2, 4e3, 3.4), failed(3, 3e3, 5.0)]
+    assert first(slipped) == 2
+    # above a limit before a harder catch within it
+    long = ("drop of 3.4 m, more than 2 m (EN 12841, from memory)",)
+    assert first([failed(1, 4e3, 1.8), failed(2, 3e3, 3.4, beyond=long)]) == 2
+    lost = [*slipped, failed(4, 1e3, None, holds=False), failed(5, 5e3, 4.0, holds=None)]
+    assert first(lost) == 4
 
 
 def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:

@@ -9,6 +9,7 @@ from edgewear.cautions import LAW_FIRST, PROJECTION
 
 from . import words
 from .console import Console, shorten
+from .difference_terminal import component, print_difference
 
 MOST_STEPS = 8
 """Steps and pairs shown on a terminal; the document has them all."""
@@ -37,7 +38,7 @@ def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -
     _rates(console, document["rates"])
     _rescues(console, document["rescues"])
     if document.get("difference"):
-        _difference(console, document["difference"])
+        print_difference(console, document["difference"])
     console.heading("Cautions")
     for caution in document["cautions"]:
         console.text(caution, "- ", "  ")
@@ -52,7 +53,7 @@ def _shared(console: Console, shared: Sequence[str]) -> None:
 
 def _failures(console: Console, document: Mapping[str, Any]) -> None:
     """The worst place of each component: what does not hold first, then the hardest catch."""
-    rows = worst_places(document["single_failures"])
+    rows = document["worst_failures"]
     if not rows:
         return
     console.heading("If one thing failed: the worst step for each")
@@ -73,20 +74,6 @@ def _failures(console: Console, document: Mapping[str, Any]) -> None:
         console.text(sentence, "- ", "  ")
 
 
-def worst_places(rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    """Of every component the step to look at first, the gravest component first.
-
-    Parameters:
-        rows: of single failures.
-    """
-    worst: dict[tuple[str, str], Mapping[str, Any]] = {}
-    for row in rows:
-        key = row["person"], row["component"]
-        if key not in worst or _gravity(row) > _gravity(worst[key]):
-            worst[key] = row
-    return sorted(worst.values(), key=_gravity, reverse=True)
-
-
 def minded(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
     """What to mind of single failures, in words, with the components it holds for.
 
@@ -104,15 +91,6 @@ def minded(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
     return [(f"{where} ({', '.join(names)})", text) for (where, text), names in said.items()]
 
 
-def component(row: Mapping[str, Any]) -> str:
-    """Name of a component where its person is named beside it.
-
-    Parameters:
-        row: of single failures.
-    """
-    return str(row["component"]).replace(f"on the {row['person']} ", "on the ")
-
-
 def _failure(row: Mapping[str, Any]) -> list[str]:
     holds = {True: "yes", False: "NO", None: "not known"}[row["holds"]]
     beyond = " ".join(row.get("beyond", ()))
@@ -127,30 +105,19 @@ def _failure(row: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _gravity(row: Mapping[str, Any]) -> tuple[float, ...]:
-    """What surely does not hold before what nobody can tell, then what is above its limit.
-
-    Of like peaks the longer drop: a device that slips makes peaks alike.
-    """
-    fails, doubtful = row["holds"] is False, row["holds"] is not True
-    above = sum(text.startswith(("drop of", "peak of")) for text in row.get("beyond", ()))
-    return fails, doubtful, not row["independent"], above, row["peak_n"] or 0, row["drop_m"] or 0
-
-
 def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
     console.heading("Weakest steps: the fault that would cost most there")
     if not rows:
         console.text("No fault would cost any sheath in these trials.", "  ")
         return
-    for row in rows[:MOST_STEPS]:
-        console.text(
-            f"{row['person']}, step {row['step']} ({row['words']}): if {row['fault']!r} happened, "
-            f"{_cost(row)}",
-            "- ",
-            "  ",
-        )
-    if len(rows) > MOST_STEPS:
-        console.text(f"{len(rows) - MOST_STEPS} more steps are in the document (--json).", "  ")
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for row in rows:
+        key = row["person"], row["fault"], _cost(row)
+        alike.setdefault(key, []).append(f"step {row['step']} ({row['words']})")
+    for (person, fault, cost), steps in list(alike.items())[:MOST_STEPS]:
+        console.text(f"{person}, {', '.join(steps)}: if {fault!r} happened, {cost}", "- ", "  ")
+    if left := sum(map(len, list(alike.values())[MOST_STEPS:])):
+        console.text(f"{left} more steps are in the document (--json).", "  ")
 
 
 def _cost(row: Mapping[str, Any]) -> str:
@@ -301,26 +268,3 @@ def _limited(row: Mapping[str, Any], word: str) -> str:
     if time_s is None:
         return words.NOTHING
     return words.clock(time_s) + ("!" if row["within"][word] is False else "")
-
-
-def _difference(console: Console, found: Mapping[str, Any]) -> None:
-    console.heading(f"What changes from {found['from']!r} to {found['to']!r}")
-    for row in found["faults"]:
-        before, after = row["margin_lost"]
-        if before is not None and after is not None and abs(after - before) >= 0.005:
-            console.text(
-                f"{' and '.join(row['names'])}: {_points(before)} of the sheath lost before, "
-                f"{_points(after)} now",
-                "- ",
-                "  ",
-            )
-    for label, key in (("No longer examined", "only_before"), ("New", "only_after")):
-        if found[key]:
-            console.text(f"{label}: {'; '.join(' and '.join(n) for n in found[key])}", "- ", "  ")
-    for row in found["single_failures"]:
-        before, after = ("holds" if h else "does not hold" for h in row["holds"])
-        console.text(
-            f"{row['component']} ({row['person']}, {row['words']}): {before} before, {after} now",
-            "- ",
-            "  ",
-        )

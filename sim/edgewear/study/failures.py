@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -61,6 +61,39 @@ def _of(
         for step, place in places.items()
         for row in laid.get(first[place], [])
     ]
+
+
+def worst_places(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Of every component the step to look at first, the gravest component first.
+
+    Parameters:
+        rows: of single failures.
+    """
+    worst: dict[tuple[str, str], Mapping[str, Any]] = {}
+    for row in rows:
+        key = row["person"], row["component"]
+        if key not in worst or _gravity(row) > _gravity(worst[key]):
+            worst[key] = row
+    return [dict(row) for row in sorted(worst.values(), key=_gravity, reverse=True)]
+
+
+def _gravity(row: Mapping[str, Any]) -> tuple[float, ...]:
+    """What surely does not hold before what nobody can tell, then what is above its limit.
+
+    Of like peaks the longer drop: a device that slips makes peaks alike.
+    """
+    fails, doubtful = row["holds"] is False, row["holds"] is not True
+    above = len(above_limits(row))
+    return fails, doubtful, not row["independent"], above, row["peak_n"] or 0, row["drop_m"] or 0
+
+
+def above_limits(row: Mapping[str, Any]) -> list[str]:
+    """What of a drop and a peak is above its limit, in words.
+
+    Parameters:
+        row: of single failures.
+    """
+    return [text for text in row.get("beyond", ()) if text.startswith(("drop of", "peak of"))]
 
 
 def carried(scenario: Scenario) -> list[str]:

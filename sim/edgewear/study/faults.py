@@ -15,7 +15,13 @@ from edgewear.cautions import all_for
 from edgewear.errors import UsageError
 from edgewear.layout import TICK_S
 from edgewear.study.executor import inline, processes, run_chunks
-from edgewear.study.failures import carried, depths_by_step, failures, steps_of
+from edgewear.study.failures import (
+    carried,
+    depths_by_step,
+    failures,
+    steps_of,
+    worst_places,
+)
 from edgewear.study.fault_plan import Wanted, wanted
 from edgewear.study.fault_rates import rates
 from edgewear.study.fault_rows import Rows
@@ -105,14 +111,20 @@ def _one(
     rows = Rows(plan, fates, steps_of(scenario))
     worst = rows.worst()
     depths = depths_by_step(nominal)
+    single = failures(scenario, name, depths)
+    rigged = nominal.player.case.rigged
     return {
         "schema": SCHEMA,
         "title": scenario.title,
+        "revision": scenario.notes.get("revision"),
         "option": name,
+        "status": list(rigged.status),
+        "edge_levels": dict(rigged.edge_levels),
         "seed": seed,
         "replicates": replicates,
         "conditional": CONDITIONAL,
-        "single_failures": failures(scenario, name, depths),
+        "single_failures": single,
+        "worst_failures": worst_places(single),
         "carried": carried(scenario),
         "faults": rows.faults(),
         "table": rows.table(),
@@ -120,9 +132,9 @@ def _one(
         "without_faults": rows.baseline(),
         "rates": rates(scenario, runs, nominal.ticks, replicates),
         "rescues": rescues(scenario, name, depths),
-        "shared": list(nominal.player.case.rigged.shared),
+        "shared": list(rigged.shared),
         "timeline": timeline(runs, worst),
-        "cautions": list(all_for(nominal.player.case.rigged.status)),
+        "cautions": list(all_for(rigged.status)),
     }
 
 

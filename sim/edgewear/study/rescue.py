@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from edgewear.errors import EdgewearError, ScenarioError
+from edgewear.job.build import words
 from edgewear.layout import TICK_S
 from edgewear.scenario import steps as typed
 from edgewear.scenario.models import Option, Scenario
@@ -43,7 +44,9 @@ def rescues(scenario: Scenario, option: str, depths: Depths) -> list[dict[str, A
     rows = []
     for position in _positions(scenario, depths):
         for method in (_pick_off, _haul, _lower):
-            rows.append(plain(_judged(scenario, method(scenario, option, position))))
+            row = _judged(scenario, method(scenario, option, position))
+            step = scenario.job[position.person][position.step - 1]
+            rows.append(plain({**row, "step_words": words(step)}))
     return rows
 
 
