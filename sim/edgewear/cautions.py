@@ -23,6 +23,9 @@ CAUTIONS: tuple[str, ...] = (
 )
 """What every page, table, card and JSON document says, most important first."""
 
+WEAR_AGREES = "agrees with 8 of 8 observations, 5 of them used to fit"
+"""What `self-check --observations` finds of the shipped wear law; a test holds the two together."""
+
 _OF_STATUS = {
     "misses target": "Options that miss the target have no rank. Change the rigging.",
     "not acceptable: protect the edge": (

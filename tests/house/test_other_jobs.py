@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
 from pathlib import Path
 
 import jsonschema
 import pytest
 
+from edgewear.cautions import WEAR_AGREES
 from house import schemas
 from house.shell import edgewear
 
@@ -33,6 +35,14 @@ faults:
   pad slips: {protection displaced: arris, at: 2 min}
 when: {core visible: stop}
 """
+
+MEASURED = (
+    PROCEDURE.replace("options:", "target: 50 %\noptions:")
+    + """observed:
+  - mark travel: {edge: arris, strokes: [5 mm, 6 mm, 4 mm]}
+  - bounce: {count: 500, in: 10 s, depth: 3 m}
+"""
+)
 
 STUDY = """
 edgewear: 1
@@ -113,3 +123,53 @@ def test_the_equations_are_shown_beside_their_exact_answers() -> None:
         assert {"name", "source", "error", "tolerance", "ok"} <= check.keys()
         assert check["ok"] == (check["error"] <= check["tolerance"])
     assert done.returncode == (0 if all(check["ok"] for check in document["checks"]) else 1)
+
+
+def test_the_observations_are_shown_and_the_page_says_the_same_of_them() -> None:
+    done = edgewear("self-check", "--observations", "--json")
+    document = json.loads(done.stdout)
+    assert document["schema"] == "edgewear.observations/1"
+    assert {row["name"][:2] for row in document["observations"]} == {f"T{k}" for k in range(1, 8)}
+    assert done.returncode == (0 if all(row["ok"] for row in document["observations"]) else 1)
+    assert document["summary"] == WEAR_AGREES
+
+
+def test_what_was_measured_on_site_corrects_and_is_counted_on_the_page(tmp_path: Path) -> None:
+    (tmp_path / "site.yaml").write_text(MEASURED)
+    done = edgewear("observe", "site.yaml", "--replicates", "96", "--json", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    document = json.loads(done.stdout)
+    assert document["schema"] == "edgewear.observe/1"
+    travel, bounce = document["observed"]
+    assert travel["agrees"] == (
+        travel["forecast"]["p5"] <= sum(travel["read"]) / 3 <= travel["forecast"]["p95"]
+    )
+    assert not bounce["agrees"]  # nobody bounces fifty times a second
+    assert document["agrees_with"] == travel["agrees"] + bounce["agrees"]
+    if document["report"]:
+        page = (tmp_path / document["report"]).read_text()
+        assert f"agrees with {document['agrees_with']} of 2 observations made here" in page
+        assert WEAR_AGREES in page
+
+
+def test_nothing_observed_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "site.yaml").write_text(MEASURED[: MEASURED.index("observed:")])
+    done = edgewear("observe", "site.yaml", folder=tmp_path)
+    assert done.returncode == 65
+    assert "nothing was observed" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["site.yaml"]
+
+
+@pytest.mark.parametrize("command", ["compare", "sweep", "observe"])
+def test_a_folder_that_another_process_writes_to_ends_with_75(command: str, tmp_path: Path) -> None:
+    (tmp_path / "file.yaml").write_text(STUDY if command == "sweep" else MEASURED)
+    words = (command, "file.yaml", "--out", "out", "--workers", "1")
+    lock = tmp_path / "out" / "log" / "lock"
+    lock.parent.mkdir(parents=True)
+    with lock.open("w") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        done = edgewear(*words, folder=tmp_path)
+    assert done.returncode == 75
+    assert "another process writes to this folder now" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"log"}

@@ -21,6 +21,8 @@ def document(holds: bool = True) -> dict[str, Any]:
         "effective": 37.4,
         "holds": holds,
         "headline": "Corrected by what was measured on site.",
+        "agreement": "the prediction before agrees with 1 of 2 observations made here, 2 of them "
+        "used to correct it",
         "observed": [
             {
                 "what": "mark travel at coping",
@@ -85,3 +87,8 @@ def test_a_forecast_that_does_not_hold_is_not_corrected() -> None:
 @pytest.mark.parametrize("holds", [True, False])
 def test_it_fits_80_columns(holds: bool) -> None:
     assert all(display_width(line) <= 80 for line in printed(holds).splitlines())
+
+
+def test_it_says_with_how_many_observations_the_prediction_agrees() -> None:
+    said = " ".join(printed().split())
+    assert "The prediction before agrees with 1 of 2 observations made here, 2 of them used" in said

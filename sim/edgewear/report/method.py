@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from edgewear.cautions import WEAR_AGREES
 from edgewear.dataset.ranking import OptionResult, PairedChance, Ranking
 
 from . import document as d
@@ -167,7 +168,12 @@ def basis(ranking: Ranking) -> list[d.Block]:
     Parameters:
         ranking: as the dataset gives it.
     """
-    blocks: list[d.Block] = []
+    agrees = (
+        f"The shipped wear law, with the values it is shipped with, {WEAR_AGREES} "
+        "(edgewear self-check --observations). That says nothing of an edge, a rope or a way of "
+        "moving they do not contain, nor of values of your own."
+    )
+    blocks: list[d.Block] = [d.Paragraph((agrees,))]
     typed = [entry for entry in ranking.words if not _measured(entry)]
     measured = [entry for entry in ranking.words if _measured(entry)]
     if typed:

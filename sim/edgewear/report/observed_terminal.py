@@ -25,6 +25,8 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
     console.heading("Measured")
     for one in document["observed"]:
         console.text(f"{one['what']}: {_beside(one)}", "  ", "    ")
+    agreement = document["agreement"]
+    console.text(f"{agreement[0].upper()}{agreement[1:]}.", "  ", "    ")
     console.line()
     lead = "The corrected figures rest on" if document["holds"] else "What was measured fits"
     console.text(

@@ -42,6 +42,7 @@ class Reading:
     unit: str
     words: str
     stop: bool = False  # what was measured says: stop the work, whatever is forecast
+    agrees: bool = False  # it lies inside the central 90 % of what was forecast
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,8 @@ class Corrected:
             "holds": self.after is not None,
             "stop": any(one.stop for one in self.readings),
             "headline": self.headline,
+            "agreement": self.agreement,
+            "agrees_with": sum(one.agrees for one in self.readings),
             "observed": [
                 {
                     "what": one.what,
@@ -78,6 +81,7 @@ class Corrected:
                     else dict(zip(("p5", "p50", "p95"), one.forecast, strict=True)),
                     "unit": one.unit,
                     "words": one.words,
+                    "agrees": one.agrees,
                 }
                 for one in self.readings
             ],
@@ -86,6 +90,11 @@ class Corrected:
             "report": report,
             "cautions": list(all_for(statuses)),
         }
+
+    @property
+    def agreement(self) -> str:
+        """With how many observations the prediction agrees, and how many corrected it."""
+        return agreement(self.readings, len(self.readings) if self.after is not None else 0)
 
     @property
     def headline(self) -> str:
@@ -99,6 +108,19 @@ class Corrected:
                 "Stop, look at the rope, and survey again."
             )
         return f"Corrected by what was measured on site. {self.after.headline}"
+
+
+def agreement(readings: Sequence[Reading], used: int) -> str:
+    """Say with how many observations a prediction agrees: inside its central 90 %.
+
+    Parameters:
+        readings: what was measured beside its forecast.
+        used: how many of them the forecast was corrected by.
+    """
+    agree = sum(one.agrees for one in readings)
+    of = f"{len(readings)} observation" + "s" * (len(readings) != 1)
+    by = f"{used} of them" if used else "none of them"
+    return f"the prediction before agrees with {agree} of {of} made here, {by} used to correct it"
 
 
 def _option(before: OptionResult, after: OptionResult | None) -> dict[str, Any]:
@@ -189,7 +211,7 @@ def _stopped(
         stops = [e.mark_stop_m for e in option.edges if e.edge == one.edge and e.mark_stop_m]
         if stops and max(reading.read) > max(stops):
             words = f"beyond the stop value of {max(stops) * 1000:.0f} mm, the forecast is off"
-            return replace(reading, words=words, stop=True)
+            return replace(reading, words=words, stop=True, agrees=False)
     return reading
 
 
@@ -202,11 +224,12 @@ def _told(before: Ranking, after: Ranking, readings: tuple[Reading, ...]) -> Ran
         f"Corrected by what was measured on site; the figures rest on {after.replicates} of "
         f"{before.replicates} trials."
     )
+    agrees = agreement(readings, len(readings))
     measured = tuple(f"{one.what}: {one.words}." for one in readings)
     return replace(
         after,
         title=f"{before.title}, corrected on site",
-        notes=(rests, *measured, *after.notes),
+        notes=(rests, f"{agrees[0].upper()}{agrees[1:]}.", *measured, *after.notes),
         provenance={**before.provenance, "command": command},
     )
 
@@ -263,7 +286,15 @@ def _inspection(
     share = _share_worn(one, sample.name, dataset)
     told = f"{one.seen} seen at {one.edge}"
     words = f"about {share * 100:.0f} % of the plan's wear was done by then"
-    return Reading(told, (), None, "", words), likelihood.inspection(one.seen, demand * share)
+    fit = likelihood.inspection(one.seen, demand * share)
+    worn = demand[np.isfinite(demand)] * share
+    if worn.size == 0:
+        return Reading(told, (), None, "", f"{words}; nothing was forecast for it"), fit
+    low, high = (float(one) for one in np.quantile(worn, (0.05, 0.95)))
+    least, most = likelihood.SEEN[one.seen]
+    place = _beside(least if least > high else most if most < low else low, low, high)
+    words += f"; {low * 100:.0f} to {high * 100:.0f} % of the sheath worn was forecast: {place}"
+    return Reading(told, (), None, "", words, agrees=place == INSIDE), fit
 
 
 def _share_worn(one: Inspection, option: str, dataset: Dataset) -> float:
@@ -288,11 +319,16 @@ def _reading(what: str, read: Floats, worlds: Floats, unit: str) -> Reading:
     if finite.size == 0:
         return Reading(what, tuple(map(float, read)), None, unit, "nothing was forecast for it")
     p5, p50, p95 = (float(one) for one in np.quantile(finite, (0.05, 0.5, 0.95)))
-    middle = float(np.mean(read))
-    if middle > p95:
-        words = "above what was forecast"
-    elif middle < p5:
-        words = "below what was forecast"
-    else:
-        words = "inside what was forecast"
-    return Reading(what, tuple(map(float, read)), (p5, p50, p95), unit, words)
+    words = _beside(float(np.mean(read)), p5, p95)
+    found = tuple(map(float, read))
+    return Reading(what, found, (p5, p50, p95), unit, words, agrees=words == INSIDE)
+
+
+INSIDE = "inside what was forecast"
+
+
+def _beside(value: float, low: float, high: float) -> str:
+    """Say where a value lies beside what was forecast."""
+    if value > high:
+        return "above what was forecast"
+    return "below what was forecast" if value < low else INSIDE
