@@ -43,6 +43,7 @@ class Reading:
     words: str
     stop: bool = False  # what was measured says: stop the work, whatever is forecast
     agrees: bool = False  # it lies inside the central 90 % of what was forecast
+    possible: bool = True  # False: no trial comes near it
 
 
 @dataclass(frozen=True)
@@ -190,15 +191,28 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
         sample = samples[one.option or next(iter(samples))]
         person = one.person or next(iter(scenario.options[sample.name].people))
         reading, fit = _weigh(one, sample, person, dataset)
+        reading = _possible(reading, fit)
         readings.append(_stopped(one, reading, before.option(sample.name)))
         fits += np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR))
     weight = likelihood.weights(fits)
     effective = likelihood.effective(weight)
-    if effective < LEAST_EFFECTIVE or any(reading.stop for reading in readings):
+    hopeless = any(reading.stop or not reading.possible for reading in readings)
+    if effective < LEAST_EFFECTIVE or hopeless:
         return Corrected(before, None, effective, tuple(readings), None)
     fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
     after = _told(before, fitting.ranking(), tuple(readings))
     return Corrected(before, after, effective, tuple(readings), fitting)
+
+
+def _possible(reading: Reading, fit: Floats) -> Reading:
+    """Say where no trial comes near a reading: each of its terms at the least a likelihood goes to.
+
+    Such a reading tells no trial from another, so it would correct nothing and pass unnoticed.
+    """
+    terms = max(len(reading.read), 1)
+    if float(fit.max(initial=-np.inf)) > terms * np.log(likelihood.FLOOR) + 1e-9:
+        return reading
+    return replace(reading, words=f"{reading.words}; no trial comes near it", possible=False)
 
 
 def _stopped(
