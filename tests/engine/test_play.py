@@ -114,3 +114,33 @@ def test_a_tape_replays_what_interrupted_people_did(seed: int, disturbed: bool) 
     play(replayed, case.batch(tape, {}, 1), 0, draws)
     assert (tape["cut_ticks"] > 0).any() == disturbed
     assert bits(replayed) == bits(live)
+
+
+def onlooker(env, line, least: float, seen: list[float]):
+    """Ask how worn the rope is in the midst of whatever goes on."""
+    for _ in range(20):
+        yield env.timeout(37_001)
+        seen.append(max(line.demand(0, least).values(), default=0.0))
+
+
+def watched(case, moves, seed: int, least: float) -> tuple[Player, list[float]]:
+    env, player, seen = simpy.Environment(), player_of(case, seed), []
+    line = RopeLine(env, player, [], lambda *happened: None)
+    env.process(driver(line, moves))
+    env.process(onlooker(env, line, least, seen))
+    env.run()
+    return player, seen
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_look_at_wear_nobody_asks_about_takes_nothing_back(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    case = random_case(rng)
+    moves = random_moves(case, rng)
+    exact, asked = watched(case, moves, seed, 0.0)
+    level = asked[len(asked) // 2]
+    roughly, told = watched(case, moves, seed, level)
+    assert bits(roughly) == bits(exact)
+    assert 0.0 < level < asked[-1]  # some looks fall below the level, some above
+    for true, found in zip(asked, told, strict=True):
+        assert found == true if true >= level else true <= found < level or found == true

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Mapping
 from types import SimpleNamespace
 from typing import Any
 
@@ -63,10 +63,10 @@ class FakeLine:
     def depth_m(self, line: int) -> float:
         return self.now_m
 
-    def edit(self, line: int, edge: int, variant: int) -> None:
-        self.edits.append((line, edge, variant))
+    def edit(self, line: int, variants: Mapping[int, int]) -> None:
+        self.edits += [(line, edge, variant) for edge, variant in variants.items()]
 
-    def demand(self, line: int) -> dict[str, float]:
+    def demand(self, line: int, least: float = 0.0) -> dict[str, float]:
         return self.wear
 
     def slid_m(self, line: int, edge: int) -> float:

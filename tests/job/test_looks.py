@@ -47,7 +47,7 @@ def seen_share(demand: float, through: float, lifted: bool) -> float:
     site = SimpleNamespace(
         scenario=scenario, workers={}, attendant_back=0, env=SimpleNamespace(now=0),
         places=lambda edge: [Place(0, 0)], missing=lambda edge: False,
-        lines={0: SimpleNamespace(demand=lambda row: {"lip": demand})},
+        lines={0: SimpleNamespace(demand=lambda row, least: {"lip": demand})},
         case=SimpleNamespace(line_names=("line",)), seen_through=lambda edge, line: through,
         tell_seen=lambda what, line, step, edge: told.append(what),
     )  # fmt: skip

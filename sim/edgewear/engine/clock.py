@@ -9,7 +9,7 @@ last step of the movement not past that tick, live and in a replay alike.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Mapping
 from typing import Any
 
 import numpy as np
@@ -75,18 +75,25 @@ class RopeLine:
         strokes = int(state["stroke"][0]) if move.kind == codes.STROKES else 0
         return Outcome(ended, float(state["depth_m"][0]), parted, strokes, full)
 
-    def edit(self, line: int, edge: int, variant: int) -> None:
-        """Give an edge other numbers from now on, also in the midst of a movement."""
+    def edit(self, line: int, variants: Mapping[int, int]) -> None:
+        """Give edges other numbers (edge -> variant) from now on, also amid a movement."""
         at = self._catch_up(line)
-        record = np.zeros(1, MOVEMENT)
-        record["kind"], record["line"], record["at_ticks"] = codes.EDIT, line, at
-        record["edge"], record["variant"] = edge, variant
-        self.tape.append(record)
-        self.player.edit(line, edge, variant)
+        for edge, variant in variants.items():
+            record = np.zeros(1, MOVEMENT)
+            record["kind"], record["line"], record["at_ticks"] = codes.EDIT, line, at
+            record["edge"], record["variant"] = edge, variant
+            self.tape.append(record)
+            self.player.edit(line, edge, variant)
         self._go_on(line)
 
-    def demand(self, line: int) -> dict[str, float]:
-        """Largest sheath demand from each edge as it is now [1]; an edge never touched has none."""
+    def demand(self, line: int, least: float = 0.0) -> Mapping[str, float]:
+        """Largest sheath demand from each edge as it is now [1]; an edge never touched has none.
+
+        Wear only grows: where the end of the movement under way stays below `least`, now does.
+        """
+        found = self.player.demand_by_edge(line)
+        if max(found.values(), default=0.0) < least or not self._moves(line):
+            return found
         self._catch_up(line)
         found = self.player.demand_by_edge(line)
         self._go_on(line)
@@ -184,7 +191,7 @@ class RopeLine:
     def _catch_up(self, line: int) -> int:
         """Bring a section to now if a movement is under way on it; ticks since it began."""
         way = self._under_way
-        if way is None or self._row(way) != line:
+        if way is None or not self._moves(line):
             return 0
         self.player.restore(way.kept)
         now = int(self.env.now)
@@ -195,7 +202,7 @@ class RopeLine:
 
     def _go_on(self, line: int) -> None:
         way = self._under_way
-        if way is not None and self._row(way) == line:
+        if way is not None and self._moves(line):
             way.kept = self.player.snapshot(line)
             self._plan(way)
 
@@ -214,6 +221,10 @@ class RopeLine:
             if way.status & (ENDS | codes.UNTIL):
                 break
         self.tape.append(way.movement)
+
+    def _moves(self, line: int) -> bool:
+        """Tell whether a movement is under way on a section."""
+        return self._under_way is not None and self._row(self._under_way) == line
 
     def _row(self, way: UnderWay) -> int:
         return int(way.movement["line"][0])

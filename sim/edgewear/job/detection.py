@@ -126,7 +126,7 @@ class Detection:
         worn, line_name = 0.0, ""
         for place in self.site.places(edge):
             if place.row not in demands:
-                demands[place.row] = self.site.lines[place.row].demand(place.row)
+                demands[place.row] = self.site.lines[place.row].demand(place.row, WORN)
             demand = demands[place.row].get(edge, 0.0)
             if demand > worn:
                 worn, line_name = demand, self.site.case.line_names[place.row]

@@ -38,12 +38,16 @@ class Line(Protocol):
         """Depth of the person on a section now [m]."""
         ...
 
-    def edit(self, line: int, edge: int, variant: int) -> None:
-        """Give an edge other numbers from now on, also in the midst of a movement."""
+    def edit(self, line: int, variants: Mapping[int, int]) -> None:
+        """Give edges other numbers (edge -> variant) from now on, also amid a movement."""
         ...
 
-    def demand(self, line: int) -> Mapping[str, float]:
-        """Largest sheath demand from each edge of a section as it is now [1]."""
+    def demand(self, line: int, least: float = 0.0) -> Mapping[str, float]:
+        """Largest sheath demand from each edge of a section as it is now [1].
+
+        Parameters:
+            least: where it is smaller, anything from there up to this will do.
+        """
         ...
 
     def slid_m(self, line: int, edge: int) -> float:

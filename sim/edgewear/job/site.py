@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple, Protocol
 
 import simpy
@@ -234,8 +234,8 @@ class Site:
     def weather(self, state: str) -> None:
         """Rain, grit or ice reaches every edge."""
         self._state = dict.fromkeys(self._state, state)
-        for place, cover in self._covers.items():
-            self._edit(place, cover.word)
+        for row in dict.fromkeys(place.row for place in self._covers):
+            self._edit(row, [place for place in self._covers if place.row == row])
 
     def raise_event(self, name: str) -> None:
         """Something has happened."""
@@ -317,12 +317,19 @@ class Site:
         if self._covers[place].word != word:
             line = self.lines[place.row]
             self._covers[place] = Cover(word, line.energy_j(*place), line.slid_m(*place))
-            self._edit(place, word)
+            self._edit(place.row, [place])
 
-    def _edit(self, place: Place, word: str | None) -> None:
-        row = self._rows.get(Condition(*place, word, self._state[self.name(place)]))
-        if row is not None:
-            self.lines[place.row].edit(*place, row)
+    def _edit(self, row: int, places: Iterable[Place]) -> None:
+        """Tell a section's line what its edges are now."""
+        found = {place.edge: self._variant(place) for place in places}
+        changed = {edge: variant for edge, variant in found.items() if variant is not None}
+        if changed:
+            self.lines[row].edit(row, changed)
+
+    def _variant(self, place: Place) -> int | None:
+        """Row of the case's variants that an edge is now; None: it cannot become other."""
+        now = Condition(*place, self._covers[place].word, self._state[self.name(place)])
+        return self._rows.get(now)
 
 
 def _placers(scenario: Scenario) -> dict[str, set[str]]:

@@ -62,13 +62,13 @@ class TwinLine:
         """Depth of the person by the working line [m]."""
         return self.working.depth_m(line)
 
-    def edit(self, line: int, edge: int, variant: int) -> None:
-        """Give an edge of the working line other numbers."""
-        self.working.edit(line, edge, variant)
+    def edit(self, line: int, variants: Mapping[int, int]) -> None:
+        """Give edges of the working line other numbers."""
+        self.working.edit(line, variants)
 
-    def demand(self, line: int) -> Mapping[str, float]:
+    def demand(self, line: int, least: float = 0.0) -> Mapping[str, float]:
         """Sheath demand along the working line, by edge."""
-        return self.working.demand(line)
+        return self.working.demand(line, least)
 
     def slid_m(self, line: int, edge: int) -> float:
         """Sliding path at an edge of the working line [m]."""

@@ -18,6 +18,7 @@ from edgewear.study.plan import values_of
 if TYPE_CHECKING:
     from edgewear.case import Batch, Case
     from edgewear.engine.perform import Performance
+    from edgewear.engine.player import Player
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
     from edgewear.scenario.models import Scenario
@@ -30,11 +31,12 @@ MOST_STAGES = 8
 
 
 class Stage(NamedTuple):
-    """An option compiled with some faults, and the numbers of its worlds."""
+    """An option compiled with some faults, the numbers of its worlds, and lines to play them on."""
 
     scenario: Scenario
     case: Case
     batch: Batch
+    player: Player
 
 
 _STAGES: dict[tuple[Any, ...], Stage] = {}
@@ -79,11 +81,8 @@ class FaultRuns:
 
     def fates(self, faults: Sequence[Injected], replicates: int) -> list[Fate]:
         """Run the procedure with some faults once in each world."""
-        from edgewear.engine.player import Player
-
         stage = self.stage(tuple(faults), replicates)
-        player = Player(stage.case)
-        return [self._fate(stage, player, faults, r) for r in range(replicates)]
+        return [self._fate(stage, faults, r) for r in range(replicates)]
 
     def nominal(self, faults: Sequence[Injected] = (), recording: Any = None) -> Performance:
         """Run the procedure once with nominal numbers and the scenario's reactions."""
@@ -127,6 +126,7 @@ class FaultRuns:
     def _compiled(self, there: tuple[Injected, ...], replicates: int) -> Stage:
         from edgewear.case import compile_case
         from edgewear.engine.draws import joint_uniforms
+        from edgewear.engine.player import Player
         from edgewear.layout import MOVEMENT
         from edgewear.study.fault_rigging import prepared
 
@@ -140,9 +140,9 @@ class FaultRuns:
             if u.distribution != "fixed"
         }
         batch = case.batch(np.zeros(0, MOVEMENT), values, replicates)
-        return Stage(scenario, case, batch)
+        return Stage(scenario, case, batch, Player(case))
 
-    def _fate(self, stage: Stage, player: Any, faults: Sequence[Injected], run: int) -> Fate:
+    def _fate(self, stage: Stage, faults: Sequence[Injected], run: int) -> Fate:
         from edgewear.engine.batch import varied
         from edgewear.engine.chances import Drawn
         from edgewear.engine.perform import World, perform
@@ -155,7 +155,7 @@ class FaultRuns:
             done = perform(
                 stage.scenario, stage.case, stage.scenario.when,
                 world=World(stage.batch, run, draws, chance), faults=faults, strict=True,
-                player=player,
+                player=stage.player,
             )  # fmt: skip
         except RunFailed as error:
             return Fate(nan, inf, inf, inf, inf, "", False, "", str(error))
