@@ -13,7 +13,7 @@ from edgewear.engine.outcome import outcome
 from edgewear.engine.perform import World, perform, record_tape
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
-from edgewear.layout import MOVEMENT, TICK_S
+from edgewear.layout import MOVEMENT, TICK_S, Kind
 from edgewear.scenario import load_text
 
 SITE = """
@@ -105,3 +105,19 @@ def test_work_in_a_range_is_an_uncertainty_that_tapes_carry_too() -> None:
     assert np.diff(ends) == pytest.approx([375.0, 375.0], abs=TICK_S)
     assert worn[0] < worn[1] < worn[2]  # longer work wears more
     np.testing.assert_array_equal(batch.tape[1], tape)
+
+
+def test_a_climb_is_made_with_the_system_its_step_names() -> None:
+    """Longer strokes with the chest and hand ascender: the library's net rise is larger."""
+    text = SITE.replace("WORK", "1 min").replace("REST", "1 min")
+    plain = text + "  - ascend: 4 m\n"
+    other = text + "  - ascend: {height: 4 m, system: chest and hand ascender}\n"
+    rises = []
+    for one in (plain, other):
+        scenario = load_text(one, "site.yaml")
+        tape = record_tape(scenario, compile_case(scenario, "padded"))
+        rises.append(set(tape[tape["kind"] == Kind.STROKES]["rise_m"].tolist()))
+    systems = load_text(text, "site.yaml").systems
+    ratio = systems["chest and hand ascender"].rise_factor.value
+    assert ratio != 1.0
+    assert rises[1].pop() == pytest.approx(rises[0].pop() * ratio)

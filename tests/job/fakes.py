@@ -95,7 +95,7 @@ def case(*names: str) -> SimpleNamespace:
         Pattern(k, "normal", 0.4, 0.05, 1.0, 0.4, 0.6, 0.5, 0.5, 5.0) for k in range(len(names))
     )
     return SimpleNamespace(
-        option="o", person_names=names, patterns=patterns, pattern=lambda p, t: p,
+        option="o", person_names=names, patterns=patterns, pattern=lambda p, t, s="": p,
         conditions=(), fallbacks=(), edge_names=(), line_names=(),
         rigged=SimpleNamespace(sections=()),
     )  # fmt: skip

@@ -15,11 +15,12 @@ from edgewear.job.steps import (
     Event,
     HangOn,
     Haul,
+    PassReAnchor,
     Rest,
     TakeOver,
     WaitFor,
 )
-from edgewear.job.worker import Halt, Pause
+from edgewear.job.worker import Halt, Pause, Station
 from edgewear.layout import Kind
 from edgewear.scenario.quantities import Measured
 from job.fakes import SECOND, Stage
@@ -189,3 +190,54 @@ def test_who_is_told_to_stop_stops_and_gives_everything_back() -> None:
         assert stage.site.kit.out("pad") == 0
         spent = stage.workers["ann"].account.times
         assert spent.activity + spent.waiting + spent.rest == spent.shift
+
+
+@pytest.mark.parametrize("fault", [False, True])
+def test_a_pause_does_not_change_how_a_step_is_done_but_a_fault_does(fault) -> None:
+    """A climb that its step asks to make jerkily goes on so after a break."""
+    stage = Stage("ann")
+    worker = stage.workers["ann"]
+    patterns = {"normal": 0, "jerky": 1, "exhausted": 2}
+    worker.case.patterns = tuple(worker.case.patterns[0]._replace(technique=t) for t in patterns)
+    worker.case.pattern = lambda person, technique, system="": patterns[technique]
+
+    def stop_for_a_while(who):
+        if fault:
+            who.technique = "exhausted"
+        yield from who.rest(5.0)
+
+    def tell():
+        yield stage.env.timeout(4 * SECOND)
+        stage.job.interrupt(worker, Pause("break", stop_for_a_while))
+
+    stage.env.process(tell())
+    stage.start("ann", HangOn(9.0), Ascend(4.0, "jerky"), Ascend(1.0, "jerky"))
+    stage.job.run()
+    climbed = [move.pattern for move, _ in stage.lines["ann"].moves if move.kind == Kind.STROKES]
+    assert climbed == ([1, 2, 2] if fault else [1, 1, 1])
+
+
+def test_a_typed_speed_is_kept_after_a_pause() -> None:
+    stage = Stage("ann")
+
+    def pause(who):
+        yield from who.rest(5.0)
+
+    def tell():
+        yield stage.env.timeout(4 * SECOND)
+        stage.job.interrupt(stage.workers["ann"], Pause("break", pause))
+
+    stage.env.process(tell())
+    stage.start("ann", HangOn(2.0), Descend(3.0, 0.2, 9.0))
+    stage.job.run()
+    speeds = [m.speed_m_s for m, _ in stage.lines["ann"].moves if m.kind == Kind.PAYOUT]
+    assert speeds == [0.2, 0.2]
+
+
+def test_passing_a_re_anchor_takes_as_long_as_the_step_says() -> None:
+    stations = (Station(0, "upper", 0.0, 4.0, "top"), Station(1, "lower", 4.0, 99.0, "bolt"))
+    for lasting, ends in ((None, 120.0), (30.0, 30.0)):
+        stage = Stage("ann", stations=stations)
+        stage.start("ann", HangOn(4.0), PassReAnchor("bolt", lasting))
+        stage.job.run()
+        assert (ends * SECOND, "ann", "ends") in stage.told("ends")

@@ -46,6 +46,7 @@ def test_start_depth(typed: tuple[object, ...], depth_m: float) -> None:
         ("- fix bypass sling: kerb", "no option has a bypass sling at 'kerb'"),
         ("- take over: lead", "cannot take over themself"),
         ("- shift rope: 0.4 m", "not releasable"),
+        ("- swap rope: old 10.5", "another kind of rope is not computed"),
         ("- {cross edge: flange}\n  - ascend: 3 m", "above the highest edge"),
         ("- repeat: {times: 9, steps: [{descend: 20 m}, {ascend: 2 m}]}", "does not reach"),
     ],

@@ -141,6 +141,33 @@ def test_every_rescue_says_how_long_and_what_it_wears() -> None:
     assert not rows["lower"]["possible"]
 
 
+def test_limits_are_held_against_what_nineteen_of_twenty_rescues_keep_to() -> None:
+    haul = next(row for row in document()["rescues"] if row["method"] == "haul")
+    for what in ("reach", "release", "ground"):
+        assert haul[f"{what}_p95_s"] > haul[f"{what}_s"]
+    # reacting 10 s (to 60 s) and rigging 180 s (to 600 s): alone the rigging's high end is 600 s
+    assert 500.0 < haul["reach_p95_s"] < 800.0
+    # the haul itself takes what it takes
+    later = haul["ground_p95_s"] - haul["release_p95_s"]
+    assert later == pytest.approx(haul["ground_s"] - haul["release_s"])
+    tight = scenario(FAULTS + "limits: {reach: 5 min}\n")
+    row = next(r for r in study.faults(tight, replicates=1, workers=1)["rescues"]
+               if r["method"] == "haul")  # fmt: skip
+    assert row["reach_s"] < 300.0 < row["reach_p95_s"]
+    assert row["within"] == {"reach": False, "release": None, "ground": None}
+
+
+def test_the_pull_at_the_hands_counts_the_mechanical_advantage_of_the_plan() -> None:
+    plain = next(row for row in document()["rescues"] if row["method"] == "haul")
+    text = ONE.replace("  - ascend: 6 m\n", "  - haul: {height: 6 m, advantage: 3}\n")
+    found = study.faults(
+        load_text(text.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
+    )["rescues"]
+    rigged = next(row for row in found if row["method"] == "haul")
+    assert (plain["advantage"], rigged["advantage"]) == (1.0, 3.0)
+    assert rigged["hands_n"] == pytest.approx(plain["hands_n"] / 3.0, rel=1e-9)
+
+
 def test_a_revision_says_what_it_makes_better_and_worse() -> None:
     before, after = {**document(), "revision": "A"}, {**document(), "revision": "B"}
     pad, heavier, both = document()["faults"]

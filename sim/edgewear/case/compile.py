@@ -11,7 +11,7 @@ from edgewear.case.fallback import with_fallbacks
 from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear, line_of
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
-from edgewear.case.variants import variants
+from edgewear.case.variants import every_step, variants
 from edgewear.case.vary import uncertainties
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
 from edgewear.rigging import rig
@@ -91,15 +91,22 @@ def _edges(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
 
 
 def _patterns(scenario: Scenario, option: Option, names: tuple[str, ...]) -> Iterable[Pattern]:
-    """Every pairing of a person with a technique they may be asked for."""
+    """Every pairing of a person with a technique and a system they may be asked for."""
     for row, name in enumerate(names):
         person = option.people[name]
         techniques = {**scenario.techniques, person.technique.name: person.technique}
+        steps = every_step(scenario.job.get(name, ()))
+        systems = {s.system for s in steps if s.step == "ascend" and s.system is not None}
         for word, technique in techniques.items():
             yield _pattern(row, person, word, technique)
+            for system in sorted(systems):
+                other = person.model_copy(update={"system": scenario.systems[system]})
+                yield _pattern(row, other, word, technique, system)
 
 
-def _pattern(row: int, person: Person, word: str, technique: Technique) -> Pattern:
+def _pattern(
+    row: int, person: Person, word: str, technique: Technique, system: str = ""
+) -> Pattern:
     speed, way = technique.descent_speed.value, technique.stop_distance.value
     return Pattern(
         person=row,
@@ -112,4 +119,5 @@ def _pattern(row: int, person: Person, word: str, technique: Technique) -> Patte
         descent_m_s=speed,
         stop_s=2.0 * way / speed,  # an even slowing from `speed` to rest over `way`
         stop_every_m=technique.stop_every.value,
+        system=system,
     )

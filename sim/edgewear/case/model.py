@@ -68,6 +68,7 @@ class Pattern(NamedTuple):
     descent_m_s: float
     stop_s: float
     stop_every_m: float
+    system: str = ""  # of a step that names one; empty: the person's own
 
 
 @dataclass(frozen=True)
@@ -104,10 +105,12 @@ class Case:
     fallbacks: tuple[tuple[str, int, int], ...] = ()  # deviation, section, section without it
     heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
 
-    def pattern(self, person: int, technique: str) -> int:
-        """Index of a person's pattern for a technique [row of `patterns`]."""
-        wanted = (person, technique)
-        return next(i for i, p in enumerate(self.patterns) if (p.person, p.technique) == wanted)
+    def pattern(self, person: int, technique: str, system: str = "") -> int:
+        """Index of a person's pattern for a technique and an ascent system [row of `patterns`]."""
+        wanted = (person, technique, system)
+        return next(
+            i for i, p in enumerate(self.patterns) if (p.person, p.technique, p.system) == wanted
+        )
 
     def batch(self, tape: Records, values: Mapping[str, NDArray[np.float64]], runs: int) -> Batch:
         """Copies for `runs` runs, patched with one column of values per uncertainty.

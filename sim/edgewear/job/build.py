@@ -130,12 +130,14 @@ class Builder:
         self.scenario, self.case, self.person = scenario, case, person
         self.chance, self._made = chance, 0
         self._makers: dict[type, Callable[[Any], do.Step]] = {
-            typed.Ascend: lambda s: do.Ascend(s.height.value, s.technique),
+            typed.Ascend: lambda s: do.Ascend(s.height.value, s.technique, s.system),
             typed.Descend: self._descend,
             typed.Work: self._work,
             typed.Swing: lambda s: do.Swing(s.by.value, s.times, self._last_edge_m()),
             typed.CrossEdge: self._cross,
-            typed.PassReAnchor: lambda s: do.PassReAnchor(s.anchor),
+            typed.PassReAnchor: lambda s: do.PassReAnchor(
+                s.anchor, self._drawn(s.for_) if s.for_ else None
+            ),
             typed.PassDeviation: lambda s: do.PassDeviation(s.anchor, self._lasting(s)),
             typed.PlaceProtection: lambda s: do.PlaceProtection(s.edge, s.with_, self._lasting(s)),
             typed.RemoveProtection: lambda s: do.RemoveProtection(s.edge, self._lasting(s)),

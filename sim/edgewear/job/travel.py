@@ -37,7 +37,9 @@ def descend(
         yield from pass_down(worker)
 
 
-def ascend(worker: Worker, height_m: float, technique: str | None = None) -> Process:
+def ascend(
+    worker: Worker, height_m: float, technique: str | None = None, system: str | None = None
+) -> Process:
     """Climb, passing fixed points on the way."""
     yield from worker.must_hang()
     goal_m = worker.depth_m - height_m
@@ -46,30 +48,33 @@ def ascend(worker: Worker, height_m: float, technique: str | None = None) -> Pro
         top_m = worker.station.top_m + HANGING_BELOW_M if above else goal_m
         part_m = worker.depth_m - max(goal_m, top_m)
         if part_m > 0:
-            yield from _climb(worker, part_m, technique)
+            yield from _climb(worker, part_m, technique, system)
         if top_m <= goal_m:
             break
         yield from pass_up(worker)
 
 
-def pass_down(worker: Worker) -> Process:
+def pass_down(worker: Worker, lasting_s: float | None = None) -> Process:
     """Pass the fixed point at the bottom of the section in use."""
     below = worker.neighbour(1)
     if below is not None:
-        yield from _change_to(worker, below, worker.station.bottom_m + HANGING_BELOW_M)
+        depth_m = worker.station.bottom_m + HANGING_BELOW_M
+        yield from _change_to(worker, below, depth_m, lasting_s)
 
 
-def pass_up(worker: Worker) -> Process:
+def pass_up(worker: Worker, lasting_s: float | None = None) -> Process:
     """Pass the fixed point at the top of the section in use."""
     above = worker.neighbour(-1)
     if above is not None:
-        yield from _change_to(worker, above, worker.station.top_m)
+        yield from _change_to(worker, above, worker.station.top_m, lasting_s)
 
 
-def _change_to(worker: Worker, station: Station, depth_m: float) -> Process:
-    """The weight leaves one section and hangs on the next."""
+def _change_to(
+    worker: Worker, station: Station, depth_m: float, lasting_s: float | None
+) -> Process:
+    """The weight leaves one section and hangs on the next, in the time said or the usual one."""
     worker.say("begins", f"pass to {station.name}")
-    yield from worker.stay(worker.habits.passing_s)
+    yield from worker.stay(worker.habits.passing_s if lasting_s is None else lasting_s)
     yield from worker.hang_off()
     worker.station, worker.depth_m = station, depth_m
     yield from worker.make(load(station.line, depth_m, worker.mass_kg))
@@ -78,10 +83,10 @@ def _change_to(worker: Worker, station: Station, depth_m: float) -> Process:
     yield from worker.trust()
 
 
-def _climb(worker: Worker, height_m: float, technique: str | None) -> Process:
+def _climb(worker: Worker, height_m: float, technique: str | None, system: str | None) -> Process:
     goal_m, every = worker.depth_m - height_m, worker.habits.shift_every
     while worker.depth_m > goal_m:
-        pattern = worker.pattern(technique)
+        pattern = worker.pattern(technique, system)
         part_m = worker.depth_m - goal_m
         shifts = every and part_m > every * worker.case.patterns[pattern].rise_m
         if shifts:

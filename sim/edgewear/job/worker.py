@@ -124,9 +124,18 @@ class Worker:
         """Write an entry under this person's name."""
         self.log.add(int(self.env.now), self.name, what, self.step, detail, value)
 
-    def pattern(self, technique: str | None = None) -> int:
-        """The person's pattern for a technique, or for their own."""
-        return self.case.pattern(self.person, technique or self.technique)
+    def pattern(self, technique: str | None = None, system: str | None = None) -> int:
+        """The person's pattern for a technique and a system, or for their own.
+
+        What makes them move otherwise than they are used to goes before what a step asks for.
+        """
+        word = self.technique if self.moves_otherwise else technique or self.technique
+        return self.case.pattern(self.person, word, system or "")
+
+    @property
+    def moves_otherwise(self) -> bool:
+        """Whether something has changed how they move."""
+        return self.technique != self.habits.technique
 
     def make(self, move: Move) -> Generator[simpy.Event, Any, Outcome]:
         """Make one movement on the line in use; a pause cuts it, and the rest is made after."""
@@ -342,11 +351,12 @@ class Worker:
     def _renewed(self, rest: Move) -> Move:
         """The rest of a movement as the person moves now: other technique, other speed."""
         line = rest.line
-        if rest.kind == codes.STROKES and rest.pattern != self.pattern():
+        changed = self.moves_otherwise  # else what the step asks for goes on
+        if rest.kind == codes.STROKES and changed and rest.pattern != self.pattern():
             new = climb(self.case, self.pattern(), line, rest.length_m, self.fatigue)
         elif rest.kind == codes.STROKES:
             return rest._replace(fatigue=self.fatigue)
-        elif rest.kind == codes.PAYOUT:
+        elif rest.kind == codes.PAYOUT and (changed or self.fastest_m_s):
             new = self.let_out(rest.length_m, self.pattern())
         else:
             return rest

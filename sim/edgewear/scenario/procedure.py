@@ -70,8 +70,22 @@ def _check_step(
         message = f"{person!r} cannot take over themself"
     elif step.step == "shift rope":
         message = _shift_problem(scenario, person)
+    elif step.step == "swap rope" and step.rope is not None:
+        message = _swap_problem(scenario, person, step.rope)
     if message:
         sections.report(path, message)
+
+
+def _swap_problem(scenario: Scenario, person: str, rope: str) -> str:
+    """Refuse another kind of rope: what follows would be computed with the old one's numbers."""
+    for name, option in scenario.options.items():
+        used = option.lines[person].working.rope if person in option.lines else rope
+        if used != rope:
+            return (
+                f"a swap to another kind of rope is not computed: option {name!r} has {used!r}; "
+                "leave `rope` out for a fresh piece of the same kind"
+            )
+    return ""
 
 
 def _shift_problem(scenario: Scenario, person: str) -> str:

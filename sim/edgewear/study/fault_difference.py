@@ -179,9 +179,10 @@ def _rescue(old: Row, new: Row) -> tuple[list[str], list[int]]:
         return [said], [-1 if new["possible"] else 1]
     words, signs = [], []
     for what in ("reach", "release", "ground"):
-        sign = _grown(old[f"{what}_s"], new[f"{what}_s"], TIME_S)
+        key = f"{what}_p95_s"
+        sign = _grown(old[key], new[key], TIME_S)
         if sign:
-            times = " before, ".join(_clock(row[f"{what}_s"]) for row in (old, new))
+            times = " before, ".join(_clock(row[key]) for row in (old, new))
             words.append(f"{what} {times} now")
             signs.append(sign)
         if new["within"][what] is False and old["within"][what] is not False:

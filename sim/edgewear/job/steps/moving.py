@@ -55,9 +55,10 @@ class Ascend:
 
     height_m: float
     technique: str | None = None
+    system: str | None = None
 
     def perform(self, worker: Worker, site: Site) -> Process:
-        yield from ascend(worker, self.height_m, self.technique)
+        yield from ascend(worker, self.height_m, self.technique, self.system)
 
 
 @dataclass(frozen=True)
@@ -131,6 +132,7 @@ class PassReAnchor:
     """Pass a fixed point of one's line, from either side."""
 
     anchor: str
+    lasting_s: float | None = None  # None: as long as it usually takes
 
     def perform(self, worker: Worker, site: Site) -> Process:
         yield from worker.must_hang()
@@ -139,9 +141,9 @@ class PassReAnchor:
             left_m = here.bottom_m - worker.depth_m
             if left_m > 0:
                 yield from descend(worker, left_m)
-            yield from pass_down(worker)
+            yield from pass_down(worker, self.lasting_s)
         elif here.anchor == self.anchor and worker.depth_m - here.top_m <= 2 * HANGING_BELOW_M:
-            yield from pass_up(worker)
+            yield from pass_up(worker, self.lasting_s)
         else:
             worker.say("has passed", self.anchor)
 
