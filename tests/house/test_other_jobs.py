@@ -81,6 +81,18 @@ def test_faults_have_the_keys_that_scripts_expect(tmp_path: Path) -> None:
     assert {path.name for path in tmp_path.iterdir()} == {"procedure.yaml", "worst.svg"}
 
 
+def test_faults_write_page_and_tables_where_they_are_told_to(tmp_path: Path) -> None:
+    (tmp_path / "procedure.yaml").write_text(PROCEDURE)
+    done = edgewear(
+        "faults", "procedure.yaml", "--replicates", "1", "--workers", "1", "--out", "out",
+        folder=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.rstrip().endswith("page     out/faults.html")
+    assert "If one thing failed" in (tmp_path / "out" / "faults.html").read_text()
+    assert (tmp_path / "out" / "single-failures.csv").read_text("utf-8-sig").startswith("person,")
+
+
 def test_a_sweep_is_played_verified_and_replayed(tmp_path: Path) -> None:
     (tmp_path / "study.yaml").write_text(STUDY)
     done = edgewear("sweep", "study.yaml", "--out", "out", "--workers", "1", folder=tmp_path)

@@ -28,11 +28,15 @@ def faults(
         Path | None,
         typer.Option("--picture", metavar="PATH", help="Draw the worst run over time, as SVG."),
     ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Write page, tables and picture there."),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Put every failure and fault into a procedure. What holds, who sees it, when."""
-    from edgewear.report import print_faults
+    from edgewear.report import print_faults, write_faults
     from edgewear.study.faults import faults
 
     with progress_line(quiet) as told:
@@ -42,10 +46,13 @@ def faults(
         )  # fmt: skip
     if picture is not None:
         _draw(document, picture)
+    page = write_faults(document, out) if out is not None else None
     if json:
         emit(document)
-    else:
-        print_faults(document, sys.stdout, width())
+        return
+    print_faults(document, sys.stdout, width())
+    if page is not None:
+        sys.stdout.write(f"\npage     {page}\n")
 
 
 def _draw(document: dict[str, Any], picture: Path) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .fault_chart import faults_picture
+    from .faults_page import write_faults
     from .faults_terminal import print_faults
     from .observed_terminal import print_observed
     from .terminal import print_ranking, print_run
@@ -19,6 +20,7 @@ __all__ = [
     "print_ranking",
     "print_run",
     "write_corrected",
+    "write_faults",
     "write_report",
 ]
 
@@ -29,6 +31,7 @@ _HOMES = {
     "print_faults": "faults_terminal",
     "print_run": "terminal",
     "write_corrected": "write",
+    "write_faults": "faults_page",
     "write_report": "write",
 }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -87,9 +87,22 @@ def write_sources(sources: Sequence[Source], out: Path) -> Path:
         if card.offered(option):
             files[f"cards/option-{place}.html"] = card.write(ranking, option).encode()
     _clear(out)
+    write_files(out, files)
+    return out / PAGE
+
+
+def write_files(out: Path, files: Mapping[str, bytes]) -> None:
+    """Write some files into a folder, each whole or not at all.
+
+    Parameters:
+        out: folder, made where it is missing.
+        files: path below it -> content.
+
+    Raises:
+        CannotCreate, CannotWrite: the folder or a file cannot be written.
+    """
     for name, content in files.items():
         _write(out / name, content)
-    return out / PAGE
 
 
 def _clear(out: Path) -> None:
