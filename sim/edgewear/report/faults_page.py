@@ -63,14 +63,15 @@ def sheet(document: Row) -> d.Sheet:
         ("The worst run over time", "run", _picture(document)),
         ("Cautions", "cautions", _listing(document["cautions"])),
     ]
-    status = words.STATUS_JOIN.join(document["status"]) or "none that geometry decides"
+    status = words.STATUS_JOIN.join(document["status"])
+    decided = [("status of the rigging", d.run(d.Strong(status)))] if status else []
     revision = str(document.get("revision") or "not stated")
     blocks: list[d.Block] = [
         d.Paragraph(("A procedure taken apart: every single failure, every fault",), "over"),
         d.Facts(
             (
                 ("rigged as", (d.Name(document["option"]),)),
-                ("status of the rigging", (d.Strong(status),)),
+                *decided,
                 ("revision", (d.Name(revision),)),
                 ("trials of each fault and pair", (str(document["replicates"]),)),
                 ("seed", (str(document["seed"]),)),
@@ -102,7 +103,8 @@ def _table(
 
 
 def _cell(text: str) -> d.Cell:
-    return d.cell(d.Name(text))
+    grave = text.endswith("!") or text.startswith("NO")
+    return d.cell(d.Strong(text) if grave else d.Name(text))
 
 
 def _failures(document: Row) -> list[d.Block]:

@@ -29,8 +29,9 @@ def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -
         f"rigged as: {document['option']}; {document['replicates']} trials of each fault and each "
         f"pair, seed {document['seed']}"
     )
-    status = words.STATUS_JOIN.join(document.get("status", ()))
-    console.text(f"Status of the rigging: {status or 'none that geometry decides'}", strong=True)
+    if document.get("status"):
+        status = words.STATUS_JOIN.join(document["status"])
+        console.text(f"Status of the rigging: {status}", strong=True)
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(document["conditional"])
     _shared(console, document["shared"])
