@@ -12,7 +12,6 @@ FILE_LINES = 400
 LONG_ON_PURPOSE = {
     "mechanics/advance.py:play",
     "mechanics/booking.py:book",
-    "mechanics/single.py:_flow",
     "mechanics/single.py:step_single",
     "mechanics/stage.py:make_stepper",
     "mechanics/stage.py:stage",

@@ -41,6 +41,7 @@ class Climb(NamedTuple):
     cell_m: float
     cells: int
     left_m: float
+    sheath_j_m: float = math.inf  # exposure at which the core shows
 
 
 class Flow(NamedTuple):

@@ -125,6 +125,7 @@ def play(
 ) -> Any:
     """Advance one line; see the package's docstring. Returns status bits."""
     line, person, wear, state, movement = line_[0], person_[0], wear_[0], state_[0], movement_[0]
+    w[r.REGIME_P + r.PER_CELL] = 1.0 / cells[0]
     if state.loaded != 0:
         fetch(w, state, line, edges, person, wear, regimes)
     else:
@@ -216,7 +217,8 @@ def play(
             k = until - state.tick
         n = state.count
         y1, v1, p1, ok = 0.0, 0.0, 0.0, True
-        tried = state.phase == r.RISE or state.phase == r.WAIT
+        ends = state.part_s + k * TICK_S > state.rise_s - 2.0 * END_S
+        tried = state.phase == r.WAIT or (state.phase == r.RISE and ends)
         over = False
         if tried:
             k, over, y1, v1, p1, ok = shorten(k, n, state, w, person)
@@ -254,11 +256,12 @@ def play(
             state.repeats = 1
         # what has come about
         bits = 0
-        top = 0.0
-        for i in range(state.count + 1):
-            top = max(top, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
-        if state.bound_j_m >= state.rescan_j_m or top > state.holds_n:
-            bits = look(state, pending, exposure, sums, wear, w, armed, watch, top)
+        if state.bound_j_m >= state.rescan_j_m or state.peak_n > state.holds_n:
+            top = 0.0
+            for i in range(state.count + 1):
+                top = max(top, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
+            if state.bound_j_m >= state.rescan_j_m or top > state.holds_n:
+                bits = look(state, pending, exposure, sums, wear, w, armed, watch, top)
         if w[r.TAUT + state.count] == 0.0:
             bits |= SLACK
         else:

@@ -83,6 +83,8 @@ STATE = np.dtype(
         ("span_m", np.float64, (SPANS,)),  # unstretched rope in each free length
         ("taut", np.int64, (SPANS,)),
         ("mode", np.int64, (MAX_EDGES,)),  # 1 slips toward the load, -1 toward the anchor, 0 still
+        ("slipping", np.int64, (MAX_EDGES,)),  # the same at the last stage computed
+        ("device", np.int64),  # how the device took rope in there
         ("allowed", np.int64, (MAX_EDGES,)),  # static friction: 3 holds, 1 or 2 may slip that way
         ("tension_n", np.float64, (SPANS,)),
         ("anchor_at_m", np.float64),  # material at the fixed point; below 0 after letting out
@@ -168,6 +170,12 @@ SUMS = np.dtype(
         ("pending_high", np.int64),
         ("worn_low", np.int64),  # cells ever worn here
         ("worn_high", np.int64),
+        # the slide under way since the last look, see `bound`
+        ("run_way", np.int64),  # 1 toward the load, -1 toward the anchor, 0: none
+        ("run_at_m", np.float64),  # material at the edge at its end
+        ("run_j_m3", np.float64),  # largest exposure per travel and contact length
+        ("run_contact_m", np.float64),  # largest contact length
+        ("run_j_m", np.float64),  # sum of exposure per contact length
     ]
 )
 """What one edge of the line did since the buffers were cleared."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.bound import grows
 from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.regime import bend_at
 from edgewear.mechanics.wear import deposit, window_m
@@ -32,6 +33,7 @@ def book(
     inside = True
     at = state.anchor_at_m
     growth = 0.0
+    per_cell = w[r.REGIME_P + r.PER_CELL]
     for j in range(1, n + 1):
         at += w[r.SPAN + j - 1]
         edge = sums[int(w[r.ROW + j])]
@@ -42,8 +44,8 @@ def book(
             edge.peak_n = high
         if high > edge.cycle_peak_n:
             edge.cycle_peak_n = high
+        bend = bend_at(j, n, w, y)
         if high > LOADED_N:
-            bend = bend_at(j, n, w, y)
             edge.wrap_rad = max(edge.wrap_rad, bend)
             edge.cycle_ticks += ticks
             if high > BARE_N and bend > BARE_RAD:
@@ -72,26 +74,25 @@ def book(
                     edge.flash_measure = measure
                     edge.flash_n = abs(tension)
                     edge.flash_speed_m_s = speed
-                    edge.flash_wrap_rad = bend_at(j, n, w, y)
-            if w[r.D_EXPOSURE + j] > 0.0:
-                window = window_m(w[r.RADIUS + j], bend_at(j, n, w, y), line.diameter_m)
-                w[r.AREA + j] *= window / w[r.WINDOW + j]
-                w[r.WINDOW + j] = window
-                start = (at - cells[1]) / cells[0]
-                end = (at - slip - cells[1]) / cells[0]
+                    edge.flash_wrap_rad = bend
+            amount = w[r.D_EXPOSURE + j]
+            if amount > 0.0:
+                window = window_m(w[r.RADIUS + j], bend, line.diameter_m)
+                if window != w[r.WINDOW + j]:
+                    w[r.AREA + j] *= window / w[r.WINDOW + j]
+                    w[r.WINDOW + j] = window
                 low, top = deposit(
                     pending[int(w[r.ROW + j])],
-                    start,
-                    end,
-                    window / cells[0],
-                    w[r.D_EXPOSURE + j],
-                    cells[0],
+                    (at - cells[1]) * per_cell,
+                    (at - slip - cells[1]) * per_cell,
+                    window * per_cell,
+                    amount * per_cell,
                 )
                 if top < 0:
                     inside = False
                 edge.pending_low = min(edge.pending_low, low if top >= 0 else edge.pending_low)
                 edge.pending_high = max(edge.pending_high, top)
-                growth += w[r.D_EXPOSURE + j] / max(window, abs(slip))
+                growth += grows(edge, at, slip, amount, window)
         if way != 0 and way != state.mode[j - 1]:
             edge.slips += 1
         state.mode[j - 1] = way

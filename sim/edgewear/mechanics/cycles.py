@@ -23,7 +23,7 @@ def spread(
     """Deposit creep to and fro about the material at an edge."""
     from_cell = (at - 0.5 * creep - cells[1]) / cells[0]
     to_cell = (at + 0.5 * creep - cells[1]) / cells[0]
-    low, high = deposit(field, from_cell, to_cell, window / cells[0], amount, cells[0])
+    low, high = deposit(field, from_cell, to_cell, window / cells[0], amount / cells[0])
     if high >= 0:
         edge.pending_low = min(edge.pending_low, low)
         edge.pending_high = max(edge.pending_high, high)

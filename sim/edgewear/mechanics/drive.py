@@ -16,9 +16,7 @@ JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 @njit
 def minimum_jerk(x: float) -> Any:
     """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside."""
-    if x <= 0.0 or x >= 1.0:
-        return 0.0
-    y = x * (1.0 - x)
+    y = max(x * (1.0 - x), 0.0)
     return 30.0 * y * y
 
 
@@ -34,6 +32,21 @@ def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
     return x * x * x * (10.0 + x * (6.0 * x - 15.0))
 
 
+def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
+    """Nominal rate of taking in at the device [m/s]."""
+    if phase == r.RISE:
+        return w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s * w[r.PHASE_P + r.PER_DURATION])
+    if phase == r.DROP:
+        return w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s * w[r.PHASE_P + r.PER_DURATION])
+    if phase == r.PAYOUT:
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        return w[r.PHASE_P + r.RATE_P] * share
+    return 0.0
+
+
+device_here = inlined(_device)
+
+
 def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     """Nominal rate of taking in, of feeding at the anchor, and what work in place does.
 
@@ -41,18 +54,9 @@ def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     Returns (take-in rate, anchor feed rate [m/s], body offset [m], its rate, sway [m], its
     rate, tool force downwards [N]).
     """
-    if phase == r.RISE:
-        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s * w[r.PHASE_P + r.PER_DURATION])
-        return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    if phase == r.DROP:
-        take = w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s * w[r.PHASE_P + r.PER_DURATION])
-        return take, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    if phase == r.PAYOUT or phase == r.FEED:
+    if phase == r.FEED:
         share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
-        rate = w[r.PHASE_P + r.RATE_P] * share
-        if phase == r.PAYOUT:
-            return rate, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-        return 0.0, rate, 0.0, 0.0, 0.0, 0.0, 0.0
+        return 0.0, w[r.PHASE_P + r.RATE_P] * share, 0.0, 0.0, 0.0, 0.0, 0.0
     if phase == r.WORK:
         time_s += w[r.PHASE_P + r.OFFSET_S]
         omega = w[r.PHASE_P + r.OMEGA]
@@ -70,7 +74,7 @@ def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
             sway_m * sway_omega * math.cos(sway_omega * time_s),
             w[r.PHASE_P + r.TOOL] * sine,
         )
-    return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    return device_here(phase, time_s, part_s, w), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 
 
 drive = njit(_drive)

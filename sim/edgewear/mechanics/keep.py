@@ -49,8 +49,10 @@ def fetch(
         w[r.T + i] = state.tension_n[i]
         w[r.STRAIN + i] = state.tension_n[i] / line.stiffness_n
     for j in range(state.count):
+        w[r.MODE + j + 1] = state.slipping[j]
         if edges[int(w[r.ROW + j + 1])].static_ratio > 1.0:
             w[r.ALLOWED + j + 1] = state.allowed[j]
+    w[r.PIECE + state.count] = state.device
     store_totals(w, state, False)
 
 
@@ -68,8 +70,11 @@ def store(w: Floats, state: Any) -> Any:
         state.tension_n[i] = 0.0
     for j in range(state.count):
         state.allowed[j] = int(w[r.ALLOWED + j + 1])
+        state.slipping[j] = int(w[r.MODE + j + 1])
     for j in range(state.count, state.allowed.shape[0]):
         state.allowed[j] = 0
+        state.slipping[j] = 0
+    state.device = int(w[r.PIECE + state.count])
     store_totals(w, state, True)
     totals(state, w, state.phase, state.phase_tick * TICK_S)
 

@@ -119,7 +119,7 @@ def put_load(
     y = state.depth_m
     fall_m = y - w[r.REGIME_P + r.LOW]
     if w[r.REGIME_P + r.CLOSED] != 0.0:
-        _, _, w[r.SLOPE + n], _ = last_length(y, 0.0, 0.0, 0.0, w)
+        _, w[r.SLOPE + n], _ = last_length(y, 0.0, w)
         if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
             w[r.BEND + n] = last_bend(y, 0.0, w)
             w[r.RATIO + n] = _ratio(n, w, w[r.BEND + n])

@@ -15,7 +15,7 @@ from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry, njit
 from edgewear.mechanics.path import route
 from edgewear.mechanics.read import residual_of
-from edgewear.mechanics.wear import core_left, scan, strength_n
+from edgewear.mechanics.wear import core_left, scan, strength_n, wore_most
 
 DONE, PARTED, FAILED, DRAWS = (
     int(Status.DONE), int(Status.PARTED), int(Status.FAILED), int(Status.DRAWS)
@@ -227,10 +227,12 @@ def _play_many(
             if code & PARTED:
                 break
         end[i] = code & (FAILED | DRAWS) if code & (FAILED | DRAWS) else DONE
-        found = scan(pending, exposure, sums, 1.0 + state_[0].skipped, w)
-        largest_j_m[i], worst_edge[i] = found[0], found[2]
-        core_loss[i] = 1.0 - core_left(found[0], wear_[0])
-        strengths_n[i] = strength_n(found[0], wear_[0])
+        times = 1.0 + state_[0].skipped
+        largest, cell = scan(pending, exposure, sums, times, w)
+        largest_j_m[i] = largest
+        worst_edge[i] = wore_most(cell, pending, exposure, sums, times)
+        core_loss[i] = 1.0 - core_left(largest, wear_[0])
+        strengths_n[i] = strength_n(largest, wear_[0])
         states[i] = state_[0]
         for j in range(sums.shape[0]):
             all_sums[i, j] = sums[j]

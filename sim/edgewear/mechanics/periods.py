@@ -6,6 +6,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.bound import forget_slides
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.keep import store, store_totals
 from edgewear.mechanics.wear import fold, scan, strength_n
@@ -91,6 +92,9 @@ def book_skipped(
         new.lateral_j += times * (new.lateral_j - was.lateral_j)
         new.lateral_exposure_j += times * (new.lateral_exposure_j - was.lateral_exposure_j)
     store_totals(w, state, False)
+    if state.skipped:  # what was passed has worn the rope without a bound being kept
+        state.bound_j_m, _ = scan(pending, exposure, sums, 1.0, w)
+        forget_slides(sums)
     state.skipped = 0
     state.repeats = 0
     state.marked = 0
@@ -107,7 +111,7 @@ def periods_before(
     low, high = 0, most + 1
     probe = most
     while high - low > 1:
-        largest, _, _ = scan(pending, exposure, sums, 1.0 + state.skipped + probe, w)
+        largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped + probe, w)
         if largest >= state.rescan_j_m or state.peak_n > strength_n(largest, wear):
             high = probe
         else:

@@ -11,7 +11,7 @@ from edgewear.mechanics.advance import play
 from edgewear.mechanics.arrays import Buffers, Floats, Records
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry
-from edgewear.mechanics.wear import core_left, scan, strength_n
+from edgewear.mechanics.wear import core_left, scan, strength_n, wore_most
 
 NO_VARIATION: Floats = np.zeros((0, 2))
 FOREVER = 2**62
@@ -50,7 +50,8 @@ def advance(
 @entry(CACHE)
 def _worst(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Worst place, with exposure not yet folded counted."""
-    return scan(pending, exposure, sums, times, w)
+    largest, at = scan(pending, exposure, sums, times, w)
+    return largest, at, wore_most(at, pending, exposure, sums, times)
 
 
 @entry(CACHE)

@@ -45,6 +45,7 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
         )
         w[r.RATIO + j] = slope
         w[r.SHIFT + j] = shift
+    w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
     w[r.ALLOWED + j] = 3.0 if edge.static_ratio > 1.0 else 0.0
 
 

@@ -38,6 +38,12 @@ LINE_P, PHASE_P, REGIME_P = 704, 720, 736
 SCAN_1, SCAN_2 = 752, 768
 MOVING, KINK = 784, 800
 
+# runs of edges that slip alike: 1/RATIO, 1/B, A/B, and sums of both to the end of the run
+FALLS, EASE, GIVE, EASES, GIVES = 880, 896, 912, 928, 944
+
+# cells of the exposure field looked at together
+SCAN, BLOCK = 816, 64
+
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7
 
@@ -53,7 +59,7 @@ RATE_P, DURATION, RAMP, OMEGA, SWAY_OMEGA, BOUNCE, SWAY, TOOL, OFFSET_S = 0, 1, 
 CLOSED, FIXED_BEND, OUT, POINT, IN_OUT, IN_DOWN, LOW, HIGH, OFFSET_M = 0, 1, 2, 3, 4, 5, 6, 7, 8
 
 # further columns of REGIME_P that the line sets, and of PHASE_P
-PER_RANGE, PER_MASS, DIAMETER = 9, 10, 11
+PER_RANGE, PER_MASS, DIAMETER, PER_CELL = 9, 10, 11, 12
 PER_DURATION = 10
 
 # phases of a movement

@@ -17,7 +17,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.jit import njit
 
 LIMP_N = 1e-9
 """A span counts as without tension below minus this [N], so that T = 0 as a bound is not."""
@@ -33,7 +33,8 @@ BOTH, TOWARD_LOAD, TOWARD_ANCHOR, NEITHER = 0.0, 1.0, 2.0, 3.0
 """Codes of the ALLOWED row: which slips the modes kept in the state permit."""
 
 
-def _last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any:
+@njit
+def last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> Any:
     """Tension of the last span as a line over x, its tension with the device standing still.
 
     A rise takes rope in at take*clip((F_max - T)/(F_max - m*g), 0, 1), and T grows with it: the
@@ -61,10 +62,6 @@ def _last_piece(x: float, b: float, take: float, limited: bool, w: Floats) -> An
     return constant, slope, piece
 
 
-last_piece = njit(_last_piece)
-last_piece_here = inlined(_last_piece)
-
-
 @njit
 def allowed_mode(up: float, down: float, tolerance: float, allowed: float) -> Any:
     """Mode that mid(v, q, u) selects, kept to what `allowed` permits.
@@ -80,7 +77,8 @@ def allowed_mode(up: float, down: float, tolerance: float, allowed: float) -> An
     return 0.0
 
 
-def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
+@njit
+def classify(n: int, w: Floats, take: float, limited: bool) -> Any:
     """Pieces, tensions and modes at the present rates; True if any differs from before."""
     changed = False
     for i in range(n):
@@ -122,7 +120,8 @@ def _classify(n: int, w: Floats, take: float, limited: bool) -> Any:
     return changed
 
 
-def _tridiagonal(n: int, w: Floats, keeps: bool) -> Any:
+@njit
+def tridiagonal(n: int, w: Floats, keeps: bool) -> Any:
     """Rates of the present active set: one row an edge, Thomas' algorithm (M-matrix, no pivots).
 
     Returns whether they are those that were there: at a corner between two pieces either gives
@@ -185,12 +184,6 @@ def _tridiagonal(n: int, w: Floats, keeps: bool) -> Any:
         largest = max(largest, abs(ahead))
         w[r.Q + j] = ahead
     return moved <= SAME_RATE * (1e-3 + largest)
-
-
-classify = njit(_classify)
-tridiagonal = njit(_tridiagonal)
-classify_here = inlined(_classify)
-tridiagonal_here = inlined(_tridiagonal)
 
 
 @njit

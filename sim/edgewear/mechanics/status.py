@@ -6,6 +6,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.bound import forget_slides
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.wear import scan, strength_n
 
@@ -57,9 +58,10 @@ def look(
     tension_n: float,
 ) -> Any:
     """Scan for the worst place and tell what has come about; returns status bits that stand."""
-    largest, _, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
+    largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
     state.largest_j_m = largest
     state.bound_j_m = largest
+    forget_slides(sums)
     state.residual_n = strength_n(largest, wear)
     bits = 0
     if largest >= wear.sheath_j_m:
@@ -101,7 +103,7 @@ def sample(
     for edge in range(sums.shape[0]):
         slip += sums[edge].slip_m
     row.slip_m = slip
-    largest, _, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
+    largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
     row.demand = largest / wear.sheath_j_m
     state.samples += 1
     state.next_sample = state.tick + trace_ticks

@@ -11,7 +11,7 @@ from edgewear.mechanics.booking import book
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.regime import change_regime, lengths
 from edgewear.mechanics.single import is_single, step_single
-from edgewear.mechanics.stage import stage_any, step_any
+from edgewear.mechanics.stage import stage_any, step_any, step_two
 
 LOCATED_S = 1e-13
 """Width to which an event inside a step is located [s]."""
@@ -25,10 +25,12 @@ def try_step(
     n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float, h: float
 ) -> Any:
     """The step function for this number of edges."""
-    if is_single(n, w):
+    if is_single(n, phase, w):
         y1, v1, part1, fine = step_single(w, phase, y, v, part_s, time_s, h)
         if fine:
             return y1, v1, part1, True
+    if n == 2:
+        return step_two(n, w, phase, y, v, part_s, time_s, h)
     return step_any(n, w, phase, y, v, part_s, time_s, h)
 
 
@@ -39,7 +41,7 @@ def _settle_static(
     """Tensions at the end of a tried step, for the static limits."""
     for i in range(n + 1):
         w[r.STAGE + i] = w[r.SPAN + i] + w[r.D_SPAN + i]
-    stage_any(n, w, phase, y, v, part_s, time_s, 0.0)
+    stage_any(n, w, phase, y, v, part_s, time_s, 0.0, 0.0)
 
 
 @njit
@@ -63,6 +65,7 @@ def _event(
     part_s: float,
     time_s: float,
     first_depth: float,
+    slack: bool,
 ) -> Any:
     """What a tried step ran into, and by how much: (kind, which, gap beyond it, gap at its start).
 
@@ -73,9 +76,6 @@ def _event(
     gap = 0.0
     start = -1.0
     soonest = 2.0
-    slack = False
-    for i in range(n + 1):
-        slack = slack or w[r.TAUT + i] == 0.0
     if slack:
         lengths(n, w, phase, y, part_s, time_s)
         for i in range(n + 1):
@@ -264,7 +264,7 @@ def whole_step(
         if not done or event > 0 or w[r.LINE_P + r.ANY_STATIC] != 0.0:
             y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, left)
         fine = fine and ok
-        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + left, y)
+        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + left, y, slack)
         taken = left
         if kind != NOTHING and event < MOST_EVENTS:
             taken, y1, v1, p1, ok = _locate(
@@ -278,7 +278,8 @@ def whole_step(
             )
             state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
             _retaut(n, w, phase, y1, p1, time_s + taken)
-            _restick(n, w)
+            if w[r.LINE_P + r.ANY_STATIC] != 0.0:
+                _restick(n, w)
         time_s += taken
         left -= taken
         if kind == NOTHING or event == MOST_EVENTS:

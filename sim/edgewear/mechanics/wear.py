@@ -7,7 +7,7 @@ from typing import Any
 
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.jit import njit
+from edgewear.mechanics.jit import inlined, njit
 
 
 @njit
@@ -22,14 +22,12 @@ def _ramp(field: Floats, at: float, slope: float) -> Any:
 
 
 @njit
-def deposit(
-    field: Floats, start: float, end: float, window: float, amount: float, cell_m: float
-) -> Any:
-    """Spread `amount` [J] over the material a window swept, exactly, whatever the cell size.
+def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
+    """Spread `amount` [J/m, on one cell] over the material a window swept, exactly.
 
     field: (c + 4,) second differences of the cell means [J/m]; start, end: window's centre at
     the begin and end of the step [cells]; window: its length [cells]. A window that moves evenly
-    leaves a trapezoid: four ramps of slope amount/(window*travel).
+    leaves a trapezoid, whatever the cell size: four ramps of slope amount/(window*travel).
     Returns (first cell, last cell) touched; (0, -1): outside the field, nothing deposited.
     """
     travel = max(abs(end - start), 1e-3)
@@ -37,7 +35,7 @@ def deposit(
     right = left + travel + window
     if left < 0.0 or right >= field.shape[0] - 4:
         return 0, -1
-    slope = amount / (window * travel * cell_m)
+    slope = amount / (window * travel)
     _ramp(field, left, slope)
     _ramp(field, left + min(window, travel), -slope)
     _ramp(field, left + max(window, travel), -slope)
@@ -71,8 +69,7 @@ def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
 def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Look for the worst place without changing anything.
 
-    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell, the
-    edge that wore it most, or -1).
+    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1).
     """
     low = exposure.shape[1]
     high = -1
@@ -83,26 +80,66 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
         w[r.SCAN_2 + row] = 0.0
     largest = 0.0
     at = -1
-    by = -1
-    for cell in range(low, min(high + 1, exposure.shape[1])):
-        total = 0.0
-        most = 0.0
-        who = -1
+    end = min(high + 1, exposure.shape[1])
+    for start in range(low, end, r.BLOCK):
+        stop = min(start + r.BLOCK, end)
+        for k in range(r.BLOCK):
+            w[r.SCAN + k] = 0.0
         for row in range(sums.shape[0]):
-            own = exposure[row, cell]
-            if sums[row].pending_low <= cell <= sums[row].pending_high:
-                w[r.SCAN_1 + row] += pending[row, cell]
-                w[r.SCAN_2 + row] += w[r.SCAN_1 + row]
-                own += times * w[r.SCAN_2 + row]
-            total += own
-            if own > most:
-                most = own
-                who = row
-        if total > largest:
-            largest = total
-            at = cell
-            by = who
-    return largest, at, by
+            _add_block(start, stop, row, pending, exposure, sums[row], times, w)
+        for cell in range(start, stop):
+            total = w[r.SCAN + cell - start]
+            if total > largest:
+                largest = total
+                at = cell
+    return largest, at
+
+
+@njit
+def _add_block(
+    start: int,
+    stop: int,
+    row: int,
+    pending: Floats,
+    exposure: Floats,
+    edge: Any,
+    times: float,
+    w: Floats,
+) -> None:
+    """Add what edge `row` did to the cells start .. stop - 1 to the scratch rows of a scan."""
+    low = edge.pending_low
+    high = edge.pending_high
+    first = w[r.SCAN_1 + row]
+    value = w[r.SCAN_2 + row]
+    for cell in range(start, stop):
+        own = exposure[row, cell]
+        if low <= cell <= high:
+            first += pending[row, cell]
+            value += first
+            own += times * value
+        w[r.SCAN + cell - start] += own
+    w[r.SCAN_1 + row] = first
+    w[r.SCAN_2 + row] = value
+
+
+@njit
+def wore_most(at: int, pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
+    """Edge that wore cell `at` most; -1: none."""
+    most = 0.0
+    who = -1
+    for row in range(sums.shape[0]):
+        first = 0.0
+        value = 0.0
+        for cell in range(sums[row].pending_low, min(at, sums[row].pending_high) + 1):
+            first += pending[row, cell]
+            value += first
+        own = exposure[row, at] if at >= 0 else 0.0
+        if at <= sums[row].pending_high:
+            own += times * value
+        if own > most:
+            most = own
+            who = row
+    return who
 
 
 @njit
@@ -144,6 +181,19 @@ def exposure_rate(
     if power > 0.0:
         excess = max(0.0, 1.0 - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j] / power)
     return energy * w[r.SEVERITY + j] * (w[r.LINE_P + r.COLD] + excess)
+
+
+@inlined
+def worn_at(j: int, power: float, speed: float, highest: float, w: Floats) -> Any:
+    """Weighted exposure a second by the law in force at edge j."""
+    law = w[r.LINE_P + r.LAW]
+    cold = w[r.LINE_P + r.COLD]
+    if law == 0.0:
+        return power * highest * w[r.GAIN + j] * (cold + speed * w[r.LINE_P + r.PER_SPEED])
+    if law == 1.0:
+        return power * w[r.SEVERITY + j]
+    above = power - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j]
+    return w[r.SEVERITY + j] * (cold * power + max(above, 0.0))
 
 
 @njit
