@@ -7,6 +7,7 @@ ascent_ms: `scenarios/reference-ascent.yaml` through the engine, from the load h
 stroke, the clearing of the buffers included. What follows is of the two kernel calls alone:
 ns_per_step: of the same ascent; ns_per_step_by_edges: of other lines.
 ratio_python_twin: plain Python over ours. ratio_c: ours over the same algorithm in C (gcc -O3),
+with the same algebra and the same accounts (peaks, cycles, flash, the bound of the worst place),
 that finds the same to 1e-9; null without gcc. ratio_c_euler: ours over semi-implicit Euler in C at
 2 ms, at the errors given. ratio_solve_ivp: LSODA with a compiled right-hand side over ours, its
 tolerance the loosest that reaches 0.1 % in the sliding path; ratio_solve_ivp_same_error: the
@@ -137,7 +138,7 @@ def in_c(c: Climb, program: Path, method: int, times: int) -> tuple[list[float],
         c.stiffness_n, c.viscous_s, c.diameter_m, c.friction, c.radius_m, c.after_m, c.bend_rad,
         c.mass_kg, c.body_stiffness_n_m, c.force_ratio, c.depth_m, c.length_m, c.rise_m,
         c.sit_back_m, c.rise_s, c.drop_s, c.pause_s, c.gain, c.cold_share,
-        1.0 / c.reference_speed_m_s, c.cell_m, c.left_m,
+        1.0 / c.reference_speed_m_s, c.cell_m, c.left_m, c.sheath_j_m,
     )  # fmt: skip
     typed = "\n".join(repr(x) for x in numbers)
     done = subprocess.run(
@@ -236,6 +237,10 @@ def measure() -> dict[str, Any]:
     c = as_climb(buffers, load, strokes)
     found = (sums["slip_m"], sums["energy_j"], sums["exposure_j"], state["peak_n"])
     found += (state["depth_m"], mechanics.worst(buffers)[0], steps, state["tick"])
+    found += tuple(state[name] for name in ("anchor_peak_n", "stretch_m"))
+    found += tuple(sums[name] for name in ("sawing_m", "flash_measure"))
+    found += tuple(state[name] for name in ("drawn_m", "flows_j"))
+    found += (sums["slips"], sums["bare_ticks"], state["core_tick"])
     solver, exact_m = solver_figures(c, float(sums["slip_m"]), ours_s)
     figures: dict[str, Any] = {
         "ascent_ms": 1e3 * through_the_engine_s(),
