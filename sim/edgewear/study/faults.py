@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgewear.cautions import all_for
-from edgewear.errors import UsageError
+from edgewear.errors import Interrupted, UsageError
 from edgewear.layout import TICK_S
 from edgewear.study.executor import inline, processes, run_chunks
 from edgewear.study.failures import (
@@ -74,6 +74,7 @@ def faults(
     Raises:
         ScenarioError: a scenario that cannot be used, or a procedure in which people wait for ever.
         UsageError: no such option, no trials.
+        Interrupted: stopped on request.
     """
     if replicates < 1:
         raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
@@ -163,6 +164,10 @@ def _play(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[l
     gang = inline() if asked == 1 else processes(asked)
     try:
         run_chunks(gang, runs, range(len(runs.combinations)), keep, _blame(runs))
+    except Interrupted as error:
+        raise Interrupted(
+            "stopped on request; nothing is kept, the same command begins anew"
+        ) from error
     finally:
         gang.close()
     return [found[index] for index in range(len(runs.combinations))]
