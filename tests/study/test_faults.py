@@ -345,3 +345,23 @@ def test_a_rate_with_its_source_gives_the_probability_of_a_job() -> None:
 
 def test_happening_within_a_time_is_exponential() -> None:
     assert happens(0.2 / 3600.0, 7200.0) == pytest.approx(1.0 - exp(-0.4))
+
+
+def test_without_faults_of_its_own_a_procedure_is_held_to_every_fixed_point() -> None:
+    text = ONE.replace("FAULTS\n", "").replace(
+        "    protect: {lip: pad}\n    safety",
+        "    re-anchor: [bolt]\n    deviations: [{anchor: hook, sling: 0.3 m}]\n"
+        "    protect: {lip: pad}\n    safety",
+    )
+    text = text.replace(
+        "edges:\n",
+        "  bolt: {out: 0.5 m, up: -3 m, kind: pair}\n  hook: {out: 1.5 m, up: -1 m}\nedges:\n",
+        1,
+    )
+    usual = {one.faults[0].name: one.faults[0].fault
+             for one in wanted(load_text(text, "one.yaml"), "padded")
+             if len(one.faults) == 1 and not one.step}  # fmt: skip
+    kinds = {name: fault.fault for name, fault in usual.items()}
+    assert kinds["post fails"] == kinds["bolt fails"] == "anchor fails"
+    assert kinds["hook fails"] == "deviation fails"
+    assert "lip: protection displaced" in kinds

@@ -122,8 +122,6 @@ class Times(Closed):
     """Replacing a rope."""
     take_over: Duration
     """Taking a second person onto one's line."""
-    change_direction: Duration
-    """Changing from climbing to descending, or back."""
     shift_rope: Duration
     """Letting rope through at a releasable anchor."""
     react: Duration

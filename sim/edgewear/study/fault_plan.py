@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,7 +13,7 @@ DRAWN = -1
 """Tick of a fault whose time is drawn, given that it falls into the job."""
 
 if TYPE_CHECKING:
-    from edgewear.scenario.models import Option, Scenario
+    from edgewear.scenario.models import Line, Option, Scenario
 
 
 class Wanted(NamedTuple):
@@ -54,7 +54,8 @@ def faults_of(scenario: Scenario, option: str) -> Mapping[str, typed.Fault]:
 
 
 def _usual(scenario: Scenario, option: Option) -> Iterator[tuple[str, typed.Fault]]:
-    """Protection off each edge, rain, each person jerky or heavier, each anchor, nobody looking."""
+    """Protection off each edge, rain, each person jerky or heavier, each fixed point of a working
+    line gone, nobody looking."""
     protected = {
         edge
         for both in option.lines.values()
@@ -70,11 +71,20 @@ def _usual(scenario: Scenario, option: Option) -> Iterator[tuple[str, typed.Faul
         if person in option.people and person != "machine":
             yield f"{person} moves jerkily", typed.JerkyPerson(person=person)
             yield f"{person} is heavier", typed.HeavierPerson(person=person)
-    anchors = {both.working.anchor: None for both in option.lines.values()}
-    for anchor in anchors:
+    yield from _fixed_points([both.working for both in option.lines.values()])
+    yield "nobody at the edge", typed.AttendantAway()
+
+
+def _fixed_points(working: Sequence[Line]) -> Iterator[tuple[str, typed.Fault]]:
+    """Each anchor, re-anchor and deviation that somebody hangs on, gone."""
+    held = {name: None for line in working for name in (line.anchor, *line.re_anchor)}
+    for anchor in held:
         if anchor is not None:
             yield f"{anchor} fails", typed.AnchorFails(anchor=anchor)
-    yield "nobody at the edge", typed.AttendantAway()
+    led = {deviation.anchor: None for line in working for deviation in line.deviations}
+    for anchor in led:
+        if anchor not in held:
+            yield f"{anchor} fails", typed.DeviationFails(anchor=anchor)
 
 
 def _table(scenario: Scenario, faults: Mapping[str, typed.Fault]) -> Iterator[Wanted]:
