@@ -48,6 +48,12 @@ def test_a_drop_and_a_peak_above_their_limits_are_marked_and_said_in_words():
     assert one in said  # alike components in one sentence
 
 
+def test_whoever_hangs_out_of_reach_is_said():
+    row = failed(2, 4e3, 1.0) | {"reachable": False, "swing_m": 2.6}
+    assert "hangs 2.6 m aside, out of reach from above" in " ".join(printed([row]).split())
+    assert "out of reach" not in printed([row | {"reachable": True}])
+
+
 @pytest.mark.parametrize(
     ("share", "trials", "said"),
     [

@@ -39,6 +39,8 @@ def minded(rows: Sequence[Row]) -> list[tuple[str, str]]:
         texts = list(row.get("beyond", ()))
         if row["holds"] is not True or not row["independent"]:
             texts.insert(0, row["why"])
+        if row["holds"] is not False and not row.get("reachable", True):
+            texts.append(f"hangs {words.metres(row['swing_m'])} aside, out of reach from above")
         if texts:
             where = f"{row['person']}, step {row['step']}"
             said.setdefault((where, "; ".join(texts)), []).append(component(row))
