@@ -58,6 +58,7 @@ def test_whoever_hangs_out_of_reach_is_said():
     ("share", "trials", "said"),
     [
         (0.0, 8, "none of 8 trials (below 3/8)"),
+        (0.0, 1, "none of 1 trials"),
         (0.125, 8, "1 of 8 trials"),
         (1.0, 8, "all 8 trials"),
         (1.0, 1, "the one trial"),

@@ -251,6 +251,7 @@ def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> Non
     told = " ".join(" ".join(lines).split())
     assert "having happened" in told
     assert "below 3/4" in told or "all 4 trials" in told
+    assert all(text in told for text in document()["mind"])
     assert all(" ".join(caution.split()) in told for caution in document()["cautions"])
 
 
@@ -365,3 +366,15 @@ def test_without_faults_of_its_own_a_procedure_is_held_to_every_fixed_point() ->
     assert kinds["post fails"] == kinds["bolt fails"] == "anchor fails"
     assert kinds["hook fails"] == "deviation fails"
     assert "lip: protection displaced" in kinds
+
+
+def test_what_no_status_tells_stands_under_the_status() -> None:
+    bare = ONE.replace("    protect: {lip: pad}\n    safety", "    safety").replace(
+        "setting: industrial", "setting: alpine"
+    )
+    text = bare.replace("FAULTS\n", "").replace(", protect: {lip: pad}}", "}")
+    found = study.faults(load_text(text, "one.yaml"), replicates=1, workers=1)
+    assert found["mind"][0].startswith("bare edge: the loaded working line runs over lip")
+    assert any("catches over bare lip" in one for one in found["mind"])
+    assert any("runs over a bare edge" in caution for caution in found["cautions"])
+    assert "not acceptable: protect the edge" not in found["status"]

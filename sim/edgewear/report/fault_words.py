@@ -102,7 +102,7 @@ def trials(row: Row) -> str:
         return "no trial"
     count = round(share * many)
     if count == 0:
-        return f"none of {many} trials (below 3/{many})"
+        return f"none of {many} trials" + (f" (below 3/{many})" if many > 3 else "")
     if count == many:
         return f"all {many} trials" if many > 1 else "the one trial"
     return f"{count} of {many} trials"

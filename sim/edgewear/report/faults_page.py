@@ -77,6 +77,7 @@ def sheet(document: Row) -> d.Sheet:
                 ("seed", (str(document["seed"]),)),
             )
         ),
+        *_listing(document["mind"]),
         d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
         d.Paragraph((document["conditional"],)),
         *(d.Section((title,), name, tuple(inside)) for title, name, inside in parts if inside),

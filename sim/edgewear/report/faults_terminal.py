@@ -32,6 +32,8 @@ def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -
     if document.get("status"):
         status = words.STATUS_JOIN.join(document["status"])
         console.text(f"Status of the rigging: {status}", strong=True)
+    for text in document.get("mind", ()):
+        console.text(text, "- ", "  ")
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(document["conditional"])
     _shared(console, document["shared"])

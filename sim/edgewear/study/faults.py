@@ -11,9 +11,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgewear.cautions import all_for
+from edgewear.cautions import BARE_EDGE, all_for
+from edgewear.dataset.why import bare_said
 from edgewear.errors import Interrupted, UsageError
 from edgewear.layout import TICK_S
+from edgewear.rigging import facts
 from edgewear.study.executor import inline, processes, run_chunks
 from edgewear.study.failures import (
     carried,
@@ -114,6 +116,7 @@ def _one(
     depths = depths_by_step(nominal)
     single = failures(scenario, name, depths)
     rigged = nominal.player.case.rigged
+    told = facts(scenario, name)
     return {
         "schema": SCHEMA,
         "title": scenario.title,
@@ -121,6 +124,7 @@ def _one(
         "option": name,
         "status": list(rigged.status),
         "edge_levels": dict(rigged.edge_levels),
+        "mind": list(told["mind"]),
         "seed": seed,
         "replicates": replicates,
         "conditional": CONDITIONAL,
@@ -135,7 +139,7 @@ def _one(
         "rescues": rescues(scenario, name, depths),
         "shared": list(rigged.shared),
         "timeline": timeline(runs, worst),
-        "cautions": list(all_for(rigged.status)),
+        "cautions": list(all_for([*rigged.status, *([BARE_EDGE] if bare_said(told) else [])])),
     }
 
 
