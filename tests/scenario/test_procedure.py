@@ -153,3 +153,53 @@ def test_who_hangs_needs_one() -> None:
 def test_height_of_who_is_hauled_is_not_walked_alone() -> None:
     twice = HAULED.replace("wait for: raised]", "wait for: raised, descend: 12 m]")
     assert load_text(twice, "x.yaml").job["casualty"]
+
+
+@pytest.mark.parametrize(
+    ("fault", "said"),
+    [
+        ("{deviation fails: far bollards}", "no option has a deviation at 'far bollards'"),
+        ("{rope off the roller: ledge}", "no option has a roller at 'ledge'"),
+        ("{rope off the roller: kerb}", None),
+        ("{sleeve on the wrong side: kerb}", "no option has a sleeve at 'kerb'"),
+        ("{sleeve on the wrong side: flange}", None),
+        ("{protection displaced: kerb}", None),
+        ("{protection worn through: spare}", "no option has protection at 'spare'"),
+        ("{anchor fails: hook}", "no line of any option hangs on 'hook'"),
+        ("{anchor fails: pier bolts}", None),
+    ],
+)
+def test_a_fault_that_can_change_nothing_is_an_error(fault: str, said: str | None) -> None:
+    text = CHOICES.replace(
+        "edges:\n", "edges:\n  spare: {out: 9 m, up: 2 m, radius: 5 mm, surface: steel}\n", 1
+    )
+    text = text.replace("anchors:\n", "anchors:\n  hook: {out: 1 m, up: 2 m}\n", 1)
+    text = text.replace("when:", f"faults:\n  it: {fault}\nwhen:")
+    if said is None:
+        load_text(text, "x.yaml")
+        return
+    with pytest.raises(ScenarioError, match=said) as caught:
+        load_text(text, "x.yaml")
+    (problem,) = caught.value.problems
+    assert problem.line == next(n for n, s in enumerate(text.splitlines(), 1) if "  it: {" in s)
+
+
+def test_a_fault_may_bare_what_only_a_step_protects() -> None:
+    text = CHOICES.replace(JOB, "job:\n  - place protection: {edge: spare, with: sleeve}\n")
+    text = text.replace(
+        "edges:\n", "edges:\n  spare: {out: 9 m, up: 2 m, radius: 5 mm, surface: steel}\n", 1
+    )
+    load_text(text.replace("when:", "faults: {it: {sleeve on the wrong side: spare}}\nwhen:"), "x")
+
+
+@pytest.mark.parametrize(("step", "refused"), [(10, False), (11, True)])
+def test_a_persons_fault_comes_with_a_step_of_theirs(step: int, refused: bool) -> None:
+    """The technician has ten steps, the rescuer thirteen."""
+    text = (ROOT / "scenarios" / "procedure.yaml").read_text()
+    text = text.replace("{jerky person: technician, step: 6}",
+                        f"{{jerky person: technician, step: {step}}}")  # fmt: skip
+    if not refused:
+        assert load_text(text, "x.yaml").faults["tired"].step == step
+        return
+    with pytest.raises(ScenarioError, match=r"faults/tired/step: 'technician' has only 10 steps"):
+        load_text(text, "x.yaml")

@@ -9,6 +9,7 @@ from typing import Any
 from edgewear.errors import Problem, ScenarioError
 from edgewear.scenario.addresses import matching, put
 from edgewear.scenario.assemble import MACHINE, Assembly
+from edgewear.scenario.fault_rules import check_faults
 from edgewear.scenario.models import Scenario
 from edgewear.scenario.names import NameCheck
 from edgewear.scenario.people import Person
@@ -118,6 +119,7 @@ def build(tree: Tree, library_text: str | None = None) -> Scenario:
     check_study(sections, scenario)
     if not tree.problems:
         check_procedure(sections, scenario)
+        check_faults(sections, scenario)
     if tree.problems:
         raise ScenarioError(problems_of(tree))
     return scenario.model_copy(update={"warnings": check_ropes(scenario)})
