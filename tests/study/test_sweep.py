@@ -162,17 +162,41 @@ def test_a_table_in_csv_and_in_parquet_gives_the_same_rows(write, tmp_path):
 @pytest.mark.parametrize(
     ("rows", "message"),
     [
-        ("options,people/climber/mass\nbare,\n", "missing"),
-        ("options,people/climber/mass\nnone,70\n", "not defined under options"),
-        ("options,people/climbr/mass\nbare,70\n", "climbr"),
+        ("options,people/climber/mass\nbare,7\n\nbare,\n", "4:6: people/climber/mass: a value is"),
+        ("options,people/climber/mass\nbare,7\nbore,70\n", "3:1: options: 'bore' is not defined"),
+        ('options,"people/climbr/mass"\nbare,70\n', "1:9: people/climbr/mass: leads nowhere"),
+        ("options,people/climber/mass\nbare,70 kg\nbare,70 mm\n", "3:6: .*a mass is due, in kg"),
+        ("options,people/climber/mass\nbare,70\nbare,-5\n", "3:6: .*must be above 0 kg"),
+        ("options,people/climber/mass\nbare,inf\n", "2:6: .*not a finite number"),
+        ("options,people/climber/mass,options\nbare,70,bare\n", "1:1: options: two columns"),
+        ("options,people/climber/mass\nbare,70,3\n", "Row #2: Expected 2 columns"),
         ("options,people/climber/mass\n", "no rows"),
-        ("options,people/climber/mass\nbare,70 mm\n", "people/climber/mass"),
     ],
 )
 def test_a_table_that_cannot_be_used_is_said_so(rows, message, write, tmp_path):
     (tmp_path / "runs.csv").write_text(rows)
-    with pytest.raises(ScenarioError, match=message):
+    with pytest.raises(ScenarioError, match=rf"runs\.csv:.*{message}"):
         prepare(write("study: {table: runs.csv}\n"))
+
+
+def test_every_bad_cell_of_a_table_is_told_at_once(write, tmp_path):
+    (tmp_path / "runs.csv").write_text(
+        "options,people/climber/mass,edges/arris/radius\nbare,70 mm,1 mm\nbore,70 kg,2 kg\n"
+    )
+    with pytest.raises(ScenarioError) as told:
+        prepare(write("study: {table: runs.csv}\n"))
+    assert [(p.line, p.column, p.address) for p in told.value.problems] == [
+        (2, 6, "people/climber/mass"),
+        (3, 1, "options"),
+        (3, 12, "edges/arris/radius"),
+    ]
+
+
+def test_a_bad_cell_of_a_parquet_table_is_told_by_its_row(write, tmp_path):
+    columns = {"options": ["bare", "bare"], "people/climber/mass": ["70 kg", "70 mm"]}
+    pq.write_table(pa.table(columns), tmp_path / "runs.parquet")
+    with pytest.raises(ScenarioError, match="people/climber/mass: row 2: '70 mm' is a length"):
+        prepare(write("study: {table: runs.parquet}\n"))
 
 
 def test_a_scenario_without_a_study_is_refused(write):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from edgewear.errors import Problem, ScenarioError
 from edgewear.study.levers import Lever, lever_of
 from edgewear.study.sweep_plan import Table
+from edgewear.study.table_cells import Cells, read_cells, refuse
 
 if TYPE_CHECKING:
     from edgewear.study.model import ScenarioModel
@@ -23,42 +24,6 @@ MOST_TEXTS = 1_000
 """Different texts a column may have; numbers in SI may all differ."""
 
 
-def read_columns(path: Path) -> dict[str, NDArray[Any]]:
-    """Read a table.
-
-    Parameters:
-        path: ends in .csv or .parquet.
-
-    Returns:
-        name -> (rows,) float64 in SI where the column holds numbers, else text as typed.
-
-    Raises:
-        ScenarioError: it cannot be read, or a value is missing.
-    """
-    import pyarrow as pa
-    import pyarrow.csv
-    import pyarrow.parquet as pq
-
-    try:
-        table = pq.read_table(path) if path.suffix == ".parquet" else pa.csv.read_csv(path)
-    except (OSError, pa.ArrowException) as error:
-        raise _problem(path, "", str(error).splitlines()[0]) from error
-    if table.num_rows == 0:
-        raise _problem(path, "", "has no rows")
-    columns = {}
-    for name in table.column_names:
-        column = table.column(name)
-        if column.null_count:
-            raise _problem(path, name, f"{column.null_count} values are missing")
-        number = pa.types.is_floating(column.type) or pa.types.is_integer(column.type)
-        columns[name] = (
-            column.to_numpy().astype(np.float64)
-            if number
-            else np.array([str(value) for value in column.to_pylist()], dtype=object)
-        )
-    return columns
-
-
 def table_of_file(path: Path, model: ScenarioModel, options: Sequence[str]) -> Table:
     """Read a study's table and find out what its columns do.
 
@@ -68,24 +33,37 @@ def table_of_file(path: Path, model: ScenarioModel, options: Sequence[str]) -> T
         options: that may be named.
 
     Raises:
-        ScenarioError: with the column whose name or value cannot be used.
+        ScenarioError: with the line and column of every cell that cannot be used.
     """
-    columns = read_columns(path)
-    chosen = columns.pop(OPTIONS, None)
-    if chosen is not None:
-        for name in dict.fromkeys(chosen.tolist()):
-            if name not in options:
-                raise _problem(path, OPTIONS, f"{name!r} is not defined under options")
+    cells = read_cells(path)
+    chosen = cells.columns.pop(OPTIONS, None)
+    problems = [] if chosen is None else list(_not_options(cells, chosen, options))
     levers, held = [], []
-    for address, column in columns.items():
-        lever, values = _column(path, model, options, address, column)
+    for address, column in cells.columns.items():
+        try:
+            lever, values = _column(cells, model, options, address, column)
+        except ScenarioError as error:
+            ours = error.problems[0].file == str(path)
+            found = [] if ours else _blamed(cells, model, options, address, column)
+            problems += found or error.problems
+            continue
         levers.append(lever)
         held.append(values)
+    refuse(problems)
     return Table(tuple(levers), tuple(held), chosen)
 
 
+def _not_options(cells: Cells, chosen: NDArray[Any], options: Sequence[str]) -> Iterator[Problem]:
+    for name in dict.fromkeys(chosen.tolist()):
+        if name not in options:
+            row = int(np.flatnonzero(chosen == name)[0])
+            allowed = ", ".join(map(repr, options))
+            message = f"{name!r} is not defined under options; allowed are {allowed}"
+            yield cells.problem(OPTIONS, row, message)
+
+
 def _column(
-    path: Path,
+    cells: Cells,
     model: ScenarioModel,
     options: Sequence[str],
     address: str,
@@ -93,22 +71,47 @@ def _column(
 ) -> tuple[Lever, NDArray[Any]]:
     if column.dtype == np.float64:
         if not np.isfinite(column).all():
-            raise _problem(path, address, "a value is not a finite number")
-        ends = tuple(dict.fromkeys((float(column.min()), float(column.max()))))
-        lever = lever_of(model, options, address, ends)
-        if not lever.structural and lever.values == ends:
+            row = int(np.flatnonzero(~np.isfinite(column))[0])
+            raise ScenarioError([cells.problem(address, row, "is not a finite number")])
+        lever = lever_of(model, options, address, _ends(column))
+        if not lever.structural and lever.values == _ends(column):
             return lever, column
         if not lever.structural:
-            raise _problem(path, address, "numbers of this column are no SI values of the address")
+            message = "numbers of this column are no SI values of the address: type their units"
+            raise ScenarioError([cells.problem(address, None, message)])
     texts = [str(value) for value in column.tolist()]
     distinct = tuple(dict.fromkeys(texts))
     if len(distinct) > MOST_TEXTS:
-        raise _problem(path, address, f"has {len(distinct)} different texts, at most {MOST_TEXTS}")
+        message = f"has {len(distinct)} different texts, at most {MOST_TEXTS}"
+        raise ScenarioError([cells.problem(address, None, message)])
     lever = lever_of(model, options, address, distinct)
     by_text = dict(zip(distinct, lever.values, strict=True))
     values = [by_text[text] for text in texts]
     return lever, np.array(values, dtype=object if lever.structural else np.float64)
 
 
-def _problem(path: Path, address: str, message: str) -> ScenarioError:
-    return ScenarioError([Problem(str(path), 0, 0, address, message)])
+def _ends(column: NDArray[np.float64]) -> tuple[float, ...]:
+    """The smallest and the largest value, once if they are the same."""
+    return tuple(dict.fromkeys((float(column.min()), float(column.max()))))
+
+
+def _blamed(
+    cells: Cells,
+    model: ScenarioModel,
+    options: Sequence[str],
+    address: str,
+    column: NDArray[Any],
+) -> list[Problem]:
+    """Try the values of a column one by one; what is wrong with the address is told once."""
+    found = []
+    values = _ends(column) if column.dtype == np.float64 else dict.fromkeys(column.tolist())
+    for value in values:
+        try:
+            lever_of(model, options, address, (value,))
+        except ScenarioError as error:
+            first = error.problems[0]
+            if not first.line:  # the value was not even looked at
+                return [cells.problem(address, None, first.message)]
+            row = int(np.flatnonzero(column == value)[0])
+            found.append(cells.problem(address, row, first.message))
+    return found
