@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,7 @@ from edgewear import records
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import Mismatch, ScenarioError, UsageError
 from edgewear.layout import TICK_S
+from edgewear.study.estimate import START_S, seconds_of
 from edgewear.study.executor import Inline
 from edgewear.study.levers import lever_of
 from edgewear.study.model import ScenarioModel
@@ -300,8 +302,17 @@ def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
     assert (estimate.rows, estimate.workers) == (48, 2)
     assert estimate.chunks == -(-48 // estimate.rows_a_chunk)
     assert estimate.seconds > 0
-    assert 100 * 48 < estimate.bytes < 2000 * 48
     assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
+    sweep(tmp_path / "study.yaml", tmp_path / "out", executor=Inline())
+    written = [tmp_path / "out" / "plan.parquet", *(tmp_path / "out" / "runs").iterdir()]
+    # the same tables but for the study's name and the chunk's number in each file
+    assert estimate.bytes == pytest.approx(sum(p.stat().st_size for p in written), rel=0.03)
+
+
+@pytest.mark.parametrize(("rows", "workers", "turns"), [(100, 1, 100), (100, 2, 50), (100, 9, 40)])
+def test_a_chunk_is_not_shared_between_workers(rows, workers, turns):
+    plan = SimpleNamespace(rows=rows, chunk_rows=40)  # three chunks, the last one of 20 rows
+    assert seconds_of(plan, 0.25, workers) == START_S + 0.25 * turns
 
 
 MACHINE = """\

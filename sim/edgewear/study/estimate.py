@@ -3,48 +3,75 @@
 from __future__ import annotations
 
 import time
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from edgewear import records
 from edgewear.dataset.files import PARQUET
 from edgewear.dataset.schema import table_of, table_of_records
-from edgewear.study.plan import Plan
+from edgewear.study.plan import Plan, chunks_a_group, chunks_of, span_of
 from edgewear.study.task import Model, playing
+
+if TYPE_CHECKING:
+    import pyarrow as pa
 
 ROWS = 64
 
+START_S = 2.0
+"""From the command to the first chunk under way: workers, kernels, the plan."""
 
-def measured(model: Model, plan: Plan, rows: int = ROWS) -> tuple[float, float]:
-    """Play some rows spread over a plan.
+
+class Measured(NamedTuple):
+    """What some rows of a plan took."""
+
+    row_s: float  # on one processor
+    row_bytes: float  # of plan and outcome
+
+
+def measured(model: Model, plan: Plan, rows: int = ROWS) -> Measured:
+    """Play some rows spread over a plan, and weigh one chunk of it.
 
     Parameters:
         model: plays them.
         plan: of the study.
-        rows: how many to play.
-
-    Returns:
-        Seconds a row on one processor, and bytes a row on disk.
+        rows: how many to play for their time.
     """
     first = np.unique(np.linspace(0, plan.rows - 1, min(rows, plan.rows)).astype(np.int64))
     blocks = [plan.block(int(run), 1) for run in first]
     block = {name: np.concatenate([b[name] for b in blocks]) for name in blocks[0]}
-    playing(model, {name: column[:1] for name, column in block.items()})  # compiles what it needs
+    playing(model, block)  # compiles what it needs, which a sweep does once a process
     begin = time.perf_counter()
-    outcome = playing(model, block)
-    seconds = (time.perf_counter() - begin) / len(first)
-    runs = table_of_records(records.RUN, outcome.runs)
-    block["chunk"] = np.zeros(len(first), dtype=np.int64)
-    planned = table_of(records.PLAN + plan.columns, block)
-    return seconds, (_weight(runs) + _weight(planned)) / len(first)
+    playing(model, block)
+    row_s = (time.perf_counter() - begin) / len(first)
+    return Measured(row_s, _planned_bytes(plan) + _outcome_bytes(model, plan))
 
 
-def _weight(table: object) -> int:
-    """Bytes of the pages a table takes in parquet, the file's own frame left out."""
+def _outcome_bytes(model: Model, plan: Plan) -> float:
+    """Bytes a row of the part in the middle."""
+    rows = plan.block(*span_of(plan, chunks_of(plan) // 2))
+    outcome = playing(model, rows)
+    return _weight(table_of_records(records.RUN, outcome.runs)) / len(outcome.runs)
+
+
+def _planned_bytes(plan: Plan) -> float:
+    """Bytes a row of the plan's first row group."""
+    count = min(chunks_a_group(plan.chunk_rows) * plan.chunk_rows, plan.rows)
+    block = plan.block(0, count)
+    block["chunk"] = block["run"] // plan.chunk_rows
+    return _weight(table_of(records.PLAN + plan.columns, block)) / count
+
+
+def seconds_of(plan: Plan, row_s: float, workers: int) -> float:
+    """Time from the command to the end; nobody does less than a whole chunk."""
+    rows = max(plan.rows / workers, min(plan.chunk_rows, plan.rows))
+    return START_S + rows * row_s
+
+
+def _weight(table: pa.Table) -> int:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
     sink = pa.BufferOutputStream()
     pq.write_table(table, sink, **PARQUET)
-    group = pq.ParquetFile(pa.BufferReader(sink.getvalue())).metadata.row_group(0)
-    return sum(group.column(i).total_compressed_size for i in range(group.num_columns))
+    return int(sink.getvalue().size)

@@ -202,18 +202,18 @@ def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Esti
         scenario: or the path of its file.
         workers: worker processes; None takes every processor.
     """
-    from edgewear.study.estimate import measured
+    from edgewear.study.estimate import measured, seconds_of
 
     prepared = prepare(scenario)
     plan, width = prepared.plan, workers or available_workers()
-    seconds_a_row, bytes_a_row = measured(prepared.model, plan)
+    found = measured(prepared.model, plan)
     return Estimate(
         rows=plan.rows,
         chunks=chunks_of(plan),
         rows_a_chunk=plan.chunk_rows,
         workers=width,
-        seconds=plan.rows * seconds_a_row / width,
-        bytes=round(plan.rows * bytes_a_row),
+        seconds=seconds_of(plan, found.row_s, width),
+        bytes=round(plan.rows * found.row_bytes),
     )
 
 
