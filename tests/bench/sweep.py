@@ -4,6 +4,9 @@
 every parameter different, two workers, parquet included; `speedup_2_workers`;
 `storage_share`, of one worker's time, reading the plan and writing parts; `peak_rss_mib`, of
 all processes together by number of rows.
+
+`--expect` prints instead what larger sweeps of this kind come to, by arithmetic from what one
+worker takes here: the table of docs/how-to/use-a-cluster.md.
 """
 
 from __future__ import annotations
@@ -16,6 +19,8 @@ import sys
 import tempfile
 import threading
 import time
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 REFERENCE = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
@@ -93,6 +98,72 @@ def storage_share(folder: Path, rows: int) -> float:
     return stored / (stored + played)
 
 
+@dataclass(frozen=True)
+class Costs:
+    """What a sweep takes by the row and by the part."""
+
+    row_s: float  # of one worker, reading and writing included
+    plan_row_s: float  # of the runner, before the first chunk
+    row_bytes: float
+    row_steps: float  # of the kernel, which decide how many rows a part has
+    part_bytes: float  # in the manifest
+
+
+def costs(folder: Path, rows: int) -> Costs:
+    """Measure them on a sweep of some rows."""
+    from edgewear.dataset import manifest as manifests
+    from edgewear.study.executor import inline
+    from edgewear.study.plan import chunks_of, write_plan
+    from edgewear.study.runner import run_study
+    from edgewear.study.sweep import prepare, study_in
+
+    study = study_in(folder / "costs", prepare(scenario(folder, rows)))
+    study.root.mkdir()
+    write_plan(study.root, study.plan, study.task.study)  # loads what it needs
+    begin = time.perf_counter()
+    write_plan(study.root, study.plan, study.task.study)
+    planned = time.perf_counter() - begin
+    begin = time.perf_counter()
+    (study.root / "plan.parquet").unlink()
+    run_study(study, inline())
+    played = time.perf_counter() - begin - planned
+    files = manifests.read(study.root).files
+    size = sum(file.size for file in files if file.path.startswith(("plan", "runs")))
+    noted = (study.root / manifests.NAME).stat().st_size / chunks_of(study.plan)
+    return Costs(played / rows, planned / rows, size / rows, study.plan.steps_a_row, noted)
+
+
+def expected(found: Costs, start_s: float = 2.0) -> Iterator[str]:
+    """Rows of a table: what sweeps come to with so many workers."""
+    from edgewear.study.plan import chunk_rows
+
+    heads = "rows", "processor time", "2 workers", "16 workers", "128 workers", "disk", "parts"
+    yield f"| {' | '.join(heads)} | manifest |"
+    yield "| --- " * (len(heads) + 1) + "|"
+    for power in range(5, 10):
+        rows = 10**power
+        ready = start_s + rows * found.plan_row_s
+        spans = [rows * found.row_s, *(ready + rows * found.row_s / n for n in (2, 16, 128))]
+        parts = -(-rows // chunk_rows(rows, found.row_steps))
+        sizes = rows * found.row_bytes, parts * found.part_bytes
+        cells = [f"10^{power}", *map(span, spans), size_text(sizes[0]), f"{parts:,}"]
+        yield f"| {' | '.join(cells)} | {size_text(sizes[1])} |"
+
+
+def span(seconds: float) -> str:
+    """A duration in one unit, to two digits."""
+    name, size = next(
+        (name, size) for name, size in (("h", 3600), ("min", 60), ("s", 1)) if seconds >= 2 * size
+    )
+    return f"{float(f'{seconds / size:.2g}'):g} {name}"
+
+
+def size_text(size: float) -> str:
+    """Bytes in one unit, to two digits."""
+    name, unit = ("GB", 1e9) if size >= 1e9 else ("MB", 1e6)
+    return f"{float(f'{size / unit:.2g}'):g} {name}"
+
+
 def peak_rss_mib(folder: Path, rows: int) -> float:
     """Largest memory of a sweep's runner and workers together, sampled."""
     context = multiprocessing.get_context("spawn")
@@ -134,13 +205,30 @@ def rss_mib(pid: int) -> float:
     return found[0] / 1024 if found else 0.0
 
 
+def expect(rows: int, as_json: bool) -> None:
+    """Measure what a row takes, and print what larger sweeps come to."""
+    with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as name:
+        sweep_s(Path(name), 64, 2)  # kernels compiled
+        found = costs(Path(name), rows)
+    if as_json:
+        print(json.dumps(asdict(found)))
+        return
+    print(*expected(found), "", sep="\n")
+    for key, value in asdict(found).items():
+        print(f"{key:20} {value:.4g}")
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--rows", type=int, default=ROWS)
     parser.add_argument("--memory-rows", type=int, nargs="*", default=MEMORY_ROWS)
+    parser.add_argument("--expect", action="store_true")
     given = parser.parse_args()
+    if given.expect:
+        expect(given.rows, given.json)
+        return
     with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as name:
         folder = Path(name)
         sweep_s(folder, 64, 2)  # kernels compiled

@@ -23,6 +23,12 @@ from edgewear.study.estimate import START_S, seconds_of
 from edgewear.study.executor import Inline
 from edgewear.study.levers import lever_of
 from edgewear.study.model import ScenarioModel
+from edgewear.study.plan import (
+    CHUNKS_ENOUGH,
+    LONGEST_STEPS_A_CHUNK,
+    MOST_ROWS_A_CHUNK,
+    chunk_rows,
+)
 from edgewear.study.replay import replay
 from edgewear.study.sweep import dry_run, prepare, sweep
 from edgewear.study.sweep_plan import kept_points
@@ -307,6 +313,16 @@ def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
     written = [tmp_path / "out" / "plan.parquet", *(tmp_path / "out" / "runs").iterdir()]
     # the same tables but for the study's name and the chunk's number in each file
     assert estimate.bytes == pytest.approx(sum(p.stat().st_size for p in written), rel=0.03)
+
+
+@pytest.mark.parametrize("rows", [10**power for power in range(1, 11)])
+@pytest.mark.parametrize("steps", [1.0, 1_500.0, 90_000.0, 1e9])
+def test_chunks_are_neither_many_nor_long(rows, steps):
+    size = chunk_rows(rows, steps)
+    assert 1 <= size <= MOST_ROWS_A_CHUNK
+    assert size == 1 or size * steps <= LONGEST_STEPS_A_CHUNK
+    many = -(-rows // size) > 2 * CHUNKS_ENOUGH
+    assert not many or size == MOST_ROWS_A_CHUNK or (size + 1) * steps > LONGEST_STEPS_A_CHUNK
 
 
 @pytest.mark.parametrize(("rows", "workers", "turns"), [(100, 1, 100), (100, 2, 50), (100, 9, 40)])

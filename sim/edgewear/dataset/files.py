@@ -15,6 +15,7 @@ from edgewear.errors import CannotCreate, CannotWrite, DatasetError, EdgewearErr
 
 if TYPE_CHECKING:
     import pyarrow as pa
+    import pyarrow.parquet as pq
 
 TEMPORARY = ".unfinished"
 """What a file's name ends in until it is complete; swept away before a study resumes."""
@@ -147,8 +148,8 @@ def read_table(root: Path, name: str, columns: list[str] | None = None) -> pa.Ta
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
 
 
-def read_groups(root: Path, name: str, groups: list[int]) -> pa.Table:
-    """Read some row groups of a parquet file, page checksums verified.
+def read_footer(root: Path, name: str) -> pq.FileMetaData:
+    """Read where in a parquet file its row groups lie.
 
     Raises:
         DatasetError: the file is not there, or damaged.
@@ -157,8 +158,29 @@ def read_groups(root: Path, name: str, groups: list[int]) -> pa.Table:
     import pyarrow.parquet as pq
 
     try:
-        with pq.ParquetFile(root / name, page_checksum_verification=True) as file:
-            return file.read_row_groups(groups, use_threads=False)
+        return pq.read_metadata(root / name)
+    except (OSError, pa.ArrowException) as error:
+        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
+
+
+def read_group(root: Path, name: str, footer: pq.FileMetaData, group: int) -> pa.Table:
+    """Read a row group of a parquet file, page checksums verified.
+
+    Parameters:
+        root: the dataset's folder.
+        name: path below it.
+        footer: of this file.
+        group: its number.
+
+    Raises:
+        DatasetError: the file is not there, or damaged.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        with pq.ParquetFile(root / name, metadata=footer, page_checksum_verification=True) as file:
+            return file.read_row_group(group, use_threads=False)
     except (OSError, pa.ArrowException) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
     finally:

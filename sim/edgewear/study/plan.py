@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.files import Written, read_groups, write_stream
+from edgewear.dataset.files import Written, read_footer, read_group, write_stream
 from edgewear.dataset.schema import arrays_of, schema_of, table_of
 from edgewear.engine.draws import joint_uniforms, quantile
 from edgewear.records import PLAN, Column
 
 if TYPE_CHECKING:
     import pyarrow as pa
+    import pyarrow.parquet as pq
 
     from edgewear.case import Uncertainty
 
@@ -29,7 +30,10 @@ PLAN_FILE = "plan.parquet"
 MOST_ROWS_A_CHUNK = 8192
 LEAST_STEPS_A_CHUNK = 200_000
 MOST_STEPS_A_CHUNK = 2_000_000
-"""About one to three seconds: what Ctrl-C waits for, and what a dead worker loses."""
+"""About half a second: what Ctrl-C waits for, and what a dead worker loses."""
+CHUNKS_ENOUGH = 4096
+LONGEST_STEPS_A_CHUNK = 16_000_000
+"""Above so many chunks they grow, up to some seconds: fewer files, more workers kept busy."""
 
 ROWS_A_GROUP = 16_384
 """Rows of a plan in one row group: few groups for a long plan, little to read for a chunk."""
@@ -62,8 +66,9 @@ def chunk_rows(rows: int, steps_a_row: float) -> int:
         rows: of the plan.
         steps_a_row: kernel steps a run is expected to take.
     """
-    wanted = rows * steps_a_row / CHUNKS_WANTED
-    steps = min(max(wanted, LEAST_STEPS_A_CHUNK), MOST_STEPS_A_CHUNK)
+    whole = rows * steps_a_row
+    most = max(MOST_STEPS_A_CHUNK, min(whole / CHUNKS_ENOUGH, LONGEST_STEPS_A_CHUNK))
+    steps = min(max(whole / CHUNKS_WANTED, LEAST_STEPS_A_CHUNK), most)
     return int(min(max(steps // max(steps_a_row, 1.0), 1), MOST_ROWS_A_CHUNK))
 
 
@@ -158,13 +163,22 @@ def planned_rows(root: Path, chunk: int, chunk_rows: int) -> Block:
     return arrays_of(table.slice(within * chunk_rows, chunk_rows))
 
 
+Stamp = tuple[int, int, int]
+
+
 @lru_cache(maxsize=1)
-def _group(path: Path, stamp: tuple[int, int, int] | None, group: int) -> pa.Table:
+def _group(path: Path, stamp: Stamp | None, group: int) -> pa.Table:
     """A row group, kept for the chunks after this one, which mostly lie in it too."""
-    return read_groups(path.parent, path.name, [group])
+    return read_group(path.parent, path.name, _footer(path, stamp), group)
 
 
-def _stamp(path: Path) -> tuple[int, int, int] | None:
+@lru_cache(maxsize=1)
+def _footer(path: Path, stamp: Stamp | None) -> pq.FileMetaData:
+    """Where the row groups lie: a plan of ten million rows has some hundreds."""
+    return read_footer(path.parent, path.name)
+
+
+def _stamp(path: Path) -> Stamp | None:
     """Tell a file from the one that was there before; None: it is gone."""
     try:
         found = path.stat()
