@@ -1,7 +1,8 @@
 """How fast a sweep is from end to end, what a second worker adds, and what memory it takes.
 
 `python tests/bench/sweep.py --json` prints one object: `ascents_per_s`, reference ascents with
-every parameter different, two workers, parquet included; `speedup_2_workers`;
+every parameter different, two workers, parquet included; `speedup_2_workers`, of so many rows
+that starting counts for little (`speedup_of_as_many` is that of the rows above);
 `storage_share`, of one worker's time, reading the plan and writing parts; `peak_rss_mib`, of
 all processes together by number of rows.
 
@@ -42,6 +43,7 @@ SPREADS = (
 """What the file gives exactly is spread a little: key, value, ends."""
 
 ROWS = 100_000
+SPEEDUP_ROWS = 300_000
 MEMORY_ROWS = (10_000, 100_000, 1_000_000)
 
 
@@ -223,6 +225,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--rows", type=int, default=ROWS)
+    parser.add_argument("--speedup-rows", type=int, default=SPEEDUP_ROWS)
     parser.add_argument("--memory-rows", type=int, nargs="*", default=MEMORY_ROWS)
     parser.add_argument("--expect", action="store_true")
     given = parser.parse_args()
@@ -233,9 +236,11 @@ def main() -> None:
         folder = Path(name)
         sweep_s(folder, 64, 2)  # kernels compiled
         two, one = sweep_s(folder, given.rows, 2), sweep_s(folder, given.rows, 1)
+        many = given.speedup_rows
         figures = {
             "ascents_per_s": given.rows / two,
-            "speedup_2_workers": one / two,
+            "speedup_2_workers": sweep_s(folder, many, 1) / sweep_s(folder, many, 2),
+            "speedup_of_as_many": one / two,
             "storage_share": storage_share(folder, given.rows),
             "peak_rss_mib": {str(n): peak_rss_mib(folder, n) for n in given.memory_rows},
         }
