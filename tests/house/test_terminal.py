@@ -43,12 +43,23 @@ def test_a_line_is_drawn_in_a_terminal_and_removed(monkeypatch: pytest.MonkeyPat
     assert drawn.endswith("\r\x1b[K"), "the line is removed"
 
 
-@pytest.mark.parametrize(("stream", "quiet"), [(Terminal(), True), (io.StringIO(), False)])
-def test_nothing_is_drawn_for_scripts(
-    stream: io.StringIO, quiet: bool, monkeypatch: pytest.MonkeyPatch
+def test_a_log_gets_a_plain_line_a_minute(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream, clock = io.StringIO(), iter([0.0, 1.0, 59.0, 61.0, 62.0, 125.0])
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr("edgewear.cli.terminal.time.monotonic", lambda: next(clock))
+    with progress_line(quiet=False) as told:
+        assert told is not None
+        for done in range(1, 6):
+            told(Progress(done, 5, 0, None, None))
+    assert stream.getvalue() == "3 of 5 runs\n5 of 5 runs\n"
+
+
+@pytest.mark.parametrize("stream", [Terminal(), io.StringIO()])
+def test_nothing_is_told_when_quiet_is_asked_for(
+    stream: io.StringIO, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sys, "stderr", stream)
-    with progress_line(quiet) as told:
+    with progress_line(quiet=True) as told:
         assert told is None
     assert stream.getvalue() == ""
 

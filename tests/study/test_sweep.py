@@ -216,6 +216,8 @@ def test_a_changed_study_is_refused_and_says_what_changed(write, tmp_path):
     sweep(write(GRID), tmp_path / "out", executor=Inline())
     with pytest.raises(Mismatch, match="seed was 7, now 8"):
         sweep(write(GRID.replace("seed: 7", "seed: 8")), tmp_path / "out", executor=Inline())
+    with pytest.raises(Mismatch, match=r"study/grid/edges/arris/radius was .*3 mm.*, now .*4 mm"):
+        sweep(write(GRID.replace("3 mm", "4 mm")), tmp_path / "out", executor=Inline())
     with pytest.raises(Mismatch, match="scenario was"):
         sweep(write(GRID, BASE.replace("1 m}", "2 m}")), tmp_path / "out", executor=Inline())
 

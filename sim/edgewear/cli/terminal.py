@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from edgewear.study.progress import Progress, Told
 
 _EVERY_S = 0.2  # between two redraws: often enough to look alive, too seldom to cost anything
+_LOGGED_S = (
+    60.0  # between two lines in a log: a job of minutes leaves none, one of hours its course
+)
 _CLEAR = "\r\x1b[K"
 
 
@@ -33,13 +36,18 @@ def width() -> int:
 
 @contextmanager
 def progress_line(quiet: bool) -> Iterator[Told | None]:
-    """Give what draws a line on stderr, or None where nobody would see it; clean up behind it.
+    """Give what tells on stderr how far a study is; clean up behind it.
+
+    In a terminal that is one line drawn over and over, in a log a line a minute.
 
     Parameters:
-        quiet: draw nothing even in a terminal.
+        quiet: tell nothing, None.
     """
-    if quiet or not sys.stderr.isatty():
+    if quiet:
         yield None
+        return
+    if not sys.stderr.isatty():
+        yield _logged()
         return
     last = 0.0
 
@@ -54,6 +62,19 @@ def progress_line(quiet: bool) -> Iterator[Told | None]:
         yield told
     finally:
         print(_CLEAR, end="", file=sys.stderr, flush=True)
+
+
+def _logged() -> Told:
+    last = time.monotonic()
+
+    def told(progress: Progress) -> None:
+        nonlocal last
+        now = time.monotonic()
+        if now - last >= _LOGGED_S:
+            last = now
+            print(progress_text(progress), file=sys.stderr, flush=True)
+
+    return told
 
 
 def progress_text(progress: Progress) -> str:

@@ -197,11 +197,20 @@ def _differences(found: Manifest, wanted: Manifest) -> list[str]:
     if found.kind != wanted.kind:
         said.append(f"a {found.kind}, not a {wanted.kind}")
     for name, value in wanted.about.items():
-        if found.about.get(name) != value:
-            said.append(f"{name} was {_short(found.about.get(name))}, now {_short(value)}")
+        said += _changes(name, found.about.get(name), value)
     if found.rows != wanted.rows:
         said.append(f"{found.rows} runs, now {wanted.rows}")
     return said or ["its scenario or parameters differ"]
+
+
+def _changes(name: str, was: Any, now: Any) -> list[str]:
+    """Name what differs by its place, down to the smallest part that does."""
+    if was == now:
+        return []
+    if isinstance(was, Mapping) and isinstance(now, Mapping):
+        keys = dict.fromkeys([*was, *now])
+        return [c for key in keys for c in _changes(f"{name}/{key}", was.get(key), now.get(key))]
+    return [f"{name} was {_short(was)}, now {_short(now)}"]
 
 
 def _short(value: Any) -> str:

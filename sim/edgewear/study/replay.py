@@ -60,7 +60,7 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
         RunFailed: traces of a run that cannot be computed.
         Mismatch: another model of edgewear made it.
     """
-    dataset = open_dataset(folder)
+    dataset, run = open_dataset(folder), int(run)  # which may come from a table
     manifest = dataset.manifest
     if not 0 <= run < manifest.rows:
         raise UsageError(f"run {run}: the plan has rows 0 to {manifest.rows - 1}")
