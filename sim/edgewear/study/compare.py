@@ -40,7 +40,7 @@ TRAVEL = 2_000
 """Strokes of a job whose mark travel is kept, for the percentiles on the card."""
 
 STEPS_WORTH_A_WORKER = 4_000_000
-"""Kernel steps below which worker processes cost more to start than they save, about 2 s."""
+"""Kernel steps below which worker processes cost more to start than they save, about 1.5 s."""
 
 
 @dataclass(frozen=True)
