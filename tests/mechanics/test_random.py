@@ -11,7 +11,7 @@ from edgewear import mechanics
 from edgewear.layout import Kind, Status
 from twins.lines import JERKY, SMOOTH, climbed, direct, move, random_case
 
-BALANCE = 1e-4
+BALANCE = 3e-5
 """Of the energy flows: what a step of 10 ms leaves where a rope comes tight (median 1e-7)."""
 
 

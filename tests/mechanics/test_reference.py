@@ -9,64 +9,9 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import EDGE, LINE, MOVEMENT, PERSON, WEAR, Kind, Status
-from twins.lines import TECHNIQUES
-from twins.reference_line import System, run
-
-
-def random_system(seed):
-    """One to six bends, any technique, 0.5 to 60 m behind the last bend."""
-    rng = np.random.default_rng(seed)
-    count = int(rng.integers(1, 7))
-    setback = rng.uniform(0.5, 60.0)
-    shares = rng.dirichlet(np.full(count, 2.0))
-    technique = TECHNIQUES[int(rng.integers(3))]
-    return System(
-        after_m=tuple(np.maximum(setback * shares, 0.1)),
-        bends_rad=tuple(np.radians(rng.uniform(1.0, 170.0, count))),
-        frictions=tuple(rng.uniform(0.05, 0.45, count)),
-        stiffness_n=rng.uniform(25e3, 60e3),
-        tau_s=rng.uniform(0.015, 0.06),
-        mass_kg=rng.uniform(75.0, 130.0),
-        body_n_m=rng.uniform(5e3, 15e3),
-        force_ratio=rng.uniform(1.3, 1.8),
-        depth_m=rng.uniform(5.0, 12.0),
-        rise_m=technique["rise_m"],
-        back_m=technique["sit_back_m"],
-        rise_s=technique["rise_s"],
-        drop_s=technique["drop_s"],
-        pause_s=technique["pause_s"],
-        strokes=3,
-    )
-
-
-def kernel(system, step_s=0.01):
-    """Buffers of the same system after the same strokes, by the step kernel."""
-    count = len(system.after_m)
-    line, edges = np.zeros(1, LINE), np.zeros(count, EDGE)
-    person, wear = np.zeros(1, PERSON), np.ones(1, WEAR)
-    line["direct"], line["edge_count"], line["rope_m"] = 1, count, 150.0
-    line["stiffness_n"], line["viscous_s"] = system.stiffness_n, system.tau_s
-    line["diameter_m"], line["device_slip_n"] = system.contact_m, math.inf
-    edges["friction"], edges["bend_rad"] = system.frictions, system.bends_rad
-    edges["after_m"], edges["radius_m"] = system.after_m, 1e-4
-    for field in ("static_ratio", "power_exponent", "severity", "wet_factor"):
-        edges[field] = 1.0
-    person["mass_kg"], person["body_stiffness_n_m"] = system.mass_kg, system.body_n_m
-    person["force_ratio"] = system.force_ratio
-    wear["sheath_j_m"] = wear["core_j_m"] = wear["breaking_n"] = 1e30
-    wear["presliding_m"], wear["law"] = 0.0, 1
-    table = mechanics.route(line, edges)
-    buffers = mechanics.allocate(line, edges, person, wear, table, cell_m=2e-4, step_s=step_s)
-    load, climb = np.zeros(1, MOVEMENT), np.zeros(1, MOVEMENT)
-    load["kind"], load["depth_m"] = Kind.LOAD, system.depth_m
-    climb["kind"], climb["length_m"] = Kind.STROKES, system.strokes * system.rise_m
-    climb["rise_m"], climb["sit_back_m"] = system.rise_m, system.back_m
-    climb["rise_s"], climb["drop_s"] = system.rise_s, system.drop_s
-    climb["pause_s"] = system.pause_s
-    for movement in (load, climb):
-        args = (movement, np.zeros((10, 2)), 2**62, False, 0, math.inf)
-        assert mechanics.advance(buffers, *args) & Status.DONE
-    return buffers
+from twins.lines import direct, move
+from twins.random_systems import kernel, random_system
+from twins.reference_line import run
 
 
 def check(seed):
@@ -125,7 +70,6 @@ def test_the_error_falls_with_the_square_of_the_step_across_switches():
     assert slope(middle) >= 1.8
 
 
-@pytest.mark.long
 def test_the_order_of_20_systems():
     assert np.median([slope(errors(seed)) for seed in range(400, 420)]) >= 1.8
 
@@ -163,3 +107,25 @@ def test_without_a_switch_the_error_falls_with_the_fourth_power():
     exact = shaken(1e-4)
     error = [np.hypot(*(shaken(step_s) - exact)) for step_s in steps]
     assert np.polyfit(np.log(steps), np.log(error), 1)[0] == pytest.approx(4.0, abs=0.1)
+
+
+def let_down(step_s):
+    """Depth and sliding path after 3.2 s of a slow lowering: three bends slide all the time."""
+    buffers = direct(
+        [8.0, 3.0, 2.0], [30.0, 25.0, 60.0], [0.2, 0.3, 0.1],
+        step_s=step_s, trace=3, trace_ticks=32_000,
+    )  # fmt: skip
+    mechanics.advance(buffers, move(Kind.LOAD, depth_m=6.0))
+    lower = move(Kind.FEED, length_m=-2.0, speed_m_s=0.5, stop_s=1.6)
+    assert mechanics.advance(buffers, lower) == Status.DONE
+    assert list(buffers.sums["slips"]) == [1, 1, 1]
+    seen = buffers.trace[buffers.trace["tick"] == 32_000][0]
+    return np.array([seen["depth_m"], seen["slip_m"]])
+
+
+def test_while_all_bends_slide_the_error_falls_with_the_fourth_power():
+    steps = np.array([10.0, 8.0, 6.4, 5.0, 4.0, 3.2, 2.5, 2.0]) * 1e-3  # all divide 3.2 s
+    exact = let_down(1e-4)
+    depth, slip = np.abs([let_down(step_s) - exact for step_s in steps]).T
+    assert np.polyfit(np.log(steps), np.log(depth), 1)[0] == pytest.approx(4.0, abs=0.1)
+    assert np.polyfit(np.log(steps), np.log(slip), 1)[0] == pytest.approx(4.0, abs=0.1)

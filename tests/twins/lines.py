@@ -116,8 +116,11 @@ def climbed(buffers: mechanics.Buffers, depth_m: float, length_m: float, **strok
     return mechanics.advance(buffers, move(Kind.STROKES, length_m=length_m, **stroke))
 
 
-def random_case(seed: int) -> tuple[mechanics.Buffers, list[Any], Any]:
-    """A random line of one to four edges with a random tape on it, and stroke variation."""
+def random_case(seed: int, **fixed: Any) -> tuple[mechanics.Buffers, list[Any], Any]:
+    """A random line of one to four edges with a random tape on it, and stroke variation.
+
+    fixed: what is not random, as for `direct`.
+    """
     rng = np.random.default_rng(seed)
     count = int(rng.integers(1, 5))
     values: dict[str, Any] = {
@@ -133,7 +136,7 @@ def random_case(seed: int) -> tuple[mechanics.Buffers, list[Any], Any]:
         "fatigue_per_stroke": 0.02,
         "travel": 100,
         "trace": 200,
-    }
+    } | fixed
     friction = rng.uniform(0.05, 0.4, count)
     if rng.random() < 0.5:
         bends = rng.uniform(1.0, 100.0 / count, count)
