@@ -29,7 +29,8 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
     w[r.ROW + j] = row
     w[r.MU + j] = edge.friction
     w[r.RADIUS + j] = edge.radius_m
-    w[r.STATIC + j] = edge.static_ratio
+    # what has no friction at all cannot hold either
+    w[r.STATIC + j] = edge.static_ratio if edge.friction * w[r.BEND + j] > 0.0 else 1.0
     w[r.POWER + j] = edge.power_exponent
     w[r.SEVERITY + j] = edge.severity * edge.wet_factor
     w[r.GAIN + j] = gain(edge, line, wear)
@@ -46,7 +47,7 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
         w[r.RATIO + j] = slope
         w[r.SHIFT + j] = shift
     w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
-    w[r.ALLOWED + j] = 3.0 if edge.static_ratio > 1.0 else 0.0
+    w[r.ALLOWED + j] = 3.0 if w[r.STATIC + j] > 1.0 else 0.0
 
 
 @njit
