@@ -67,6 +67,10 @@ def random_line(seed: int):
         radius_m=rng.uniform(0.001, 0.02, count),
         amplitude_cv=float(rng.choice([0.0, 0.2])),
         timing_cv=float(rng.choice([0.0, 0.15])),
+        law=seed % 3,
+        power_threshold_w_m2=2e5,
+        skill=(0.0, 0.4, 1.0)[seed // 3 % 3],
+        fatigue_per_stroke=(0.0, 0.3)[seed % 2],
     )
     climb = move(Kind.STROKES, length_m=1.2, **TECHNIQUES[int(rng.integers(3))])
     lower = move(Kind.PAYOUT, length_m=float(rng.uniform(0.3, 2.0)), speed_m_s=0.8, stop_s=0.2)

@@ -1,8 +1,7 @@
 """One line over given bends in plain Python: slow and obvious, to hold the kernels against.
 
-It covers lines whose free lengths and bends are given, kinetic friction and the weighted wear law;
-strokes whose timing does not wait for the bounce; and the movements LOAD, HOLD, STROKES, PAYOUT
-and FEED.
+It covers lines whose free lengths and bends are given, kinetic friction, all wear laws, strokes
+that tire and that wait for the bounce, and the movements LOAD, HOLD, STROKES, PAYOUT and FEED.
 """
 
 from __future__ import annotations
@@ -14,6 +13,10 @@ from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
 from twins.plain_rope import DROP, FEED, PAYOUT, RISE, STILL, Phase, PlainRope, deposit
 
 LONGEST_STEP_S = 0.01
+JERKY = {"rise_m": 0.40, "sit_back_m": 0.10, "rise_s": 0.40, "drop_s": 0.15, "pause_s": 0.25}
+"""What the strokes of a tired person drift toward."""
+STILL_M_S = 0.02
+"""Bounce below which nobody waits for it [m/s]."""
 END_S = 1e-9
 """A rise is over when its progress is this close to its duration [s]."""
 
@@ -109,18 +112,19 @@ class PlainLine(PlainRope):
 
     def climb(self, movement: Any, variation: Any) -> None:
         """Climb in strokes: rise against the limit of force, sit back, pause."""
-        gained_m, ordinal = 0.0, int(movement["first_stroke"])
+        gained_m, stroke = 0.0, 0
         amplitude_cv, timing_cv = self.person_cv
         while float(movement["length_m"]) - gained_m > 1e-9:
             amplitude = timing = 0.0
             if amplitude_cv > 0.0 or timing_cv > 0.0:
+                ordinal = int(movement["first_stroke"]) + stroke
                 amplitude, timing = (float(x) for x in variation[ordinal])
+            meant = self.tired(movement, stroke)
             left_m = float(movement["length_m"]) - gained_m
-            net_m = min(varied(float(movement["rise_m"]), amplitude_cv, amplitude), left_m)
-            back_m = varied(float(movement["sit_back_m"]), amplitude_cv, amplitude)
+            net_m = min(varied(meant["rise_m"], amplitude_cv, amplitude), left_m)
+            back_m = varied(meant["sit_back_m"], amplitude_cv, amplitude)
             rise_s, drop_s, pause_s = (
-                varied(float(movement[name]), timing_cv, timing)
-                for name in ("rise_s", "drop_s", "pause_s")
+                varied(meant[name], timing_cv, timing) for name in ("rise_s", "drop_s", "pause_s")
             )
             self.open_cycle()
             self.rise(net_m + back_m, rise_s)
@@ -128,10 +132,66 @@ class PlainLine(PlainRope):
                 ticks = max(1, ticks_of(drop_s))
                 self.through(Phase(DROP, -back_m / (ticks * TICK_S), ticks * TICK_S), ticks)
             self.through(Phase(STILL), ticks_of(pause_s))
+            self.wait(rise_s)
             self.close_cycle()
             gained_m += net_m
             self.ascended_m += net_m
-            ordinal += 1
+            stroke += 1
+
+    def tired(self, movement: Any, stroke: int) -> dict[str, float]:
+        """What a stroke is meant to be: so far from what was asked toward jerky."""
+        share = float(movement["fatigue"]) + stroke * float(self.person["fatigue_per_stroke"])
+        share = min(max(share, 0.0), 1.0)
+        return {
+            name: float(movement[name]) + share * (jerky - float(movement[name]))
+            for name, jerky in JERKY.items()
+        }
+
+    def wait(self, rise_s: float) -> None:
+        """Wait with the next push until its middle will meet the upper turning point.
+
+        There the speed passes from upwards (negative) to downwards. Nobody waits longer than their
+        skill's share of a bounce, nor for a bounce that they hardly feel.
+        """
+        speed, bounce, period_s = self.foreseen(rise_s, self.speed_m_s, self.last_tension_n)
+        longest = ticks_of(float(self.person["skill"]) * period_s)
+        if bounce <= STILL_M_S or longest <= 0:
+            return
+        phase = Phase(STILL)
+        step, done = self.step_ticks(), 0
+        upwards = speed < 0.0
+
+        def speed_after(ticks: int) -> float:
+            change, stages = self.tried(phase, done * TICK_S, ticks * TICK_S)
+            tension = stages[3].tension[-1]
+            return self.foreseen(rise_s, self.speed_m_s + change.speed, tension)[0]
+
+        while done < longest:
+            ticks = min(step, longest - done)
+            turned = speed_after(ticks) >= 0.0
+            if upwards and turned:
+                low = 0
+                while ticks - low > 1:
+                    middle = (low + ticks) // 2
+                    low, ticks = (low, middle) if speed_after(middle) >= 0.0 else (middle, ticks)
+                self.one_step(phase, done, ticks)
+                return
+            upwards = not turned
+            self.one_step(phase, done, ticks)
+            done += ticks
+
+    def foreseen(
+        self, rise_s: float, speed_m_s: float, tension_n: float
+    ) -> tuple[float, float, float]:
+        """Speed in the middle of a rise begun now, largest speed and period of the bounce.
+
+        An undamped bounce about the weight, with the rope sliding at every bend.
+        """
+        omega = math.sqrt(self.k / (sum(self.spans_m) + self.body_m) / self.mass_kg)
+        over = (tension_n - self.mass_kg * GRAVITY_M_S2) / (self.mass_kg * omega)
+        angle = 0.5 * omega * rise_s
+        speed = speed_m_s * math.cos(angle) - over * math.sin(angle)
+        return speed, math.hypot(speed_m_s, over), 2.0 * math.pi / omega
 
     def move_evenly(self, kind: str, length_m: float, movement: Any) -> None:
         """Move rope at the device or at the anchor end, starting and stopping evenly."""
@@ -170,6 +230,6 @@ class PlainLine(PlainRope):
             creep_m = max(0.0, float(self.wear["presliding_m"]) - edge.cycle_slip_m)
             if creep_m > 0.0:
                 pace = creep_m / (edge.cycle_ticks * TICK_S)
-                amount = edge.cycle_friction_n * creep_m * edge.cycle_peak_n * edge.gain
-                amount *= self.cold + pace / self.v0
-                deposit(edge, material_m - 0.5 * creep_m, material_m + 0.5 * creep_m, amount)
+                power = edge.cycle_friction_n * pace
+                worn = self.worn(edge, power, pace, edge.cycle_peak_n) * creep_m / pace
+                deposit(edge, material_m - 0.5 * creep_m, material_m + 0.5 * creep_m, worn)

@@ -57,6 +57,8 @@ class AtEdge:
     ratio: float  # exp(mu*theta)
     gain: float  # exposure per joule, newton and unit of (c + v/v0)
     window_m: float  # length of rope in contact
+    severity: float  # of the edge, wet or dry
+    area_m2: float  # of the contact
     slip_m: float = 0.0
     energy_j: float = 0.0
     exposure_j: float = 0.0
@@ -116,6 +118,7 @@ class PlainRope:
         self.peak_n = self.anchor_peak_n = 0.0
         self.tick = 0
         self.ascended_m = self.mass_kg = 0.0
+        self.last_tension_n = 0.0  # of the last span at the end of the last step
         self.flows_j = [0.0] * len(FLOWS)
         self.steps = 0
         self.limp = False  # whether there was no tension anywhere at some instant
@@ -124,10 +127,13 @@ class PlainRope:
         width_m = float(self.wear["width_share"]) * self.diameter_m
         radius_m = max(float(edge["radius_m"]), float(self.wear["arc_share"]) * self.diameter_m)
         severity = float(edge["severity"]) * float(edge["wet_factor"])
+        window_m = max(float(edge["radius_m"]) * float(edge["bend_rad"]), self.diameter_m)
         return AtEdge(
+            severity=severity,
+            area_m2=width_m * window_m,
+            window_m=window_m,
             ratio=math.exp(float(edge["friction"]) * float(edge["bend_rad"])),
             gain=severity / (width_m * radius_m * float(self.wear["reference_pressure_pa"])),
-            window_m=max(float(edge["radius_m"]) * float(edge["bend_rad"]), self.diameter_m),
         )
 
     # what the mover does
@@ -186,11 +192,11 @@ class PlainRope:
         for j in range(1, n + 1):
             pace = (1.0 + 0.5 * (strain[j - 1] + strain[j])) * abs(q[j])
             power = abs(tension[j] - tension[j - 1]) * pace
-            weight = max(tension[j - 1], tension[j]) * self.edges[j - 1].gain
             slip.append(q[j])
             path.append(pace)
             energy.append(power)
-            exposure.append(power * weight * (self.cold + pace / self.v0))
+            highest = max(tension[j - 1], tension[j])
+            exposure.append(self.worn(self.edges[j - 1], power, pace, highest))
         return Rates(
             depth=speed,
             speed=GRAVITY_M_S2 - tension[n] / self.mass_kg,
@@ -200,6 +206,16 @@ class PlainRope:
             drawn=drawn, fed=feed, tension=tension,
             flows=self._powers(strain, tension, q, speed, energy),
         )  # fmt: skip
+
+    def worn(self, edge: AtEdge, power: float, pace: float, tension: float) -> float:
+        """Exposure a second by the law in force: weighted, plain energy, or its two rival parts."""
+        law = int(self.wear["law"])
+        if law == 0:
+            return power * tension * edge.gain * (self.cold + pace / self.v0)
+        if law == 1:
+            return power * edge.severity
+        beyond = power - float(self.wear["power_threshold_w_m2"]) * edge.area_m2
+        return edge.severity * (self.cold * power + max(beyond, 0.0))
 
     def _powers(
         self,
@@ -340,6 +356,7 @@ class PlainRope:
         self.part_s += change.part
         self.spans_m = [s + d for s, d in zip(self.spans_m, change.spans, strict=True)]
         self.anchor_at_m -= change.fed
+        self.last_tension_n = stages[3].tension[-1]
         if min(stages[3].tension) <= 0.0:
             for i, length in enumerate(self.lengths(self.depth_m)):
                 self.taut[i] = self.taut[i] and length > self.spans_m[i]
