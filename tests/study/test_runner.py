@@ -6,6 +6,7 @@ import multiprocessing
 import os
 import signal
 import threading
+import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
@@ -84,6 +85,15 @@ def test_workers_that_die_as_they_start_end_the_study_and_no_run_is_blamed(tmp_p
     with pytest.raises(UsageError, match="__main__"), processes(1, os.abort) as gang:
         run_study(study_in(tmp_path), gang)
     assert not (tmp_path / "runs").exists()
+
+
+def test_an_executor_let_go_takes_its_workers_with_it():
+    gang = processes(1)
+    gang.submit(time.sleep, 600)
+    (worker,) = multiprocessing.active_children()
+    gang.dismiss()
+    worker.join(20)
+    assert worker.exitcode == -signal.SIGKILL
 
 
 def fail_after_beginning(begun):

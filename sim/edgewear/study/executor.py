@@ -77,7 +77,7 @@ class Gang:
     def __exit__(self, error: object, *more: object) -> None:
         """End in an orderly way, or at once after an error."""
         if error is not None:
-            self.stop()
+            self.dismiss()
         self.close()
 
     def begin(self, most: int) -> None:
@@ -113,10 +113,16 @@ class Gang:
         return self._executor.submit(task, chunk)
 
     def dismiss(self) -> None:
-        """Let the executor go without waiting for what has not begun."""
+        """Let the executor go at once, its worker processes with it.
+
+        A pool that breaks while one of its workers is just starting waits for that one for ever.
+        """
         if self._executor is not None:
+            processes = list((getattr(self._executor, "_processes", None) or {}).values())
             _shut(self._executor, wait=False)
             self._executor = None
+            for process in processes:
+                process.kill()
 
     def close(self) -> None:
         """End the executor in an orderly way."""
@@ -124,13 +130,6 @@ class Gang:
             _shut(self._executor, wait=True)
             self._executor = None
         self._leave()
-
-    def stop(self) -> None:
-        """End the executor and its worker processes at once."""
-        processes = list((getattr(self._executor, "_processes", None) or {}).values())
-        self.dismiss()
-        for process in processes:
-            process.kill()
 
 
 def _shut(executor: Executor, wait: bool) -> None:
@@ -218,7 +217,7 @@ def run_chunks(
                     _alone(gang, task, chunk, done, blamed)
                     _heed(asked)
         except KeyboardInterrupt:
-            gang.stop()
+            gang.dismiss()
             raise
 
 
