@@ -7,6 +7,7 @@ draws are made, so adding an uncertainty leaves all the other draws as they were
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from hashlib import blake2b
 
@@ -42,7 +43,7 @@ def uniforms(seed: int, name: str, first: int, count: int) -> Floats:
     Raises:
         UsageError: a seed or replicate out of range.
     """
-    stream = np.random.Philox(key=_key(seed, name), counter=_counter(first))
+    stream = _stream(_key(seed, name), _counter(first))
     words = stream.random_raw(_WORDS_A_COUNT * count)[::_WORDS_A_COUNT]
     return ((words >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
 
@@ -126,7 +127,7 @@ def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
         (STROKES_A_BLOCK, 2) standard normal [1]: amplitude and timing of each stroke.
     """
     counter = np.array([0, block, replicate, 1], dtype=np.uint64)
-    stream = np.random.Philox(key=_key(seed, f"strokes of {person}"), counter=counter)
+    stream = _stream(_key(seed, f"strokes of {person}"), counter)
     return np.random.Generator(stream).standard_normal((STROKES_A_BLOCK, 2))
 
 
@@ -166,6 +167,25 @@ def check_seed(seed: int) -> None:
     """
     if not 0 <= seed < _WORD:
         raise UsageError(f"seed {seed}: from 0 to {_WORD - 1} is allowed")
+
+
+class _Streams(threading.local):
+    """The generator of each thread, used again: a new one asks the system for entropy first."""
+
+    def __init__(self) -> None:
+        self.stream = np.random.Philox(key=0)
+        self.fresh = self.stream.state
+
+
+_STREAMS = _Streams()
+
+
+def _stream(key: NDArray[np.uint64], counter: NDArray[np.uint64]) -> np.random.Philox:
+    """A generator at the place that a key and a counter name, until the next one is asked for."""
+    state = _STREAMS.fresh
+    state["state"]["key"], state["state"]["counter"] = key, counter
+    _STREAMS.stream.state = state
+    return _STREAMS.stream
 
 
 def _key(seed: int, name: str) -> NDArray[np.uint64]:

@@ -133,13 +133,18 @@ class Site:
         self.tell_seen: TellSeen = lambda what, line, step, edge: None
         self._rows = {condition: k for k, condition in enumerate(case.conditions)}
         self._covers: dict[Place, Cover] = {}
+        self._on_row: dict[int, list[Place]] = {}  # section -> where it meets edges
+        self._at_edge: dict[str, list[Place]] = {}  # edge -> where sections meet it
         self._kinds: dict[tuple[Place, str], Protection] = {}
         self._state: dict[str, str] = {n: edge.state for n, edge in scenario.edges.items()}
         self._events: dict[str, simpy.Event] = {}
         for row, section in enumerate(case.rigged.sections):
             for column, edge in enumerate(section.edges):
                 if edge.kind == "edge":
-                    self._covers[Place(row, column)] = Cover(edge.protection)
+                    place = Place(row, column)
+                    self._covers[place] = Cover(edge.protection)
+                    self._on_row.setdefault(row, []).append(place)
+                    self._at_edge.setdefault(self.name(place), []).append(place)
         self._expected = {place: cover.word for place, cover in self._covers.items()}
         self._placers = _placers(scenario)
         for place, word in self._expected.items():
@@ -153,7 +158,7 @@ class Site:
 
     def places(self, edge: str) -> list[Place]:
         """Where lines meet an edge."""
-        return [place for place in self._covers if self.name(place) == edge]
+        return self._at_edge.get(edge, [])
 
     def cover(self, edge: str) -> str | None:
         """What lies on an edge now; the first line's if they differ."""
@@ -234,8 +239,8 @@ class Site:
     def weather(self, state: str) -> None:
         """Rain, grit or ice reaches every edge."""
         self._state = dict.fromkeys(self._state, state)
-        for row in dict.fromkeys(place.row for place in self._covers):
-            self._edit(row, [place for place in self._covers if place.row == row])
+        for row, places in self._on_row.items():
+            self._edit(row, places)
 
     def raise_event(self, name: str) -> None:
         """Something has happened."""
@@ -256,9 +261,10 @@ class Site:
     def used_up(self, move: Move) -> list[tuple[str, str, str]]:
         """Protection that a movement has worn through or dragged off (what, edge, kind)."""
         gone = []
-        for place, cover in list(self._covers.items()):
-            if place.row == move.line and cover.word not in (None, BYPASS):
-                kind = self._kind(place, str(cover.word))
+        for place in self._on_row.get(move.line, ()):
+            cover = self._covers[place]
+            if cover.word is not None and cover.word != BYPASS:
+                kind = self._kind(place, cover.word)
                 if self._through(place, cover, kind):
                     gone.append(("protection used up", self.name(place), kind.is_))
                     self._put(place, None)

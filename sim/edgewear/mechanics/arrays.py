@@ -275,7 +275,7 @@ def clear(buffers: Buffers) -> None:
         buffers.pending[row, sums["pending_low"] : sums["pending_high"] + 4] = 0.0
         buffers.exposure[row, sums["worn_low"] : sums["worn_high"] + 4] = 0.0
     for records in (buffers.state, buffers.sums, buffers.mark_state, buffers.mark_sums):
-        records[...] = np.zeros((), records.dtype)
+        records.view(np.uint8)[...] = 0  # a record with vectors in it is slow to assign
     buffers.travel[...] = np.nan
     buffers.state["phase_end"] = -1
     buffers.state["core_tick"] = -1

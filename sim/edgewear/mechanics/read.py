@@ -77,15 +77,24 @@ def strength(buffers: Buffers) -> tuple[float, float]:
 
 def exposure_by_edge(buffers: Buffers) -> Floats:
     """Exposure of each cell from each edge, (n, c) [J/m], with what is not yet folded."""
-    times = 1.0 + float(buffers.state["skipped"][0])
     field = buffers.exposure.copy()
-    for row, sums in enumerate(buffers.sums):
-        low, high = int(sums["pending_low"]), int(sums["pending_high"])
-        if high >= low:
-            own = np.cumsum(np.cumsum(buffers.pending[row, low : high + 1]))
-            end = min(high + 1, field.shape[1])
-            field[row, low:end] += times * own[: end - low]
+    for row in range(len(field)):
+        low, worn = _worn(buffers, row)
+        field[row, low : low + len(worn)] = worn
     return field
+
+
+def _worn(buffers: Buffers, row: int) -> tuple[int, Floats]:
+    """First cell that an edge has worn, and the exposure from there to the last one [J/m]."""
+    sums, cells = buffers.sums, buffers.exposure.shape[1]
+    begin, end = int(sums["pending_low"][row]), min(int(sums["pending_high"][row]) + 1, cells)
+    low = min(begin, int(sums["worn_low"][row]))
+    high = max(end, min(int(sums["worn_high"][row]) + 1, cells))
+    field = buffers.exposure[row, low:high].copy()
+    if end > begin:
+        own = np.cumsum(np.cumsum(buffers.pending[row, begin:end]))
+        field[begin - low : end - low] += (1.0 + float(buffers.state["skipped"][0])) * own
+    return low, field
 
 
 def demand(buffers: Buffers) -> Floats:
@@ -96,8 +105,8 @@ def demand(buffers: Buffers) -> Floats:
 
 def demand_by_edge(buffers: Buffers) -> Floats:
     """Largest sheath demand from each edge alone, (n,)."""
-    largest: Floats = exposure_by_edge(buffers).max(axis=1, initial=0.0)
-    return largest / float(buffers.wear["sheath_j_m"][0])
+    largest = [_worn(buffers, row)[1].max(initial=0.0) for row in range(len(buffers.sums))]
+    return np.array(largest) / float(buffers.wear["sheath_j_m"][0])
 
 
 def residual_of(states: Records) -> Floats:
