@@ -9,6 +9,7 @@ import pytest
 from edgewear.engine.stand import Bend, Stand
 from edgewear.layout import TICK_S, Kind
 from edgewear.rigging.catch import catch, impact_n
+from edgewear.rigging.loads import G_M_S2
 
 MASS_KG, STIFFNESS_N, LENGTH_M = 100.0, 30e3, 12.0
 
@@ -33,29 +34,53 @@ def test_a_catch_without_friction_damping_and_slip_is_the_impact_force_equation(
     assert caught(fall_m).get("peak_n") == pytest.approx(expected, rel=1e-3)
 
 
-SHORT_S = 1e-3
-"""Damping that is next to none; a device that slips needs some, for its rate to be determined."""
+TAU_S = 0.03
+"""Damping of a rope, as planned with."""
+CLOSES = 3e-5
+"""Asked of every run at the default step. A step that leaves more than 1e-6 m times the weight
+open is halved; the drops below are a tenth of this or less of what flows."""
 
 
-@pytest.mark.parametrize("slip_n", [2.5e3, 4e3])
-def test_a_slipping_device_holds_the_peak_and_energy_closes(slip_n) -> None:
-    stand = caught(2.0, slip_n, SHORT_S)
-    assert stand.get("peak_n") == pytest.approx(slip_n, rel=1e-3)  # the device's own bound
-    assert stand.residual() < 1e-4  # every term is integrated on its own
+@pytest.mark.parametrize("tau_s", [0.0, 0.015, TAU_S, 0.06])
+@pytest.mark.parametrize("slip_n", [2.5e3, 3e3])
+def test_a_slipping_device_holds_the_peak_and_energy_closes(slip_n, tau_s) -> None:
+    stand = caught(2.0, slip_n, tau_s)
+    assert stand.get("peak_n") == slip_n  # the device lets rope through rather than bear more
+    assert stand.get("drawn_m") < 0.0
+    assert stand.residual() < CLOSES
 
 
-@pytest.mark.parametrize("slip_n", [2.5e3, 4e3])
-def test_the_rope_that_slips_is_what_the_energy_asks_for(slip_n) -> None:
-    closed = catch(MASS_KG, STIFFNESS_N, LENGTH_M, 2.0, slip_n)
-    stand = caught(2.0, slip_n, SHORT_S)
-    spans = stand.buffers.state["span_m"][0, : int(stand.get("count")) + 1]
-    stretched_m = (float(spans.sum()) - LENGTH_M) * (1.0 + slip_n / STIFFNESS_N)
-    # 2 cm: what the remaining damping takes out of a drop of 4 m
-    assert stretched_m == pytest.approx(closed.slip_m, abs=0.02)
+@pytest.mark.parametrize("fall_m", [0.6, 2.0, 5.0])
+@pytest.mark.parametrize("slip_n", [2.0e3, 2.5e3, 4e3])
+def test_a_rope_without_damping_pays_out_what_the_energy_asks_for(slip_n, fall_m) -> None:
+    """m*g*(h + x) = F^2*L/(2*K) + F*(x - F*L/K): stretched up to F, then x goes on at F."""
+    weight_n = MASS_KG * G_M_S2
+    stored_j = slip_n**2 * LENGTH_M / (2.0 * STIFFNESS_N)
+    deepest_m = (weight_n * fall_m + stored_j) / (slip_n - weight_n)
+    strain = slip_n / STIFFNESS_N
+    if impact_n(MASS_KG, STIFFNESS_N, LENGTH_M, fall_m) < slip_n:
+        paid_m = 0.0
+    else:  # at the deepest point rope of L + p hangs, stretched by F
+        paid_m = (LENGTH_M + deepest_m) / (1.0 + strain) - LENGTH_M
+    stand = caught(fall_m, slip_n, 0.0)
+    # 1 mm: two ticks of damping, without which no rate of slip exists, take some 1e-4 of the energy
+    assert -stand.get("drawn_m") == pytest.approx(paid_m, abs=1e-3)
+    # the device does T*(1 + e) a metre of new rope; e is F/K but for those two ticks
+    work_j = slip_n * (1.0 + strain) * paid_m
+    assert -stand.get("device_j") == pytest.approx(work_j, rel=1e-3, abs=2.0)
+    assert stand.residual() < CLOSES
+    closed = catch(MASS_KG, STIFFNESS_N, LENGTH_M, fall_m, slip_n)
+    assert closed.slip_m == pytest.approx(paid_m * (1.0 + strain), abs=1e-6)
 
 
-def test_over_an_edge_the_safety_line_wears_and_energy_closes() -> None:
-    stand = caught(1.0, 3e3, tau_s=SHORT_S, bends=(Bend(0.3, pi / 2, after_m=5.0),))
+def test_damping_takes_what_the_device_need_not() -> None:
+    paid_m = [-caught(2.0, 2.5e3, tau_s).get("drawn_m") for tau_s in (0.0, 0.015, 0.03, 0.06)]
+    assert paid_m == sorted(paid_m, reverse=True)
+
+
+@pytest.mark.parametrize("tau_s", [0.0, TAU_S])
+def test_over_an_edge_the_safety_line_wears_and_energy_closes(tau_s) -> None:
+    stand = caught(1.0, 3e3, tau_s, bends=(Bend(0.3, pi / 2, after_m=5.0),))
     assert stand.buffers.sums["slip_m"][0] > 0.0
     assert stand.worst_j_m() > 0.0
-    assert stand.residual() < 1e-4  # as above
+    assert stand.residual() < CLOSES

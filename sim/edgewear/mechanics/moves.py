@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from edgewear.layout import TICK_S
+from edgewear.layout import TICK_S, Kind
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.cycles import book_sway, close_cycle, open_cycle
 from edgewear.mechanics.drive import JERKY
 from edgewear.mechanics.jit import njit
 
-HOLD_KIND, STROKES_KIND, PAYOUT_KIND, WORK_KIND, FEED_KIND, LOAD_KIND, UNLOAD_KIND = range(7)
-DROP_KIND = 9
+STROKES_KIND, PAYOUT_KIND, WORK_KIND = int(Kind.STROKES), int(Kind.PAYOUT), int(Kind.WORK)
+FEED_KIND, DROP_KIND = int(Kind.FEED), int(Kind.DROP)
+LOAD_KIND, UNLOAD_KIND = int(Kind.LOAD), int(Kind.UNLOAD)
 GOES_ON, ENDS, NEEDS_DRAWS, FAILS = range(4)
 STILL_M_S = 0.02
 """Bounce below which a skilled person does not wait for it [m/s]."""
@@ -317,10 +318,14 @@ def next_phase(
             way = -movement.length_m if state.cycle % 2 == 0 else movement.length_m
             return start_ramped(r.FEED, way, state, movement, w, cells)
     if phase == r.WORK:
-        close_cycle(state, sums, wear, w, travel, movement.bounce_hz > 0.0, pending, line, cells)
-        if movement.sway_hz > 0.0:
-            book_sway(state, movement, sums, w, pending, cells)
-        open_cycle(state, sums, w)
+        # of no length where whole periods, passed in closed form, reach to the movement's end
+        if state.phase_tick > 0:
+            close_cycle(
+                state, sums, wear, w, travel, movement.bounce_hz > 0.0, pending, line, cells
+            )
+            if movement.sway_hz > 0.0:
+                book_sway(state, movement, sums, w, pending, cells)
+            open_cycle(state, sums, w)
         state.cycle = (state.cycle + 1) % state.bounces
         return next_work(state, movement, w, cells)
     return ENDS

@@ -9,6 +9,7 @@ from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.drive import drive
 from edgewear.mechanics.jit import njit
+from edgewear.mechanics.slip import BOTH, NEITHER
 from edgewear.mechanics.stage import capstan
 from edgewear.mechanics.wear import gain, window_m
 
@@ -47,7 +48,7 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
         w[r.RATIO + j] = slope
         w[r.SHIFT + j] = shift
     w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
-    w[r.ALLOWED + j] = 3.0 if w[r.STATIC + j] > 1.0 else 0.0
+    w[r.ALLOWED + j] = NEITHER if w[r.STATIC + j] > 1.0 else BOTH
 
 
 @njit

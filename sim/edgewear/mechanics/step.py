@@ -7,16 +7,18 @@ from typing import Any
 from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.balance import too_open, uneven
 from edgewear.mechanics.booking import book
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.regime import change_regime, lengths
 from edgewear.mechanics.single import is_single, step_single
+from edgewear.mechanics.slip import NEITHER, TOWARD_ANCHOR, TOWARD_LOAD
 from edgewear.mechanics.stage import stage_any, step_any, step_two
 
 LOCATED_S = 1e-13
 """Width to which an event inside a step is located [s]."""
-MOST_EVENTS = 40
-"""Events inside one step that are located; what comes after them is not."""
+MOST_TURNS = 400
+"""Events located and halves made inside one step; after so many the rest is taken as it is."""
 NOTHING, RETENSION, LEAVES_TOP, LEAVES_BOTTOM, RELEASE = 0, 1, 2, 3, 4
 
 
@@ -51,8 +53,8 @@ def _over_static(j: int, w: Floats) -> Any:
     up = w[r.T + j] - limit * w[r.T + j - 1] - w[r.SHIFT + j]
     down = w[r.T + j - 1] - limit * w[r.T + j] - w[r.SHIFT + j]
     if up > down:
-        return up, 1.0
-    return down, 2.0
+        return up, TOWARD_LOAD
+    return down, TOWARD_ANCHOR
 
 
 @inlined
@@ -102,7 +104,7 @@ def _event(
     if w[r.LINE_P + r.ANY_STATIC] != 0.0:
         _settle_static(n, w, phase, y, v, part_s, time_s)
         for j in range(1, n + 1):
-            if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] == 3.0:
+            if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] == NEITHER:
                 end, _ = _over_static(j, w)
                 if end > 1e-9 and (end > gap or kind != RELEASE):
                     begin = min(w[r.MOVING + j], 0.0)
@@ -183,16 +185,6 @@ def _locate(
     return at, y1, v1, part1, ok
 
 
-@njit
-def _peak(before: float, middle: float, after: float) -> Any:
-    """Vertex of the parabola through three even samples whose middle one is largest."""
-    bow = 2.0 * middle - before - after
-    if bow <= 0.0 or middle < before or middle < after:
-        return middle
-    slope = 0.5 * (after - before)
-    return middle + 0.5 * slope * slope / bow
-
-
 @inlined
 def _retaut(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: float) -> Any:
     """Note spans that have become slack; only looked at where a tension was zero."""
@@ -211,8 +203,121 @@ def _retaut(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: floa
 def _restick(n: int, w: Floats) -> Any:
     """Edges with static friction above kinetic: those that came to rest hold again."""
     for j in range(1, n + 1):
-        if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] != 3.0 and w[r.Q + j] == 0.0:
-            w[r.ALLOWED + j] = 3.0
+        if w[r.STATIC + j] > 1.0 and w[r.ALLOWED + j] != NEITHER and w[r.Q + j] == 0.0:
+            w[r.ALLOWED + j] = NEITHER
+
+
+@njit
+def divided_step(
+    ticks: int,
+    w: Floats,
+    state: Any,
+    sums: Any,
+    pending: Floats,
+    line: Any,
+    edges: Any,
+    wear: Any,
+    regimes: Any,
+    cells: Floats,
+    phase: int,
+    done: bool,
+    y1: float,
+    v1: float,
+    p1: float,
+    ok: bool,
+) -> Any:
+    """Take one step of the grid as `whole_step`, locating what happens inside it.
+
+    What leaves too much of the energy balance open is made in halves, again and again.
+    """
+    left = ticks * TICK_S
+    size = left
+    unbooked = ticks
+    time_s = state.phase_tick * TICK_S
+    inside = True
+    fine = True
+    for turn in range(MOST_TURNS + 1):
+        last = turn == MOST_TURNS
+        n = state.count
+        y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
+        slack = False
+        for i in range(n + 1):
+            slack = slack or w[r.TAUT + i] == 0.0
+        if slack:
+            lengths(n, w, phase, y, part_s, time_s)
+            for i in range(n + 1):
+                w[r.MOVING + i] = w[r.KINK + i] - w[r.SPAN + i]
+        if w[r.LINE_P + r.ANY_STATIC] != 0.0:
+            for i in range(n + 2):
+                w[r.D_SPAN + i] = 0.0
+                w[r.Q + i] = 0.0
+            _settle_static(n, w, phase, y, v, part_s, time_s)
+            for j in range(1, n + 1):
+                over, _ = _over_static(j, w)
+                if w[r.STATIC + j] > 1.0:
+                    w[r.MOVING + j] = over
+        if last:
+            size = left
+        if not done or turn > 0 or w[r.LINE_P + r.ANY_STATIC] != 0.0:
+            y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, size)
+        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + size, y)
+        taken = size
+        if last:
+            kind = NOTHING
+        if kind != NOTHING:
+            taken, y1, v1, p1, ok = _locate(
+                kind, which, start, gap, n, w, phase, y, v, part_s, time_s, size
+            )
+            state.substeps += 1
+        if (
+            uneven(n, w, taken)
+            and not last
+            and too_open(n, w, phase, y, v, part_s, time_s, y1, v1, p1, taken)
+        ):
+            size = 0.5 * taken
+            state.substeps += 1
+            continue
+        fine = fine and ok
+        if taken > 0.0:
+            inside = book(n, w, state, sums, pending, line, y, unbooked, cells) and inside
+            unbooked = 0
+            state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
+            _retaut(n, w, phase, y1, p1, time_s + taken)
+            _restick(n, w)
+        time_s += taken
+        left -= taken
+        if kind == RETENSION:
+            w[r.TAUT + which] = 1.0
+        elif kind == RELEASE:
+            for i in range(n + 2):
+                w[r.D_SPAN + i] = 0.0
+                w[r.Q + i] = 0.0
+            _settle_static(n, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
+            _, way = _over_static(which, w)
+            w[r.ALLOWED + which] = way
+        elif kind != NOTHING:
+            row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
+            if 0 <= row < regimes.shape[0]:
+                change_regime(
+                    row,
+                    w,
+                    state,
+                    line,
+                    edges,
+                    wear,
+                    regimes,
+                    phase,
+                    state.depth_m,
+                    state.part_s,
+                    time_s,
+                )
+        if left <= 1e-12:
+            break
+        size = min(left, 2.0 * size)
+    if not (abs(state.depth_m) < 1e9 and abs(state.speed_m_s) < 1e9):
+        fine = False
+    state.steps += 1
+    return fine, inside
 
 
 @inlined
@@ -234,84 +339,29 @@ def whole_step(
     p1: float,
     ok: bool,
 ) -> Any:
-    """Take one step of the grid from the state, locating what happens inside it.
+    """Take one step of the grid from the state.
 
     done: True if the step was tried already and its end is (y1, v1, p1). Returns (ok, inside).
+    Where all is taut and nothing happens, as a rule, the step is taken as it is.
     """
-    left = ticks * TICK_S
-    time_s = state.phase_tick * TICK_S
-    inside = True
-    fine = True
-    for event in range(MOST_EVENTS + 1):
-        n = state.count
-        y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
-        slack = False
-        for i in range(n + 1):
-            slack = slack or w[r.TAUT + i] == 0.0
-        if slack:
-            lengths(n, w, phase, y, part_s, time_s)
-            for i in range(n + 1):
-                w[r.MOVING + i] = w[r.KINK + i] - w[r.SPAN + i]
-        if w[r.LINE_P + r.ANY_STATIC] != 0.0:
-            for i in range(n + 2):
-                w[r.D_SPAN + i] = 0.0
-                w[r.Q + i] = 0.0
-            _settle_static(n, w, phase, y, v, part_s, time_s)
-            for j in range(1, n + 1):
-                over, _ = _over_static(j, w)
-                if w[r.STATIC + j] > 1.0:
-                    w[r.MOVING + j] = over
-        if not done or event > 0 or w[r.LINE_P + r.ANY_STATIC] != 0.0:
-            y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, left)
-        fine = fine and ok
-        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + left, y, slack)
-        taken = left
-        if kind != NOTHING and event < MOST_EVENTS:
-            taken, y1, v1, p1, ok = _locate(
-                kind, which, start, gap, n, w, phase, y, v, part_s, time_s, left
-            )
-            state.substeps += 1
-        if taken > 0.0:
-            inside = (
-                book(n, w, state, sums, pending, line, y, ticks if event == 0 else 0, cells)
-                and inside
-            )
+    n = state.count
+    quick = w[r.LINE_P + r.ANY_STATIC] == 0.0
+    for i in range(n + 1):
+        quick = quick and w[r.TAUT + i] != 0.0
+    if quick:
+        if not done:
+            y1, v1, p1, ok = try_step(
+                n, w, phase, state.depth_m, state.speed_m_s, state.part_s,
+                state.phase_tick * TICK_S, ticks * TICK_S,
+            )  # fmt: skip
+            done = True
+        within = w[r.REGIME_P + r.LOW] <= y1 <= w[r.REGIME_P + r.HIGH]
+        if within and not uneven(n, w, ticks * TICK_S):
+            inside = book(n, w, state, sums, pending, line, state.depth_m, ticks, cells)
             state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
-            _retaut(n, w, phase, y1, p1, time_s + taken)
-            if w[r.LINE_P + r.ANY_STATIC] != 0.0:
-                _restick(n, w)
-        time_s += taken
-        left -= taken
-        if kind == NOTHING or event == MOST_EVENTS:
-            break
-        if kind == RETENSION:
-            w[r.TAUT + which] = 1.0
-        elif kind == RELEASE:
-            for i in range(n + 2):
-                w[r.D_SPAN + i] = 0.0
-                w[r.Q + i] = 0.0
-            _settle_static(n, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
-            _, way = _over_static(which, w)
-            w[r.ALLOWED + which] = way
-        else:
-            row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
-            if 0 <= row < regimes.shape[0]:
-                change_regime(
-                    row,
-                    w,
-                    state,
-                    line,
-                    edges,
-                    wear,
-                    regimes,
-                    phase,
-                    state.depth_m,
-                    state.part_s,
-                    time_s,
-                )
-        if left <= 1e-12:
-            break
-    if not (abs(state.depth_m) < 1e9 and abs(state.speed_m_s) < 1e9):
-        fine = False
-    state.steps += 1
-    return fine, inside
+            state.steps += 1
+            return ok and abs(y1) < 1e9 and abs(v1) < 1e9, inside
+    return divided_step(
+        ticks, w, state, sums, pending, line, edges, wear, regimes, cells, phase,
+        done, y1, v1, p1, ok,
+    )  # fmt: skip

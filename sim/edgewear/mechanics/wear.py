@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from edgewear.mechanics import rows as r
@@ -215,13 +214,3 @@ def gain(edge: Any, line: Any, wear: Any) -> Any:
     radius = contact_radius_m(edge.radius_m, wear.arc_share, line.diameter_m)
     value: float = edge.severity * edge.wet_factor / (width * radius * wear.reference_pressure_pa)
     return value
-
-
-@njit
-def next_level(largest: float, levels: Any, wear: Any) -> Any:
-    """Smallest exposure above `largest` at which something must be looked at."""
-    level = math.inf
-    for value in levels:
-        if largest < value < level:
-            level = value
-    return level
