@@ -55,6 +55,8 @@ def random_moves(case: Case, rng: np.random.Generator) -> list[Move]:
         lambda: let_out(case, own, 0, float(rng.uniform(0.5, 4.0))),
         lambda: hold(0, float(rng.uniform(0.2, 4.0))),
         lambda: Move(Kind.WORK, 0, duration_ticks=ticks(float(rng.uniform(5, 120))), **bounce),
+        # whole periods of five bounces and two sways
+        lambda: Move(Kind.WORK, 0, duration_ticks=ticks(10.0 * rng.integers(3, 12)), **bounce),
     )
     some = [makers[i]() for i in rng.integers(0, len(makers), size=4)]
     return [load(0, 12.0), *some, unload(0), load(0, 15.0), makers[0]()]

@@ -12,7 +12,7 @@ from edgewear.layout import Kind, Status
 from twins.lines import JERKY, SMOOTH, climbed, direct, move, random_case
 
 BALANCE = 3e-5
-"""Of the energy flows: what a step of 10 ms leaves where a rope comes tight (median 1e-7)."""
+"""Of the energy flows, asked of every run; a step that leaves too much open is halved."""
 
 
 def played(seed: int) -> mechanics.Buffers:
@@ -110,3 +110,25 @@ def test_a_rope_without_damping_is_the_limit_of_little_damping() -> None:
 
     limit = 2.0 * slip_m(1e-3) - slip_m(2e-3)  # linear in tau when tau is small
     assert slip_m(0.0) == pytest.approx(limit, rel=4e-3)
+
+
+def test_whole_periods_of_work_end_without_another_sway() -> None:
+    """Stepped through to its end or looked at on the way, so many sways wear as were made."""
+    work = move(
+        Kind.WORK, duration_ticks=1_200_000, bounce_m=0.02, bounce_hz=0.5, sway_m=0.3, sway_hz=0.2
+    )  # fmt: skip
+    whole, looked = (direct([6.0], [40.0], 0.1) for _ in range(2))
+    for buffers in (whole, looked):
+        mechanics.advance(buffers, move(Kind.LOAD, depth_m=4.0))
+    mechanics.advance(whole, work)
+    for until in (300_000, 700_000, 2**62):
+        mechanics.advance(looked, work, until_tick=until)
+    assert whole.state["tick"][0] == looked.state["tick"][0] == 1_200_000
+    once = direct([6.0], [40.0], 0.1)
+    mechanics.advance(once, move(Kind.LOAD, depth_m=4.0))
+    work["duration_ticks"] = 100_000
+    mechanics.advance(once, work)
+    assert whole.sums["lateral_m"][0] > 0.0
+    # twelve periods of two sways, as many times what one takes; it varies with the bounce's start
+    assert whole.sums["lateral_m"] == pytest.approx(12.0 * once.sums["lateral_m"], rel=1e-2)
+    assert whole.sums["lateral_m"] == pytest.approx(looked.sums["lateral_m"], rel=1e-9)

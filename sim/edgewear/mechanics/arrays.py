@@ -122,6 +122,7 @@ STATE = np.dtype(
         ("holds_n", np.float64),  # tension the rope holds for sure up to that bound
         ("residual_n", np.float64),  # strength at the last scan
         ("core_tick", np.int64),  # -1: never
+        ("core_ascended_m", np.float64),
         ("parted_tick", np.int64),  # -1: never
         ("parted_ascended_m", np.float64),
         ("travels", np.int64),  # rows of the travel log written

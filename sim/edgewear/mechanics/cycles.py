@@ -9,7 +9,7 @@ from edgewear.layout import TICK_S
 from edgewear.mechanics import rows as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
-from edgewear.mechanics.regime import bend_at
+from edgewear.mechanics.regime import bend_at, lengths
 from edgewear.mechanics.wear import deposit, exposure_rate, window_m
 
 STUCK_M = 1e-6
@@ -99,19 +99,21 @@ def book_sway(
     that the rope behind it has of the whole. Friction points against all sliding together: rope
     that slides toward its ends as well is held the less.
     """
+    lengths(state.count, w, r.NO_PHASE, state.depth_m, 0.0, 0.0)
     total = 0.0
     for i in range(state.count + 1):
-        total += w[r.SPAN + i] * (1.0 + w[r.STRAIN + i])
+        total += w[r.KINK + i]
     ways = 4.0 * state.sways / state.bounces
     period_s = state.bounce_ticks * TICK_S
     behind = 0.0
     material = state.anchor_at_m
     for j in range(1, state.count + 1):
-        behind += w[r.SPAN + j - 1] * (1.0 + w[r.STRAIN + j - 1])
+        behind += w[r.KINK + j - 1]
         material += w[r.SPAN + j - 1]
         row = int(w[r.ROW + j])
         edge = sums[row]
-        normal = 2.0 * math.sin(0.5 * w[r.BEND + j])
+        bend = bend_at(j, state.count, w, state.depth_m)
+        normal = 2.0 * math.sin(0.5 * bend)
         free = ways * movement.sway_m * behind / total
         aslant = free / math.hypot(free, edge.cycle_slip_m) if free > 0.0 else 0.0
         held_m = w[r.MU + j] * normal * (total - behind) * aslant
@@ -124,7 +126,6 @@ def book_sway(
         edge.lateral_m += path
         edge.lateral_j += friction * path
         edge.lateral_exposure_j += amount
-        bend = bend_at(j, state.count, w, state.depth_m)
         window = window_m(w[r.RADIUS + j], bend, w[r.REGIME_P + r.DIAMETER])
         spread(pending[row], edge, material, 0.0, window, amount, cells)
         state.bound_j_m += amount / window

@@ -68,6 +68,7 @@ def look(
         bits |= CORE
         if state.core_tick < 0:
             state.core_tick = state.tick
+            state.core_ascended_m = ascended(state)
     if largest >= watch * wear.sheath_j_m:
         bits |= WATCH
     if tension_n > state.residual_n:
