@@ -15,7 +15,6 @@ LONG_ON_PURPOSE = {
     "mechanics/single.py:step_single",
     "mechanics/stage.py:make_stepper",
     "mechanics/stage.py:stage",
-    "mechanics/step.py:whole_step",
 }
 """`room/file.py:function` of the step kernel: scalars that a compiler must see in one piece, since
 handing them on by arrays costs a third of the speed."""

@@ -9,7 +9,7 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Kind, Status
-from twins.lines import JERKY, SMOOTH, climbed, direct, move, random_case
+from twins.lines import JERKY, SMOOTH, climbed, direct, move, random_case, random_catch
 
 BALANCE = 3e-5
 """Of the energy flows, asked of every run; a step that leaves too much open is halved."""
@@ -50,6 +50,21 @@ def test_energy_closes_and_pieces_equal_the_whole(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(1000, 1400))
 def test_many_random_cases(seed: int) -> None:
     test_energy_closes_and_pieces_equal_the_whole(seed)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_energy_closes_in_a_catch(seed: int) -> None:
+    """Nothing is as hard on a step as a rope that comes tight, slips and is thrown slack again."""
+    buffers, fall = random_catch(seed)
+    assert mechanics.advance(buffers, fall) == Status.DONE
+    assert buffers.state["peak_n"][0] <= buffers.line["device_slip_n"][0]
+    assert mechanics.residual(buffers) <= BALANCE
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(1000, 1400))
+def test_energy_closes_in_many_catches(seed: int) -> None:
+    test_energy_closes_in_a_catch(seed)
 
 
 def test_work_in_closed_form_is_what_stepping_through_gives() -> None:

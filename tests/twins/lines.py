@@ -177,3 +177,27 @@ def _random_movement(rng: np.random.Generator) -> Any:
             sway_m=sway, sway_hz=0.2 if sway else 0.0, tool_n=100.0,
         )  # fmt: skip
     return move(kind, duration_ticks=ticks)
+
+
+def random_catch(seed: int) -> tuple[mechanics.Buffers, Any]:
+    """A random line of up to three edges at rest, and a fall of up to 6 m into it.
+
+    Any damping from none on, a device that slips at 2.5 kN or more or never, one person or two.
+    """
+    rng = np.random.default_rng(seed)
+    count = int(rng.integers(0, 4))
+    behind = rng.uniform(0.3, 30.0 / max(count, 1), count)
+    below = float(rng.uniform(0.5, 15.0))
+    fall = float(min(rng.uniform(0.05, 1.0) * (behind.sum() + below), 6.0, below))
+    buffers = direct(
+        list(behind),
+        list(rng.uniform(5.0, 120.0, count)),
+        list(rng.uniform(0.05, 0.4, count)),
+        viscous_s=float(rng.choice([0.0, 0.005, 0.015, 0.03, 0.045, 0.06])),
+        device_slip_n=float(rng.choice([math.inf, 2.5e3, 4e3, 6e3])),
+        stiffness_n=float(rng.uniform(25e3, 60e3)),
+        mass_kg=float(rng.uniform(75.0, 200.0)),
+        body_stiffness_n_m=float(rng.choice([math.inf, 10e3])),
+        static_ratio=float(rng.choice([1.0, 1.0, 1.15])),
+    )
+    return buffers, move(Kind.DROP, depth_m=below - fall, length_m=fall, duration_ticks=40_000)

@@ -268,7 +268,7 @@ class PlainRope:
         return _mean(stages, h), stages
 
     def one_step(self, phase: Phase, phase_tick: int, ticks: int) -> None:
-        """Take one step of the grid; stop where a slack span comes taut, halve what leaks energy."""
+        """Take one step of the grid; stop where a span comes taut, halve what leaks energy."""
         time_s, left, unbooked = phase_tick * TICK_S, ticks * TICK_S, ticks
         size = left
         while left > 1e-12:
@@ -312,7 +312,7 @@ class PlainRope:
         return total
 
     def _leaks(self, change: Rates) -> bool:
-        """Whether a step loses or makes more energy than the weight does by sinking 1 micrometre."""
+        """Whether a step loses or makes more energy than the weight sinking 1 micrometre."""
         device, leaves, feed, viscous, friction, mixing = change.flows
         spans = [s + d for s, d in zip(self.spans_m, change.spans, strict=True)]
         after = self._stored_j(self.depth_m + change.depth, self.speed_m_s + change.speed, spans)

@@ -208,6 +208,74 @@ def _restick(n: int, w: Floats) -> Any:
 
 
 @njit
+def _note_gaps(
+    n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float
+) -> Any:
+    """How far slack spans are from taut, and resting edges from their static limit, to MOVING.
+
+    Returns whether a span is slack.
+    """
+    slack = False
+    for i in range(n + 1):
+        slack = slack or w[r.TAUT + i] == 0.0
+    if slack:
+        lengths(n, w, phase, y, part_s, time_s)
+        for i in range(n + 1):
+            w[r.MOVING + i] = w[r.KINK + i] - w[r.SPAN + i]
+    if w[r.LINE_P + r.ANY_STATIC] != 0.0:
+        for i in range(n + 2):
+            w[r.D_SPAN + i] = 0.0
+            w[r.Q + i] = 0.0
+        _settle_static(n, w, phase, y, v, part_s, time_s)
+        for j in range(1, n + 1):
+            over, _ = _over_static(j, w)
+            if w[r.STATIC + j] > 1.0:
+                w[r.MOVING + j] = over
+    return slack
+
+
+@njit
+def _happen(
+    kind: int,
+    which: int,
+    w: Floats,
+    state: Any,
+    line: Any,
+    edges: Any,
+    wear: Any,
+    regimes: Any,
+    phase: int,
+    time_s: float,
+) -> Any:
+    """What an event that was located changes."""
+    if kind == RETENSION:
+        w[r.TAUT + which] = 1.0
+    elif kind == RELEASE:
+        for i in range(state.count + 2):
+            w[r.D_SPAN + i] = 0.0
+            w[r.Q + i] = 0.0
+        _settle_static(state.count, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
+        _, way = _over_static(which, w)
+        w[r.ALLOWED + which] = way
+    else:
+        row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
+        if 0 <= row < regimes.shape[0]:
+            change_regime(
+                row,
+                w,
+                state,
+                line,
+                edges,
+                wear,
+                regimes,
+                phase,
+                state.depth_m,
+                state.part_s,
+                time_s,
+            )
+
+
+@njit
 def divided_step(
     ticks: int,
     w: Floats,
@@ -240,27 +308,12 @@ def divided_step(
         last = turn == MOST_TURNS
         n = state.count
         y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
-        slack = False
-        for i in range(n + 1):
-            slack = slack or w[r.TAUT + i] == 0.0
-        if slack:
-            lengths(n, w, phase, y, part_s, time_s)
-            for i in range(n + 1):
-                w[r.MOVING + i] = w[r.KINK + i] - w[r.SPAN + i]
-        if w[r.LINE_P + r.ANY_STATIC] != 0.0:
-            for i in range(n + 2):
-                w[r.D_SPAN + i] = 0.0
-                w[r.Q + i] = 0.0
-            _settle_static(n, w, phase, y, v, part_s, time_s)
-            for j in range(1, n + 1):
-                over, _ = _over_static(j, w)
-                if w[r.STATIC + j] > 1.0:
-                    w[r.MOVING + j] = over
+        slack = _note_gaps(n, w, phase, y, v, part_s, time_s)
         if last:
             size = left
         if not done or turn > 0 or w[r.LINE_P + r.ANY_STATIC] != 0.0:
             y1, v1, p1, ok = try_step(n, w, phase, y, v, part_s, time_s, size)
-        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + size, y)
+        kind, which, gap, start = _event(n, w, phase, y1, v1, p1, time_s + size, y, slack)
         taken = size
         if last:
             kind = NOTHING
@@ -283,34 +336,12 @@ def divided_step(
             unbooked = 0
             state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
             _retaut(n, w, phase, y1, p1, time_s + taken)
-            _restick(n, w)
+            if w[r.LINE_P + r.ANY_STATIC] != 0.0:
+                _restick(n, w)
         time_s += taken
         left -= taken
-        if kind == RETENSION:
-            w[r.TAUT + which] = 1.0
-        elif kind == RELEASE:
-            for i in range(n + 2):
-                w[r.D_SPAN + i] = 0.0
-                w[r.Q + i] = 0.0
-            _settle_static(n, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
-            _, way = _over_static(which, w)
-            w[r.ALLOWED + which] = way
-        elif kind != NOTHING:
-            row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
-            if 0 <= row < regimes.shape[0]:
-                change_regime(
-                    row,
-                    w,
-                    state,
-                    line,
-                    edges,
-                    wear,
-                    regimes,
-                    phase,
-                    state.depth_m,
-                    state.part_s,
-                    time_s,
-                )
+        if kind != NOTHING:
+            _happen(kind, which, w, state, line, edges, wear, regimes, phase, time_s)
         if left <= 1e-12:
             break
         size = min(left, 2.0 * size)
