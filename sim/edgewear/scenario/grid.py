@@ -9,6 +9,8 @@ from edgewear.scenario.quantities import shown
 from edgewear.scenario.units import UnitProblem, split_number
 
 MAX_POINTS = 1_000_000
+MAX_SIZE = 1e12
+"""Beyond it a point cannot be spelt to twelve decimals; nothing on a rope is nearly so large."""
 
 
 def spread(found: Any) -> Any:
@@ -45,6 +47,8 @@ def _range(address: str, given: dict[str, Any]) -> tuple[str, ...]:
         raise shown("grid", f"{address!r}: {error}") from error
     if unit != other:
         raise shown("grid", f"{address!r}: from and to must have the same unit")
+    if max(abs(first), abs(last)) > MAX_SIZE:
+        raise shown("grid", f"{address!r}: from and to must lie within {MAX_SIZE:g} {unit}")
     count = int(steps)
     start, end = Decimal(repr(first)), Decimal(repr(last))
     points = (start + (end - start) * i / (count - 1) for i in range(count))
