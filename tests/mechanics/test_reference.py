@@ -20,12 +20,12 @@ from twins.random_systems import (
 from twins.reference_line import run
 
 
-def check(system):
+def check(system, step_s=0.01):
     """The figures that the kernel must reach, or an absolute floor where they are smaller.
 
     0.1 % is asked of the default step; 0.1 mm, 20 mJ and 0.1 N are nothing on site.
     """
-    answer, buffers = run(system), kernel(system)
+    answer, buffers = run(system), kernel(system, step_s)
     sums = buffers.sums
     assert sums["slip_m"] == pytest.approx(answer.slip_m, rel=1e-3, abs=1e-4)
     assert sums["energy_j"] == pytest.approx(answer.energy_j, rel=1e-3, abs=0.02)
@@ -68,6 +68,32 @@ def test_static_above_kinetic_friction_agrees_with_an_independent_solver(seed):
 @pytest.mark.parametrize("seed", range(100, 160))
 def test_60_more_of_each_agree_with_an_independent_solver(system, seed):
     check(system(seed))
+
+
+UNLOCATED = 137
+"""Rope comes tight within a step and overloads a resting bend: scipy cannot locate that."""
+SHORT = {127: "friction energy 0.109 % too high", 141: "peak 0.101 % too low, between two steps"}
+"""What steps of 10 ms do not reach with static friction; with steps of 0.3 ms both agree."""
+WITH_STATIC = sorted(set(range(100, 160)) - {UNLOCATED, *SHORT})
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", WITH_STATIC)
+def test_57_more_with_static_friction_agree_with_an_independent_solver(seed):
+    check(with_static(seed))
+
+
+@pytest.mark.long
+@pytest.mark.xfail(reason="at steps of 10 ms the error is 0.101 and 0.109 %, not 0.1", strict=True)
+@pytest.mark.parametrize("seed", SHORT, ids=SHORT.values())
+def test_static_friction_where_the_default_step_falls_short(seed):
+    check(with_static(seed))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", SHORT)
+def test_static_friction_where_a_shorter_step_is_needed(seed):
+    check(with_static(seed), step_s=3e-4)
 
 
 STEPS_S = (10e-3, 7e-3, 5e-3, 3.5e-3, 2.5e-3, 1.8e-3, 1.2e-3, 0.8e-3)

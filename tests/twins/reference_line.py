@@ -285,7 +285,8 @@ class Run:
     def turn(self, j, time, state, move) -> None:
         """Bend j stops or lets go; bends that this stops hold, those it overloads let go.
 
-        One at a time, the worst first.
+        One at a time, the worst first; j itself again, where its slip stopped with a jerk as slack
+        rope came tight.
         """
         self.look(time, state, move)
         self.modes[j] = self.beyond(j)[1] if self.modes[j] == HOLDS else HOLDS
@@ -294,7 +295,7 @@ class Run:
             sliding = self.kept & (self.modes != HOLDS)
             self.modes[sliding & (self.q[1:-1] * self.modes <= STILL_M_S)] = HOLDS
             resting = np.flatnonzero(self.kept & (self.modes == HOLDS))
-            worst = max(((*self.beyond(i), i) for i in resting if i != j), default=(0.0, 0, 0))
+            worst = max(((*self.beyond(i), i) for i in resting), default=(0.0, 0, 0))
             if worst[0] <= 0.0:
                 return
             self.modes[worst[2]] = worst[1]
