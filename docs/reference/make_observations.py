@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from edgewear.study.observations import observations
-from edgewear.study.observations_page import page
+from edgewear.validation.observations import observations
+from edgewear.validation.observations_page import page
 
 if __name__ == "__main__":
     path = Path(__file__).with_name("observations.md")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from edgewear.study.verify import verify
+from edgewear.validation.exact.verify import verify
 
 HEAD = """\
 # Exact answers

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from edgewear.scenario import Scenario, load_scenario
     from edgewear.study.compare import compare
     from edgewear.study.single import simulate
-    from edgewear.study.sweep import sweep
+    from edgewear.study.sweeping.sweep import sweep
 
 _HOMES = {
     "Scenario": "edgewear.scenario",
@@ -39,7 +39,7 @@ _HOMES = {
     "load_scenario": "edgewear.scenario",
     "open_dataset": "edgewear.dataset.reading",
     "simulate": "edgewear.study.single",
-    "sweep": "edgewear.study.sweep",
+    "sweep": "edgewear.study.sweeping.sweep",
 }
 """Public name -> module that holds it, loaded on first use."""
 

@@ -12,7 +12,7 @@ from math import inf, log, pi, sqrt
 
 import numpy as np
 
-from edgewear.engine.stand import Bend, Stand, vertex
+from edgewear.engine.bench_line import BenchLine, Bend, vertex
 from edgewear.errors import UsageError
 from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
 
@@ -76,7 +76,7 @@ def hang(
         bends: from the anchor on.
         stiffness_n: K [N per unit strain].
     """
-    stand = Stand(stiffness_n, 0.03, load_n / GRAVITY_M_S2, bends)
+    stand = BenchLine(stiffness_n, 0.03, load_n / GRAVITY_M_S2, bends)
     stand.make(Kind.LOAD, depth_m=2.0)
     return stand.tensions_n()
 
@@ -93,7 +93,7 @@ def pull(load_n: float, bends: Sequence[Bend], stiffness_n: float = STIFFNESS_N)
     """
     readings = []
     for sign in (1.0, -1.0):
-        stand = Stand(stiffness_n, 0.03, load_n / GRAVITY_M_S2, bends)
+        stand = BenchLine(stiffness_n, 0.03, load_n / GRAVITY_M_S2, bends)
         stand.make(Kind.LOAD, depth_m=3.0)
         way = _way_to_slip(stand, load_n, stiffness_n)
         stand.make(Kind.FEED, length_m=sign * way, speed_m_s=SLOW_M_S, stop_s=5.0)
@@ -101,7 +101,7 @@ def pull(load_n: float, bends: Sequence[Bend], stiffness_n: float = STIFFNESS_N)
     return Pull(readings[0], readings[1], load_n)
 
 
-def _way_to_slip(stand: Stand, load_n: float, stiffness_n: float) -> float:
+def _way_to_slip(stand: BenchLine, load_n: float, stiffness_n: float) -> float:
     """Rope to move at the anchor until every bend slips: the stretch between the limits [m]."""
     edges = stand.buffers.edges
     highest_n = load_n * float(np.exp((edges["friction"] * edges["bend_rad"]).sum()))
@@ -135,7 +135,7 @@ def drop(mass_kg: float, stiffness_n: float, length_m: float, fall_m: float) -> 
         length_m: unstretched rope.
         fall_m: free fall until the rope is straight.
     """
-    stand = Stand(stiffness_n, 0.0, mass_kg, rope_m=length_m + 10.0)
+    stand = BenchLine(stiffness_n, 0.0, mass_kg, rope_m=length_m + 10.0)
     stand.make(Kind.LOAD, depth_m=length_m)
     period_s = 2.0 * pi * sqrt(mass_kg * length_m / stiffness_n)
     stand.make(
@@ -161,7 +161,7 @@ def bounce(
     """
     natural = sqrt(stiffness_n / (mass_kg * length_m))
     ticks = round(12.0 * pi / natural / TICK_S)
-    stand = Stand(stiffness_n, viscous_s, mass_kg, samples=ticks, sample_ticks=1)
+    stand = BenchLine(stiffness_n, viscous_s, mass_kg, samples=ticks, sample_ticks=1)
     stand.make(Kind.LOAD, depth_m=length_m)
     stand.make(Kind.DROP, depth_m=length_m - fall_m, length_m=fall_m, duration_ticks=ticks)
     return _read_bounce(stand.samples(), length_m, mass_kg * GRAVITY_M_S2, stiffness_n)
@@ -202,7 +202,7 @@ def reciprocate(
         bends: from the drive on.
         stiffness_n, viscous_s: of the rope; body_stiffness_n_m: of a spring at the weight.
     """
-    stand = Stand(stiffness_n, viscous_s, load_kg, bends, body_stiffness_n_m=body_stiffness_n_m)
+    stand = BenchLine(stiffness_n, viscous_s, load_kg, bends, body_stiffness_n_m=body_stiffness_n_m)
     stand.make(Kind.LOAD, depth_m=travel_m + 2.0)
     stand.make(
         Kind.FEED, length_m=travel_m, speed_m_s=speed_m_s,

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 MODEL = 1
-"""Rises whenever the same input gives other results; CHANGELOG says why."""
+"""Rises whenever the same input gives other results; docs/CHANGELOG.md says why."""
 
 
 class Column(NamedTuple):

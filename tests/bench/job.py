@@ -128,12 +128,12 @@ def shares(turn: Callable[[], Any], turns: int) -> dict[str, float]:
     Each is measured in turns of its own, so that no watch's cost is another one's time.
     """
     from edgewear import mechanics
-    from edgewear.mechanics import read
+    from edgewear.mechanics import results
 
     turn()
     found = {"job_ms": 1e3 * median(_timed(turn) for _ in range(turns))}
     for key, owner, name in (
-        ("outside_kernel_share", read, "play"),
+        ("outside_kernel_share", results, "play"),
         ("outside_advance_share", mechanics, "advance"),
     ):
         with watching(owner, name) as watch:
@@ -159,17 +159,17 @@ def performed(text: str, option: str, turns: int) -> dict[str, float]:
 
     from edgewear.case import compile_case
     from edgewear.engine.batch import varied
-    from edgewear.engine.chances import Drawn
-    from edgewear.engine.outcome import outcome
-    from edgewear.engine.perform import World, perform
     from edgewear.engine.player import Player
+    from edgewear.engine.results.outcome import outcome
+    from edgewear.engine.run_job import RunInputs, perform
+    from edgewear.engine.trial_chance import Drawn
     from edgewear.layout import MOVEMENT, TICK_S
     from edgewear.scenario import load_text
 
     scenario = load_text(text, "job")
     case = compile_case(scenario, option)
     batch, player = case.batch(np.zeros(0, MOVEMENT), {}, 1), Player(case)
-    world = World(batch, 0, varied(case, 1, 0), Drawn(1, 0))
+    world = RunInputs(batch, 0, varied(case, 1, 0), Drawn(1, 0))
 
     def turn() -> int:
         done = perform(scenario, case, scenario.when, world=world, strict=True, player=player)

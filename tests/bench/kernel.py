@@ -34,8 +34,8 @@ sys.path.insert(0, str(HERE.parent))
 
 from edgewear import mechanics  # noqa: E402
 from edgewear.layout import Kind  # noqa: E402
+from support.lines import JERKY, direct, move  # noqa: E402
 from twins.ascent import Climb  # noqa: E402
-from twins.lines import JERKY, direct, move  # noqa: E402
 from twins.plain_line import PlainLine  # noqa: E402
 from twins.solver import ascend  # noqa: E402
 
@@ -50,8 +50,8 @@ EDGES = (1, 2, 4, 8, 12)
 def reference() -> tuple[mechanics.Buffers, Any, Any]:
     """Buffers of the reference ascent with nothing that varies, its LOAD and its STROKES."""
     from edgewear.case import compile_case
-    from edgewear.engine.perform import record_tape
     from edgewear.engine.player import Player
+    from edgewear.engine.run_job import record_tape
     from edgewear.scenario import load_scenario
 
     scenario = load_scenario(REFERENCE)
@@ -86,9 +86,9 @@ def median_s(action: Any, turns: int, times: int, before: Any = None) -> float:
 def through_the_engine_s() -> float:
     """Seconds of the shipped scenario's ascent, played as a run plays it."""
     from edgewear.case import compile_case
-    from edgewear.engine.perform import record_tape
     from edgewear.engine.play import play as play_tape
     from edgewear.engine.player import Player
+    from edgewear.engine.run_job import record_tape
     from edgewear.scenario import load_scenario
 
     scenario = load_scenario(REFERENCE)

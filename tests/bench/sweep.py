@@ -63,7 +63,7 @@ def scenario(folder: Path, rows: int) -> Path:
 
 def sweep_s(folder: Path, rows: int, workers: int) -> float:
     """Seconds of a sweep from the file to the manifest, workers' start included."""
-    from edgewear.study.sweep import sweep
+    from edgewear.study.sweeping.sweep import sweep
 
     out = folder / f"out-{rows}-{workers}-{time.monotonic_ns()}"
     begin = time.perf_counter()
@@ -78,7 +78,7 @@ def storage_share(folder: Path, rows: int) -> float:
     from dataclasses import replace
 
     from edgewear.study.plan import write_plan
-    from edgewear.study.sweep import prepare, study_in
+    from edgewear.study.sweeping.sweep import prepare, study_in
     from edgewear.study.task import playing
 
     study = study_in(folder / "storage", prepare(scenario(folder, rows)))
@@ -114,10 +114,10 @@ class Costs:
 def costs(folder: Path, rows: int) -> Costs:
     """Measure them on a sweep of some rows."""
     from edgewear.dataset import manifest as manifests
-    from edgewear.study.executor import inline
     from edgewear.study.plan import chunks_of, write_plan
     from edgewear.study.runner import run_study
-    from edgewear.study.sweep import prepare, study_in
+    from edgewear.study.sweeping.sweep import prepare, study_in
+    from edgewear.study.worker_pool import inline
 
     study = study_in(folder / "costs", prepare(scenario(folder, rows)))
     study.root.mkdir()

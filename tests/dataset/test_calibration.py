@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from scipy.stats import norm
 
-from edgewear.dataset.rank import ranking_of
-from edgewear.dataset.statistics import chance_of_beating, chances_of_first, dense_places
-from twins.comparisons import Comparison, Way
+from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.ranking.statistics import chance_of_beating, chances_of_first, dense_places
+from support.comparisons import Comparison, Way
 
 COMPARISONS = 500
 REPLICATES = 256

@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgewear.dataset.rank import NONE_MEETS, ranking_of
-from edgewear.dataset.ranking import (
+from edgewear.dataset.ranking.model import (
     CONTROLS,
     CUTTING,
     FAILED,
@@ -22,7 +21,8 @@ from edgewear.dataset.ranking import (
     NOT_ACCEPTABLE,
     sheath_left,
 )
-from twins.comparisons import Comparison, Way
+from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
+from support.comparisons import Comparison, Way
 
 TRIALS = 24
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from edgewear.dataset.statistics import (
+from edgewear.dataset.ranking.statistics import (
     chance_of_beating,
     chances_of_first,
     dense_places,

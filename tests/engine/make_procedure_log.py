@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from edgewear.case import compile_case
-from edgewear.engine.perform import perform
+from edgewear.engine.run_job import perform
 from edgewear.job.log import Entry
 from edgewear.scenario import load_scenario
 

@@ -13,7 +13,7 @@ import pytest
 from edgewear import bench
 from edgewear.bench import Bend
 from edgewear.errors import UsageError
-from edgewear.rigging.catch import impact_n
+from edgewear.geometry.catch import impact_n
 
 QUARTER = pi / 2
 

@@ -6,17 +6,17 @@ from math import pi, sqrt
 
 import pytest
 
-from edgewear.engine.stand import Bend, Stand
+from edgewear.engine.bench_line import BenchLine, Bend
+from edgewear.geometry.catch import catch, impact_n
+from edgewear.geometry.loads import G_M_S2
 from edgewear.layout import TICK_S, Kind
-from edgewear.mechanics.load import LEAST_TAU_S
-from edgewear.rigging.catch import catch, impact_n
-from edgewear.rigging.loads import G_M_S2
+from edgewear.mechanics.movement.hang_load import LEAST_TAU_S
 
 MASS_KG, STIFFNESS_N, LENGTH_M = 100.0, 30e3, 12.0
 
 
-def caught(fall_m: float, slip_n: float | None = None, tau_s: float = 0.0, bends=()) -> Stand:
-    stand = Stand(STIFFNESS_N, tau_s, MASS_KG, bends, rope_m=60.0)
+def caught(fall_m: float, slip_n: float | None = None, tau_s: float = 0.0, bends=()) -> BenchLine:
+    stand = BenchLine(STIFFNESS_N, tau_s, MASS_KG, bends, rope_m=60.0)
     if slip_n is not None:
         stand.buffers.line["device_slip_n"] = slip_n
     depth_m = LENGTH_M - sum(bend.after_m for bend in bends)

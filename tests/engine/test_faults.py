@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from edgewear.case import compile_case
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import perform
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import perform
 from edgewear.job.faults import FROM_THE_START, Injected
-from edgewear.scenario import faults as typed
+from edgewear.procedure.fault_rigging import UNKNOWN, prepared
 from edgewear.scenario import load_text
-from edgewear.study.fault_rigging import UNKNOWN, prepared
+from edgewear.scenario.models import faults as typed
 
 SITE = """
 edgewear: 1

@@ -8,10 +8,10 @@ import numpy as np
 
 from edgewear.case import compile_case
 from edgewear.engine.draws import stroke_block
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import record_tape
 from edgewear.engine.play import play
 from edgewear.engine.player import Player, Recording
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import record_tape
 from edgewear.layout import MOVEMENT
 from edgewear.scenario import load_scenario
 

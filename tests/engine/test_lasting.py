@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from edgewear.case import compile_case
-from edgewear.engine.chances import Drawn
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import World, perform, record_tape
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import RunInputs, perform, record_tape
+from edgewear.engine.trial_chance import Drawn
 from edgewear.layout import MOVEMENT, TICK_S, Kind
 from edgewear.scenario import load_text
 
@@ -52,7 +52,7 @@ def site(work: str = "10 min", rest: str = "1 min"):
 def lasting_s(replicate: int, step: int, **typed: str) -> float:
     """How long one step of a live trial takes [s]."""
     scenario, case = site(**typed)
-    world = World(case.batch(np.zeros(0, MOVEMENT), {}, 1), chance=Drawn(1, replicate))
+    world = RunInputs(case.batch(np.zeros(0, MOVEMENT), {}, 1), chance=Drawn(1, replicate))
     log = perform(scenario, case, world=world).log
     begins = next(e.tick for e in log if (e.what, e.step) == ("begins", step))
     ends = next(e.tick for e in log if (e.what, e.step) == ("ends", step))

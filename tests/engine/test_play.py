@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 import simpy
 
-from edgewear.engine.clock import RopeLine
 from edgewear.engine.draws import stroke_block
 from edgewear.engine.play import play
 from edgewear.engine.player import Player, Recording
+from edgewear.engine.rope_line import RopeLine
 from edgewear.layout import MOVEMENT, Status
 from engine.random_cases import random_case, random_moves
 

@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 from edgewear.case import compile_case
-from edgewear.engine.chances import Drawn
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import World, perform
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import RunInputs, perform
+from edgewear.engine.trial_chance import Drawn
 from edgewear.job.faults import Injected
 from edgewear.layout import MOVEMENT
 from edgewear.scenario import load_scenario
-from edgewear.scenario.faults import ProtectionDisplaced, SecondPerson, Weather
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.faults import ProtectionDisplaced, SecondPerson, Weather
+from edgewear.scenario.text.quantities import Measured
 from engine.make_procedure_log import log_now, read
 
 FILE = Path(__file__).parents[2] / "scenarios" / "procedure.yaml"
@@ -167,7 +167,7 @@ def test_a_trial_is_a_function_of_seed_and_replicate_alone() -> None:
     fault = Injected("off", scenario.faults["pad left off"])
 
     def once(replicate, run):
-        world = World(batch, run, chance=Drawn(5, replicate))
+        world = RunInputs(batch, run, chance=Drawn(5, replicate))
         done = perform(scenario, case, scenario.when, world=world, faults=[fault], strict=True)
         return [(e.tick, e.who, e.what) for e in done.log]
 

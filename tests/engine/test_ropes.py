@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from edgewear.case import compile_case
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import perform
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import perform
 from edgewear.scenario import load_text
 
 SITE = """

@@ -49,7 +49,7 @@ import sys
 sys.path.insert(0, {str(ROOT / "tests")!r})
 from pathlib import Path
 from edgewear.study.plan import write_plan
-from twins.sweeper import study_in
+from support.sweeper import study_in
 study = study_in(Path({str(tmp_path)!r}))
 write_plan(study.root, study.plan, study.task.study)
 print(study.task(1).rows)

@@ -10,11 +10,11 @@ from house.tree import PACKAGE, sources
 BODY_LINES = 60
 FILE_LINES = 400
 LONG_ON_PURPOSE = {
-    "mechanics/advance.py:play",
-    "mechanics/booking.py:book",
-    "mechanics/single.py:step_single",
-    "mechanics/stage.py:make_stepper",
-    "mechanics/stage.py:stage",
+    "mechanics/movement/advance.py:play",
+    "mechanics/step/booking.py:book",
+    "mechanics/step/one_edge_step.py:step_single",
+    "mechanics/step/stage.py:make_stepper",
+    "mechanics/step/stage.py:stage",
 }
 """`room/file.py:function` of the step kernel: scalars that a compiler must see in one piece, since
 handing them on by arrays costs a third of the speed."""

@@ -11,15 +11,15 @@ import pytest
 import simpy
 
 from edgewear.case import compile_case
-from edgewear.engine.chances import Drawn
+from edgewear.engine.trial_chance import Drawn
 from edgewear.job.detection import Detection
 from edgewear.job.job import Job
 from edgewear.job.log import Log
 from edgewear.job.site import ATTENDANT, Place, Site
 from edgewear.job.steps import CrossEdge, Inspect
 from edgewear.scenario import load_scenario
-from edgewear.scenario.models import Reaction
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.scenario import Reaction
+from edgewear.scenario.text.quantities import Measured
 from job.fakes import SECOND, FakeLine
 from job.test_seeing import Seeing, seconds, share
 

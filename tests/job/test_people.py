@@ -22,7 +22,7 @@ from edgewear.job.steps import (
 )
 from edgewear.job.worker import Halt, Pause, Station
 from edgewear.layout import Kind
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.text.quantities import Measured
 from job.fakes import SECOND, Stage
 
 

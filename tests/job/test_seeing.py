@@ -14,8 +14,8 @@ from edgewear.job.site import ATTENDANT
 from edgewear.job.steps import CrossEdge, Descend, HangOn, Rest, WaitFor
 from edgewear.job.worker import SAFETY, Station
 from edgewear.layout import Kind
-from edgewear.scenario.models import Reaction
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.scenario import Reaction
+from edgewear.scenario.text.quantities import Measured
 from job.fakes import SECOND, FakeLine, Stage
 
 

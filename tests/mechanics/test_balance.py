@@ -7,8 +7,8 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Status
-from twins.lines import random_case
-from twins.random_systems import kernel, random_system
+from support.lines import random_case
+from support.random_systems import kernel, random_system
 
 AT_DEFAULT = 3e-5
 """What steps of 10 ms may leave, where a rope comes tight most of all."""

@@ -8,7 +8,7 @@ import pytest
 from edgewear import mechanics
 from edgewear.layout import Kind
 from mechanics.test_plain_line import random_line
-from twins.lines import JERKY, direct, move, surveyed
+from support.lines import JERKY, direct, move, surveyed
 
 ROUNDING = 1e-9
 """Relative: the bound is exact but for rounding, of some 1e3 additions."""

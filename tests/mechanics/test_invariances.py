@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from edgewear import mechanics
 from edgewear.layout import EDGE, LINE, PERSON, WEAR, Kind, Status
-from twins.lines import (
+from support.lines import (
     EDGE_VALUES,
     LINE_VALUES,
     PERSON_VALUES,

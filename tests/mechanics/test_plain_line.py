@@ -10,7 +10,7 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Kind
-from twins.lines import TECHNIQUES, direct, move
+from support.lines import TECHNIQUES, direct, move
 from twins.plain_line import PlainLine
 from twins.plain_rope import FLOWS
 
@@ -112,8 +112,8 @@ def test_slack_rope_agrees() -> None:
 def test_reference_ascent_agrees() -> None:
     """The shipped reference ascent, exactly as a run plays it."""
     from edgewear.case import compile_case
-    from edgewear.engine.perform import record_tape
     from edgewear.engine.player import Player, steady
+    from edgewear.engine.run_job import record_tape
     from edgewear.scenario import load_scenario
 
     scenario = load_scenario(REFERENCE)

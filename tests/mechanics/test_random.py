@@ -9,7 +9,7 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Kind, Status
-from twins.lines import JERKY, SMOOTH, climbed, direct, move, random_case, random_catch
+from support.lines import JERKY, SMOOTH, climbed, direct, move, random_case, random_catch
 
 BALANCE = 3e-5
 """Of the energy flows, asked of every run; a step that leaves too much open is halved."""

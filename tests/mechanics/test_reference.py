@@ -9,8 +9,8 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import EDGE, LINE, MOVEMENT, PERSON, WEAR, Kind, Status
-from twins.lines import direct, move
-from twins.random_systems import (
+from support.lines import direct, move
+from support.random_systems import (
     kernel,
     on_a_slant,
     random_system,

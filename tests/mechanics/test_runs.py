@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from edgewear.mechanics import rows as r
-from edgewear.mechanics.runs import solve_taut
-from edgewear.mechanics.slip import solve_any
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.slip.slip import solve_any
+from edgewear.mechanics.slip.slip_taut import solve_taut
 from mechanics.test_slip import BOTH, System, answer, any_start, random_system, written
 
 SAME = 1e-9

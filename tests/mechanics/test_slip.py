@@ -8,9 +8,9 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 
-from edgewear.mechanics import rows as r
-from edgewear.mechanics.slip import solve_any
-from edgewear.mechanics.stage import refine_power
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.slip.slip import solve_any
+from edgewear.mechanics.step.stage import refine_power
 from twins.plain_slip import Friction
 
 SAME = 1e-9

@@ -11,7 +11,7 @@ import math
 import pytest
 from scipy.integrate import quad
 
-from twins.slow_cycle import STIFFNESS_N, WEIGHT_N, one_cycle
+from support.slow_cycle import STIFFNESS_N, WEIGHT_N, one_cycle
 
 WRAP = math.radians(30)
 RATIO = math.exp(0.2 * WRAP)

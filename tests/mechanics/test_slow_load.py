@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 
 from edgewear import mechanics
 from edgewear.layout import Kind, Status
-from twins.lines import direct, move, surveyed
+from support.lines import direct, move, surveyed
 
 G = 9.81
 

@@ -9,8 +9,8 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import GRAVITY_M_S2, Kind, Status
-from edgewear.mechanics import rows as r
-from twins.lines import JERKY, SMOOTH, direct, move
+from edgewear.mechanics import scratch as r
+from support.lines import JERKY, SMOOTH, direct, move
 
 PAUSES_S = np.arange(0.1, 3.0, 0.1)
 """Strokes of 1.8 to 4.6 s beside a bounce of 1.6 s: at some of them the strokes drive it."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from edgewear import mechanics
+from support.lines import JERKY, SMOOTH, climbed, direct
 from twins.ascent import Climb, climb
-from twins.lines import JERKY, SMOOTH, climbed, direct
 
 ROUNDING = 1e-9
 """Relative: rounding of some thousand steps, summed in another order."""

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from edgewear.report import write
-from twins import rankings
-from twins.browser import Browser, binary
+from support import rankings
+from support.browser import Browser, binary
 
 NO_BROWSER = "no chromium on this machine: tests of pages in a browser are deselected"
 _deselected: list[str] = []

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from twins.browser import Browser
+from support.browser import Browser
 
 pytestmark = pytest.mark.browser
 

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgewear.dataset.ranking import Quantiles
-from edgewear.report import charts, margins, timeline_chart, wear_chart
-from edgewear.report.sources import Curve, Happening
-from twins import rankings
+from edgewear.dataset.ranking.model import Quantiles
+from edgewear.report.drawings import charts, margins, timeline_chart, wear_chart
+from edgewear.report.parts.sources import Curve, Happening
+from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
 LINE = "lead's working line"

@@ -10,7 +10,7 @@ from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError
 from edgewear.report import write_report
 from edgewear.study.compare import compare_model
-from twins.studies import DESCRIBED, FakeModel
+from support.studies import DESCRIBED, FakeModel
 
 
 @pytest.fixture(scope="module")

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgewear.report import elevation, labels, scene
-from twins import rankings
+from edgewear.report.drawings import elevation, labels, scene
+from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -80,7 +80,7 @@ def test_working_line_is_solid_and_safety_line_dashed() -> None:
 
 def elevation_style() -> str:
     """The style sheet of pictures."""
-    from edgewear.report.html import asset
+    from edgewear.report.formats.html import asset
 
     return asset("picture.css")
 

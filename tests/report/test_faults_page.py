@@ -12,9 +12,11 @@ from pathlib import Path
 import pytest
 
 from edgewear.errors import CannotCreate
-from edgewear.report import faults_page, html, print_faults, write_faults
-from edgewear.study.faults import faults
-from study.test_faults import scenario
+from edgewear.procedure.faults import faults
+from edgewear.report import print_faults, write_faults
+from edgewear.report.formats import html
+from edgewear.report.procedure import page as faults_page
+from procedure.test_faults import scenario
 
 DROP = "drop of 3.4 m, more than 2 m (EN 12841, from memory)"
 NAME = "pad <b>off</b> & =1"

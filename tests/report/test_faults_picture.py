@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from edgewear.report import faults_picture
-from twins import rankings
+from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
 

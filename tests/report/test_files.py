@@ -15,11 +15,14 @@ from xml.etree import ElementTree
 import pytest
 from markdown_it import MarkdownIt
 
-from edgewear.dataset.kinds import SpreadShares
+from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.errors import CannotCreate, CannotWrite
-from edgewear.report import card, charts, markdown, page, several, table_csv, write
-from edgewear.report.escape import cleaned, markup, style_string
-from twins import rankings
+from edgewear.report import page, write
+from edgewear.report.drawings import charts
+from edgewear.report.formats import markdown, table_csv
+from edgewear.report.formats.escape import cleaned, markup, style_string
+from edgewear.report.parts import card, comparison
+from support import rankings
 
 TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 
@@ -244,8 +247,8 @@ def test_two_datasets_stand_beside_each_other_with_what_changed() -> None:
 def test_two_equal_inputs_are_said_to_be_equal() -> None:
     of = rankings.source_of(rankings.ordinary())
     assert "The input is the same, word for word." in page.write([of, of])
-    assert several.difference("a\nb", "a\nb") == []
-    assert several.difference("a\nb", "a\nc") == ["- b", "+ c"]
+    assert comparison.difference("a\nb", "a\nb") == []
+    assert comparison.difference("a\nb", "a\nc") == ["- b", "+ c"]
 
 
 def test_a_thinned_curve_keeps_its_ends_and_extremes() -> None:

@@ -9,11 +9,13 @@ from dataclasses import replace
 
 import pytest
 
-from edgewear.dataset.ranking import OptionResult, Ranking
-from edgewear.dataset.why import why_of
-from edgewear.report import card, markdown, page, table_csv
-from edgewear.report.terminal import print_ranking, print_run
-from twins import rankings
+from edgewear.dataset.ranking.model import OptionResult, Ranking
+from edgewear.dataset.ranking.why import why_of
+from edgewear.report import page
+from edgewear.report.formats import markdown, table_csv
+from edgewear.report.parts import card
+from edgewear.report.terminal.comparison import print_ranking, print_run
+from support import rankings
 
 BARE = "bare edge: the loaded working line runs over lip without protection"
 LONG = "if the working line is lost, lead: drop of 3.4 m, more than 2 m (EN 12841, from memory)"

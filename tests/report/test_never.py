@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear import cautions
-from edgewear.dataset.ranking import (
+from edgewear.dataset.ranking.model import (
     CONTROLS,
     CUTTING,
     LINE_LOST,
@@ -27,9 +27,11 @@ from edgewear.dataset.ranking import (
     Quantiles,
     Ranking,
 )
-from edgewear.report import card, html, markdown, page, table_csv, text_document
-from edgewear.report.terminal import print_ranking
-from twins import rankings
+from edgewear.report import page
+from edgewear.report.formats import html, markdown, table_csv, text_document
+from edgewear.report.parts import card
+from edgewear.report.terminal.comparison import print_ranking
+from support import rankings
 
 NONE_LEFT = "None of these options meets the target. Change the rigging."
 

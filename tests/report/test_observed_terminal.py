@@ -9,7 +9,7 @@ import pytest
 
 from edgewear import cautions
 from edgewear.report import print_observed
-from edgewear.report.console import display_width
+from edgewear.report.terminal.console import display_width
 
 
 def document(holds: bool = True) -> dict[str, Any]:

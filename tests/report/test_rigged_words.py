@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from edgewear.report import rigged_words
-from edgewear.report.document import Paragraph, Table, plain
-from twins import rankings
+from edgewear.report.formats.document import Paragraph, Table, plain
+from edgewear.report.parts import rigged_words
+from support import rankings
 
 
 def test_the_loads_of_one_fixed_point_stand_in_one_row() -> None:

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear import cautions
-from edgewear.report import console
-from edgewear.report.terminal import print_ranking, print_run
-from twins import rankings
+from edgewear.report.terminal import console
+from edgewear.report.terminal.comparison import print_ranking, print_run
+from support import rankings
 
 
 class Terminal(io.StringIO):

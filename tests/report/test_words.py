@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgewear.report import words
+from edgewear.report.parts import words
 
 
 @pytest.mark.parametrize(

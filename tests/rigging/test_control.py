@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.rigging import rig
-from edgewear.rigging.control import LEVELS
-from twins import site
+from edgewear.rigging.findings.control import LEVELS
+from support import site
 
 PADS = {"kerb": "pad", "flange": "pad", "ledge": "pad"}
 NOT_ACCEPTABLE = "not acceptable: protect the edge"

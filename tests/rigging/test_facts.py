@@ -8,8 +8,10 @@ import math
 import numpy as np
 import pytest
 
-from edgewear.rigging import facts, figures, problems, rig
-from twins import site
+from edgewear.rigging import problems, rig
+from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.facts import facts
+from support import site
 
 WEIGHT = 100 * 9.81
 

@@ -7,9 +7,9 @@ import math
 import pytest
 
 from edgewear.rigging import sees, single_failures
-from edgewear.rigging.failures import LOOP_M
-from edgewear.rigging.figures import SLACK_M
-from twins import site
+from edgewear.rigging.findings.failures import LOOP_M
+from edgewear.rigging.findings.figures import SLACK_M
+from support import site
 
 WEIGHT = 981.0
 NEW_ROPE = ("rope", "new on the working line")

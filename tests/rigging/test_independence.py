@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from edgewear.rigging import rig
-from edgewear.rigging.independence import Shared, independence_words
-from twins import site
+from edgewear.rigging.findings.independence import Shared, independence_words
+from support import site
 
 
 def both(working, safety, **more):

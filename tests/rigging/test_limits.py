@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.rigging import facts, single_failures
-from edgewear.rigging.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits
-from edgewear.scenario.models import Limits
-from twins import site
+from edgewear.rigging import single_failures
+from edgewear.rigging.findings.facts import facts
+from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits
+from edgewear.scenario.models.scenario import Limits
+from support import site
 
 
 def with_limits(**limits):

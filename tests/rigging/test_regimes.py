@@ -11,8 +11,8 @@ import pytest
 
 from edgewear.rigging import rig
 from edgewear.rigging.laying import lay
-from edgewear.rigging.regimes import BEND_RAD, LENGTH_M, in_space, pieces
-from twins import site
+from support import site
+from twins.regimes import BEND_RAD, LENGTH_M, in_space, pieces
 
 
 def section_of(working, **more):
@@ -84,7 +84,7 @@ def test_edges_askew():
 
 
 def site_point(out, along, up):
-    from edgewear.scenario.gear import SurveyPoint
+    from edgewear.scenario.models.gear import SurveyPoint
 
     return SurveyPoint.model_construct(
         out=site.exact(out), along=site.exact(along), up=site.exact(up)

@@ -9,7 +9,7 @@ import pytest
 from edgewear.errors import UsageError
 from edgewear.rigging import rig
 from edgewear.rigging.laying import lay
-from twins import site
+from support import site
 
 PAD = {"kerb": "pad", "flange": "pad", "ledge": "pad"}
 

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from edgewear.rigging import facts, problems, rig, single_failures
-from edgewear.rigging.control import LEVELS
+from edgewear.rigging import problems, rig, single_failures
+from edgewear.rigging.findings.control import LEVELS
+from edgewear.rigging.findings.facts import facts
 from edgewear.scenario import load_scenario
 
 FILES = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from edgewear.layout import EDGE, LINE
-from edgewear.mechanics import space
+from edgewear.mechanics.contacts import contacts_in_space
 from edgewear.rigging import rig
 from edgewear.rigging.model import EdgeOnLine
-from edgewear.rigging.regimes import in_space, pieces
-from twins import site
-from twins.section_records import records
+from support import site
+from support.section_records import records
+from twins.regimes import in_space, pieces
 
 SPIKES = {
     **site.PIER,
@@ -57,7 +57,7 @@ def test_pieces_are_those_of_the_plain_twin(section):
     line, edges = records(section)
     # wide tolerances: the plain twin takes half a millisecond for each depth
     plain = pieces(section, 1.5, 30.0, 2e-3, 1e-2)
-    table = space.table(line, edges, 1.5, 30.0, 2e-3, 1e-2)
+    table = contacts_in_space.table(line, edges, 1.5, 30.0, 2e-3, 1e-2)
     assert len(table) == len(plain)
     for row, piece in zip(table, plain, strict=True):
         count = len(piece.edges)
@@ -75,14 +75,14 @@ def test_pieces_are_those_of_the_plain_twin(section):
 
 @pytest.mark.parametrize("section", SITES)
 def test_the_rule_for_space_is_the_plain_twins(section):
-    assert space.in_space(*records(section)) == in_space(section)
+    assert contacts_in_space.in_space(*records(section)) == in_space(section)
 
 
 def test_a_flat_line_is_routed_in_space_as_in_the_plane():
-    from edgewear.mechanics.path import route
+    from edgewear.mechanics.contacts.contacts_in_plane import route
 
     line, edges = records(FLAT)
-    flat, found = route(line, edges), space.route_in_space(line, edges)
+    flat, found = route(line, edges), contacts_in_space.route_in_space(line, edges)
     for depth in np.linspace(1.5, 40.0, 77):
         row = found[np.searchsorted(found["high_m"], depth)]
         fall, count = depth - row["low_m"], row["count"]
@@ -95,7 +95,7 @@ def test_a_flat_line_is_routed_in_space_as_in_the_plane():
 
 
 def test_a_table_has_no_gaps_and_no_ends():
-    found = space.route_in_space(*records(TURNED))
+    found = contacts_in_space.route_in_space(*records(TURNED))
     assert found[0]["low_m"] == -1e6
     assert found[-1]["high_m"] == 1e6
     for before, after in pairwise(found):
@@ -110,7 +110,7 @@ def test_a_table_has_no_gaps_and_no_ends():
 
 def test_a_line_without_edges():
     line, edges = records(replace(FLAT, edges=()))
-    row = space.route_in_space(line, edges)[0]
+    row = contacts_in_space.route_in_space(line, edges)[0]
     assert row["count"] == 0
     assert len(edges) == 0
     assert EDGE.names[-2:] == ("led", "reach_m")
@@ -121,7 +121,7 @@ def test_one_pulley_is_two_straight_pieces():
     pulley = EdgeOnLine("frame", (0.0, 0.0, 2.0), (0.0, 0.0, 2.0), None, 0, 0,
                         kind="high directional")  # fmt: skip
     section = replace(FLAT, edges=(pulley,), anchor_m=(-3.0, 4.0, 2.0), load_m=(0.0, 0.0))
-    table = space.table(*records(section), 0.0, 10.0)
+    table = contacts_in_space.table(*records(section), 0.0, 10.0)
     assert table[0]["free_m"][:2] == pytest.approx((5.0, 2.0), abs=1e-12)
     assert table[0]["bend_rad"][0] == pytest.approx(np.pi / 2, abs=1e-12)
     assert len(table) == 1

@@ -7,10 +7,10 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import MOVEMENT, PERSON, WEAR, Kind, Status
-from edgewear.mechanics import space
+from edgewear.mechanics.contacts import contacts_in_space
 from edgewear.rigging import rig
-from twins import site
-from twins.section_records import records
+from support import site
+from support.section_records import records
 
 SPIKE = {**site.PIER, "spike": site.anchor(1.4, -6.0, along=0.6)}
 FAR_TICK = 2**62
@@ -32,7 +32,9 @@ def played(section, in_space):
     person, wear = np.zeros(1, PERSON), np.ones(1, WEAR)
     person["mass_kg"], person["body_stiffness_n_m"], person["force_ratio"] = 100.0, 1e4, 1.5
     wear["sheath_j_m"], wear["core_j_m"], wear["breaking_n"], wear["law"] = 1e9, 1e9, 3e4, 0
-    table = space.route_in_space(line, edges) if in_space else mechanics.route(line, edges)
+    table = (
+        contacts_in_space.route_in_space(line, edges) if in_space else mechanics.route(line, edges)
+    )
     buffers = mechanics.allocate(line, edges, person, wear, table)
     for movement in (
         {"kind": Kind.LOAD, "depth_m": 18.0},

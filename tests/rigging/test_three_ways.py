@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from edgewear.rigging import facts, rig
+from edgewear.rigging import rig
+from edgewear.rigging.findings.facts import facts
 from edgewear.rigging.laying import lay
 from edgewear.scenario import load_text
 

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import all_quantities, load_scenario
-from edgewear.scenario.read import problems_at
-from edgewear.scenario.steps import Step
-from edgewear.scenario.validate import keys_at
+from edgewear.scenario.models.steps import Step
+from edgewear.scenario.read.reading import problems_at
+from edgewear.scenario.read.validate import keys_at
 from scenario.files import EXAMPLES, HERE, SHIPPED, bench
 
 STUDY = load_scenario(HERE / "examples" / "study.txt")

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from edgewear.errors import Problem, ScenarioError
-from edgewear.scenario.read import build
-from edgewear.scenario.tree import Tree, parse_tree
+from edgewear.scenario.read.reading import build
+from edgewear.scenario.text.tree import Tree, parse_tree
 from scenario.files import EXAMPLES, SHIPPED
 
 TEXTS = {file: file.read_text() for file in [*EXAMPLES, *SHIPPED]}

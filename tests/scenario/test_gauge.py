@@ -8,7 +8,7 @@ import xml.etree.ElementTree as xml
 
 import pytest
 
-from edgewear.scenario.gear import CUTTING_RADIUS_M
+from edgewear.scenario.models.gear import CUTTING_RADIUS_M
 from scenario.files import ROOT
 
 FOLDER = ROOT / "docs" / "how-to"

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from edgewear.scenario.gear import Edge
-from edgewear.scenario.library import built_in, stamped
-from edgewear.scenario.units import DIMENSIONS, to_si
+from edgewear.scenario.models.gear import Edge
+from edgewear.scenario.read.libraries import built_in, stamped
+from edgewear.scenario.text.units import DIMENSIONS, to_si
 from scenario.files import bench
 
 

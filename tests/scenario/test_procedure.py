@@ -6,9 +6,9 @@ import pytest
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_scenario, load_text
-from edgewear.scenario.procedure import start_depth_m
-from edgewear.scenario.steps import STEP, Step
-from edgewear.scenario.walking import walk
+from edgewear.scenario.checks.procedure import start_depth_m
+from edgewear.scenario.models.steps import STEP, Step
+from edgewear.scenario.models.walking import walk
 from scenario.files import HERE, ROOT, bench
 
 CHOICES = (HERE / "examples" / "choices.txt").read_text()

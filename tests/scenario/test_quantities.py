@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.scenario.library import accuracies, built_in
-from edgewear.scenario.quantities import Measured, Quantity
-from edgewear.scenario.quantity_text import QuantityProblem, read_quantity
+from edgewear.scenario.read.libraries import accuracies, built_in
+from edgewear.scenario.text.quantities import Measured, Quantity
+from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 
 OUT = Quantity("length", accuracy="distance", directions="out")
 UP = Quantity("length", accuracy="distance", directions="up")

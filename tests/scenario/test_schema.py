@@ -10,13 +10,13 @@ import jsonschema
 import pytest
 import yaml
 
-from edgewear.scenario.faults import FAULT, FAULTS
-from edgewear.scenario.field_texts import field_texts
-from edgewear.scenario.observations import OBSERVATION, OBSERVATIONS
-from edgewear.scenario.reference import PAGES
-from edgewear.scenario.schema import scenario_schema
-from edgewear.scenario.steps import STEP, STEPS
-from edgewear.scenario.tagged import word_field
+from edgewear.scenario.models.faults import FAULT, FAULTS
+from edgewear.scenario.models.observations import OBSERVATION, OBSERVATIONS
+from edgewear.scenario.models.steps import STEP, STEPS
+from edgewear.scenario.reference.field_texts import field_texts
+from edgewear.scenario.reference.pages import PAGES
+from edgewear.scenario.reference.schema import scenario_schema
+from edgewear.scenario.text.choices import word_field
 from scenario.files import EXAMPLES, HERE, ROOT, SHIPPED
 
 SCHEMA = scenario_schema()
@@ -121,7 +121,7 @@ def checker(name: str) -> jsonschema.Draft202012Validator:
 @pytest.mark.parametrize("name", PAGES)
 def test_page_is_the_one_made_now(name: str) -> None:
     kept = (ROOT / "docs" / "reference" / name).read_text()
-    assert kept == PAGES[name](), "run python -m edgewear.scenario.reference docs/reference"
+    assert kept == PAGES[name](), "run python -m edgewear.scenario.reference.pages docs/reference"
 
 
 def test_schema_is_a_schema() -> None:

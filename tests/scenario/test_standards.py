@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.scenario.gear import Rope
-from edgewear.scenario.library import built_in
-from edgewear.scenario.ropes import stiffness_n
-from edgewear.scenario.standards import (
+from edgewear.scenario.checks.standards import (
     impact_force_n,
     least_sheath_share,
     most_stiffness_n,
     rope_warnings,
 )
+from edgewear.scenario.models.gear import Rope
+from edgewear.scenario.read.libraries import built_in
+from edgewear.scenario.text.stiffness import stiffness_n
 from scenario.files import bench
 
 ROPES = list(built_in()["ropes"])

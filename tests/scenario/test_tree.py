@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
-from edgewear.scenario.tree import MAX_BYTES, MAX_DEPTH, MAX_VALUES, parse_tree, read_tree
+from edgewear.scenario.text.tree import MAX_BYTES, MAX_DEPTH, MAX_VALUES, parse_tree, read_tree
 
 
 def problems(text: str) -> list[tuple[int, int, str]]:
@@ -118,7 +118,7 @@ def test_columns_count_characters() -> None:
 def test_events_without_c_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     text = "a: {b: [1, 'x', \"y\"], c: z}\nd: &x 1\n<<: 2\n"
     with_c = parse_tree(text, "file")
-    monkeypatch.setattr("edgewear.scenario.tree._LOADER", yaml.BaseLoader)
+    monkeypatch.setattr("edgewear.scenario.text.tree._LOADER", yaml.BaseLoader)
     assert parse_tree(text, "file") == with_c
 
 

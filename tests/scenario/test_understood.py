@@ -15,7 +15,7 @@ from edgewear.scenario import (
     summary,
     summary_document,
 )
-from edgewear.scenario.spelling import spell
+from edgewear.scenario.text.spelling import spell
 from scenario.files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
 
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")

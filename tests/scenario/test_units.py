@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgewear.scenario.units import DIMENSIONS, UnitProblem, to_si
+from edgewear.scenario.text.units import DIMENSIONS, UnitProblem, to_si
 
 PINT = {
     "per s": "1/s",

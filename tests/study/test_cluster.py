@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from edgewear.errors import UsageError
-from edgewear.study.executor import cluster, inline
 from edgewear.study.runner import run_study
-from twins.studies import FakeModel, bytes_of
-from twins.sweeper import BASES, study_in
+from edgewear.study.worker_pool import cluster, inline
+from support.studies import FakeModel, bytes_of
+from support.sweeper import BASES, study_in
 
 pytestmark = pytest.mark.long
 
@@ -90,6 +90,6 @@ def test_a_cluster_one_of_whose_workers_dies_gives_the_same_bytes(address, tmp_p
 @pytest.mark.filterwarnings("ignore")
 def test_a_scheduler_that_does_not_answer_is_said_so(monkeypatch):
     pytest.importorskip("distributed")
-    monkeypatch.setattr("edgewear.study.executor.CLUSTER_TIMEOUT_S", 1)
+    monkeypatch.setattr("edgewear.study.worker_pool.CLUSTER_TIMEOUT_S", 1)
     with pytest.raises(UsageError, match="no dask scheduler answers at tcp://127"):
         cluster("tcp://127.0.0.1:9")

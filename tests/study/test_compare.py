@@ -12,10 +12,10 @@ from edgewear import records
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError, Mismatch, UsageError
 from edgewear.study.compare import compare_model
-from edgewear.study.executor import inline
 from edgewear.study.progress import Clock
 from edgewear.study.runner import run_study
-from twins.studies import DESCRIBED, FRICTION, FakeModel, bytes_of
+from edgewear.study.worker_pool import inline
+from support.studies import DESCRIBED, FRICTION, FakeModel, bytes_of
 
 MODEL = FakeModel({"bare": 0.9, "pad": 0.4, "roller": 0.2})
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import qmc
 
 from edgewear.errors import UsageError
-from edgewear.study.design import LatinHypercube, Random, Sobol, design_of, permuted
+from edgewear.study.sweeping.design import LatinHypercube, Random, Sobol, design_of, permuted
 
 NAMES = ("friction", "mass", "wear")
 

@@ -17,11 +17,11 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import TEMPORARY
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
-from edgewear.study.executor import inline
 from edgewear.study.runner import run_study
-from edgewear.study.sweep import verify
-from twins.studies import bytes_of
-from twins.sweeper import study_in
+from edgewear.study.sweeping.sweep import verify
+from edgewear.study.worker_pool import inline
+from support.studies import bytes_of
+from support.sweeper import study_in
 
 TESTS = Path(__file__).parents[1]
 
@@ -35,7 +35,7 @@ def finished(tmp_path_factory):
 
 def start(root, workers, busy_s):
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(TESTS), *sys.path])}
-    command = [sys.executable, "-m", "twins.sweeper", str(root), str(workers), str(busy_s)]
+    command = [sys.executable, "-m", "support.sweeper", str(root), str(workers), str(busy_s)]
     return subprocess.Popen(
         command,
         env=environment,

@@ -14,7 +14,7 @@ from edgewear.study.compare import compare, drawn
 from edgewear.study.model import ScenarioModel, plain
 from edgewear.study.plan import ComparePlan
 from edgewear.study.task import playing
-from twins.studies import bytes_of
+from support.studies import bytes_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

@@ -12,15 +12,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.resampled import Resampled
 from edgewear.dataset.reading import open_dataset
-from edgewear.dataset.resampled import Resampled
-from edgewear.dataset.samples import samples_of
 from edgewear.study import likelihood
-from edgewear.study import observe as observing
+from edgewear.study import site_correction as observing
 from edgewear.study.compare import compare_model
-from edgewear.study.observe import Corrected, Reading, _inspection, _reading, _stopped, _told
-from twins import rankings
-from twins.studies import DESCRIBED, FakeModel
+from edgewear.study.site_correction import (
+    Corrected,
+    Reading,
+    _inspection,
+    _reading,
+    _stopped,
+    _told,
+)
+from support import rankings
+from support.studies import DESCRIBED, FakeModel
 
 WORLDS = 512
 WITHIN = 0.25

@@ -9,9 +9,9 @@ import pytest
 
 from edgewear.dataset.reading import open_dataset
 from edgewear.study.compare import compare
-from edgewear.study.executor import Inline
 from edgewear.study.replay import replay
-from edgewear.study.sweep import sweep
+from edgewear.study.sweeping.sweep import sweep
+from edgewear.study.worker_pool import Inline
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SAMPLE = """

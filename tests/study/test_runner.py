@@ -17,11 +17,11 @@ import pytest
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.lock import locked
 from edgewear.errors import Interrupted, Locked, Mismatch, UsageError
-from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import planned_rows, write_plan
 from edgewear.study.runner import run_study
-from twins.studies import FRICTION, MASS, FakeModel, bytes_of, dies_once
-from twins.sweeper import BASES, study_in
+from edgewear.study.worker_pool import WorkerPool, inline, processes
+from support.studies import FRICTION, MASS, FakeModel, bytes_of, dies_once
+from support.sweeper import BASES, study_in
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +41,7 @@ def test_the_parts_are_several_and_listed(reference):
     [
         lambda: processes(1),
         lambda: processes(2),
-        lambda: Gang(lambda: ThreadPoolExecutor(3), 4),
+        lambda: WorkerPool(lambda: ThreadPoolExecutor(3), 4),
     ],
     ids=["1 process", "2 processes", "3 threads"],
 )

@@ -19,9 +19,6 @@ from edgewear import records
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import Mismatch, ScenarioError, UsageError
 from edgewear.layout import TICK_S
-from edgewear.study.estimate import START_S, seconds_of
-from edgewear.study.executor import Inline
-from edgewear.study.levers import lever_of
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import (
     CHUNKS_ENOUGH,
@@ -30,9 +27,12 @@ from edgewear.study.plan import (
     chunk_rows,
 )
 from edgewear.study.replay import replay
-from edgewear.study.sweep import dry_run, prepare, sweep
-from edgewear.study.sweep_plan import kept_points
-from twins.studies import bytes_of
+from edgewear.study.sweeping.estimate import START_S, seconds_of
+from edgewear.study.sweeping.levers import lever_of
+from edgewear.study.sweeping.sweep import dry_run, prepare, sweep
+from edgewear.study.sweeping.sweep_plan import kept_points
+from edgewear.study.worker_pool import Inline
+from support.studies import bytes_of
 
 BASE = """\
 edgewear: 1

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from edgewear.case.domain import DOMAIN, domain_lines
-from edgewear.study.observed import OBSERVED, T1
-from edgewear.study.worlds import compiled
-from twins.one_edge import OneEdge
+from edgewear.validation.trade_tests import OBSERVED, T1
+from edgewear.validation.trials import compiled
+from support.one_edge import OneEdge
 
 
 @pytest.mark.parametrize("one", OBSERVED, ids=lambda one: one.name)

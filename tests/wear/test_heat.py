@@ -9,9 +9,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import erf, k0e
 
-from edgewear.engine.heat import heat_words
-from edgewear.engine.heat_source import moving_band_c, moving_band_rise, standing_band_c
-from edgewear.scenario.library import built_in
+from edgewear.engine.results.heat import heat_words
+from edgewear.engine.results.heat_source import moving_band_c, moving_band_rise, standing_band_c
+from edgewear.scenario.read.libraries import built_in
 
 STEEL = (50.0, 3.7e6)
 NYLON = (0.337, 1.85e6)

@@ -10,8 +10,8 @@ import pytest
 from edgewear import mechanics
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
-from edgewear.study.worlds import compiled, nominal, unbreakable, with_law
-from twins.one_edge import OneEdge, demand
+from edgewear.validation.trials import compiled, nominal, unbreakable, with_law
+from support.one_edge import OneEdge, demand
 
 BENCH = """\
 edgewear: 1

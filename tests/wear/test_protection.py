@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from edgewear.case import compile_case
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import perform
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.run_job import perform
 from edgewear.layout import Kind
 from edgewear.scenario import load_text
-from edgewear.study.observed import T1
+from edgewear.validation.trade_tests import T1
 
 
 def padded(more: str = "") -> str:

@@ -7,10 +7,10 @@ import pytest
 
 from edgewear.case import Case, compile_case
 from edgewear.layout import MOVEMENT
-from edgewear.rigging.figures import stiffness_n
+from edgewear.rigging.findings.figures import stiffness_n
 from edgewear.scenario import load_text
-from edgewear.scenario.models import Scenario
-from twins.one_edge import OneEdge
+from edgewear.scenario.models.scenario import Scenario
+from support.one_edge import OneEdge
 
 WORDS = ("used", "wet", "dirty")
 ROUNDING = 1e-12

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 
 from edgewear.case import compile_case
-from edgewear.engine.outcome import outcome
-from edgewear.engine.perform import perform
-from edgewear.engine.slings import sling_wear
+from edgewear.engine.results.outcome import outcome
+from edgewear.engine.results.slings import sling_wear
+from edgewear.engine.run_job import perform
 from edgewear.scenario import load_text
-from edgewear.study.observed import T1, T7
+from edgewear.validation.trade_tests import T1, T7
 
 
 def test_the_rope_is_untouched_and_the_sling_is_retired() -> None:

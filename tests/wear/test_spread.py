@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from edgewear.dataset.kinds import explained
+from edgewear.dataset.ranking.variance_split import explained
 
 
 def test_a_spread_is_divided_as_its_variances_are() -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from twins.one_edge import OneEdge, demand
+from support.one_edge import OneEdge, demand
 
 ROPES = ["low-stretch 12", "low-stretch 11", "low-stretch 10.5", "low-stretch 10", "low-stretch 9"]
 

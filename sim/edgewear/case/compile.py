@@ -7,18 +7,18 @@ from collections.abc import Iterable
 import numpy as np
 
 from edgewear.case.domain import outside
+from edgewear.case.edge_conditions import every_step, variants
 from edgewear.case.fallback import with_fallbacks
-from edgewear.case.fill import fill_edge, fill_line, fill_person, fill_wear, line_of
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
-from edgewear.case.variants import every_step, variants
-from edgewear.case.vary import uncertainties
+from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear, line_of
+from edgewear.case.uncertainties import uncertainties
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
 from edgewear.rigging import rig
 from edgewear.rigging.model import Rigged
-from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.people import Person, Technique
-from edgewear.scenario.steps import Step
+from edgewear.scenario.models.people import Person, Technique
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Step
 
 
 def compile_case(scenario: Scenario, option: str) -> Case:

@@ -13,10 +13,10 @@ from typing import NamedTuple
 
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
-from edgewear.scenario.gear import Edge, Rope
-from edgewear.scenario.library import built_in
-from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.steps import Step
+from edgewear.scenario.models.gear import Edge, Rope
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Step
+from edgewear.scenario.read.libraries import built_in
 
 
 class Range(NamedTuple):

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from edgewear.rigging import rig
 from edgewear.rigging.model import Rigged, Section
-from edgewear.scenario.models import Line, Option, Scenario
+from edgewear.scenario.models.scenario import Line, Option, Scenario
 
 
 class Fallback(NamedTuple):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from edgewear.case.fill import line_of
 from edgewear.case.model import Records
+from edgewear.case.nominal_records import line_of
 from edgewear.layout import MAX_EDGES
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
-from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.models.scenario import Option, Scenario
 
 HEAT = np.dtype(
     [

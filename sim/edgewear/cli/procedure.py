@@ -36,8 +36,8 @@ def faults(
     quiet: Quiet = False,
 ) -> None:
     """Put every failure and fault into a procedure. What holds, who sees it, when."""
+    from edgewear.procedure.faults import faults
     from edgewear.report import print_faults, write_faults
-    from edgewear.study.faults import faults
 
     with progress_line(quiet) as told:
         document = faults(
@@ -57,7 +57,7 @@ def faults(
 
 def _draw(document: dict[str, Any], picture: Path) -> None:
     from edgewear.report import faults_picture
-    from edgewear.report.pictures import standalone
+    from edgewear.report.drawings.pictures import standalone
 
     try:
         picture.write_text(standalone(faults_picture(document)), encoding="utf-8")

@@ -49,7 +49,7 @@ def sweep(
 def _sweep(
     file: Path, out: Path, workers: int | None, cluster: str | None, json: bool, quiet: bool
 ) -> None:
-    from edgewear.study.sweep import sweep
+    from edgewear.study.sweeping.sweep import sweep
 
     with progress_line(quiet) as told:
         result = sweep(file, out, workers, cluster, told)
@@ -61,7 +61,7 @@ def _sweep(
 
 
 def _estimate(file: Path, workers: int | None, json: bool) -> None:
-    from edgewear.study.sweep import dry_run
+    from edgewear.study.sweeping.sweep import dry_run
 
     found = dry_run(file, workers)
     if json:

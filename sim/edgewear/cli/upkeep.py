@@ -51,18 +51,18 @@ def self_check(
 
 
 def _installation() -> _Found:
-    from edgewear.study.self_check import self_check
+    from edgewear.validation.self_check import self_check
 
     return self_check()
 
 
 def _verified(full: bool) -> _Found:
-    from edgewear.study.verify import verify
+    from edgewear.validation.exact.verify import verify
 
     return verify(full)
 
 
 def _observations(seed: int) -> _Found:
-    from edgewear.study.observations import observations
+    from edgewear.validation.observations import observations
 
     return observations(seed=seed)

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import read_json, read_table, sha256_of
-from edgewear.dataset.ranking import BRIDGES
+from edgewear.dataset.ranking.model import BRIDGES
 from edgewear.errors import DatasetError, Mismatch
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
-    from edgewear.dataset.ranking import Ranking
+    from edgewear.dataset.ranking.model import Ranking
 
 
 def open_dataset(folder: str | Path) -> Dataset:
@@ -112,7 +112,7 @@ class Dataset:
         Raises:
             Mismatch: a sweep has no target and no order.
         """
-        from edgewear.dataset.rank import ranking_of
+        from edgewear.dataset.ranking.rank import ranking_of
 
         if self.manifest.kind != "compare":
             raise Mismatch(f"{self.root}: a {self.manifest.kind}; only a comparison is ranked")

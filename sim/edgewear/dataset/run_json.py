@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.cautions import BARE_EDGE, all_for
-from edgewear.dataset.edge_summaries import protection_at
-from edgewear.dataset.ranking import CUTTING, EXTRAPOLATED, LINE_LOST, TOP_MARGIN
-from edgewear.dataset.why import bare_said
+from edgewear.dataset.ranking.edge_summaries import protection_at
+from edgewear.dataset.ranking.model import CUTTING, EXTRAPOLATED, LINE_LOST, TOP_MARGIN
+from edgewear.dataset.ranking.why import bare_said
 
 SCHEMA = "edgewear.run/1"
 

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from edgewear.case import Case, Records
 from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
-from edgewear.engine.outcome import EDGE_DTYPE, RUN_DTYPE, outcome
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
+from edgewear.engine.results.outcome import EDGE_DTYPE, RUN_DTYPE, outcome
 from edgewear.errors import EdgewearError
 from edgewear.records import RUN
 

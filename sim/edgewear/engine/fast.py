@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.draws import stroke_columns
-from edgewear.engine.outcome import RUN_DTYPE
 from edgewear.engine.player import SUMS_ONLY
+from edgewear.engine.results.outcome import RUN_DTYPE
 from edgewear.layout import TICK_S, Kind, Status
 
 MOST_EDGES = 6

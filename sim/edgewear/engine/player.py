@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from edgewear import codes, mechanics
 from edgewear.case import Batch, Case, Records
-from edgewear.engine.kept import Kept
-from edgewear.engine.routes import Routes
+from edgewear.engine.contact_cache import Routes
+from edgewear.engine.snapshot import SectionSnapshot
 from edgewear.errors import RunFailed
 
 Floats = NDArray[np.float64]
@@ -74,7 +74,7 @@ class Player:
     def __init__(self, case: Case, recording: Recording = SUMS_ONLY) -> None:
         self.case, self.recording = case, recording
         self._buffers: dict[int, mechanics.Buffers] = {}
-        self._kept: dict[int, Kept] = {}
+        self._kept: dict[int, SectionSnapshot] = {}
         self._routes = Routes()
         people = {name: person for person, name in enumerate(case.person_names)}
         self._persons = tuple(people[section.person] for section in case.rigged.sections)
@@ -180,7 +180,7 @@ class Player:
         """Keep a section as it is, so that a movement can be taken back; forgets the one before."""
         buffers, person = self.buffers(row), self._persons[row]
         if row not in self._kept:
-            self._kept[row] = Kept(buffers)
+            self._kept[row] = SectionSnapshot(buffers)
         self._kept[row].take()
         return Snapshot(
             row, float(self.ascended_m[person]), int(self.strokes[person]),

@@ -15,11 +15,11 @@ from edgewear.job.worker import SAFETY, WORKING, Habits, Station
 from edgewear.rigging.problems import kit_problems
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
 from edgewear.rigging.survey import middle
-from edgewear.scenario import steps as typed
-from edgewear.scenario.base import Closed
-from edgewear.scenario.models import Scenario
-from edgewear.scenario.quantities import Measured
-from edgewear.scenario.read import problems_at
+from edgewear.scenario.models import steps as typed
+from edgewear.scenario.models.base import Closed
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.read.reading import problems_at
+from edgewear.scenario.text.quantities import Measured
 
 NOMINAL = Nominal()
 """Nothing is left to chance."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.text.quantities import Measured
 
 
 class Chance(Protocol):

@@ -11,8 +11,8 @@ from edgewear.job.site import ATTENDANT, Site
 from edgewear.job.worker import Worker
 from edgewear.layout import TICK_S
 from edgewear.rigging import sees
-from edgewear.scenario.models import Scenario
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.text.quantities import Measured
 
 LOOKS_EVERY = Measured(
     value=60.0, low=20.0, high=180.0, unit="s", typed="60 s", basis="assumed",
@@ -151,7 +151,7 @@ class Detection:
 
 def _attended(scenario: Scenario) -> bool:
     """Tell whether the scenario has somebody at the edges."""
-    from edgewear.case.variants import every_step
+    from edgewear.case.edge_conditions import every_step
 
     asked = any(r.by == ATTENDANT for r in scenario.when.values())
     looks = any(

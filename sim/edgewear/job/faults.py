@@ -16,8 +16,8 @@ from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
 from edgewear.job.worker import SAFETY, SETTLES_S, WORKING, Halt, Pause, Station, Worker
 from edgewear.rigging.laying import lay
-from edgewear.scenario import faults as typed
-from edgewear.scenario.models import Scenario
+from edgewear.scenario.models import faults as typed
+from edgewear.scenario.models.scenario import Scenario
 
 FROM_THE_START = (typed.WrongRope, typed.UnknownEdge, typed.StopperMissing)
 """Faults of the rigging itself: they are there before anybody starts, whatever triggers them."""

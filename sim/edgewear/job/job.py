@@ -17,9 +17,9 @@ from edgewear.job.reactions import CARRY_ON, STOP, Reactions, Seen
 from edgewear.job.site import Site
 from edgewear.job.steps import Step
 from edgewear.job.worker import Halt, HaltedError, ImpossibleError, Pause, Worker
-from edgewear.scenario.models import Reaction
-from edgewear.scenario.people import Shifts
-from edgewear.scenario.read import problems_at
+from edgewear.scenario.models.people import Shifts
+from edgewear.scenario.models.scenario import Reaction
+from edgewear.scenario.read.reading import problems_at
 
 __all__ = ["CARRY_ON", "STOP", "Job", "Plan"]
 

@@ -11,8 +11,8 @@ from edgewear.job.site import ATTENDANT
 from edgewear.job.steps.ropes import swap_rope
 from edgewear.job.travel import ascend
 from edgewear.job.worker import SAFETY, WORKING, Halt, HaltedError, Pause, Worker
-from edgewear.scenario.models import Reaction
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.scenario import Reaction
+from edgewear.scenario.text.quantities import Measured
 
 if TYPE_CHECKING:
     from edgewear.job.job import Job

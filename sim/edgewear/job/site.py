@@ -8,13 +8,13 @@ from typing import NamedTuple, Protocol
 import simpy
 
 from edgewear.case import Case
-from edgewear.case.fill import cover_of, line_of
-from edgewear.case.variants import BYPASS, Condition, every_step, slung_later
+from edgewear.case.edge_conditions import BYPASS, Condition, every_step, slung_later
+from edgewear.case.nominal_records import cover_of, line_of
 from edgewear.job.line import Line, Process
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
-from edgewear.scenario.gear import Protection
-from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.models.gear import Protection
+from edgewear.scenario.models.scenario import Option, Scenario
 
 ATTENDANT = "edge attendant"
 

@@ -48,9 +48,9 @@ from edgewear.mechanics.arrays import (
     along_m,
     clear,
 )
-from edgewear.mechanics.many import Many, play_many
-from edgewear.mechanics.path import route
-from edgewear.mechanics.read import (
+from edgewear.mechanics.batch_kernel import Many, play_many
+from edgewear.mechanics.contacts.contacts_in_plane import route
+from edgewear.mechanics.results import (
     advance,
     demand,
     demand_by_edge,

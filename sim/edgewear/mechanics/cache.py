@@ -15,8 +15,10 @@ def sources_hash() -> str:
     """Hash of every kernel source and of the array layout, as 16 hexadecimal digits."""
     here = Path(__file__).parent
     digest = hashlib.sha256(numba.__version__.encode())
-    for source in [*sorted(here.glob("*.py")), here.parent / "layout.py"]:
-        digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    for source in [*sorted(here.rglob("*.py")), here.parent / "layout.py"]:
+        digest.update(
+            source.relative_to(here.parent).as_posix().encode() + b"\0" + source.read_bytes()
+        )
     return digest.hexdigest()[:16]
 
 

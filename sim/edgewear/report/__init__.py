@@ -6,12 +6,12 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .fault_chart import faults_picture
-    from .faults_page import write_faults
-    from .faults_terminal import print_faults
-    from .observed_terminal import print_observed
-    from .terminal import print_ranking, print_run
-    from .write import write_corrected, write_report
+    from edgewear.report.drawings.fault_chart import faults_picture
+    from edgewear.report.procedure.page import write_faults
+    from edgewear.report.terminal.comparison import print_ranking, print_run
+    from edgewear.report.terminal.faults import print_faults
+    from edgewear.report.terminal.observed import print_observed
+    from edgewear.report.write import write_corrected, write_report
 
 __all__ = [
     "faults_picture",
@@ -25,13 +25,13 @@ __all__ = [
 ]
 
 _HOMES = {
-    "faults_picture": "fault_chart",
-    "print_observed": "observed_terminal",
-    "print_ranking": "terminal",
-    "print_faults": "faults_terminal",
-    "print_run": "terminal",
+    "faults_picture": "drawings.fault_chart",
+    "print_observed": "terminal.observed",
+    "print_ranking": "terminal.comparison",
+    "print_faults": "terminal.faults",
+    "print_run": "terminal.comparison",
     "write_corrected": "write",
-    "write_faults": "faults_page",
+    "write_faults": "procedure.page",
     "write_report": "write",
 }
 

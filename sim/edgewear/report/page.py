@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from . import document as d
-from . import html, method, options, several, summary
-from .sources import Source
+from edgewear.report.formats import document as d
+from edgewear.report.formats import html
+from edgewear.report.parts import certainty, comparison, options, summary
+from edgewear.report.parts.sources import Source
 
 
 def sheet(sources: Sequence[Source]) -> d.Sheet:
@@ -22,13 +23,13 @@ def sheet(sources: Sequence[Source]) -> d.Sheet:
         d.Paragraph(("Ways to rig a job, compared by the sheath they would leave",), "over"),
         summary.title_block(ranking),
         *summary.top(ranking, identity),
-        *several.parts(ranking, [other.ranking for other in others], identity),
+        *comparison.parts(ranking, [other.ranking for other in others], identity),
     ]
     blocks += [
         options.part(first, option, f"{identity}-o{place}")
         for place, option in enumerate(ranking.options, 1)
     ]
-    blocks += method.parts(ranking, identity)
+    blocks += certainty.parts(ranking, identity)
     whole = d.Section(d.run(d.Name(ranking.title)), identity, tuple(blocks), level=1)
     return d.Sheet(ranking.title, summary.running(ranking), (whole,))
 

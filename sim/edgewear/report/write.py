@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgewear.errors import CannotCreate, CannotWrite
-
-from . import card, html, markdown, page, pictures, table_csv, text_document
-from .sources import Source, source
+from edgewear.report import page
+from edgewear.report.drawings import pictures
+from edgewear.report.formats import html, markdown, table_csv, text_document
+from edgewear.report.parts import card
+from edgewear.report.parts.sources import Source, source
 
 if TYPE_CHECKING:
-    from edgewear.dataset.ranking import Ranking
+    from edgewear.dataset.ranking.model import Ranking
     from edgewear.dataset.reading import Dataset
 
 PAGE = "report.html"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from edgewear.rigging.facts import facts
-from edgewear.rigging.failures import single_failures
-from edgewear.rigging.model import EdgeOnLine, Point, Rigged, Section
+from edgewear.geometry.points import Point
+from edgewear.rigging.findings.facts import facts
+from edgewear.rigging.findings.failures import single_failures
+from edgewear.rigging.findings.standing import standing
+from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.rigging.problems import problems
 from edgewear.rigging.reach import WITHIN_REACH_M, sees
 from edgewear.rigging.rig import rig
-from edgewear.rigging.standing import standing
 
 __all__ = [
     "WITHIN_REACH_M",

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, isfinite, radians
 
+from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.laying import Laid, lay
-from edgewear.rigging.loads import G_M_S2
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile, Station
-from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.models.scenario import Option, Scenario
 
 LOADED_N = 200.0
 """A line that carries more than this counts as loaded [N]."""

@@ -14,8 +14,9 @@ from math import atan2, cos, hypot, sin, sqrt
 
 import numpy as np
 
-from edgewear.rigging.model import EdgeOnLine, Point, Section
-from edgewear.rigging.path import BEND_FLOOR_RAD, Array, Path, taut, unit
+from edgewear.geometry.points import Point
+from edgewear.geometry.taut_string import BEND_FLOOR_RAD, Array, Path, taut, unit
+from edgewear.rigging.model import EdgeOnLine, Section
 
 
 @dataclass(frozen=True)

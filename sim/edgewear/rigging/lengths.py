@@ -9,7 +9,7 @@ from edgewear.rigging.laying import lay, lay_to
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.sections import whole
-from edgewear.scenario.models import Line, Option, Scenario
+from edgewear.scenario.models.scenario import Line, Option, Scenario
 
 TIED_M = 1.5
 """Rope in the knots of an anchor and below the lowest device [m]; assumed, 1-2 m."""

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-Point = tuple[float, float, float]
-"""x out from the structure, y along it, z up [m]."""
+from edgewear.geometry.points import Point
 
 
 @dataclass(frozen=True)

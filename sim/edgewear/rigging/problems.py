@@ -11,7 +11,7 @@ from edgewear.rigging.profile import Profile
 from edgewear.rigging.reach import out_of_reach
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
-from edgewear.scenario.models import Line, Option, Scenario
+from edgewear.scenario.models.scenario import Line, Option, Scenario
 
 MAX_DEVIATIONS = LINE["track_m"].shape[0] // 2
 """Each deviation leads the load's track through two points."""

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from edgewear.rigging.model import Point
-from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.steps import Repeat, Step
-from edgewear.scenario.walking import HANGING
+from edgewear.geometry.points import Point
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Repeat, Step
+from edgewear.scenario.models.walking import HANGING
 
 BELOW_CROSSED_EDGE_M = 1.5
 """A person who has crossed an edge hangs this far below it; assumed."""

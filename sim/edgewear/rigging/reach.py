@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from edgewear.rigging.profile import Walk, crossed_m, hangs_after
 from edgewear.rigging.survey import placed_edges
-from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.steps import Step
-from edgewear.scenario.tree import Path_, address
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Step
+from edgewear.scenario.text.tree import Path_, address
 
 WITHIN_REACH_M = 3.0
 """Two people, or a person and the place below an edge, are within reach up to this depth apart [m];

@@ -6,23 +6,23 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
-from edgewear.rigging.caught import with_catches
+from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
-from edgewear.rigging.control import (
+from edgewear.rigging.findings.control import (
     covered,
     edge_levels,
     lowest,
     statuses,
     why_not_higher,
 )
-from edgewear.rigging.drawing import drawing
-from edgewear.rigging.independence import Shared, shared_by
+from edgewear.rigging.findings.drawing import drawing
+from edgewear.rigging.findings.independence import Shared, shared_by
+from edgewear.rigging.findings.remarks import bare_words, remarks
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
-from edgewear.rigging.remarks import bare_words, remarks
 from edgewear.rigging.sections import cut, whole
-from edgewear.scenario.models import Option, Scenario
+from edgewear.scenario.models.scenario import Option, Scenario
 
 
 def rig(scenario: Scenario, option_name: str, person: str | None = None) -> Rigged:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from edgewear.geometry.points import Point
 from edgewear.rigging.laying import led_track
-from edgewear.rigging.model import EdgeOnLine, Point, Section
+from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.rigging.profile import Profile, profile, steps_of
 from edgewear.rigging.survey import (
     beyond,
@@ -19,7 +20,7 @@ from edgewear.rigging.survey import (
     placed_edges,
     track,
 )
-from edgewear.scenario.models import Line, Option, Scenario
+from edgewear.scenario.models.scenario import Line, Option, Scenario
 
 PASSED_BELOW_M = 0.5
 """A person hangs on a re-anchor from this depth below it on; assumed."""

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from edgewear.rigging.model import EdgeOnLine, Point
-from edgewear.scenario.gear import Edge
-from edgewear.scenario.models import Anchor, Deviation, Line, Option, Scenario
-from edgewear.scenario.quantities import Measured
+from edgewear.geometry.points import Point
+from edgewear.rigging.model import EdgeOnLine
+from edgewear.scenario.models.gear import Edge
+from edgewear.scenario.models.scenario import Anchor, Deviation, Line, Option, Scenario
+from edgewear.scenario.text.quantities import Measured
 
 STAND_OFF = Measured(
     value=0.3,

@@ -7,23 +7,23 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from edgewear.scenario.inventory import all_quantities as all_quantities
-    from edgewear.scenario.models import Scenario as Scenario
-    from edgewear.scenario.quantities import Measured as Measured
-    from edgewear.scenario.read import load_scenario as load_scenario
-    from edgewear.scenario.read import load_text as load_text
-    from edgewear.scenario.understood import resolved_document as resolved_document
-    from edgewear.scenario.understood import summary as summary
-    from edgewear.scenario.understood import summary_document as summary_document
+    from edgewear.scenario.models.scenario import Scenario as Scenario
+    from edgewear.scenario.read.reading import load_scenario as load_scenario
+    from edgewear.scenario.read.reading import load_text as load_text
+    from edgewear.scenario.summaries import resolved_document as resolved_document
+    from edgewear.scenario.summaries import summary as summary
+    from edgewear.scenario.summaries import summary_document as summary_document
+    from edgewear.scenario.text.quantities import Measured as Measured
 
 _HOMES = {
-    "Measured": "quantities",
-    "Scenario": "models",
+    "Measured": "text.quantities",
+    "Scenario": "models.scenario",
     "all_quantities": "inventory",
-    "load_scenario": "read",
-    "load_text": "read",
-    "resolved_document": "understood",
-    "summary": "understood",
-    "summary_document": "understood",
+    "load_scenario": "read.reading",
+    "load_text": "read.reading",
+    "resolved_document": "summaries",
+    "summary": "summaries",
+    "summary_document": "summaries",
 }
 
 __all__ = [

@@ -7,9 +7,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from edgewear.scenario.assemble import MACHINE
-from edgewear.scenario.models import Option, Scenario
-from edgewear.scenario.quantities import Measured
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.read.assemble import MACHINE
+from edgewear.scenario.text.quantities import Measured
 
 _SECTIONS = ("anchors", "edges", "ropes", "people")
 _PARAMETERS = ("wear", "times", "work", "detection", "weather")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import TYPE_CHECKING, Any
 
-from edgewear.dataset.ranking import BridgeStep
+from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import EdgewearError
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def _said(value: Any) -> str:
 
 
 def _typed(model: ScenarioModel) -> Plain:
-    from edgewear.scenario.tree import parse_tree
+    from edgewear.scenario.text.tree import parse_tree
 
     data: Plain = parse_tree(model.text, model.path).data
     return data
@@ -109,10 +109,10 @@ def _typed(model: ScenarioModel) -> Plain:
 def _margin(model: ScenarioModel, name: str, option: Plain) -> float | None:
     """Nominal margin with an option written differently; None where it cannot be rigged."""
     from edgewear.case import compile_case
-    from edgewear.engine.outcome import outcome
-    from edgewear.engine.perform import perform
-    from edgewear.scenario.read import build
-    from edgewear.scenario.tree import parse_tree
+    from edgewear.engine.results.outcome import outcome
+    from edgewear.engine.run_job import perform
+    from edgewear.scenario.read.reading import build
+    from edgewear.scenario.text.tree import parse_tree
 
     tree = parse_tree(model.text, model.path)
     tree.data["options"] = {name: option}

@@ -17,21 +17,21 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_json, write_table
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
-from edgewear.dataset.ranking import BRIDGES
+from edgewear.dataset.ranking.model import BRIDGES
 from edgewear.dataset.reading import open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.errors import UsageError
-from edgewear.study.executor import Gang, inline, processes
 from edgewear.study.plan import ComparePlan
 from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study
 from edgewear.study.task import Model, Task
+from edgewear.study.worker_pool import WorkerPool, inline, processes
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
-    from edgewear.dataset.ranking import BridgeStep, Ranking
-    from edgewear.scenario.models import Scenario
+    from edgewear.dataset.ranking.model import BridgeStep, Ranking
+    from edgewear.scenario.models.scenario import Scenario
 
 REPLICATES = 256
 DEFAULT_SEED = 0
@@ -255,7 +255,7 @@ def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
     return tuple(one for one in uncertainties if one.distribution != "fixed")
 
 
-def _gang(workers: int | None, steps: float) -> Gang:
+def _gang(workers: int | None, steps: float) -> WorkerPool:
     if workers == 1 or (workers is None and steps < STEPS_WORTH_A_WORKER):
         return inline()
     return processes(workers or available_workers())

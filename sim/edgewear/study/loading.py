@@ -22,7 +22,7 @@ def load_riggable(path: str | Path) -> Scenario:
     """
     from edgewear.rigging import problems
     from edgewear.scenario import load_scenario
-    from edgewear.scenario.read import problems_at
+    from edgewear.scenario.read.reading import problems_at
 
     scenario = load_scenario(path)
     if found := problems(scenario):

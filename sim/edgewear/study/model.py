@@ -18,8 +18,8 @@ from edgewear.study.task import FIXED, Outcome
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
-    from edgewear.dataset.ranking import BridgeStep
-    from edgewear.scenario.models import Scenario
+    from edgewear.dataset.ranking.model import BridgeStep
+    from edgewear.scenario.models.scenario import Scenario
 
 Typed = tuple[tuple[str, str | float], ...]
 """Levers: (address, value as typed or in SI), for a scenario compiled anew."""
@@ -92,7 +92,7 @@ class ScenarioModel:
 
     def rigged(self, option: str) -> dict[str, Any]:
         """An option as it is rigged: JSON-able, SI, null for what has no end."""
-        from edgewear.rigging import facts
+        from edgewear.rigging.findings.facts import facts
 
         found: dict[str, Any] = plain(facts(self.scenario, option))
         return found
@@ -121,9 +121,15 @@ class ScenarioModel:
 
     def nominal(self, option: str) -> Nominal:
         """Run an option once with nominal values, nobody reacting."""
-        from edgewear.engine.outcome import outcome
-        from edgewear.engine.perform import perform
-        from edgewear.engine.tables import FULL, HALF_STEP, events_of, timeline_of, wear_of
+        from edgewear.engine.results.nominal_tables import (
+            FULL,
+            HALF_STEP,
+            events_of,
+            timeline_of,
+            wear_of,
+        )
+        from edgewear.engine.results.outcome import outcome
+        from edgewear.engine.run_job import perform
 
         ready = self.ready(option)
         done = perform(ready.scenario, ready.case, recording=FULL)
@@ -183,10 +189,10 @@ class ScenarioModel:
     def traced(self, rows: Block) -> dict[str, Records]:
         """Play one row with everything written down: events, wear and timeline of `records`."""
         from edgewear.engine.batch import varied
-        from edgewear.engine.course import play_course, words_of
-        from edgewear.engine.perform import perform
         from edgewear.engine.player import Player
-        from edgewear.engine.tables import FULL, Alone, timeline_of, wear_of
+        from edgewear.engine.results.nominal_tables import FULL, Alone, timeline_of, wear_of
+        from edgewear.engine.results.tape_events import play_course, words_of
+        from edgewear.engine.run_job import perform
 
         option = str(rows["option"][0])
         typed = tuple((name, str(rows[name][0])) for name in self.structural)
@@ -237,7 +243,7 @@ def _compiled(
 
 @lru_cache(maxsize=256)
 def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
-    from edgewear.engine.perform import record_tape
+    from edgewear.engine.run_job import record_tape
 
     scenario, case = _compiled(text, path, library, option, typed)
     return Ready(scenario, case, record_tape(scenario, case))

@@ -21,10 +21,10 @@ from edgewear.dataset.files import (
 )
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
-from edgewear.study.executor import Gang, run_chunks
 from edgewear.study.plan import PLAN_FILE, Plan, chunks_of, span_of, write_plan
 from edgewear.study.progress import Clock, Told
 from edgewear.study.task import Summary, Task
+from edgewear.study.worker_pool import WorkerPool, run_chunks
 
 JOURNAL = "log/parts.txt"
 WALL_CLOCK = "log/progress.txt"
@@ -44,7 +44,7 @@ class Study:
     replaces: bool = False  # whether another study of the same kind gives way to this one
 
 
-def run_study(study: Study, gang: Gang, progress: Told | None = None) -> Manifest:
+def run_study(study: Study, gang: WorkerPool, progress: Told | None = None) -> Manifest:
     """Run what is missing of a study and close it with a manifest.
 
     Parameters:
@@ -71,7 +71,7 @@ def run_study(study: Study, gang: Gang, progress: Told | None = None) -> Manifes
         return _run(study, gang, _Tally(study, progress))
 
 
-def _run(study: Study, gang: Gang, tally: _Tally) -> Manifest:
+def _run(study: Study, gang: WorkerPool, tally: _Tally) -> Manifest:
     sweep_unfinished(study.root)
     fixed = [write_bytes(study.root, name, content) for name, content in study.files.items()]
     opening = _opening(study)

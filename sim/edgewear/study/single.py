@@ -10,7 +10,7 @@ from edgewear.errors import UsageError
 from edgewear.study.model import ScenarioModel
 
 if TYPE_CHECKING:
-    from edgewear.scenario.models import Scenario
+    from edgewear.scenario.models.scenario import Scenario
 
 
 def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict[str, Any]:
@@ -28,12 +28,12 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
         UsageError: no option of that name.
         RunFailed: it could not be computed.
     """
-    from edgewear.engine.heat import heat_marks
-    from edgewear.engine.lines import bare_edges, line_outcomes
-    from edgewear.engine.outcome import outcome
-    from edgewear.engine.perform import perform
-    from edgewear.engine.slings import sling_wear
-    from edgewear.engine.tables import FULL, events_of
+    from edgewear.engine.results.heat import heat_marks
+    from edgewear.engine.results.line_outcomes import bare_edges, line_outcomes
+    from edgewear.engine.results.nominal_tables import FULL, events_of
+    from edgewear.engine.results.outcome import outcome
+    from edgewear.engine.results.slings import sling_wear
+    from edgewear.engine.run_job import perform
 
     model = ScenarioModel.of(scenario, 0)
     name = _named(model.options, option)

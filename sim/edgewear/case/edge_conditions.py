@@ -1,0 +1,124 @@
+"""What else an edge may be during a job: bare, under protection, bypassed, wet.
+
+A variant is an EDGE record that takes the place of an edge's own numbers when somebody or
+something changes it; its uncertain numbers are drawn as those of the edge itself are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from edgewear.case.model import Records
+from edgewear.case.nominal_records import fill_edge, line_of
+from edgewear.layout import EDGE
+from edgewear.rigging.model import EdgeOnLine, Rigged, Section
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Step
+
+BYPASS = "bypass sling"
+"""Cover of an edge where a sling carries the load instead of the rope."""
+
+CHANGING = {
+    "place protection", "remove protection", "check protection", "fix bypass sling",
+    "remove bypass sling", "re-rig",
+}  # fmt: skip
+"""Steps and reactions after which an edge is not what it was."""
+
+
+class Condition(NamedTuple):
+    """What an edge is at some moment."""
+
+    row: int  # of the section
+    edge: int  # which edge of it, counted from the fixed point
+    cover: str | None  # kind of protection, `BYPASS`, None: bare
+    state: str  # dry, wet, gritty, icy
+
+
+def variants(
+    scenario: Scenario, option: Option, rigged: Rigged
+) -> tuple[Records, tuple[Condition, ...]]:
+    """Every condition that an edge may get into during the job: EDGE (v,) and what each is.
+
+    None where nothing in the scenario can change an edge. Protection in place may be worn through
+    or dragged off, which leaves the edge bare; a sling takes the rope's wear.
+    """
+    changes = _changes(scenario)
+    if not changes and not any(
+        e.protection or e.name in line_of(option, s).bypass
+        for s in rigged.sections
+        for e in s.edges
+    ):
+        return np.zeros(0, EDGE), ()
+    states = tuple(scenario.weather) if changes else ()
+    found: dict[Condition, Records] = {}
+    for row, section in enumerate(rigged.sections):
+        for column, edge in enumerate(section.edges):
+            if edge.kind == "edge":
+                for cover in _covers(scenario, option, section, edge):
+                    for state in dict.fromkeys((scenario.edges[edge.name].state, *states)):
+                        condition = Condition(row, column, cover, state)
+                        found[condition] = _record(scenario, option, section, edge, condition)
+    return np.concatenate([np.zeros(0, EDGE), *found.values()]), tuple(found)
+
+
+def _changes(scenario: Scenario) -> bool:
+    words: set[str] = {r.do for r in scenario.when.values()}
+    words |= {_word(s) for steps in scenario.job.values() for s in every_step(steps)}
+    return bool(scenario.faults) or bool(words & CHANGING)
+
+
+def slung_later(scenario: Scenario, person: str) -> set[str]:
+    """Edges that a person's own steps fix a bypass sling at; until then it is not there."""
+    steps = every_step(scenario.job.get(person, ()))
+    return {step.edge for step in steps if step.step == "fix bypass sling"}
+
+
+def _word(step: Step) -> str:
+    lifted = step.step == "cross edge" and step.protection == "lifted"
+    return "remove protection" if lifted else step.step
+
+
+def every_step(steps: Iterable[Step]) -> Iterator[Step]:
+    """Steps in order, those inside a repeat once."""
+    for step in steps:
+        if step.step == "repeat":
+            yield from every_step(step.steps)
+        else:
+            yield step
+
+
+def _covers(
+    scenario: Scenario, option: Option, section: Section, edge: EdgeOnLine
+) -> Iterable[str | None]:
+    """What may lie between rope and edge during the job."""
+    line = line_of(option, section)
+    covers: list[str | None] = [None]
+    if edge.name in line.protect:
+        covers.append(line.protect[edge.name].is_)
+    for steps in scenario.job.values():
+        for step in every_step(steps):
+            if step.step == "place protection" and step.edge == edge.name and step.with_:
+                covers.append(step.with_)
+    if edge.name in line.bypass:
+        covers.append(BYPASS)
+    return dict.fromkeys(covers)
+
+
+def _record(
+    scenario: Scenario,
+    option: Option,
+    section: Section,
+    edge: EdgeOnLine,
+    condition: Condition,
+) -> Records:
+    """EDGE (1,) of a condition; a sling takes the wear, the friction stays that of the edge."""
+    bypassed = condition.cover == BYPASS
+    on_line = replace(edge, protection=None if bypassed else condition.cover)
+    record = fill_edge(scenario, option, section, on_line, condition.state)
+    if bypassed:
+        record["severity"] = 0.0
+    return record

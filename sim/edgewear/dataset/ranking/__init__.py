@@ -1,0 +1,1 @@
+"""The ranking of a comparison, computed once from its dataset."""

@@ -1,0 +1,130 @@
+"""What each edge did to each line, summed up over the trials of an option."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.ranking.model import EdgeSummary, Quantiles
+from edgewear.dataset.ranking.statistics import quantile
+from edgewear.geometry.catch import stop_travel_m
+
+Columns = dict[str, NDArray[Any]]
+
+
+def edge_summaries(
+    edges: Columns, runs: Columns, rigged: Mapping[str, Any]
+) -> tuple[EdgeSummary, ...]:
+    """Sum up the trials at every edge that a line met, in the order the lines meet them.
+
+    Parameters:
+        edges: columns of `records.EDGE` of one option.
+        runs: columns of `records.RUN` of the same option.
+        rigged: what rigging says of the option.
+    """
+    pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
+    ok = np.isin(edges["run"], runs["run"][runs["status"] != "failed"])
+    found = []
+    for line, edge in pairs:
+        here = ok & (edges["line"] == line) & (edges["edge"] == edge)
+        if here.any():
+            columns = {name: column[here] for name, column in edges.items()}
+            worst = (runs["worst_line"] == line) & (runs["worst_edge"] == edge)
+            found.append(_summary(line, edge, columns, float(worst.mean()), rigged))
+    return tuple(found)
+
+
+def _summary(
+    line: str, edge: str, columns: Columns, worst_share: float, rigged: Mapping[str, Any]
+) -> EdgeSummary:
+    strokes = float(columns["strokes"].sum())
+    role, protection = _met_by(line, edge, rigged)
+    working = role == "working line"
+    return EdgeSummary(
+        line=line,
+        role=role,
+        edge=edge,
+        protection=protection,
+        level=str(rigged["edge_levels"].get(edge, "")) if working else "",
+        wrap_deg=_median(columns["wrap_deg"]),
+        strokes=_median(columns["strokes"]),
+        stuck_share=float(columns["strokes_stuck"].sum()) / strokes if strokes else None,
+        sawing_amplitude_m=_median(columns["sawing_amplitude_m"]),
+        travel_per_stroke_m=_travel(columns, strokes),
+        mark_travel_m=Quantiles(
+            *(_number(columns[f"mark_travel_{p}_m"]) for p in ("p5", "p50", "p95"))
+        ),
+        slip_m=_median(columns["slip_m"]),
+        energy_j=_median(columns["energy_j"]),
+        peak_tension_n=_median(columns["peak_tension_n"]),
+        flash_temperature_c=_median(columns["flash_temperature_c"]),
+        demand_max=_median(columns["demand_max"]),
+        worst_share=worst_share,
+        mark_stop_m=_mark_stop(columns),
+    )
+
+
+def _travel(columns: Columns, strokes: float) -> float | None:
+    """Rope dragged over the edge to and fro in one stroke [m]; None without strokes.
+
+    Descents and work in place drag rope as well, so the strokes' own travel counts where it was
+    kept, and the whole path over all strokes only where it was not.
+    """
+    if not strokes:
+        return None
+    own = _number(columns["mark_travel_p50_m"])
+    return own if own else float(columns["slip_m"].sum()) / strokes
+
+
+def _mark_stop(columns: Columns) -> float | None:
+    """Travel of a mark at which the forecast no longer holds [m].
+
+    The spread between worlds and the spread between strokes add up as those of a log-normal.
+    """
+    between, within = _finite(columns["mark_travel_p50_m"]), _finite(columns["mark_travel_p95_m"])
+    median, high = quantile(between, 0.5), quantile(between, 0.95)
+    stroke = quantile(within, 0.5)
+    if not median or not high or not stroke or median <= 0:
+        return None
+    spread = math.hypot(math.log(high / median), math.log(max(stroke / median, 1.0)))
+    return stop_travel_m(median, median * math.exp(spread))
+
+
+def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:
+    """Role of a line and what protects it at an edge."""
+    roles = [s["role"] for s in rigged["sections"] if s["line"] == line]
+    return (roles[0] if roles else "working line"), protection_at(line, edge, rigged)
+
+
+def protection_at(line: str, edge: str, rigged: Mapping[str, Any]) -> str | None:
+    """What lies between a line and an edge, or None for a bare one.
+
+    Parameters:
+        line, edge: their names.
+        rigged: what rigging says of the option.
+    """
+    for section in rigged["sections"]:
+        if section["line"] == line:
+            covers = section.get("covers") or {m["name"]: m["protection"] for m in section["edges"]}
+            if edge in covers:
+                found: str | None = covers[edge]
+                return found
+    return None
+
+
+def _finite(values: NDArray[Any]) -> NDArray[np.float64]:
+    return np.asarray(values[np.isfinite(values)], dtype=np.float64)
+
+
+def _number(values: NDArray[Any]) -> float | None:
+    finite = _finite(values)
+    return float(np.median(finite)) if finite.size else None
+
+
+def _median(values: NDArray[Any]) -> float:
+    number = _number(values)
+    return 0.0 if number is None else number

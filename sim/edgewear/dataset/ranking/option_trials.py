@@ -1,0 +1,122 @@
+"""The trials of each option of a comparison, and what puts an option in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.ranking.model import FAILED
+from edgewear.dataset.ranking.statistics import careful, dense_places, quantile
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from edgewear.dataset.reading import Dataset
+
+Columns = dict[str, NDArray[Any]]
+
+NOT_COMPUTED, PARTED, HELD = 0, 1, 2
+
+
+class CarefulEnd(NamedTuple):
+    """What puts an option in its place at the 5th percentile; a higher one is better."""
+
+    grade: int  # NOT_COMPUTED, PARTED or HELD
+    value: float  # HELD: margin; PARTED: rope climbed by then [m]
+
+
+@dataclass(frozen=True)
+class Sample:
+    """The trials of one option, in the order of the replicates."""
+
+    name: str
+    runs: Columns
+    edges: Columns
+    rigged: Mapping[str, Any]
+
+    @property
+    def ok(self) -> NDArray[np.bool_]:
+        """(n,) whether the trial could be computed."""
+        return np.asarray(self.runs["status"] != FAILED)
+
+    @property
+    def margins(self) -> NDArray[np.float64]:
+        """(n,) sheath margin; minus infinity where it could not be computed."""
+        return careful(self.runs["sheath_margin"], self.ok)
+
+    @property
+    def grades(self) -> NDArray[np.int64]:
+        """(n,) NOT_COMPUTED, PARTED or HELD."""
+        held = np.where(np.isnan(self.runs["parted_time_s"]), HELD, PARTED)
+        return np.where(np.isfinite(self.margins), held, NOT_COMPUTED).astype(np.int64)
+
+    @property
+    def values(self) -> NDArray[np.float64]:
+        """(n,) what orders the trials inside their grade."""
+        grades = self.grades
+        parted = np.where(grades == PARTED, self.runs["parted_ascended_m"], 0.0)
+        return np.where(grades == HELD, self.margins, parted)
+
+    def careful_end(self) -> CarefulEnd:
+        """The grade and value at the 5th percentile, the worst trials first."""
+        order = np.lexsort((self.values, self.grades))
+        lowest = int(self.grades[order][int(0.05 * (order.size - 1))]) if order.size else 0
+        if lowest == NOT_COMPUTED:
+            return CarefulEnd(NOT_COMPUTED, 0.0)
+        if lowest == PARTED:
+            parted = self.values[self.grades == PARTED]
+            return CarefulEnd(PARTED, float(np.median(parted)))
+        value = quantile(self.margins, 0.05)
+        return CarefulEnd(HELD, value) if value is not None else CarefulEnd(NOT_COMPUTED, 0.0)
+
+    @property
+    def touched(self) -> bool:
+        """Whether the loaded working line lay over an edge in any trial."""
+        working = _lines(self.rigged, "working line")
+        bent = (self.edges["wrap_deg"] > 0) & (self.edges["peak_tension_n"] > 0)
+        return bool((bent & np.isin(self.edges["line"], list(working))).any())
+
+
+def samples_of(dataset: Dataset) -> list[Sample]:
+    """Read the trials of every option, in the order of the scenario."""
+    plan = _columns(dataset.plan(["run", "option", "replicate"]))
+    runs, edges = _columns(dataset.runs()), _columns(dataset.edges())
+    samples = []
+    for name, rigged in dataset.resolved["options"].items():
+        mine = plan["run"][plan["option"] == name]
+        of_run = np.isin(runs["run"], mine)
+        at_edge = np.isin(edges["run"], mine)
+        samples.append(
+            Sample(
+                name,
+                {key: column[of_run] for key, column in runs.items()},
+                {key: column[at_edge] for key, column in edges.items()},
+                rigged,
+            )
+        )
+    return samples
+
+
+def places_of(samples: Sequence[Sample]) -> NDArray[np.int64]:
+    """Number the outcomes of several options so that a higher number is the better one.
+
+    Parameters:
+        samples: of the options, trial by trial the same worlds.
+
+    Returns:
+        (options, n)
+    """
+    grades = np.stack([sample.grades for sample in samples])
+    return dense_places(grades, np.stack([sample.values for sample in samples]))
+
+
+def _lines(rigged: Mapping[str, Any], role: str) -> set[str]:
+    return {s["line"] for s in rigged["sections"] if s["role"] == role}
+
+
+def _columns(table: Any) -> Columns:
+    return {name: table.column(name).to_numpy() for name in table.column_names}

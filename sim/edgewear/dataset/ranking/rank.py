@@ -1,0 +1,339 @@
+"""The ranking of a comparison, computed from its dataset alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.cautions import BARE_EDGE, all_for
+from edgewear.dataset.manifest import SCHEMA
+from edgewear.dataset.ranking import model as words
+from edgewear.dataset.ranking.edge_summaries import edge_summaries
+from edgewear.dataset.ranking.inspection_plan import looks_of
+from edgewear.dataset.ranking.model import (
+    BridgeStep,
+    CoreVisible,
+    First,
+    OptionResult,
+    PairedChance,
+    Quantiles,
+    Ranking,
+    chance_words,
+    sheath_left,
+)
+from edgewear.dataset.ranking.option_trials import (
+    HELD,
+    CarefulEnd,
+    Columns,
+    Sample,
+    places_of,
+    samples_of,
+)
+from edgewear.dataset.ranking.statistics import (
+    TWO_SIDED_95,
+    careful,
+    chance_of_beating,
+    chances_of_first,
+    difference_error,
+    never_is_late,
+    quantile,
+    quantile_errors,
+    quantiles,
+    replicates_to_settle,
+    share_error,
+)
+from edgewear.dataset.ranking.variance_split import spread_shares
+from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
+
+if TYPE_CHECKING:
+    from edgewear.dataset.reading import Dataset
+
+NONE_MEETS = "None of these options meets the target. Change the rigging."
+
+
+def ranking_of(dataset: Dataset) -> Ranking:
+    """Put the options of a comparison in order.
+
+    Parameters:
+        dataset: a finished comparison.
+    """
+    about = dataset.manifest.about
+    target, seed = float(about["target"]), int(about["seed"])
+    samples = samples_of(dataset)
+    ends = {s.name: s.careful_end() for s in samples}
+    results = [_result(s, target, dataset) for s in samples]
+    results = _with_chances(results, samples)
+    ordered = _placed(results, ends)
+    told = _told(ordered, {s.name: s for s in samples}, seed)
+    told = _bridged(told, dataset.bridges())
+    statuses = [status for option in told for status in option.status]
+    statuses += [BARE_EDGE for option in told if bare_said(option.facts)]
+    return Ranking(
+        title=str(about["title"]),
+        setting=str(about["setting"]),
+        seed=seed,
+        replicates=int(about["replicates"]),
+        target=target,
+        headline=headline(told, target),
+        options=tuple(told),
+        dataset=str(dataset.root),
+        report=None,
+        cautions=all_for(statuses),
+        notes=notes_of(told),
+        scenario=dataset.resolved.get("scenario", {}),
+        scenario_text=dataset.scenario_text,
+        scenario_sha256=dataset.scenario_sha256,
+        provenance=_provenance(dataset),
+        words=tuple(dataset.resolved.get("words", ())),
+        parameters=tuple(dataset.resolved.get("parameters", ())),
+    )
+
+
+def headline(options: Sequence[OptionResult], target: float) -> str:
+    """Say what comes out of a comparison in one or two sentences.
+
+    Parameters:
+        options: in order.
+        target: sheath left at the 5th percentile that was asked for [1].
+    """
+    meeting = [option for option in options if option.rank is not None]
+    if not meeting:
+        return NONE_MEETS
+    first = [option for option in meeting if option.rank == 1]
+    names = _listed([option.name for option in first])
+    stands = "stands first" if len(first) == 1 else "share the first place"
+    left = first[0].margin.p5 if first[0].margin else None
+    said = (
+        f"{names} {stands} of {len(meeting)} that meet the target: "
+        f"{sheath_left(left)} of the sheath left at the careful end, {sheath_left(target, False)} "
+        f"asked for, level {first[0].control}."
+    )
+    apart = first[-1].beats_next
+    if apart is not None and not apart.told_apart and len(meeting) > len(first):
+        said += f" It cannot be told apart from {apart.other} with these trials."
+    return said
+
+
+def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
+    """Say which neighbours cannot be told apart, and what would settle it."""
+    return tuple(
+        f"{option.name}: {option.beats_next.words}"
+        for option in options
+        if option.beats_next is not None and not option.beats_next.told_apart
+    )
+
+
+def statuses_of(sample: Sample, target: float) -> tuple[str, ...]:
+    """Give the statuses of an option, the one that decides its group first."""
+    rigged = list(sample.rigged["status"])
+    margin = quantile(sample.margins, 0.05)
+    held = sample.careful_end().grade == HELD
+    if words.CUTTING in rigged or words.NOT_ACCEPTABLE in rigged:
+        first = [s for s in (words.CUTTING, words.NOT_ACCEPTABLE) if s in rigged]
+    elif margin is not None and margin >= target and held:
+        first = [words.MEETS]
+    else:
+        first = [words.MISSES]
+    more = []
+    if words.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
+        more.append(words.LINE_LOST)
+    more += [status for status in rigged if status not in first]
+    runs = sample.runs
+    if (runs["extrapolated"] != "").any():
+        more.append(words.EXTRAPOLATED)
+    if (runs["reason"] == words.WINDOW_FULL).any():
+        more.append(words.WINDOW_FULL)
+    if not sample.ok.all():
+        more.append(words.FAILED)
+    return tuple(dict.fromkeys(first + more))
+
+
+def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
+    runs, ok = sample.runs, sample.ok
+    statuses = statuses_of(sample, target)
+    cutting = words.CUTTING in statuses
+    shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
+    edges = edge_summaries(sample.edges, runs, sample.rigged)
+    result = OptionResult(
+        name=sample.name,
+        order=0,
+        rank=None,
+        status=statuses,
+        control=str(sample.rigged["control"]),
+        why_not_higher=dict(sample.rigged["why_not_higher"]),
+        margin=None if cutting else _capped(quantiles(sample.margins), sample.touched),
+        margin_error=None if cutting else quantile_errors(sample.margins),
+        step_error=None if cutting else sample.rigged.get("step_error"),
+        p_core_visible=None if cutting or not ok.any() else shown / int(ok.sum()),
+        p_core_visible_words=("none given" if cutting else chance_words(shown, int(ok.sum()))),
+        p_best=None,
+        p_best_error=None,
+        beats_next=None,
+        core_visible_at=None if cutting or not shown else _core_visible(runs, ok),
+        residual_strength_n=(
+            None if cutting else quantiles(careful(runs["residual_strength_n"], ok))
+        ),
+        why="",
+        anchor_peak_n=quantiles(runs["anchor_peak_n"][ok]),
+        peak_tension_n=quantiles(runs["peak_tension_n"][ok]),
+        stretch_m=quantiles(runs["stretch_m"][ok]),
+        frequency_sliding_hz=_median(runs["frequency_sliding_hz"][ok]),
+        frequency_stuck_hz=_median(runs["frequency_stuck_hz"][ok]),
+        stroke_hz=_median(runs["stroke_hz"][ok]),
+        trials=len(ok),
+        failed=int((~ok).sum()),
+        failed_reasons=tuple(dict.fromkeys(runs["reason"][~ok].tolist())),
+        extrapolated=_extrapolated(runs),
+        energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
+        edges=edges,
+        facts=dict(sample.rigged),
+        looks=None if cutting else looks_of(sample.name, runs, ok, dataset.timeline()),
+        spread=None if cutting else spread_shares(dataset, sample.name, sample.margins),
+    )
+    return replace(result, why=why_of(result), why_facts=facts_of(result))
+
+
+def _with_chances(results: Sequence[OptionResult], samples: Sequence[Sample]) -> list[OptionResult]:
+    """Share out the chance of coming first among those that may be chosen."""
+    eligible = [i for i, r in enumerate(results) if r.group <= 1]
+    eligible = eligible or [i for i, r in enumerate(results) if r.group == 2]
+    if not eligible:
+        return list(results)
+    places = places_of([samples[i] for i in eligible])
+    changed = list(results)
+    for index, chance in zip(eligible, chances_of_first(places), strict=True):
+        error = share_error(float(chance), places.shape[1])
+        changed[index] = replace(results[index], p_best=float(chance), p_best_error=error)
+    return changed
+
+
+def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> list[OptionResult]:
+    """Number the options: by group, level and careful end; equal ones share a place."""
+
+    def key(option: OptionResult) -> tuple[int, int, int, float]:
+        end = ends[option.name] if option.group < 3 else CarefulEnd(0, 0.0)
+        return option.group, option.level, -end.grade, -end.value
+
+    ordered = sorted(results, key=key)
+    placed: list[OptionResult] = []
+    for index, option in enumerate(ordered):
+        tied = index > 0 and key(option) == key(ordered[index - 1])
+        order = placed[-1].order if tied else index + 1
+        placed.append(replace(option, order=order, rank=order if option.group == 0 else None))
+    return placed
+
+
+def _bridged(
+    ordered: Sequence[OptionResult], bridges: Mapping[tuple[str, str], Any]
+) -> list[OptionResult]:
+    """Give each option the way from it to the one before it."""
+    before = [None, *(option.name for option in ordered)]
+    return [
+        replace(option, bridge=tuple(BridgeStep(**step) for step in bridges[way]))
+        if (way := (option.name, better or "")) in bridges
+        else option
+        for option, better in zip(ordered, before, strict=False)
+    ]
+
+
+def _told(
+    ordered: Sequence[OptionResult], samples: Mapping[str, Sample], seed: int
+) -> list[OptionResult]:
+    """Compare each option with the one after it, trial by trial."""
+    told = list(ordered)
+    for index, (option, other) in enumerate(pairwise(ordered)):
+        if option.group < 3 and other.group < 3:
+            pair = samples[option.name], samples[other.name]
+            chance = paired_chance(option, other, *pair, seed)
+            told[index] = replace(option, beats_next=chance)
+    return told
+
+
+def paired_chance(
+    option: OptionResult, other: OptionResult, mine: Sample, others: Sample, seed: int
+) -> PairedChance:
+    """Say how often an option beats another, and whether the trials tell them apart.
+
+    They are told apart when the difference of their 5th percentiles is larger than 1.96 of its
+    Monte Carlo standard error and what half the step changes in both.
+    """
+    places = places_of([mine, others])
+    chance, trials = chance_of_beating(*places), places.shape[1]
+    low = quantile(mine.margins, 0.05), quantile(others.margins, 0.05)
+    error = difference_error(mine.margins, others.margins, 0.05, seed)
+    if low[0] is None or low[1] is None or error is None:
+        clear = mine.careful_end().grade != others.careful_end().grade
+        said = "the grades differ" if clear else f"cannot be told apart from {other.name}"
+        return PairedChance(other.name, chance, share_error(chance, trials), clear, None, said)
+    difference = abs(low[0] - low[1])
+    step = (option.step_error or 0.0) + (other.step_error or 0.0)
+    apart = difference > max(TWO_SIDED_95 * error, step)
+    settle = None
+    if not apart and difference > step:
+        settle = replicates_to_settle(difference, error, trials)
+    said = _apart_words(other.name, apart, difference, settle)
+    return PairedChance(other.name, chance, share_error(chance, trials), apart, settle, said)
+
+
+def _apart_words(other: str, apart: bool, difference: float, settle: int | None) -> str:
+    if apart:
+        return f"told apart from {other}"
+    if difference == 0:
+        return f"level with {other} in every way that counts"
+    if settle is None:
+        return f"cannot be told apart from {other}; more trials would not settle it"
+    return f"cannot be told apart from {other}; about {settle} replicates would settle it"
+
+
+def _core_visible(runs: Columns, ok: NDArray[np.bool_]) -> CoreVisible:
+    def first(name: str) -> First:
+        values = never_is_late(runs[name], ok)
+        return First(quantile(values, 0.05), quantile(values, 0.5))
+
+    return CoreVisible(first("core_visible_time_s"), first("core_visible_ascended_m"))
+
+
+def _capped(found: Quantiles, touched: bool) -> Quantiles:
+    """Keep a line that was loaded over an edge from ever reading as new."""
+    if not touched:
+        return found
+    return Quantiles(
+        *(None if v is None else min(v, words.TOP_MARGIN) for v in (found.p5, found.p50, found.p95))
+    )
+
+
+def _extrapolated(runs: Columns) -> tuple[str, ...]:
+    named = {
+        part.strip() for text in set(runs["extrapolated"].tolist()) for part in text.split(",")
+    }
+    return tuple(sorted(named - {""}))
+
+
+def _median(values: NDArray[np.float64]) -> float | None:
+    finite = values[np.isfinite(values)]
+    return float(np.median(finite)) if finite.size else None
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _provenance(dataset: Dataset) -> dict[str, Any]:
+    manifest = dataset.manifest
+    return {
+        "schema": SCHEMA,
+        "study": manifest.study,
+        "model": manifest.model,
+        "versions": dict(manifest.versions),
+        "seed": manifest.about["seed"],
+        "replicates": manifest.about["replicates"],
+        "runs": manifest.rows,
+        "failed": manifest.failed,
+        "command": manifest.about.get("command"),
+        "scenario_file": manifest.about.get("file"),
+    }

@@ -1,0 +1,155 @@
+"""Why an option stands where it stands, in words made from what its trials computed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from edgewear.dataset.ranking.model import EdgeSummary, Fact, OptionResult
+
+STILL_SHARE = 0.95
+"""A rope that lies still in so many strokes is said to lie still."""
+
+
+def why_of(option: OptionResult) -> str:
+    """Give the reason for an option's place in a few sentences.
+
+    Parameters:
+        option: with its edge summaries and frequencies.
+    """
+    if option.group == 3:
+        return (
+            "A cutting edge under load can part a rope in one pass, so no wear number is given. "
+            "Remove the edge or keep the line off it: protection can move, and ropes leave it."
+        )
+    edges = loaded(option)
+    if not edges:
+        return "The loaded working line bends over no edge."
+    worst = worst_edge(edges)
+    said = [_bare(option), _at(worst), _still(worst)]
+    others = [edge for edge in edges if edge is not worst and edge.demand_max > 0]
+    if others:
+        second = max(others, key=lambda edge: edge.demand_max)
+        said.append(f"Next comes {second.edge} with {_percent(second.demand_max)} of the sheath.")
+    said.append(_bounce(option))
+    return " ".join(part for part in said if part)
+
+
+def facts_of(option: OptionResult) -> tuple[Fact, ...]:
+    """Give the same reasons one by one, for a table.
+
+    Parameters:
+        option: with its edge summaries and frequencies.
+    """
+    facts = []
+    for edge in loaded(option):
+        facts.append(Fact(f"travel a stroke at {edge.edge}", _travel(edge)))
+        if edge.stuck_share is not None:
+            facts.append(
+                Fact(
+                    f"strokes in which the rope lay still at {edge.edge}",
+                    _percent(edge.stuck_share),
+                )
+            )
+        facts.append(
+            Fact(
+                f"worst place of the rope at {edge.edge}",
+                f"in {_percent(edge.worst_share)} of the trials",
+            )
+        )
+    if option.stroke_hz is not None:
+        facts.append(Fact("strokes a second", f"{option.stroke_hz:.2f}"))
+        facts += _ratios(option)
+    return tuple(facts)
+
+
+def loaded(option: OptionResult) -> list[EdgeSummary]:
+    """Give the edges over which the loaded working line bends."""
+    return [
+        edge
+        for edge in option.edges
+        if edge.role == "working line" and edge.wrap_deg > 0 and edge.peak_tension_n > 0
+    ]
+
+
+def worst_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
+    """Give the edge that is the worst in most trials, or wears most where that is level."""
+    return max(edges, key=lambda edge: (edge.worst_share, edge.demand_max))
+
+
+def _bare(option: OptionResult) -> str:
+    return " ".join(f"B{text[1:]}." for text in bare_said(option.facts))
+
+
+def bare_said(facts: Mapping[str, Any]) -> list[str]:
+    """Give what is said of bare edges in a setting that has no status for them.
+
+    Parameters:
+        facts: what rigging says of an option.
+    """
+    return [text for text in facts.get("mind", ()) if text.startswith("bare edge: ")]
+
+
+def _at(edge: EdgeSummary) -> str:
+    over = f"{edge.edge} ({edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees)"
+    tension = f"up to {edge.peak_tension_n / 1000:.1f} kN"
+    worn = _percent(edge.demand_max)
+    if edge.travel_per_stroke_m is None:
+        return (
+            f"Most wear comes from {over}: {_length(edge.slip_m)} of rope slides there under "
+            f"{tension}, which takes {worn} of the sheath."
+        )
+    return (
+        f"Most wear comes from {over}: each stroke drags {_travel(edge)} of rope over it under "
+        f"{tension}; the whole job slides {_length(edge.slip_m)} there and takes {worn} of the "
+        "sheath."
+    )
+
+
+def _still(edge: EdgeSummary) -> str:
+    if edge.stuck_share is None:
+        return ""
+    if edge.stuck_share >= STILL_SHARE:
+        return (
+            f"Friction holds the rope still there in {_percent(edge.stuck_share)} of the strokes."
+        )
+    if edge.stuck_share <= 1 - STILL_SHARE:
+        return "It slides there in nearly every stroke."
+    return f"It lies still there in {_percent(edge.stuck_share)} of the strokes."
+
+
+def _bounce(option: OptionResult) -> str:
+    if option.stroke_hz is None or option.frequency_sliding_hz is None:
+        return ""
+    said = (
+        f"Strokes come {option.stroke_hz:.2f} times a second; person and rope bounce "
+        f"{option.frequency_sliding_hz:.2f} times a second with the rope sliding at every edge"
+    )
+    if option.frequency_stuck_hz is not None:
+        said += f" and {option.frequency_stuck_hz:.2f} times with it stuck at the last one"
+    return said + "."
+
+
+def _ratios(option: OptionResult) -> list[Fact]:
+    named = (
+        ("stroke rate over the bounce, sliding", option.frequency_sliding_hz),
+        ("stroke rate over the bounce, stuck", option.frequency_stuck_hz),
+    )
+    rate = option.stroke_hz or 0.0
+    return [Fact(label, f"{rate / hz:.2f}") for label, hz in named if hz]
+
+
+def _travel(edge: EdgeSummary) -> str:
+    if edge.travel_per_stroke_m is None:
+        return f"none (no strokes; {_length(edge.slip_m)} in all)"
+    return _length(edge.travel_per_stroke_m)
+
+
+def _length(metres: float) -> str:
+    return f"{metres:.1f} m" if metres >= 1 else f"{metres * 1000:.0f} mm"
+
+
+def _percent(share: float) -> str:
+    if 0 < share < 0.01:
+        return "below 1 %"
+    return f"{share * 100:.0f} %"

@@ -1,0 +1,1 @@
+"""What a run came to, read out of its lines: outcomes, tables, heat, slings."""

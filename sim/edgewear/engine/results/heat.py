@@ -1,0 +1,96 @@
+"""Temperature of the moving contact; an output and a mark, not a weight of the wear law."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.case import Case, Records
+from edgewear.engine.results.heat_source import moving_band_c, standing_band_c
+from edgewear.mechanics import Buffers
+
+AMBIENT_C = 20.0
+"""Temperature of rope and edge before a stroke [degC]; assumed."""
+
+STILL_M_S = 1e-6
+"""A contact slower than this makes no heat worth a number [m/s]."""
+
+
+def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64]:
+    """Highest temperature at each edge of a section during its hottest slip.
+
+    The heat of friction is spread over the contact: the width share of the diameter wide, radius
+    times bend long. The rope moves through it (Jaeger's moving band), the edge stands under it for
+    as long as the largest travel of a stroke lasts at that speed. The heat divides so that both
+    surfaces reach the same largest temperature (Blok's postulate, from memory).
+
+    Parameters:
+        buffers: of the section; the sums of n edges.
+        heat: HEAT (at least n,) of the section.
+
+    Returns:
+        (n,) [degC]; ambient where nothing slid.
+    """
+    found = np.full(len(buffers.sums), AMBIENT_C)
+    for row in range(len(found)):
+        if buffers.sums["flash_speed_m_s"][row] > STILL_M_S:
+            found[row] += _rise_c(buffers, row, heat[row])
+    return found
+
+
+def _rise_c(buffers: Buffers, row: int, heat: Records) -> float:
+    sums, wear = buffers.sums[row], buffers.wear[0]
+    diameter_m = float(buffers.line["diameter_m"][0])
+    radius_m = max(float(buffers.edges["radius_m"][row]), float(wear["arc_share"]) * diameter_m)
+    length_m = radius_m * float(sums["flash_wrap_rad"])
+    if length_m <= 0.0:
+        return 0.0
+    speed_m_s = float(sums["flash_speed_m_s"])
+    area_m2 = float(wear["width_share"]) * diameter_m * length_m
+    flux = float(sums["flash_n"]) * speed_m_s / area_m2
+    duration_s = max(float(sums["sawing_m"]), length_m) / speed_m_s
+    half_m = 0.5 * length_m
+    of_rope = (float(heat["rope_w_m_k"]), float(heat["rope_j_m3_k"]))
+    of_edge = (float(heat["edge_w_m_k"]), float(heat["edge_j_m3_k"]))
+    rope = moving_band_c(1.0, half_m, speed_m_s, *of_rope)
+    edge = standing_band_c(1.0, half_m, duration_s, *of_edge)
+    return flux * rope * edge / (rope + edge)
+
+
+def heat_marks(case: Case, edges: Records) -> dict[tuple[str, str], str]:
+    """Say of every contact that slid how hot it became, by line and edge.
+
+    Parameters:
+        case: the option.
+        edges: `records.EDGE` rows of a run.
+    """
+    marks: dict[tuple[str, str], str] = {}
+    if case.heat is None:
+        return marks
+    limits = {
+        (line, edge): case.heat[row, column]
+        for row, line in enumerate(case.line_names)
+        for column, edge in enumerate(case.edge_names[row])
+    }
+    for found in edges:
+        place = (str(found["line"]), str(found["edge"]))
+        if found["slip_m"] > 0.0 and place in limits:
+            here, hottest = limits[place], float(found["flash_temperature_c"])
+            marks[place] = heat_words(hottest, float(here["softens_c"]), float(here["melts_c"]))
+    return marks
+
+
+def heat_words(temperature_c: float, softens_c: float, melts_c: float) -> str:
+    """Say how hot a contact became against the fibre's ranges.
+
+    Parameters:
+        temperature_c: of the contact.
+        softens_c, melts_c: lower ends of the ranges in which the fibre softens and melts.
+    """
+    if temperature_c >= melts_c:
+        return f"contact {temperature_c:.0f} degC, in the melting range (from {melts_c:.0f} degC)"
+    if temperature_c >= softens_c:
+        return (
+            f"contact {temperature_c:.0f} degC, in the softening range (from {softens_c:.0f} degC)"
+        )
+    return f"contact {temperature_c:.0f} degC, below the softening range"

@@ -1,0 +1,84 @@
+"""Tables of one run for a page: what happened, the demand along the rope, the course over time."""
+
+from __future__ import annotations
+
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from edgewear import mechanics, records
+from edgewear.case import Records
+from edgewear.engine.player import Player, Recording
+from edgewear.engine.run_job import Performance
+from edgewear.layout import TICK_S
+
+FULL = Recording(travel=100_000, trace=4_000, trace_ticks=1_000)
+"""Everything a page shows: the travel of every stroke, and samples of the course."""
+
+HALF_STEP = Recording(step_s=0.005)
+"""Half the ordinary step: what changes with it is the error of stepping."""
+
+MOST_SAMPLES = 2_000
+"""Samples of the course kept for each line; a longer one is thinned evenly."""
+
+EVENT_DTYPE = records.numpy_dtype(records.EVENT)
+WEAR_DTYPE = records.numpy_dtype(records.WEAR)
+TIMELINE_DTYPE = records.numpy_dtype(records.TIMELINE)
+
+
+class Played(Protocol):
+    """A run that has been played."""
+
+    @property
+    def player(self) -> Player:
+        """The lines at its end."""
+
+
+class Alone(NamedTuple):
+    """A run played from a tape, with nobody to write a log."""
+
+    player: Player
+
+
+def events_of(done: Performance, option: str) -> Records:
+    """Give what happened, `records.EVENT` (n,), in the order it happened."""
+    rows = np.zeros(len(done.log), EVENT_DTYPE)
+    rows["option"] = option
+    for name in ("tick", "who", "what", "step", "detail", "value"):
+        rows[name] = [getattr(entry, name) for entry in done.log]
+    return rows
+
+
+def wear_of(done: Played, option: str) -> Records:
+    """Give the demand along every line that was used, `records.WEAR` (n,); worn stretches only."""
+    blocks = [_wear(done.player, row, option) for row in sorted(done.player.in_use)]
+    return np.concatenate([np.zeros(0, WEAR_DTYPE), *blocks])
+
+
+def timeline_of(done: Played, option: str) -> Records:
+    """Give the course of every line that was used, `records.TIMELINE` (n,)."""
+    blocks = [_course(done.player, row, option) for row in sorted(done.player.in_use)]
+    return np.concatenate([np.zeros(0, TIMELINE_DTYPE), *blocks])
+
+
+def _wear(player: Player, row: int, option: str) -> Records:
+    buffers = player.buffers(row)
+    demand, along = mechanics.demand(buffers), mechanics.along_m(buffers)
+    worn = np.flatnonzero(demand > 0)
+    kept = slice(max(worn[0] - 1, 0), worn[-1] + 2) if worn.size else slice(0, 0)
+    rows = np.zeros(demand[kept].size, WEAR_DTYPE)
+    rows["option"], rows["line"] = option, player.case.line_names[row]
+    rows["along_m"], rows["demand"] = along[kept], demand[kept]
+    return rows
+
+
+def _course(player: Player, row: int, option: str) -> Records:
+    buffers = player.buffers(row)
+    taken = min(int(buffers.state["samples"][0]), buffers.trace.size)
+    samples = buffers.trace[: taken : max(taken // MOST_SAMPLES, 1)]
+    rows = np.zeros(samples.size, TIMELINE_DTYPE)
+    rows["option"], rows["line"] = option, player.case.line_names[row]
+    rows["time_s"] = samples["tick"] * TICK_S
+    for name in ("depth_m", "tension_n", "anchor_n", "slip_m", "demand"):
+        rows[name] = samples[name]
+    return rows

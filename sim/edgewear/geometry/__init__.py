@@ -1,0 +1,1 @@
+"""Taut strings, loads and catches: plain numbers in, plain numbers out."""

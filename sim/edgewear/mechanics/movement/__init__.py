@@ -1,0 +1,1 @@
+"""Movements as phases of the mover, and the loop that plays them."""

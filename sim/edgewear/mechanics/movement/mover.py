@@ -1,0 +1,81 @@
+"""What the mover does at an instant: profiles of the device, the anchor end and work in place."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import inlined, njit
+
+JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
+"""Net rise [m], sit-back [m], rise, drop and pause [s] toward which fatigue drifts (assumed)."""
+
+
+@njit
+def minimum_jerk(x: float) -> Any:
+    """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside."""
+    y = max(x * (1.0 - x), 0.0)
+    return 30.0 * y * y
+
+
+@njit
+def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
+    """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest."""
+    edge_s = min(time_s, duration_s - time_s)
+    if edge_s <= 0.0:
+        return 0.0
+    if edge_s >= ramp_s:
+        return 1.0
+    x = edge_s / ramp_s
+    return x * x * x * (10.0 + x * (6.0 * x - 15.0))
+
+
+def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
+    """Nominal rate of taking in at the device [m/s]."""
+    if phase == r.RISE:
+        return w[r.PHASE_P + r.RATE_P] * minimum_jerk(part_s * w[r.PHASE_P + r.PER_DURATION])
+    if phase == r.DROP:
+        return w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s * w[r.PHASE_P + r.PER_DURATION])
+    if phase == r.PAYOUT:
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        return w[r.PHASE_P + r.RATE_P] * share
+    return 0.0
+
+
+device_here = inlined(_device)
+
+
+def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
+    """Nominal rate of taking in, of feeding at the anchor, and what work in place does.
+
+    time_s: since the phase began; part_s: progress of a force-limited rise [s].
+    Returns (take-in rate, anchor feed rate [m/s], body offset [m], its rate, sway [m], its
+    rate, tool force downwards [N]).
+    """
+    if phase == r.FEED:
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        return 0.0, w[r.PHASE_P + r.RATE_P] * share, 0.0, 0.0, 0.0, 0.0, 0.0
+    if phase == r.WORK:
+        time_s += w[r.PHASE_P + r.OFFSET_S]
+        omega = w[r.PHASE_P + r.OMEGA]
+        sway_omega = w[r.PHASE_P + r.SWAY_OMEGA]
+        bounce_m = w[r.PHASE_P + r.BOUNCE]
+        sway_m = w[r.PHASE_P + r.SWAY]
+        sine = math.sin(omega * time_s)
+        sway_sine = math.sin(sway_omega * time_s)
+        return (
+            0.0,
+            0.0,
+            bounce_m * sine,
+            bounce_m * omega * math.cos(omega * time_s),
+            sway_m * sway_sine,
+            sway_m * sway_omega * math.cos(sway_omega * time_s),
+            w[r.PHASE_P + r.TOOL] * sine,
+        )
+    return device_here(phase, time_s, part_s, w), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+
+
+drive = njit(_drive)
+drive_here = inlined(_drive)

@@ -1,0 +1,109 @@
+"""What has come about on a line: levels of wear, strength, samples of the timeline."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import njit
+from edgewear.mechanics.wear.exposure_bound import forget_slides
+from edgewear.mechanics.wear.wear import scan, strength_n
+
+DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
+
+
+@njit
+def set_levels(state: Any, wear: Any, armed: int, watch: float) -> Any:
+    """Exposure up to which nothing can happen, and the tension the rope surely holds there.
+
+    Looking costs as much as many steps, so the level is as far off as the strength it leaves is
+    twice the largest tension so far; a larger tension than `holds_n` makes a look of its own.
+    """
+    largest = state.largest_j_m
+    ahead = 0.25 * wear.sheath_j_m
+    for _ in range(12):
+        if strength_n(largest + 2.0 * ahead, wear) <= 2.0 * state.peak_n:
+            break
+        ahead *= 2.0
+    level = largest + ahead
+    if armed & WATCH and largest < watch * wear.sheath_j_m:
+        level = min(level, watch * wear.sheath_j_m)
+    if largest < wear.sheath_j_m:
+        level = min(level, wear.sheath_j_m)
+    state.rescan_j_m = level
+    state.holds_n = strength_n(level, wear)
+
+
+@njit
+def ascended(state: Any) -> Any:
+    """Rope climbed so far, the stroke under way by its progress."""
+    if state.phase == r.RISE and state.rise_s > 0.0:
+        return state.ascended_m + state.net_m * min(1.0, state.part_s / state.rise_s)
+    if state.phase == r.DROP or state.phase == r.PAUSE or state.phase == r.WAIT:
+        return state.ascended_m + state.net_m
+    return state.ascended_m
+
+
+@njit
+def look(
+    state: Any,
+    pending: Floats,
+    exposure: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+    armed: int,
+    watch: float,
+    tension_n: float,
+) -> Any:
+    """Scan for the worst place and tell what has come about; returns status bits that stand."""
+    largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
+    state.largest_j_m = largest
+    state.bound_j_m = largest
+    forget_slides(sums)
+    state.residual_n = strength_n(largest, wear)
+    bits = 0
+    if largest >= wear.sheath_j_m:
+        bits |= CORE
+        if state.core_tick < 0:
+            state.core_tick = state.tick
+            state.core_ascended_m = ascended(state)
+    if largest >= watch * wear.sheath_j_m:
+        bits |= WATCH
+    if tension_n > state.residual_n:
+        bits |= PARTED
+        if state.parted_tick < 0:
+            state.parted_tick = state.tick
+            state.parted_ascended_m = ascended(state)
+    set_levels(state, wear, armed, watch)
+    return bits
+
+
+@njit
+def sample(
+    state: Any,
+    trace: Any,
+    trace_ticks: int,
+    pending: Floats,
+    exposure: Floats,
+    sums: Any,
+    wear: Any,
+    w: Floats,
+) -> Any:
+    """Write a sample of the timeline."""
+    if state.samples >= trace.shape[0]:
+        return
+    row = trace[state.samples]
+    row.tick = state.tick
+    row.depth_m = state.depth_m
+    row.tension_n = w[r.T + state.count] if state.loaded != 0 else 0.0
+    row.anchor_n = w[r.T + 0] if state.loaded != 0 else 0.0
+    slip = 0.0
+    for edge in range(sums.shape[0]):
+        slip += sums[edge].slip_m
+    row.slip_m = slip
+    largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
+    row.demand = largest / wear.sheath_j_m
+    state.samples += 1
+    state.next_sample = state.tick + trace_ticks

@@ -1,0 +1,1 @@
+"""Which edges slip, and how fast."""

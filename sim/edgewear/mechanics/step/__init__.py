@@ -1,0 +1,1 @@
+"""One step in time: stages, what is located inside it, balance, booking."""

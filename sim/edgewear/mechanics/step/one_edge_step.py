@@ -1,0 +1,296 @@
+"""The step of a line over one edge, all in registers: most ascents are of this kind.
+
+Same equations and same scheme as `stage`, without the scratch rows: both spans taut, the device
+alone moving, Coulomb friction with static equal to kinetic. What it cannot do it leaves to the
+general step.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.movement.mover import device_here
+from edgewear.mechanics.slip.slip import SAME_RATE, TOLERANCE, last_piece
+from edgewear.mechanics.step.stage import last_bend
+from edgewear.mechanics.wear.wear import worn_at
+
+PASSES = 12
+
+
+@njit
+def is_single(n: int, phase: int, w: Floats) -> Any:
+    """Whether the one-edge step may be tried."""
+    return (
+        n == 1
+        and phase != r.FEED
+        and phase != r.WORK
+        and w[r.TAUT] != 0.0
+        and w[r.TAUT + 1] != 0.0
+        and w[r.LINE_P + r.ANY_STATIC] == 0.0
+        and w[r.LINE_P + r.ANY_POWER] == 0.0
+        and w[r.REGIME_P + r.CLOSED] != 0.0
+    )
+
+
+@njit
+def _slip_closely(
+    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float, w: Floats
+) -> Any:
+    """Slip rate and tensions of one edge by policy iteration, through every piece of the last span.
+
+    Returns (rate, tension above, below, share of the take that the device makes, found).
+    """
+    q = 0.0
+    for _ in range(PASSES):
+        above = a0 + b0 * q
+        constant, slope, piece = last_piece(a1 - b1 * q, b1, take, limited, w)
+        below = constant + slope * (a1 - b1 * q)
+        if above <= 0.0 or below <= 0.0 or piece == 4.0:
+            break
+        from1 = constant + slope * a1
+        tolerance = TOLERANCE * (1.0 + above + below)
+        found = 0.0
+        up = ratio * b0 + slope * b1
+        down = b0 + ratio * slope * b1
+        if q * up - (ratio * above - below) > tolerance:
+            found = (from1 - ratio * a0) / up
+        elif q * down - (above - ratio * below) < -tolerance:
+            found = (ratio * from1 - a0) / down
+        if abs(found - q) <= SAME_RATE * (1e-3 + abs(found)):
+            part = 1.0
+            if limited:
+                part = (w[r.LINE_P + r.FULL_N] - below) * w[r.REGIME_P + r.PER_RANGE]
+                part = min(max(part, 0.0), 1.0)
+            return q, above, below, part, True
+        q = found
+    return 0.0, 0.0, 0.0, 0.0, False
+
+
+@inlined
+def _rates(a0: float, b0: float, a1: float, b1: float, ratio: float) -> Any:
+    """Slip rate and tensions for a0 + b0*q above the edge, a1 - b1*q below."""
+    tolerance = TOLERANCE * (1.0 + a0 + a1)
+    over = a1 - ratio * a0
+    if over > tolerance:
+        q = over / (ratio * b0 + b1)
+        return q, a0 + b0 * q, ratio * a0 + ratio * b0 * q
+    under = ratio * a1 - a0
+    if under < -tolerance:
+        q = under / (b0 + ratio * b1)
+        return q, ratio * a1 - ratio * b1 * q, a1 - b1 * q
+    return 0.0, a0, a1
+
+
+@inlined
+def _yielding_rates(
+    a0: float, b0: float, a1: float, b1: float, share: float, full_n: float, ratio: float
+) -> Any:
+    """The same for (a1 + share*full_n - b1*q)/(1 + share) below: the person lifts the less."""
+    tolerance = TOLERANCE * (1.0 + a0 + a1)
+    held = ratio * a0
+    over = (a1 - held) + share * (full_n - held)
+    if over > tolerance:
+        steep = ratio * b0
+        q = over / ((steep + b1) + share * steep)
+        return q, a0 + b0 * q, held + steep * q
+    under = (ratio * a1 - a0) + share * (ratio * full_n - a0)
+    if under < -tolerance:
+        q = under / ((b0 + ratio * b1) + share * b0)
+        above = a0 + b0 * q
+        return q, above, above / ratio
+    return 0.0, a0, (a1 + share * full_n) / (1.0 + share)
+
+
+@inlined
+def _slip(
+    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
+    near: float, w: Floats,
+) -> Any:  # fmt: skip
+    """Slip rate and tensions of one edge: that of the piece of the last span that holds at `near`.
+
+    Where the rope slips at another rate, on another piece, or is limp, `_slip_closely` looks.
+    Returns (rate, tension above, below, share of the take that the device makes, found).
+    """
+    full_n, weight_n = w[r.LINE_P + r.FULL_N], w[r.LINE_P + r.WEIGHT_N]
+    x = a1 - b1 * near
+    part = 1.0
+    same = True
+    if not limited or x + b1 * take <= weight_n:
+        q, above, below = _rates(a0, b0, a1 + b1 * take, b1, ratio)
+        same = not limited or below <= weight_n
+    elif x >= full_n:
+        q, above, below = _rates(a0, b0, a1, b1, ratio)
+        same = below >= full_n
+        part = 0.0
+    else:
+        share = b1 * (take * w[r.REGIME_P + r.PER_RANGE])
+        q, above, below = _yielding_rates(a0, b0, a1, b1, share, full_n, ratio)
+        same = weight_n < below < full_n
+        part = (full_n - below) * w[r.REGIME_P + r.PER_RANGE]
+    if same and above > 0.0 and 0.0 < below <= w[r.LINE_P + r.CAP_N]:
+        return q, above, below, part, True
+    return _slip_closely(a0, b0, a1, b1, take, limited, ratio, w)
+
+
+@inlined
+def _shape(y: float, w: Floats) -> Any:
+    """Last free length, its derivative by depth, and exp(mu*bend)."""
+    down = y - w[r.REGIME_P + r.POINT]
+    out = w[r.REGIME_P + r.OUT]
+    if w[r.REGIME_P + r.FIXED_BEND] != 0.0:
+        if out == 0.0 and down > 0.0:
+            return down, 1.0, w[r.RATIO + 1]
+        length = math.sqrt(down * down + out * out)
+        return length, down / length, w[r.RATIO + 1]
+    length = math.sqrt(down * down + out * out)
+    return length, down / length, math.exp(w[r.MU + 1] * last_bend(y, 0.0, w))
+
+
+@inlined
+def _flow(
+    phase: int,
+    y: float,
+    v: float,
+    s0: float,
+    d1: float,
+    part_s: float,
+    time_s: float,
+    near: float,
+    w: Floats,
+) -> Any:
+    """All rates at one stage.
+
+    s0, d1: unstretched rope above and below the edge, below with the body's share [m].
+    near: a slip rate not far from that to be found.
+    Returns (acceleration, rate of part_s, slip, device, path, power, worn, tensions above and
+    below, strains, viscous and mixing power, all well).
+    """
+    take = device_here(phase, time_s, part_s, w)
+    limited = phase == r.RISE
+    k = w[r.LINE_P + r.K]
+    k_tau = w[r.LINE_P + r.K_TAU]
+    length, by_depth, ratio = _shape(y, w)
+    length += w[r.LINE_P + r.BODY_M] - w[r.REGIME_P + r.OFFSET_M]
+    rate = by_depth * v
+    damping = (k_tau * by_depth) * v
+    inverse0 = 1.0 / s0
+    inverse1 = 1.0 / d1
+    stretch0 = w[r.FREE] - s0
+    stretch1 = length - d1
+    e0 = stretch0 * inverse0
+    e1 = stretch1 * inverse1
+    a0 = k * e0
+    b0 = k_tau * w[r.FREE] * (inverse0 * inverse0)
+    q, t0, t1, part_rate, ok = _slip(
+        a0,
+        b0,
+        (k * stretch1 + damping) * inverse1,
+        k_tau * length * (inverse1 * inverse1),
+        take,
+        limited,
+        ratio,
+        near,
+        w,
+    )
+    drawn = take
+    if limited:
+        drawn = take * part_rate
+    ok = ok and e0 > 0.0 and e1 > 0.0
+    mean = 0.5 * (e0 + e1)
+    speed = (1.0 + mean) * abs(q)
+    power = abs(t1 - t0) * speed
+    viscous = (t1 - k * e1) * (rate - (1.0 + e1) * (q - drawn)) + (t0 - k * e0) * (1.0 + e0) * q
+    return (
+        w[r.LINE_P + r.GRAVITY] - t1 * (by_depth * w[r.REGIME_P + r.PER_MASS]),
+        part_rate,
+        q,
+        drawn,
+        speed,
+        power,
+        worn_at(1, power, speed, max(t0, t1), w),
+        t0,
+        t1,
+        e0,
+        e1,
+        viscous,
+        (0.5 * (t0 + t1) - k * mean) * (e1 - e0) * q,
+        ok,
+    )
+
+
+@njit
+def step_single(
+    w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float, h: float
+) -> Any:
+    """Classical RK4 over h [s] as `stage.step`, for one edge; leaves the change in the D rows.
+
+    Returns (y, v, part_s at the end, whether it could be done this way).
+    """
+    k = w[r.LINE_P + r.K]
+    s0 = w[r.SPAN]
+    d1 = w[r.SPAN + 1] + w[r.LINE_P + r.BODY_M]
+    y1, v1, p1 = y, v, part_s
+    m0, m1 = s0, d1
+    q = 0.0
+    dy = dv = dp = dq = dd = path = energy = worn = 0.0
+    device = leaves = viscous = mixing = 0.0
+    for stage in range(4):
+        weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
+        share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
+        a, pr, q, d, c, p, x, t0, t1, e0, e1, vi, mi, ok = _flow(
+            phase, y1, v1, m0, m1, p1, time_s + share, q, w
+        )
+        if not ok:
+            return y, v, part_s, False
+        if stage == 0:
+            w[r.T_START] = t0
+            w[r.T_START + 1] = t1
+            w[r.Q_START + 1] = q
+        elif stage == 2:
+            w[r.T_MIDDLE] = t0
+            w[r.T_MIDDLE + 1] = t1
+            w[r.Q_MIDDLE + 1] = q
+        elif stage == 3:
+            w[r.T] = t0
+            w[r.T + 1] = t1
+            w[r.Q + 1] = q
+            w[r.STRAIN] = e0
+            w[r.STRAIN + 1] = e1
+        dy += weight * v1
+        dv += weight * a
+        dp += weight * pr
+        dq += weight * q
+        dd += weight * d
+        path += weight * c
+        energy += weight * p
+        worn += weight * x
+        device += weight * t1 * (1.0 + e1) * d
+        leaves += weight * 0.5 * k * e1 * e1 * d
+        viscous += weight * vi
+        mixing += weight * mi
+        reach = h if stage == 2 else 0.5 * h
+        y1 = y + reach * v1
+        v1 = v + reach * a
+        p1 = part_s + reach * pr
+        m0 = s0 - reach * q
+        m1 = d1 + reach * (q - d)
+    w[r.D_SPAN] = -dq
+    w[r.D_SPAN + 1] = dq - dd
+    w[r.D_SLIP] = 0.0
+    w[r.D_SLIP + 1] = dq
+    w[r.D_SLIP + 2] = dd
+    w[r.D_PATH + 1] = path
+    w[r.D_ENERGY + 1] = energy
+    w[r.D_EXPOSURE + 1] = worn
+    w[r.GLOBAL + r.DEVICE] = device
+    w[r.GLOBAL + r.LEAVES] = leaves
+    w[r.GLOBAL + r.FEED_WORK] = 0.0
+    w[r.GLOBAL + r.MOVER] = 0.0
+    w[r.GLOBAL + r.VISCOUS] = viscous
+    w[r.GLOBAL + r.FRICTION] = energy
+    w[r.GLOBAL + r.MIXING] = mixing
+    return y + dy, v + dv, part_s + dp, True

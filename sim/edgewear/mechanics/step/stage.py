@@ -1,0 +1,317 @@
+"""One Runge-Kutta step of a line with a fixed contact set.
+
+State: depth y, speed v, unstretched rope s_0 .. s_n, progress of a force-limited rise. Strain
+e_i = l_i/s_i - 1, tension T_i = K*(e_i + tau*e_i'), e_i' = (l_i' - (1 + e_i)*s_i')/s_i. The body
+spring has the rope's tau, so it is exactly c = K/k_body of further rope in the last span:
+e_N = (L - s_N)/(s_N + c), with L the distance from the last point to the load.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.movement.mover import drive_here
+from edgewear.mechanics.slip.slip import classify, solve_any
+from edgewear.mechanics.slip.slip_taut import solve_taut
+from edgewear.mechanics.wear.wear import worn_at
+
+STRAIGHT = 1e-10
+"""A span flagged taut is slack below minus this strain, so that re-tension is seen at once."""
+
+
+@njit
+def capstan(
+    ratio: float, shift: float, before: float, mu: float, bend: float, radius_m: float, power: float
+) -> Any:
+    """RATIO and SHIFT of an edge with power-law friction, tangent at the lower tension.
+
+    T_hi = [T_lo^(1-n) + (1-n)*a*R^(1-n)*theta]^(1/(1-n)), a = mu, n = power < 1;
+    slope (T_hi/T_lo)^n.
+    """
+    less = 1.0 - power
+    low = max(before, 1e-6)
+    high = (low**less + less * mu * radius_m**less * bend) ** (1.0 / less)
+    slope = (high / low) ** power
+    return slope, high - slope * low
+
+
+@inlined
+def last_length(y: float, sway_m: float, w: Floats) -> Any:
+    """Last free length of a closed regime, its derivative by depth and by sway."""
+    down = y - w[r.REGIME_P + r.POINT]
+    out = w[r.REGIME_P + r.OUT]
+    if out == 0.0 and sway_m == 0.0 and down > 0.0:
+        return down, 1.0, 0.0
+    length = math.sqrt(down * down + out * out + sway_m * sway_m)
+    return length, down / length, sway_m / length
+
+
+@njit
+def last_bend(y: float, sway_m: float, w: Floats) -> Any:
+    """Wrap angle at the last edge of a closed regime, between incoming rope and load."""
+    down = y - w[r.REGIME_P + r.POINT]
+    out = w[r.REGIME_P + r.OUT]
+    in_out = w[r.REGIME_P + r.IN_OUT]
+    in_down = w[r.REGIME_P + r.IN_DOWN]
+    along = in_out * out + in_down * down
+    across = in_out * down - in_down * out
+    return math.atan2(math.sqrt(across * across + sway_m * sway_m), along)
+
+
+@njit
+def refine_power(n: int, w: Floats, take: float, limited: bool) -> Any:
+    """Solve with power-law edges: renew their tangents until the rates stand; False: did not."""
+    for _ in range(40):
+        if solve_any(n, w, take, limited) < 0:
+            return False
+        moved = 0.0
+        for j in range(1, n + 1):
+            if w[r.POWER + j] != 1.0:
+                low = min(w[r.T + j - 1], w[r.T + j])
+                slope, shift = capstan(
+                    0.0, 0.0, low, w[r.MU + j], w[r.BEND + j], w[r.RADIUS + j], w[r.POWER + j]
+                )
+                change = (slope - w[r.RATIO + j]) * low + shift - w[r.SHIFT + j]
+                moved = max(moved, abs(change) / (1.0 + low))
+                w[r.RATIO + j] = slope
+                w[r.SHIFT + j] = shift
+        if moved < 1e-12:
+            return True
+    return False
+
+
+@njit
+def set_ratio(j: int, bend: float, w: Floats) -> None:
+    """Factors exp(mu*theta) and exp(-mu*theta) of edge j."""
+    w[r.RATIO + j] = math.exp(w[r.MU + j] * bend)
+    w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
+
+
+@njit
+def set_bend(j: int, bend: float, w: Floats) -> None:
+    """Bend of edge j, and its factors."""
+    w[r.BEND + j] = bend
+    set_ratio(j, bend, w)
+
+
+@inlined
+def _strain(
+    i: int, length: float, rate: float, extra: float, k: float, k_tau: float, w: Floats
+) -> Any:
+    """Strain of a span and its part of the slip problem; False: it is slack."""
+    material = w[r.STAGE + i] + extra
+    stretch = length - material
+    strain = stretch / material
+    w[r.RATE + i] = rate
+    if w[r.TAUT + i] == 0.0 or strain <= -STRAIGHT:
+        w[r.STRAIN + i] = 0.0
+        w[r.EASE + i] = -1.0
+        return False
+    per_damping = material / (k_tau * length)
+    w[r.STRAIN + i] = strain
+    w[r.EASE + i] = material * per_damping
+    w[r.GIVE + i] = (k * stretch + k_tau * rate) * per_damping
+    return True
+
+
+@njit
+def _solve_closely(
+    n: int, w: Floats, feed: float, take: float, limited: bool, k: float, k_tau: float
+) -> Any:
+    """The slip problem where something is limp, at the device's limit, or not of plain friction."""
+    for i in range(n + 1):
+        w[r.A + i] = 0.0
+        w[r.B + i] = 0.0
+        if w[r.EASE + i] >= 0.0:
+            extra = w[r.LINE_P + r.BODY_M] if i == n else 0.0
+            inverse = 1.0 / (w[r.STAGE + i] + extra)
+            w[r.A + i] = k * w[r.STRAIN + i] + k_tau * w[r.RATE + i] * inverse
+            w[r.B + i] = k_tau * (1.0 + w[r.STRAIN + i]) * inverse
+        w[r.Q + i + 1] = 0.0
+    w[r.Q] = feed
+    if n == 0:
+        classify(n, w, take, limited)
+        return True
+    if w[r.LINE_P + r.ANY_POWER] != 0.0:
+        return refine_power(n, w, take, limited)
+    return solve_any(n, w, take, limited) >= 0
+
+
+@inlined
+def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
+    """Weighted slip, path, energy and exposure at every edge onto the sums; returns mixing."""
+    mixing = 0.0
+    for j in range(1, n + 1):
+        q = w[r.Q + j]
+        if q == 0.0:
+            continue
+        before = w[r.T + j - 1]
+        after = w[r.T + j]
+        mean = 0.5 * (w[r.STRAIN + j - 1] + w[r.STRAIN + j])
+        speed = (1.0 + mean) * abs(q)
+        power = abs(after - before) * speed
+        stretches = w[r.STRAIN + j] - w[r.STRAIN + j - 1]
+        mixing += (0.5 * (before + after) - k * mean) * stretches * q
+        w[r.D_SLIP + j] += weight * q
+        w[r.D_PATH + j] += weight * speed
+        w[r.D_ENERGY + j] += weight * power
+        w[r.D_EXPOSURE + j] += weight * worn_at(j, power, speed, max(before, after), w)
+    return mixing
+
+
+def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
+    """Compile the step for a fixed number of edges (loops unrolled), or for any if 0."""
+
+    @njit
+    def stage(
+        count: int,
+        w: Floats,
+        phase: int,
+        y: float,
+        v: float,
+        part_s: float,
+        time_s: float,
+        weight: float,
+        reach: float,
+    ) -> Any:
+        """Rates at one stage; weighted flows onto the sums. Span material in STAGE.
+
+        weight: of the stage in the sums; reach: to the next stage [s], its material to STAGE.
+        Returns (acceleration, rate of part_s, whether something was solved).
+        """
+        n = fixed if fixed > 0 else count
+        take, feed, offset_m, offset_rate, sway_m, sway_rate, tool_n = drive_here(
+            phase, time_s, part_s, w
+        )
+        limited = phase == r.RISE
+        k = w[r.LINE_P + r.K]
+        k_tau = w[r.LINE_P + r.K_TAU]
+        fall_m = y - w[r.REGIME_P + r.LOW]
+        by_sway = 0.0
+        if w[r.REGIME_P + r.CLOSED] != 0.0:
+            length, by_depth, by_sway = last_length(y, sway_m, w)
+            rate = by_depth * v + by_sway * sway_rate
+            w[r.SLOPE + n] = by_depth
+            if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
+                set_bend(n, last_bend(y, sway_m, w), w)
+        else:
+            length = w[r.FREE + n] + w[r.SLOPE + n] * fall_m
+            rate = w[r.SLOPE + n] * v
+            for j in range(1, n + 1):
+                if w[r.BEND_SLOPE + j] != 0.0:
+                    set_ratio(j, w[r.BEND + j] + w[r.BEND_SLOPE + j] * fall_m, w)
+        plain = n > 0 and w[r.LINE_P + r.ANY_STATIC] == 0.0 and w[r.LINE_P + r.ANY_POWER] == 0.0
+        for i in range(n):
+            slope = w[r.SLOPE + i]
+            fine = _strain(i, w[r.FREE + i] + slope * fall_m, slope * v, 0.0, k, k_tau, w)
+            plain = plain and fine
+        length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
+        extra = w[r.LINE_P + r.BODY_M]
+        fine = _strain(n, length + extra, rate - offset_rate, extra, k, k_tau, w)
+        w[r.Q] = feed
+        solved = True
+        if not (plain and fine and solve_taut(n, w, feed, take, limited)):
+            solved = _solve_closely(n, w, feed, take, limited, k, k_tau)
+        tension = w[r.T + n]
+        # the device: what it really takes in
+        part_rate = 0.0
+        drawn = take
+        if limited:
+            part_rate = (w[r.LINE_P + r.FULL_N] - tension) * w[r.REGIME_P + r.PER_RANGE]
+            part_rate = min(max(part_rate, 0.0), 1.0)
+            drawn = take * part_rate
+        if w[r.PIECE + n] == 4.0:
+            drawn = w[r.Q + n]
+            if w[r.B + n] > 0.0:
+                drawn -= (w[r.A + n] - tension) / w[r.B + n]
+        w[r.Q + n + 1] = drawn
+        w[r.D_SLIP + 0] += weight * feed
+        w[r.D_SLIP + n + 1] += weight * drawn
+        # rates of the material, and where energy goes
+        viscous = 0.0
+        pull = 0.0
+        for i in range(n + 1):
+            change = w[r.Q + i] - w[r.Q + i + 1]
+            strain = w[r.STRAIN + i]
+            viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
+            pull += w[r.T + i] * w[r.SLOPE + i]
+            w[r.STAGE + i] = w[r.SPAN + i] + reach * change
+        mixing = _book_flows(n, w, k, weight)
+        last = w[r.STRAIN + n]
+        w[r.GLOBAL + r.DEVICE] += weight * tension * (1.0 + last) * drawn
+        w[r.GLOBAL + r.LEAVES] += weight * 0.5 * k * last * last * drawn
+        if feed != 0.0:
+            first = w[r.STRAIN + 0]
+            w[r.GLOBAL + r.FEED_WORK] += (
+                weight * feed * (0.5 * k * first * first - w[r.T + 0] * (1.0 + first))
+            )
+        w[r.GLOBAL + r.MOVER] += weight * (
+            tool_n * v + tension * (by_sway * sway_rate - offset_rate)
+        )
+        w[r.GLOBAL + r.VISCOUS] += weight * viscous
+        w[r.GLOBAL + r.MIXING] += weight * mixing
+        fall = w[r.LINE_P + r.GRAVITY] + (tool_n - pull) * w[r.REGIME_P + r.PER_MASS]
+        return fall, part_rate, solved
+
+    @njit
+    def step(
+        count: int,
+        w: Floats,
+        phase: int,
+        y: float,
+        v: float,
+        part_s: float,
+        time_s: float,
+        h: float,
+    ) -> Any:
+        """Classical RK4 over h [s] from SPAN; leaves the change in the D rows.
+
+        Returns (y, v, part_s at the end, whether all was solved).
+        """
+        n = fixed if fixed > 0 else count
+        for i in range(r.D_EXPOSURE - r.D_SLIP + 16):  # four rows, one after the other
+            w[r.D_SLIP + i] = 0.0
+        for i in range(8):
+            w[r.GLOBAL + i] = 0.0
+        for i in range(n + 1):
+            w[r.STAGE + i] = w[r.SPAN + i]
+        half = 0.5 * h
+        sixth = h / 6.0
+        third = h / 3.0
+        a1, p1, ok1 = stage(n, w, phase, y, v, part_s, time_s, sixth, half)
+        for i in range(n + 1):
+            w[r.T_START + i] = w[r.T + i]
+            w[r.Q_START + i] = w[r.Q + i]
+        middle_s = time_s + half
+        v2 = v + half * a1
+        a2, p2, ok2 = stage(
+            n, w, phase, y + half * v, v2, part_s + half * p1, middle_s, third, half
+        )
+        v3 = v + half * a2
+        a3, p3, ok3 = stage(n, w, phase, y + half * v2, v3, part_s + half * p2, middle_s, third, h)
+        for i in range(n + 1):
+            w[r.T_MIDDLE + i] = w[r.T + i]
+            w[r.Q_MIDDLE + i] = w[r.Q + i]
+        v4 = v + h * a3
+        a4, p4, ok4 = stage(n, w, phase, y + h * v3, v4, part_s + h * p3, time_s + h, sixth, 0.0)
+        friction = 0.0
+        for i in range(n + 1):
+            w[r.D_SPAN + i] = w[r.D_SLIP + i] - w[r.D_SLIP + i + 1]
+            friction += w[r.D_ENERGY + i]
+        w[r.GLOBAL + r.FRICTION] = friction
+        return (
+            y + sixth * (v + 2.0 * (v2 + v3) + v4),
+            v + sixth * (a1 + 2.0 * (a2 + a3) + a4),
+            part_s + sixth * (p1 + 2.0 * (p2 + p3) + p4),
+            ok1 and ok2 and ok3 and ok4,
+        )
+
+    return stage, step
+
+
+stage_any, step_any = make_stepper(0)
+_, step_two = make_stepper(2)

@@ -1,0 +1,1 @@
+"""Where friction energy goes along the sheath, and what is left."""

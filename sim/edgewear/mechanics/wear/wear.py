@@ -1,0 +1,216 @@
+"""Where the friction energy goes: exact deposition, looking for the worst place, strength."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.jit import inlined, njit
+
+
+@njit
+def _ramp(field: Floats, at: float, slope: float) -> Any:
+    """Add a ramp `slope*(x - at)+` (x, at in cells) to cell means, as three second differences."""
+    cell = int(at)
+    f = at - cell
+    g = 1.0 - f
+    field[cell] += slope * 0.5 * g * g
+    field[cell + 1] += slope * (0.5 + f * g)
+    field[cell + 2] += slope * 0.5 * f * f
+
+
+@njit
+def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
+    """Spread `amount` [J/m, on one cell] over the material a window swept, exactly.
+
+    field: (c + 4,) second differences of the cell means [J/m]; start, end: window's centre at
+    the begin and end of the step [cells]; window: its length [cells]. A window that moves evenly
+    leaves a trapezoid, whatever the cell size: four ramps of slope amount/(window*travel).
+    Returns (first cell, last cell) touched; (0, -1): outside the field, nothing deposited.
+    """
+    travel = max(abs(end - start), 1e-3)
+    left = min(start, end) - 0.5 * window
+    right = left + travel + window
+    if left < 0.0 or right >= field.shape[0] - 4:
+        return 0, -1
+    slope = amount / (window * travel)
+    _ramp(field, left, slope)
+    _ramp(field, left + min(window, travel), -slope)
+    _ramp(field, left + max(window, travel), -slope)
+    _ramp(field, right, slope)
+    return int(left), int(right) + 2
+
+
+@njit
+def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
+    """Add the pending exposure of every edge `times` over to the field, and clear it."""
+    for row in range(sums.shape[0]):
+        low = sums[row].pending_low
+        high = sums[row].pending_high
+        if high < low:
+            continue
+        first = 0.0
+        value = 0.0
+        for cell in range(low, high + 1):
+            first += pending[row, cell]
+            value += first
+            pending[row, cell] = 0.0
+            if cell < exposure.shape[1]:
+                exposure[row, cell] += times * value
+        sums[row].worn_low = min(sums[row].worn_low, low)
+        sums[row].worn_high = max(sums[row].worn_high, high)
+        sums[row].pending_low = exposure.shape[1]
+        sums[row].pending_high = -1
+
+
+@njit
+def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
+    """Look for the worst place without changing anything.
+
+    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1).
+    """
+    low = exposure.shape[1]
+    high = -1
+    for row in range(sums.shape[0]):
+        low = min(low, min(sums[row].worn_low, sums[row].pending_low))
+        high = max(high, max(sums[row].worn_high, sums[row].pending_high))
+        w[r.SCAN_1 + row] = 0.0
+        w[r.SCAN_2 + row] = 0.0
+    largest = 0.0
+    at = -1
+    end = min(high + 1, exposure.shape[1])
+    for start in range(low, end, r.BLOCK):
+        stop = min(start + r.BLOCK, end)
+        for k in range(r.BLOCK):
+            w[r.SCAN + k] = 0.0
+        for row in range(sums.shape[0]):
+            _add_block(start, stop, row, pending, exposure, sums[row], times, w)
+        for cell in range(start, stop):
+            total = w[r.SCAN + cell - start]
+            if total > largest:
+                largest = total
+                at = cell
+    return largest, at
+
+
+@njit
+def _add_block(
+    start: int,
+    stop: int,
+    row: int,
+    pending: Floats,
+    exposure: Floats,
+    edge: Any,
+    times: float,
+    w: Floats,
+) -> None:
+    """Add what edge `row` did to the cells start .. stop - 1 to the scratch rows of a scan."""
+    low = edge.pending_low
+    high = edge.pending_high
+    first = w[r.SCAN_1 + row]
+    value = w[r.SCAN_2 + row]
+    for cell in range(start, stop):
+        own = exposure[row, cell]
+        if low <= cell <= high:
+            first += pending[row, cell]
+            value += first
+            own += times * value
+        w[r.SCAN + cell - start] += own
+    w[r.SCAN_1 + row] = first
+    w[r.SCAN_2 + row] = value
+
+
+@njit
+def wore_most(at: int, pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
+    """Edge that wore cell `at` most; -1: none."""
+    most = 0.0
+    who = -1
+    for row in range(sums.shape[0]):
+        first = 0.0
+        value = 0.0
+        for cell in range(sums[row].pending_low, min(at, sums[row].pending_high) + 1):
+            first += pending[row, cell]
+            value += first
+        own = exposure[row, at] if at >= 0 else 0.0
+        if at <= sums[row].pending_high:
+            own += times * value
+        if own > most:
+            most = own
+            who = row
+    return who
+
+
+@njit
+def core_left(exposure_j_m: float, wear: Any) -> Any:
+    """Share of the core's section left: A^(a+1) = A_core^(a+1)*[1 - (X - X_s)+/X_c]."""
+    excess = exposure_j_m - wear.sheath_j_m
+    if excess <= 0.0:
+        return 1.0
+    if excess >= wear.core_j_m:
+        return 0.0
+    left: float = (1.0 - excess / wear.core_j_m) ** (1.0 / (wear.core_exponent + 1.0))
+    return left
+
+
+@njit
+def strength_n(exposure_j_m: float, wear: Any) -> Any:
+    """Residual strength at an exposure: what is left of sheath and core, each its share."""
+    sheath = max(0.0, 1.0 - exposure_j_m / wear.sheath_j_m)
+    core = core_left(exposure_j_m, wear)
+    share = wear.core_strength_share
+    strength: float = wear.breaking_n * ((1.0 - share) * sheath + share * core)
+    return strength
+
+
+@njit
+def exposure_rate(
+    friction_n: float, slip_m: float, tension_n: float, speed_m_s: float, j: int, w: Floats
+) -> Any:
+    """Weighted exposure [J] of `slip_m` at an even speed, by the law in force at edge j."""
+    energy = friction_n * slip_m
+    law = w[r.LINE_P + r.LAW]
+    if law == 0.0:
+        pace = w[r.LINE_P + r.COLD] + speed_m_s * w[r.LINE_P + r.PER_SPEED]
+        return energy * tension_n * w[r.GAIN + j] * pace
+    if law == 1.0:
+        return energy * w[r.SEVERITY + j]
+    power = friction_n * speed_m_s
+    excess = 0.0
+    if power > 0.0:
+        excess = max(0.0, 1.0 - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j] / power)
+    return energy * w[r.SEVERITY + j] * (w[r.LINE_P + r.COLD] + excess)
+
+
+@inlined
+def worn_at(j: int, power: float, speed: float, highest: float, w: Floats) -> Any:
+    """Weighted exposure a second by the law in force at edge j."""
+    law = w[r.LINE_P + r.LAW]
+    cold = w[r.LINE_P + r.COLD]
+    if law == 0.0:
+        return power * highest * w[r.GAIN + j] * (cold + speed * w[r.LINE_P + r.PER_SPEED])
+    if law == 1.0:
+        return power * w[r.SEVERITY + j]
+    above = power - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j]
+    return w[r.SEVERITY + j] * (cold * power + max(above, 0.0))
+
+
+@njit
+def window_m(radius_m: float, bend_rad: float, diameter_m: float) -> Any:
+    """Length of rope in contact at an edge: radius times bend, at least one rope diameter."""
+    return max(radius_m * bend_rad, diameter_m)
+
+
+@njit
+def contact_radius_m(radius_m: float, arc_share: float, diameter_m: float) -> Any:
+    """Radius that sets the contact pressure: a rope cannot lie sharper than its own section."""
+    return max(radius_m, arc_share * diameter_m)
+
+
+@njit
+def gain(edge: Any, line: Any, wear: Any) -> Any:
+    """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(width*r*p0)."""
+    width = wear.width_share * line.diameter_m
+    radius = contact_radius_m(edge.radius_m, wear.arc_share, line.diameter_m)
+    value: float = edge.severity * edge.wet_factor / (width * radius * wear.reference_pressure_pa)
+    return value

@@ -1,0 +1,1 @@
+"""A written procedure taken apart: single failures, faults, rescue."""

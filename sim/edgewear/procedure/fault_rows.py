@@ -1,0 +1,163 @@
+"""What the runs with faults come to: rows of the table, the weakest steps, the worst of all."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from math import inf
+from statistics import median
+from typing import Any, NamedTuple
+
+from edgewear.procedure.fault_plan import Wanted
+from edgewear.procedure.fault_runs import Fate, quantile
+
+CAREFUL = 0.05
+"""The percentile that is planned with."""
+
+
+class Came(NamedTuple):
+    """Runs in which the fault came about, each with the run of the same world without it."""
+
+    fates: list[Fate]
+    without: list[Fate]
+
+
+class Rows:
+    """Reads the rows of a `faults` document out of the fates of all runs."""
+
+    def __init__(
+        self,
+        plan: Sequence[Wanted],
+        fates: Sequence[Sequence[Fate]],
+        steps: Mapping[tuple[str, int], str],
+    ) -> None:
+        """Keep what was run.
+
+        Parameters:
+            plan: the combinations; the first one has no fault.
+            fates: of each, by replicate.
+            steps: words of each person's steps.
+        """
+        self.plan, self.fates, self.steps = list(plan), list(fates), dict(steps)
+        self._without = list(fates[0])
+
+    def baseline(self) -> dict[str, Any]:
+        """The procedure with nothing wrong."""
+        fates = [fate for fate in self._without if not fate.failed]
+        return {
+            "margin": _quantiles([f.margin for f in fates]),
+            "p_core_visible": _share(fates, lambda f: f.core_s < inf),
+            "trials": len(fates),
+        }
+
+    def faults(self) -> list[dict[str, Any]]:
+        """Every fault alone, then every pair."""
+        return [
+            self._row(index, wanted)
+            for index, wanted in enumerate(self.plan)
+            if wanted.faults and not wanted.step
+        ]
+
+    def table(self) -> list[dict[str, Any]]:
+        """Every fault at every step."""
+        return [
+            {
+                "fault": wanted.names[0],
+                "person": wanted.person,
+                "step": wanted.step,
+                "words": self.steps.get((wanted.person, wanted.step), ""),
+                **self._row(index, wanted),
+            }
+            for index, wanted in enumerate(self.plan)
+            if wanted.step
+        ]
+
+    def weakest(self) -> list[dict[str, Any]]:
+        """Each step with the fault that costs most there, the weakest step first."""
+        best: dict[tuple[str, int], dict[str, Any]] = {}
+        for row in self.table():
+            key = row["person"], row["step"]
+            if row["trials"] and (key not in best or _badness(row) > _badness(best[key])):
+                best[key] = row
+        ordered = sorted(best.values(), key=_badness, reverse=True)
+        return [row for row in ordered if _costs(row)]
+
+    def worst(self) -> int:
+        """The combination with the worst outcome."""
+        rows = [
+            (_badness(self._row(index, wanted)), -index)
+            for index, wanted in enumerate(self.plan)
+            if wanted.faults and not wanted.step
+        ]
+        return -max(rows)[1] if rows else 0
+
+    def _row(self, index: int, wanted: Wanted) -> dict[str, Any]:
+        came = self._came(index)
+        fates = came.fates
+        lost = [before.margin - fate.margin for fate, before in zip(*came, strict=True)]
+        seen = Counter(f.seen_by for f in fates if f.seen_by)
+        return {
+            "names": list(wanted.names),
+            "trials": len(fates),
+            "failed": sum(1 for f in self.fates[index] if f.failed),
+            "did_not_come": sum(1 for f in self.fates[index] if not f.failed and f.fault_s == inf),
+            "margin_lost": median(lost) if lost else None,
+            "margin": _quantiles([f.margin for f in fates]),
+            "p_core_visible": _share(fates, lambda f: f.core_s < inf),
+            "p_parted": _share(fates, lambda f: f.parted_s < inf),
+            "p_nothing_holds": _share(fates, lambda f: f.fell),
+            "fault_to_core_visible_s": {"p5": quantile([_until_core(f) for f in fates], CAREFUL)},
+            "seen_by": seen.most_common(1)[0][0] if seen else None,
+            "seen_share": sum(seen.values()) / len(fates) if fates else None,
+            "time_to_act_s": {"p5": quantile([_to_act(f) for f in fates], CAREFUL)},
+            "worst_place": Counter(f.worst for f in fates).most_common(1)[0][0] if fates else None,
+        }
+
+    def _came(self, index: int) -> Came:
+        pairs = [
+            (fate, before)
+            for fate, before in zip(self.fates[index], self._without, strict=False)
+            if fate.fault_s < inf and not fate.failed and not before.failed
+        ]
+        return Came([fate for fate, _ in pairs], [before for _, before in pairs])
+
+
+def _until_core(fate: Fate) -> float:
+    """From the fault to the core showing [s]; the core may show before a fault: then at once."""
+    return max(fate.core_s - fate.fault_s, 0.0)
+
+
+def _to_act(fate: Fate) -> float:
+    """From somebody seeing it to the core showing [s]; nothing if nobody sees it before."""
+    if fate.core_s == inf:
+        return inf
+    return max(fate.core_s - fate.seen_s, 0.0)
+
+
+def _share(fates: Sequence[Fate], true: Any) -> float | None:
+    return sum(1 for f in fates if true(f)) / len(fates) if fates else None
+
+
+def _quantiles(values: Sequence[float]) -> dict[str, float] | None:
+    if not values:
+        return None
+    ordered, last = sorted(values), len(values) - 1
+    return {f"p{round(100 * q)}": ordered[round(q * last)] for q in (0.05, 0.5, 0.95)}
+
+
+def _badness(row: Mapping[str, Any]) -> tuple[float, ...]:
+    """Order of rows: nothing holds, then the core, then the sheath, then how soon."""
+    soon = row["fault_to_core_visible_s"]["p5"]
+    return (
+        row["p_nothing_holds"] or 0.0,
+        row["p_parted"] or 0.0,
+        row["p_core_visible"] or 0.0,
+        row["margin_lost"] if row["margin_lost"] is not None else -inf,
+        -(soon if soon is not None else inf),
+    )
+
+
+def _costs(row: Mapping[str, Any]) -> bool:
+    """Tell whether a fault at a step changes anything."""
+    lost = row["margin_lost"]
+    return bool(row["p_nothing_holds"] or row["p_core_visible"] or (lost and lost > 0.0))

@@ -1,0 +1,225 @@
+"""One procedure with some faults in it, run in many worlds: what became of it in each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import expm1, inf, log1p, nan
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from edgewear.errors import RunFailed
+from edgewear.job.moves import ticks
+from edgewear.layout import TICK_S
+from edgewear.study.plan import values_of
+
+if TYPE_CHECKING:
+    from edgewear.case import Batch, Case
+    from edgewear.engine.player import Player
+    from edgewear.engine.run_job import Performance
+    from edgewear.job.faults import Injected
+    from edgewear.job.log import Entry
+    from edgewear.scenario.models.scenario import Scenario
+
+NOBODY = "nobody"
+
+
+MOST_STAGES = 8
+"""Compiled options a worker keeps."""
+
+
+class Stage(NamedTuple):
+    """An option compiled with some faults, the numbers of its worlds, and lines to play them on."""
+
+    scenario: Scenario
+    case: Case
+    batch: Batch
+    player: Player
+
+
+_STAGES: dict[tuple[Any, ...], Stage] = {}
+
+
+class Fate(NamedTuple):
+    """What became of one run; times in seconds since the job began, inf: never."""
+
+    margin: float
+    fault_s: float  # the last of its faults; inf: one of them never came
+    core_s: float
+    parted_s: float
+    seen_s: float  # somebody saw the fault or what it did; after the fault
+    seen_by: str  # who, and at which step; "": nobody
+    fell: bool  # nothing held any more
+    worst: str  # line and edge of the largest demand
+    failed: str = ""  # why it could not be computed
+
+
+@dataclass(frozen=True)
+class FaultRuns:
+    """Plays combinations of faults; travels to the workers by pickle."""
+
+    text: str
+    path: str
+    library: str | None
+    option: str
+    seed: int
+    combinations: tuple[tuple[Injected, ...], ...]
+    replicates: tuple[int, ...]  # of each combination
+    horizon_s: float = 0.0  # within which a rated fault happens
+    shift: int = 0  # of the replicates, so that further runs meet further worlds
+
+    def __call__(self, index: int) -> tuple[int, list[Fate]]:
+        """Play one combination in all its worlds."""
+        return index, self.fates(self.combinations[index], self.replicates[index])
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario as it was read."""
+        return _loaded(self.text, self.path, self.library)
+
+    def fates(self, faults: Sequence[Injected], replicates: int) -> list[Fate]:
+        """Run the procedure with some faults once in each world."""
+        stage = self.stage(tuple(faults), replicates)
+        return [self._fate(stage, faults, r) for r in range(replicates)]
+
+    def nominal(self, faults: Sequence[Injected] = (), recording: Any = None) -> Performance:
+        """Run the procedure once with nominal numbers and the scenario's reactions."""
+        from edgewear.engine.player import SUMS_ONLY
+        from edgewear.engine.run_job import perform
+
+        stage = self.stage(tuple(faults), 1)
+        faults = [self._timed(one, 0.5) for one in faults]
+        return perform(
+            stage.scenario, stage.case, stage.scenario.when, recording or SUMS_ONLY,
+            faults=faults, strict=True,
+        )  # fmt: skip
+
+    def _timed(self, one: Injected, share: float) -> Injected:
+        """Give a rated fault the time at which it happens, given that it falls into the job."""
+        rate = one.fault.rate
+        if one.tick is None or one.tick >= 0 or rate is None or rate.value <= 0:
+            return one
+        falls_in = -expm1(-rate.value * self.horizon_s)
+        time_s = -log1p(-share * falls_in) / rate.value
+        return one._replace(tick=ticks(time_s))
+
+    def stage(self, faults: tuple[Injected, ...], replicates: int) -> Stage:
+        """The option compiled with some faults, and the numbers of its worlds.
+
+        Compiled anew only for faults of the rigging itself; the others change nothing that is
+        there when the job starts.
+        """
+        from edgewear.job.faults import FROM_THE_START
+
+        there = tuple(one for one in faults if isinstance(one.fault, FROM_THE_START))
+        key = (self.text, self.path, self.library, self.option, self.seed, self.shift, replicates)
+        found = _STAGES.get((*key, tuple(one.name for one in there)))
+        if found is None:
+            found = self._compiled(there, replicates)
+            if len(_STAGES) >= MOST_STAGES:
+                _STAGES.clear()
+            _STAGES[(*key, tuple(one.name for one in there))] = found
+        return found
+
+    def _compiled(self, there: tuple[Injected, ...], replicates: int) -> Stage:
+        from edgewear.case import compile_case
+        from edgewear.engine.draws import joint_uniforms
+        from edgewear.engine.player import Player
+        from edgewear.layout import MOVEMENT
+        from edgewear.procedure.fault_rigging import prepared
+
+        every = {one.name: one.fault for some in self.combinations for one in some}
+        listed = self.scenario.model_copy(update={"faults": {**self.scenario.faults, **every}})
+        scenario = prepared(listed, self.option, there)
+        case = compile_case(scenario, self.option)
+        values = {
+            u.name: values_of(u, joint_uniforms(self.seed, u.name, u.leans, self.shift, replicates))
+            for u in case.uncertainties
+            if u.distribution != "fixed"
+        }
+        batch = case.batch(np.zeros(0, MOVEMENT), values, replicates)
+        return Stage(scenario, case, batch, Player(case))
+
+    def _fate(self, stage: Stage, faults: Sequence[Injected], run: int) -> Fate:
+        from edgewear.engine.batch import varied
+        from edgewear.engine.run_job import RunInputs, perform
+        from edgewear.engine.trial_chance import Drawn
+
+        replicate = run + self.shift
+        chance = Drawn(self.seed, replicate)
+        faults = [self._timed(one, chance.share(f"time of {one.name}")) for one in faults]
+        draws = varied(stage.case, self.seed, replicate)
+        try:
+            done = perform(
+                stage.scenario, stage.case, stage.scenario.when,
+                world=RunInputs(stage.batch, run, draws, chance), faults=faults, strict=True,
+                player=stage.player,
+            )  # fmt: skip
+        except RunFailed as error:
+            return Fate(nan, inf, inf, inf, inf, "", False, "", str(error))
+        return fate_of(done, [one.name for one in faults])
+
+
+def fate_of(done: Performance, names: Sequence[str]) -> Fate:
+    """Read out of a run what became of it."""
+    from edgewear.engine.results.outcome import run_row
+
+    run = run_row(done.player, done.ticks)[0]
+    came = [_first(done.log, "fault", name) for name in names]
+    fault_s = max(came, default=0.0)
+    seen = next((e for e in done.log if _sees(e) and e.tick * TICK_S >= fault_s), None)
+    fell = any(e.what == "falls" for e in done.log)
+    return Fate(
+        margin=float(run["sheath_margin"]),
+        fault_s=fault_s,
+        core_s=_or_never(float(run["core_visible_time_s"])),
+        parted_s=_or_never(float(run["parted_time_s"])),
+        seen_s=seen.tick * TICK_S if seen is not None else inf,
+        seen_by=_words(seen, done.log) if seen is not None else "",
+        fell=fell,
+        worst=f"{run['worst_line']} at {run['worst_edge']}",
+    )
+
+
+def _sees(entry: Entry) -> bool:
+    return entry.what == "sees" and entry.who != NOBODY
+
+
+def _first(log: Sequence[Entry], what: str, who: str) -> float:
+    return next((e.tick * TICK_S for e in log if (e.what, e.who) == (what, who)), inf)
+
+
+def _words(seen: Entry, log: Sequence[Entry]) -> str:
+    """Who saw it, and during whose step: their own, or the one begun last."""
+    begun = [
+        e for e in log
+        if e.what == "begins" and e.tick <= seen.tick and not e.detail.startswith("pass to")
+    ]  # fmt: skip
+    own = [e for e in begun if e.who == seen.who]
+    if own:
+        return f"{seen.who}, step {own[-1].step}: {own[-1].detail}"
+    if begun:
+        return f"{seen.who}, during {begun[-1].who} step {begun[-1].step}: {begun[-1].detail}"
+    return seen.who
+
+
+def _or_never(time_s: float) -> float:
+    return inf if time_s != time_s else time_s
+
+
+def quantile(values: Sequence[float], share: float) -> float | None:
+    """A quantile of times of which some are never; None where it falls among those."""
+    if not values:
+        return None
+    ordered = sorted(values)
+    found = ordered[min(int(share * len(ordered)), len(ordered) - 1)]
+    return None if found in (inf, nan) else found
+
+
+@lru_cache(maxsize=4)
+def _loaded(text: str, path: str, library: str | None) -> Scenario:
+    from edgewear.scenario import load_text
+
+    return load_text(text, path, library)

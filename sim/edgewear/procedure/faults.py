@@ -1,0 +1,188 @@
+"""A written procedure taken apart: every single failure, every fault alone, in pairs, at each step.
+
+No rate is invented: a fault is reported as having happened. What a rate given with a source adds
+is in `rates`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from edgewear.cautions import BARE_EDGE, all_for
+from edgewear.dataset.ranking.why import bare_said
+from edgewear.errors import Interrupted, UsageError
+from edgewear.layout import TICK_S
+from edgewear.procedure.failures import (
+    carried,
+    depths_by_step,
+    failures,
+    steps_of,
+    worst_places,
+)
+from edgewear.procedure.fault_plan import Wanted, wanted
+from edgewear.procedure.fault_rates import rates
+from edgewear.procedure.fault_rows import Rows
+from edgewear.procedure.fault_runs import Fate, FaultRuns
+from edgewear.procedure.rescue import rescues
+from edgewear.procedure.timeline import timeline
+from edgewear.rigging.findings.facts import facts
+from edgewear.study.progress import Clock, Told
+from edgewear.study.worker_pool import inline, processes, run_chunks
+
+if TYPE_CHECKING:
+    from edgewear.scenario.models.scenario import Scenario
+
+SCHEMA = "edgewear.faults/1"
+
+TABLE_REPLICATES = 8
+"""Trials of each fault at each step; alone and in pairs a fault gets all that are asked for."""
+
+FEW = 64
+"""Below so many runs a worker process is not worth its start."""
+
+CONDITIONAL = (
+    "Every fault is reported as having happened; how likely it is, is not said here unless a "
+    "rate with its source is given."
+)
+
+
+def faults(
+    file: Scenario | str | Path,
+    other: Scenario | str | Path | None = None,
+    *,
+    option: str | None = None,
+    replicates: int = 64,
+    seed: int = 0,
+    workers: int | None = None,
+    progress: Told | None = None,
+) -> dict[str, Any]:
+    """Put every fault into a procedure; with a second file, say what the revision changes.
+
+    Parameters:
+        file: the scenario, or its path.
+        other: another revision of the procedure.
+        option: how it is rigged; the first one if left out.
+        replicates: trials of each fault and each pair.
+        seed: of the trials; both revisions meet the same worlds.
+        workers: processes; two if left out and there is enough to do.
+        progress: told how far it is.
+
+    Returns:
+        The document of `faults --json`, with `difference` where there are two files.
+
+    Raises:
+        ScenarioError: a scenario that cannot be used, or a procedure in which people wait for ever.
+        UsageError: no such option, no trials.
+        Interrupted: stopped on request.
+    """
+    if replicates < 1:
+        raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
+    document = _one(file, option, replicates, seed, workers, progress)
+    if other is None:
+        return document
+    from edgewear.procedure.difference import difference
+
+    second = _one(other, option, replicates, seed, workers, progress)
+    return {**second, "difference": difference(document, second)}
+
+
+def _one(
+    file: Scenario | str | Path,
+    option: str | None,
+    replicates: int,
+    seed: int,
+    workers: int | None,
+    progress: Told | None,
+) -> dict[str, Any]:
+    scenario = _scenario(file)
+    name = option or next(iter(scenario.options))
+    if name not in scenario.options:
+        listed = ", ".join(scenario.options)
+        raise UsageError(f"no option is called {name!r}; there are {listed}")
+    plan = wanted(scenario, name)
+    runs = FaultRuns(
+        scenario.source, scenario.path, scenario.library_source, name, seed,
+        tuple(w.faults for w in plan),
+        tuple(min(replicates, TABLE_REPLICATES) if w.step else replicates for w in plan),
+    )  # fmt: skip
+    nominal = runs.nominal()
+    runs = replace(runs, horizon_s=nominal.ticks * TICK_S)
+    fates = _play(runs, workers, progress)
+    rows = Rows(plan, fates, steps_of(scenario))
+    worst = rows.worst()
+    depths = depths_by_step(nominal)
+    single = failures(scenario, name, depths)
+    rigged = nominal.player.case.rigged
+    told = facts(scenario, name)
+    return {
+        "schema": SCHEMA,
+        "title": scenario.title,
+        "revision": scenario.notes.get("revision"),
+        "option": name,
+        "status": list(rigged.status),
+        "edge_levels": dict(rigged.edge_levels),
+        "mind": list(told["mind"]),
+        "seed": seed,
+        "replicates": replicates,
+        "conditional": CONDITIONAL,
+        "single_failures": single,
+        "worst_failures": worst_places(single),
+        "carried": carried(scenario),
+        "faults": rows.faults(),
+        "table": rows.table(),
+        "weakest_steps": rows.weakest(),
+        "without_faults": rows.baseline(),
+        "rates": rates(scenario, runs, nominal.ticks, replicates),
+        "rescues": rescues(scenario, name, depths),
+        "shared": list(rigged.shared),
+        "timeline": timeline(runs, worst),
+        "cautions": list(all_for([*rigged.status, *([BARE_EDGE] if bare_said(told) else [])])),
+    }
+
+
+def _scenario(file: Scenario | str | Path) -> Scenario:
+    if isinstance(file, str | Path):
+        from edgewear.study.loading import load_riggable
+
+        return load_riggable(file)
+    return file
+
+
+def _play(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[list[Fate]]:
+    """Play every combination, the long ones spread over the workers."""
+    total = sum(runs.replicates)
+    asked = workers if workers is not None else (2 if total >= FEW else 1)
+    found: dict[int, list[Fate]] = {}
+    clock, done = Clock(total, 0), [0]
+
+    def keep(result: tuple[int, list[Fate]]) -> None:
+        index, fates = result
+        found[index] = fates
+        done[0] += len(fates)
+        if progress is not None:
+            progress(clock.at(done[0], 0))
+
+    gang = inline() if asked == 1 else processes(asked)
+    try:
+        run_chunks(gang, runs, range(len(runs.combinations)), keep, _blame(runs))
+    except Interrupted as error:
+        raise Interrupted(
+            "stopped on request; nothing is kept, the same command begins anew"
+        ) from error
+    finally:
+        gang.close()
+    return [found[index] for index in range(len(runs.combinations))]
+
+
+def _blame(runs: FaultRuns) -> Callable[[int], None]:
+    def blamed(index: int) -> None:
+        names = " and ".join(one.name for one in runs.combinations[index]) or "no fault"
+        raise UsageError(f"the worker process died three times on: {names}")
+
+    return blamed
+
+
+__all__ = ["Wanted", "faults"]

@@ -1,0 +1,1 @@
+"""A document as page, Markdown, text or table, and what makes text harmless there."""

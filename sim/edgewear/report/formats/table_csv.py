@@ -1,0 +1,89 @@
+"""The ranked table for a spreadsheet, with its status and cautions in every row."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
+from edgewear.dataset.ranking.model import OptionResult, Quantiles, Ranking
+from edgewear.report.parts import rigged_words, words
+
+COLUMNS = (
+    "setting",
+    "order",
+    "rank",
+    "option",
+    "status",
+    "control",
+    "margin_p5",
+    "margin_p50",
+    "margin_p95",
+    "target",
+    "core_visible",
+    "p_core_visible",
+    "p_best",
+    "anchor_peak_n_p50",
+    "anchor_peak_n_p95",
+    "stretch_m_p50",
+    "stretch_m_p95",
+    "why",
+    "mind",
+    "caution",
+)
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
+
+
+def neutral(text: str) -> str:
+    """Keep a text from being read as a formula.
+
+    Parameters:
+        text: any.
+    """
+    return f"'{text}" if text.lstrip(" \u00a0\ufeff").startswith(FORMULA) else text
+
+
+def number(value: float | None) -> str:
+    """Give a number with 5 significant digits, nothing for None.
+
+    Parameters:
+        value: any unit.
+    """
+    return "" if value is None else f"{value:.5g}"
+
+
+def table(ranking: Ranking) -> str:
+    """Write the table.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for option in ranking.options:
+        writer.writerow([ranking.setting, *_row(option, ranking.target)])
+    return stream.getvalue()
+
+
+def _row(option: OptionResult, target: float) -> list[str]:
+    margin = option.margin or Quantiles(None, None, None)
+    return [
+        str(option.order),
+        "" if option.rank is None else str(option.rank),
+        neutral(option.name),
+        words.STATUS_JOIN.join(option.status),
+        option.control,
+        *map(number, words.as_tuple(margin)),
+        number(target),
+        neutral(option.p_core_visible_words),
+        number(option.p_core_visible),
+        number(option.p_best),
+        number(option.anchor_peak_n.p50),
+        number(option.anchor_peak_n.p95),
+        number(option.stretch_m.p50),
+        number(option.stretch_m.p95),
+        neutral(option.why),
+        neutral("; ".join(rigged_words.mind(option.facts))),
+        f"{PROJECTION} {LAW_FIRST} {RETIRE}",
+    ]

@@ -1,0 +1,305 @@
+"""How sure the figures are, what they rest on, and how to get them again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from edgewear.cautions import WEAR_AGREES
+from edgewear.dataset.ranking.model import OptionResult, PairedChance, Ranking
+from edgewear.report.formats import document as d
+from edgewear.report.parts import words
+from edgewear.report.parts.summary import band
+
+SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model", "command")
+"""Entries of the provenance that stand in other places of the report."""
+
+
+def parts(ranking: Ranking, identity: str) -> list[d.Block]:
+    """Give the parts that follow the options.
+
+    Parameters:
+        ranking: as the dataset gives it.
+        identity: prefix of the identities used.
+    """
+    sections: list[tuple[str, str, list[d.Block]]] = [
+        ("What one change is worth", "changes", changes(ranking)),
+        ("How sure this is", "certainty", certainty(ranking)),
+        ("What the figures rest on", "basis", basis(ranking)),
+        ("Where this comes from, and how to repeat it", "origin", origin(ranking)),
+        ("Cautions", "cautions", [d.Listing(tuple((text,) for text in ranking.cautions))]),
+        ("Signatures", "signatures", [signatures()]),
+    ]
+    return [
+        d.Section((title,), f"{identity}-{short}", tuple(blocks), own_sheet=place == 0)
+        for place, (title, short, blocks) in enumerate(one for one in sections if one[2])
+    ]
+
+
+def changes(ranking: Ranking) -> list[d.Block]:
+    """Give, from each poorer option to the one above it, what each single change is worth.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    rows = []
+    for place, option in enumerate(ranking.options):
+        if place == 0 or not option.bridge:
+            continue
+        for step in option.bridge:
+            rows.append(
+                (
+                    d.cell(d.run(d.Name(option.name))),
+                    d.cell(d.run(d.Name(ranking.options[place - 1].name))),
+                    d.cell(d.run(d.Name(step.change))),
+                    d.cell(words.left(step.margin_before), step.margin_before),
+                    d.cell(words.left(step.margin_after), step.margin_after),
+                    d.cell(*_worth(step.margin_before, step.margin_after)),
+                )
+            )
+    if not rows:
+        return []
+    columns = (
+        d.Column("from"),
+        d.Column("towards"),
+        d.Column("one change"),
+        d.Column("before", True),
+        d.Column("after", True),
+        d.Column("worth", True),
+    )
+    return [
+        d.Paragraph(
+            (
+                "From a poorer option to the one above it, one thing changed at a time, with "
+                "nominal values. What a change is worth depends on those made before it.",
+            )
+        ),
+        d.Table("Sheath left, nominal run, nobody reacting", columns, tuple(rows)),
+    ]
+
+
+def _worth(before: float | None, after: float | None) -> tuple[str, float | None]:
+    if before is None or after is None:
+        return words.NOTHING, None
+    points = (after - before) * 100
+    sign = "+" if points >= 0 else words.MINUS
+    return f"{sign}{abs(points):.0f} points", points
+
+
+def certainty(ranking: Ranking) -> list[d.Block]:
+    """Give the errors of the figures and the chances between the options.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    columns = (
+        d.Column("option"),
+        d.Column("error of careful", True),
+        d.Column("error of middle", True),
+        d.Column("error at half the step", True),
+        d.Column("chance of coming out first", True),
+        d.Column("chance of beating the next", True),
+        d.Column("against the next"),
+    )
+    rows = tuple(_certainty(option) for option in ranking.options)
+    return [
+        d.Paragraph(
+            (
+                "Every option met the same trials. The first two errors come from the number of "
+                "trials (one standard error), the third from the time step of the computation; "
+                "what is unknown about friction, wear and people is inside the interval itself.",
+            )
+        ),
+        d.Table(
+            "Errors and chances",
+            columns,
+            rows,
+            bands=tuple(band(option) for option in ranking.options),
+        ),
+        *_spread(ranking),
+    ]
+
+
+def _spread(ranking: Ranking) -> list[d.Block]:
+    """Say how much of each interval is ignorance and how much differs each time."""
+    pieces: list[d.Inline] = []
+    for option in ranking.options:
+        if option.spread is not None and option.group != 3:
+            share = words.percent(option.spread.epistemic)
+            pieces += ["; " if pieces else "", d.Name(option.name), f" about {share}"]
+    if not pieces:
+        return []
+    lead = (
+        "Of the spread from careful to good end, the share that nobody knows (parameters, survey); "
+        "the rest differs from rope to rope and stroke to stroke: "
+    )
+    return [d.Paragraph(d.run(lead, *pieces, "."))]
+
+
+def _certainty(option: OptionResult) -> tuple[d.Cell, ...]:
+    error = option.margin_error
+    first = words.chance(option.p_best, option.trials)
+    if option.p_best_error and option.p_best is not None and 0 < option.p_best < 1:
+        first += f" {words.points(option.p_best_error)}"
+    next_ = option.beats_next
+    return (
+        d.cell(d.Name(option.name)),
+        d.cell(words.points(error.p5) if error else words.NOTHING, error.p5 if error else None),
+        d.cell(words.points(error.p50) if error else words.NOTHING, error.p50 if error else None),
+        d.cell(words.points(option.step_error), option.step_error),
+        d.cell(first, option.p_best),
+        d.cell(_beats(next_, option.trials), next_.chance if next_ else None),
+        d.cell(next_.words if next_ else words.NOTHING),
+    )
+
+
+def _beats(paired: PairedChance | None, trials: int) -> str:
+    """Give the chance of beating the next option in the same trial, with its error."""
+    if paired is None:
+        return words.NOTHING
+    chance = words.chance(paired.chance, trials)
+    return f"{chance} {words.points(paired.error)}" if 0 < paired.chance < 1 else chance
+
+
+def basis(ranking: Ranking) -> list[d.Block]:
+    """Give what each word was taken to mean and every parameter with its pedigree.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    agrees = (
+        f"The shipped wear law, with the values it is shipped with, {WEAR_AGREES} "
+        "(edgewear self-check --observations). That says nothing of an edge, a rope or a way of "
+        "moving they do not contain, nor of values of your own."
+    )
+    blocks: list[d.Block] = [d.Paragraph((agrees,))]
+    typed = [entry for entry in ranking.words if not _measured(entry)]
+    measured = [entry for entry in ranking.words if _measured(entry)]
+    if typed:
+        table = _words_table("Words, and the range they stand for", typed)
+        blocks.append(d.Fold("What each word was taken to mean", (table,), printed=True))
+    if measured:
+        table = _words_table("Measurements, and the range they stand for", measured)
+        blocks.append(d.Fold("How accurate each measurement was taken to be", (table,)))
+    if ranking.parameters:
+        columns = (
+            d.Column("parameter"),
+            d.Column("value"),
+            d.Column("range"),
+            d.Column("pedigree"),
+        )
+        rows = tuple(_parameter(entry) for entry in ranking.parameters)
+        table = d.Table("Parameters in SI units; range from 5th to 95th percentile", columns, rows)
+        blocks.append(d.Fold(f"All {len(rows)} parameters with their pedigree", (table,)))
+    return blocks
+
+
+def _measured(entry: Mapping[str, Any]) -> bool:
+    """Tell whether an entry is a plain measurement, with nothing in it but its accuracy."""
+    return str(entry.get("meaning")).startswith("measured")
+
+
+def _words_table(title: str, entries: Sequence[Mapping[str, Any]]) -> d.Table:
+    heads = ("where", "as typed", "taken to mean", "range, 5 to 95 %", "because")
+    return d.Table(title, tuple(map(d.Column, heads)), tuple(map(_word, entries)))
+
+
+def figure(value: Any) -> str:
+    """Give a parameter's value in few digits, a text as it is.
+
+    Parameters:
+        value: number, text or None.
+    """
+    if value is None:
+        return words.NOTHING
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    return f"{value:.4g}".replace("-", words.MINUS)
+
+
+def _range(entry: Mapping[str, Any]) -> str:
+    if entry.get("low") is None or entry.get("high") is None:
+        return words.NOTHING
+    return f"{_amount(entry, 'low')} to {_amount(entry, 'high')}"
+
+
+def _amount(entry: Mapping[str, Any], key: str) -> str:
+    """Give one figure of an entry with its unit; lengths as on site."""
+    value = entry.get(key)
+    unit = str(entry.get("unit") or "")
+    if unit == "m" and isinstance(value, int | float):
+        return f"{figure(value * 1000)} mm" if abs(value) < 0.1 else f"{figure(value)} m"
+    plain = unit in ("", "1") or value is None or isinstance(value, str)
+    return figure(value) if plain else f"{figure(value)} {unit}"
+
+
+def _word(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+    return (
+        d.cell(d.Name(str(entry["address"]))),
+        d.cell(d.Name(str(entry["typed"]))),
+        d.cell(_amount(entry, "meaning")),
+        d.cell(_range(entry)),
+        d.cell(str(entry.get("source") or words.NOTHING)),
+    )
+
+
+def _parameter(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+    pedigree = [str(entry[key]) for key in ("pedigree", "source") if entry.get(key)]
+    return (
+        d.cell(d.Name(str(entry["address"]))),
+        d.cell(_amount(entry, "value")),
+        d.cell(_range(entry)),
+        d.cell("; ".join(pedigree) or words.NOTHING),
+    )
+
+
+def origin(ranking: Ranking) -> list[d.Block]:
+    """Give versions, hashes, the seed, and the command that makes the same dataset again.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    worst = max((option.energy_residual_max for option in ranking.options), default=0.0)
+    rest = [
+        f"{str(key).replace('_', ' ')} {_flat(value)}"
+        for key, value in sorted(ranking.provenance.items())
+        if value is not None and key not in SAID_ELSEWHERE
+    ]
+    pairs = (
+        ("seed", (str(ranking.seed),)),
+        ("trials an option", (str(ranking.replicates),)),
+        ("model", (str(ranking.provenance.get("model", words.NOTHING)),)),
+        ("largest energy residual", (f"{worst:.1e}".replace("-", words.MINUS),)),
+    )
+    blocks: list[d.Block] = [
+        d.Facts(pairs),
+        d.Paragraph((f"sha256 of the input: {ranking.scenario_sha256}",), "note"),
+        d.Paragraph(d.run(d.Name("; ".join(rest))), "note"),
+        d.Paragraph(("Keep the input below as scenario.yaml and type:",)),
+        d.Code(str(ranking.provenance.get("command") or _command(ranking))),
+    ]
+    if ranking.scenario_text:
+        blocks.append(d.Fold("The input as it was read", (d.Code(ranking.scenario_text),)))
+    return blocks
+
+
+def _command(ranking: Ranking) -> str:
+    return f"edgewear compare scenario.yaml --replicates {ranking.replicates} --seed {ranking.seed}"
+
+
+def _flat(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {inner}" for key, inner in sorted(value.items()))
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value))
+    return str(value)
+
+
+def signatures() -> d.Table:
+    """Give blank lines for those who answer for the decision."""
+    columns = tuple(d.Column(title) for title in ("who", "name", "signature", "date"))
+    rows = tuple(
+        (d.cell(who), d.cell(" "), d.cell(" "), d.cell(" "))
+        for who in ("prepared by", "checked by", "competent person on site")
+    )
+    return d.Table("To be signed by hand", columns, rows, sortable=False, written_on=True)

@@ -1,0 +1,285 @@
+"""One part of the report for each option: drawing, why it stands where it stands, loads, wear."""
+
+from __future__ import annotations
+
+from edgewear.dataset.ranking.model import (
+    CONTROLS,
+    EdgeSummary,
+    Looks,
+    OptionResult,
+    Quantiles,
+)
+from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
+from edgewear.report.formats import document as d
+from edgewear.report.parts import rigged_words, words
+from edgewear.report.parts.sources import Source
+from edgewear.report.parts.summary import status
+from edgewear.report.terminal.comparison import failures
+
+CUTTING_WORDS = (
+    "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
+    "how long a rope lasts there."
+)
+
+
+def part(source: Source, option: OptionResult, identity: str) -> d.Section:
+    """Give everything about one option.
+
+    Parameters:
+        source: the dataset.
+        option: one of its options.
+        identity: unique in the document.
+    """
+    rank = "no rank" if option.rank is None else f"rank {option.rank}"
+    blocks: list[d.Block] = [
+        d.Paragraph(
+            d.run(d.Strong(status(option)), f" · {rank} · level of control: {option.control}")
+        )
+    ]
+    if option.group == 3:
+        blocks.append(d.Paragraph(d.run(d.Strong(CUTTING_WORDS)), "caution"))
+    if option.why:
+        blocks.append(d.Paragraph((option.why,)))
+    blocks += controls(option)
+    minded = [*rigged_words.mind(option.facts), *map(str, option.facts.get("warnings", ()))]
+    warnings = "; ".join(dict.fromkeys(minded))
+    if warnings:
+        blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
+    blocks += _drawings(option, identity)
+    blocks.append(facts(source, option))
+    if option.failed:
+        blocks.append(d.Paragraph(d.run(d.Name(failures(option)), ".")))
+    if option.extrapolated:
+        text = ", ".join(option.extrapolated)
+        lead = d.Strong("Outside what the wear parameters were observed for: ")
+        blocks.append(d.Paragraph(d.run(lead, d.Name(text), "."), "note"))
+    if option.looks is not None and option.group != 3:
+        blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
+    blocks += edge_tables(option)
+    blocks += _courses(source, option, identity)
+    blocks += rigged_words.blocks(option.facts)
+    return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks), own_sheet=True)
+
+
+def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
+    drawn = scene.read(option.facts.get("drawing", {}))
+    if not drawn.points:
+        return []
+    note = "Side elevation to scale" + (
+        ", laid out from lengths and bends." if drawn.unrolled else "."
+    )
+    figures = [
+        d.Figure(
+            elevation.whole(drawn, f"{identity}-whole", option.name),
+            (note,),
+            f"{identity}-elevation",
+        )
+    ]
+    if elevation.has_detail(drawn):
+        figures.append(
+            d.Figure(
+                elevation.detail(drawn, f"{identity}-near", option.name),
+                ("The edges at a larger scale; mind the scale bar.",),
+                f"{identity}-detail",
+            )
+        )
+    return [d.Pair(tuple(figures))]
+
+
+def spread(quantiles: Quantiles, unit: str) -> str:
+    """Give the middle and the high end of a load or length.
+
+    Parameters:
+        quantiles: [N] or [m].
+        unit: "N" or "m".
+    """
+    shown = words.kilonewtons if unit == "N" else words.tenths
+    if quantiles.p50 is None:
+        return words.NOTHING
+    return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"
+
+
+def facts(source: Source, option: OptionResult) -> d.Facts:
+    """Give an option's figures: sheath, core, loads, stretch, rates, the step that wears most.
+
+    Parameters:
+        source: the dataset.
+        option: as the ranking gives it.
+    """
+    careful, middle, best = words.margins(option)
+    pairs: list[tuple[str, d.Run]] = [
+        ("sheath left", (f"{careful} / {middle} / {best}",)),
+        ("core visible", (option.p_core_visible_words or words.NOTHING,)),
+    ]
+    first = option.core_visible_at
+    if first is not None and first.time_s.p5 is not None and option.group != 3:
+        pairs.append(
+            (
+                "core first visible, careful end",
+                (
+                    f"{words.metres(first.ascended_m.p5)} climbed, "
+                    f"{words.duration(first.time_s.p5)} into the job",
+                ),
+            )
+        )
+    pairs += [
+        ("load at the anchor", (spread(option.anchor_peak_n, "N"),)),
+        ("stretch at the person", (spread(option.stretch_m, "m"),)),
+        (
+            "person and rope bounce",
+            (
+                f"{words.hertz(option.frequency_sliding_hz)} sliding, "
+                f"{words.hertz(option.frequency_stuck_hz)} stuck",
+            ),
+        ),
+    ]
+    if option.stroke_hz is not None:
+        pairs.append(("stroke rate over bounce", (_strokes(option),)))
+    steps = timeline_chart.wear_by_step(
+        source.timeline.get(option.name, ()), source.events.get(option.name, ())
+    )
+    if steps and option.group != 3:
+        step, name, _, share = steps[0]
+        label = f"most wear in step {step}"
+        pairs.append((label, d.run(f"{words.percent(share)}, ", d.Name(name))))
+    return d.Facts(tuple(pairs))
+
+
+def _strokes(option: OptionResult) -> str:
+    """Say the stroke rate's share of both natural frequencies."""
+    shares = [
+        f"{words.significant(option.stroke_hz / bounce)} {how}"
+        for bounce, how in (
+            (option.frequency_sliding_hz, "sliding"),
+            (option.frequency_stuck_hz, "stuck"),
+        )
+        if bounce and option.stroke_hz
+    ]
+    return ", ".join(shares) or words.NOTHING
+
+
+def looks(when: Looks) -> str:
+    """Say when to look at the rope: metres, minutes, strokes, whichever comes first.
+
+    Parameters:
+        when: as the ranking gives it.
+    """
+    first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+    every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
+    parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
+    return "; ".join(part for part in [*parts, when.words] if part)
+
+
+def moments(ascended_m: float | None, time_s: float | None, strokes: int | None) -> str:
+    """Give the ways to notice that a look is due, joined by "or".
+
+    Parameters:
+        ascended_m: rope climbed [m].
+        time_s: [s].
+        strokes: number.
+    """
+    found = [
+        f"{words.metres(ascended_m)} climbed" if ascended_m else "",
+        words.duration(time_s) if time_s else "",
+        f"{strokes} strokes" if strokes else "",
+    ]
+    return " or ".join(part for part in found if part)
+
+
+def edge_tables(option: OptionResult) -> list[d.Block]:
+    """Give the table of what each edge does to each line; nothing where no edge is met.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.slip_m > 0]
+    if not met:
+        return []
+    figures: tuple[str, ...] = (
+        "bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
+    )  # fmt: skip
+    lines = len({edge.line for edge in met}) > 1
+    if option.group == 3:
+        figures = figures[:-1]
+    columns = (
+        d.Column("edge"),
+        *([d.Column("line")] if lines else []),
+        d.Column("cover"),
+        *(d.Column(title, True) for title in figures),
+        d.Column("tape mark travels"),
+    )
+    caption = (
+        "What each edge does, middle of the trials: rope dragged a stroke, strokes in which the "
+        "rope sticks"
+    )
+    if option.group < 3:
+        caption += ", share of trials with the most worn place there"
+    rows = tuple(_edge(edge, lines, wear=option.group < 3) for edge in met)
+    return [d.Table(caption, columns, rows)]
+
+
+def _edge(edge: EdgeSummary, with_line: bool, wear: bool) -> tuple[d.Cell, ...]:
+    return (
+        d.cell(d.Name(edge.edge)),
+        *([d.cell(d.Name(edge.line))] if with_line else []),
+        d.cell(edge.protection or "bare"),
+        d.cell(f"{edge.wrap_deg:.0f}°", edge.wrap_deg),
+        d.cell(words.millimetres(edge.travel_per_stroke_m), edge.travel_per_stroke_m),
+        d.cell(words.percent(edge.stuck_share), edge.stuck_share),
+        d.cell(words.metres(edge.slip_m), edge.slip_m),
+        d.cell(words.kilonewtons(edge.peak_tension_n), edge.peak_tension_n),
+        *([d.cell(words.percent(edge.worst_share), edge.worst_share)] if wear else []),
+        d.cell(mark(edge)),
+    )
+
+
+def mark(edge: EdgeSummary) -> str:
+    """Say how far a tape mark at an edge travels a stroke, and when to stop.
+
+    Parameters:
+        edge: as the ranking gives it.
+    """
+    travel = edge.mark_travel_m
+    if travel.p5 is None or travel.p95 is None or travel.p95 == 0:
+        return words.NOTHING
+    expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
+    if edge.mark_stop_m is None:
+        return expected
+    return f"{expected}; stop above {words.millimetres(edge.mark_stop_m)}"
+
+
+def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Block]:
+    figures = []
+    wear = source.wear.get(option.name, ())
+    if option.group == 3:
+        return []
+    if wear:
+        picture = wear_chart.draw(source.ranking, option.name, wear, f"{identity}-wear")
+        caption = "Wear along the rope, nominal run."
+        figures.append(d.Figure(picture, (caption,), f"{identity}-wear"))
+    timeline = source.timeline.get(option.name, ())
+    if timeline:
+        events = source.events.get(option.name, ())
+        picture = timeline_chart.draw(
+            source.ranking, option.name, timeline, events, f"{identity}-time"
+        )
+        steps = timeline_chart.step_words(events)
+        caption = "The job over time, nominal run; grey: repeats. "
+        figures.append(d.Figure(picture, d.run(caption, d.Name(steps)), f"{identity}-timeline"))
+    return [d.Pair(tuple(figures))] if figures else []
+
+
+def controls(option: OptionResult) -> list[d.Block]:
+    """Give the levels of control above the one an option reaches, with why each was not chosen.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    higher = [level for level in CONTROLS[: option.level] if level in option.why_not_higher]
+    if not higher:
+        return []
+    pieces: list[d.Inline] = [d.Strong("Why not a higher level of control: ")]
+    for level in higher:
+        end = "." if level == higher[-1] else "; "
+        pieces += [f"{level}: ", d.Name(option.why_not_higher[level]), end]
+    return [d.Paragraph(tuple(pieces))]

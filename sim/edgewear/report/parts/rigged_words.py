@@ -1,0 +1,154 @@
+"""What the rigging itself says of an option: loads, drop and swing, rope lengths, independence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from edgewear.report.formats import document as d
+from edgewear.report.parts import words
+
+CASES = ("in work", "rescue", "catch")
+
+
+def blocks(facts: Mapping[str, Any]) -> list[d.Block]:
+    """Give the loads as a table, and the rest in sentences.
+
+    Parameters:
+        facts: what the rigging says of an option; parts it does not say are left out.
+    """
+    found: list[d.Block] = []
+    if facts.get("loads"):
+        found.append(loads(facts["loads"]))
+    sentences = [
+        ("Between the lines: ", str(facts.get("independence") or "")),
+        ("If the working line is lost: ", " ".join(map(transfer, facts.get("transfers", ())))),
+        ("Rope: ", "; ".join(map(rope, facts.get("ropes", ())))),
+    ]
+    found += [
+        d.Paragraph(d.run(d.Strong(title), text.rstrip(".") + "."))
+        for title, text in sentences
+        if text
+    ]
+    return found
+
+
+def by_anchor(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Join the loads of one anchor from one line into one row with a column a case.
+
+    Parameters:
+        rows: one a case.
+    """
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for row in rows:
+        one = found.setdefault((str(row["name"]), str(row["line"])), {**row, "cases": {}})
+        one["cases"][str(row["case"])] = row["peak_n"]
+        fixing = max((f for f in row.get("each_fixing_n") or () if f is not None), default=None)
+        if fixing is not None:
+            one["fixing_n"] = max(one.get("fixing_n", 0.0), fixing)
+        if row["peak_n"] == max(one["cases"].values()):
+            one["direction"] = row.get("direction")
+    return list(found.values())
+
+
+def loads(rows: Sequence[Mapping[str, Any]]) -> d.Table:
+    """Give the loads on anchors and deviations.
+
+    Parameters:
+        rows: name, use, line, case, peak_n, direction, each_fixing_n, strength_n.
+    """
+    columns = (
+        d.Column("fixed point"),
+        d.Column("line"),
+        *(d.Column(case, True) for case in CASES),
+        d.Column("each fixing", True),
+        d.Column("rated", True),
+        d.Column("pulls"),
+    )
+    joined = by_anchor(rows)
+    return d.Table(
+        "Peak load on each fixed point: in work, with a casualty taken over, in a catch",
+        columns,
+        tuple(_load(row) for row in joined),
+    )
+
+
+def _load(row: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+    fixing, rated = row.get("fixing_n"), row.get("strength_n")
+    return (
+        d.cell(d.run(d.Name(str(row["name"])), f" ({row['use']})")),
+        d.cell(d.Name(str(row["line"]))),
+        *(
+            d.cell(words.kilonewtons(row["cases"].get(case)), row["cases"].get(case))
+            for case in CASES
+        ),
+        d.cell(words.kilonewtons(fixing), fixing),
+        d.cell(words.kilonewtons(rated), rated),
+        d.cell(direction(row.get("direction"))),
+    )
+
+
+def direction(vector: Sequence[float] | None) -> str:
+    """Say where a load points: out or back or along the face, and how far below level.
+
+    Parameters:
+        vector: unit vector out, along, up; None where it is not known.
+    """
+    if vector is None or not any(vector):
+        return words.NOTHING
+    out, along, up = vector
+    below = -math.degrees(math.asin(max(-1.0, min(1.0, up))))
+    if abs(below) > 80:
+        return "straight down" if below > 0 else "straight up"
+    across = "out" if out > 0 else "back"
+    way = across if abs(out) >= abs(along) else "along the face"
+    if abs(below) < 3:
+        return f"{way}, level"
+    return f"{way}, {abs(below):.0f}° {'below' if below > 0 else 'above'} level"
+
+
+def transfer(row: Mapping[str, Any]) -> str:
+    """Say what happens when a person comes onto the safety line.
+
+    Parameters:
+        row: person, line, drop_m, swing_m, peak_n, over, clearance_m; of newer datasets also
+            step, with, depth_m and beyond.
+    """
+    over = ", ".join(map(str, row.get("over") or ())) or "no edge"
+    who = " with ".join(map(str, [row["person"], *(row.get("with") or ())]))
+    step = f", step {row['step']}" if row.get("step") else ""
+    text = (
+        f"{who}{step} drops {words.metres(row['drop_m'])} and swings "
+        f"{words.metres(row['swing_m'])} onto the {row['line']} over {over}, peak "
+        f"{words.kilonewtons(row['peak_n'])}"
+    )
+    for below, room in (row.get("clearance_m") or {}).items():
+        enough = f"{words.metres(room)} clear of {below}"
+        text += f", {enough}" if room > 0 else f", no room: {words.metres(-room)} into {below}"
+    for said in row.get("beyond") or ():
+        text += f"; {said}"
+    return text + "."
+
+
+def mind(facts: Mapping[str, Any]) -> list[str]:
+    """Give what stands beside an option's status: bare edges without one, long or hard catches.
+
+    Parameters:
+        facts: what the rigging says of an option.
+    """
+    return [str(text) for text in facts.get("mind", ())]
+
+
+def rope(row: Mapping[str, Any]) -> str:
+    """Say how much rope a line needs and has, and what stops its end.
+
+    Parameters:
+        row: line, rope, needed_m, available_m, tail_m, stopper.
+    """
+    end = "stopper knot" if row.get("stopper") else "no stopper knot"
+    needed, available = words.metres(row["needed_m"]), words.metres(row["available_m"])
+    return (
+        f"{row['line']} takes {needed} of {available} ({row['rope']}), "
+        f"tail {words.metres(row['tail_m'])}, {end}"
+    )

@@ -1,0 +1,96 @@
+"""What the report reads: the ranking and the nominal tables of a dataset, as plain sequences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from edgewear.dataset.ranking.model import Ranking
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Columns of one line of one option, as far as a chart needs them."""
+
+    line: str
+    columns: Mapping[str, Sequence[float]]
+
+
+@dataclass(frozen=True)
+class Happening:
+    """One event of a nominal run."""
+
+    time_s: float
+    who: str
+    what: str
+    step: int
+    detail: str
+    value: float
+
+
+@dataclass(frozen=True)
+class Source:
+    """One dataset as the report uses it."""
+
+    ranking: Ranking
+    wear: Mapping[str, tuple[Curve, ...]]  # by option
+    timeline: Mapping[str, tuple[Curve, ...]]  # by option
+    events: Mapping[str, tuple[Happening, ...]]  # by option
+
+
+class Columnar(Protocol):
+    """A table that can be read as a dictionary of columns."""
+
+    def to_pydict(self) -> dict[str, list[Any]]:
+        """Give the columns by name."""
+        ...
+
+
+def source(ranking: Ranking, wear: Columnar, timeline: Columnar, events: Columnar) -> Source:
+    """Put a ranking and its nominal tables together.
+
+    Parameters:
+        ranking: computed by the dataset.
+        wear, timeline, events: tables with the columns of `records`.
+    """
+    return Source(
+        ranking,
+        _curves(wear.to_pydict(), ("along_m", "demand")),
+        _curves(timeline.to_pydict(), ("time_s", "tension_n", "slip_m", "demand")),
+        _by_option(events.to_pydict(), _happening),
+    )
+
+
+def _curves(
+    table: Mapping[str, Sequence[Any]], names: Sequence[str]
+) -> dict[str, tuple[Curve, ...]]:
+    rows: dict[tuple[str, str], list[int]] = {}
+    for index, key in enumerate(zip(table["option"], table["line"], strict=True)):
+        rows.setdefault(key, []).append(index)
+    curves: dict[str, tuple[Curve, ...]] = {}
+    for (option, line), indices in rows.items():
+        columns = {name: [float(table[name][index]) for index in indices] for name in names}
+        curves[option] = (*curves.get(option, ()), Curve(line, columns))
+    return curves
+
+
+def _by_option(
+    table: Mapping[str, Sequence[Any]],
+    make: Callable[[Mapping[str, Sequence[Any]], int], Happening],
+) -> dict[str, tuple[Happening, ...]]:
+    found: dict[str, list[Happening]] = {}
+    for index, option in enumerate(table["option"]):
+        found.setdefault(option, []).append(make(table, index))
+    return {option: tuple(rows) for option, rows in found.items()}
+
+
+def _happening(table: Mapping[str, Sequence[Any]], index: int) -> Happening:
+    return Happening(
+        float(table["tick"][index]) * 1e-4,
+        str(table["who"][index]),
+        str(table["what"][index]),
+        int(table["step"][index]),
+        str(table["detail"][index]),
+        float(table["value"][index]),
+    )

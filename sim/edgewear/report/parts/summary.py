@@ -1,0 +1,143 @@
+"""The first screen of a report: title block, headline, ranked table, margins side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.dataset.ranking.model import OptionResult, Ranking
+from edgewear.report.drawings import margins
+from edgewear.report.formats import document as d
+from edgewear.report.parts import words
+from edgewear.report.terminal.comparison import setting
+
+ON_PAPER = ("revision", "author", "checker", "survey date")
+"""What a scenario may say about itself, printed on every page."""
+
+
+def about(scenario: Mapping[str, Any]) -> dict[str, str]:
+    """Give what a scenario says about itself; "not stated" where it says nothing.
+
+    Parameters:
+        scenario: resolved.
+    """
+    stated = scenario.get("notes") or {}
+    return {key: str(stated.get(key) or "not stated") for key in ON_PAPER}
+
+
+def running(ranking: Ranking) -> tuple[str, ...]:
+    """Give what stands on every printed page.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    stated = [f"{key} {value}" for key, value in about(ranking.scenario).items()]
+    unusual = [] if ranking.setting == "industrial" else [setting(ranking.setting)]
+    return (ranking.title, *unusual, *stated, f"input {ranking.scenario_sha256[:12]}")
+
+
+def top(ranking: Ranking, identity: str) -> list[d.Block]:
+    """Give the summary: what a reader must know who reads no further.
+
+    Parameters:
+        ranking: as the dataset gives it.
+        identity: prefix of the identities used.
+    """
+    return [
+        d.Paragraph(d.run(d.Strong(ranking.headline)), "lead"),
+        d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
+        table(ranking),
+        d.Paragraph(
+            (
+                "Sheath left at the end of the plan, nobody reacting. Careful: 19 of 20 trials "
+                "leave more (5th percentile). Good end: 95th. Below 0 the plan asks more than the "
+                "sheath has. A lower level of control never stands above a higher one; sheath "
+                "left is compared inside a level.",
+            ),
+            "note",
+        ),
+        *(d.Paragraph((note,), "note") for note in ranking.notes),
+        d.Figure(
+            margins.draw(ranking, f"{identity}-margins"),
+            (
+                "Sheath left for each option: heavy bar careful end, dot middle, light bar good "
+                "end; dotted line the target.",
+            ),
+            f"{identity}-sheath-left",
+            wide=True,
+        ),
+    ]
+
+
+def band(option: OptionResult) -> int:
+    """Give the band an option must never be sorted out of: its group and level of control.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    return option.group * 10 + option.level
+
+
+def status(option: OptionResult) -> str:
+    """Give an option's status as one text.
+
+    Parameters:
+        option: as the ranking gives it.
+    """
+    return words.STATUS_JOIN.join(option.status)
+
+
+def table(ranking: Ranking) -> d.Table:
+    """Give the ranked table.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    columns = (
+        d.Column("rank"),
+        d.Column("option"),
+        d.Column("status"),
+        d.Column("level of control"),
+        d.Column("careful", True),
+        d.Column("middle", True),
+        d.Column("good end", True),
+        d.Column("core visible", True),
+    )
+    return d.Table(
+        f"Options in order; target {words.percent(ranking.target)} sheath left at the careful end, "
+        f"{ranking.replicates} trials each",
+        columns,
+        tuple(_row(option) for option in ranking.options),
+        name_column=1,
+        bands=tuple(band(option) for option in ranking.options),
+    )
+
+
+def _row(option: OptionResult) -> tuple[d.Cell, ...]:
+    values = (None,) * 3 if option.margin is None else words.as_tuple(option.margin)
+    figures = zip(words.margins(option), values, strict=True)
+    return (
+        d.cell(words.place(option), float(option.order)),
+        d.cell(d.Name(option.name)),
+        d.cell(d.Strong(status(option))),
+        d.cell(option.control),
+        *(d.cell(text, value) for text, value in figures),
+        d.cell(option.p_core_visible_words or words.NOTHING, option.p_core_visible),
+    )
+
+
+def title_block(ranking: Ranking) -> d.Facts:
+    """Give the facts a drawing office prints in the corner of a sheet.
+
+    Parameters:
+        ranking: as the dataset gives it.
+    """
+    stated = about(ranking.scenario)
+    return d.Facts(
+        (
+            ("setting", (setting(ranking.setting),)),
+            *((key, d.run(d.Name(value))) for key, value in stated.items()),
+            ("input", (ranking.scenario_sha256[:12],)),
+        )
+    )

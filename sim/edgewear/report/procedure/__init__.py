@@ -1,0 +1,1 @@
+"""A procedure taken apart, as words, page and tables."""

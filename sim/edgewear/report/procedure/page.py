@@ -1,0 +1,286 @@
+"""A procedure taken apart as a page to print and tables for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.report.drawings import pictures
+from edgewear.report.drawings.fault_chart import faults_picture
+from edgewear.report.formats import document as d
+from edgewear.report.formats import html
+from edgewear.report.formats.table_csv import neutral, number
+from edgewear.report.parts import words
+from edgewear.report.procedure import words as fault_words
+from edgewear.report.terminal.console import Console
+from edgewear.report.terminal.difference import print_difference
+from edgewear.report.terminal.faults import worst_pairs
+from edgewear.report.write import write_files
+
+PAGE = "faults.html"
+
+Row = Mapping[str, Any]
+
+
+def write_faults(document: Row, out: Path) -> Path:
+    """Write page, tables, picture and document into a folder and give the path of the page.
+
+    Parameters:
+        document: `edgewear.faults/1`.
+        out: folder, made where it is missing; older files of the same names are replaced.
+
+    Raises:
+        CannotCreate, CannotWrite: the folder or a file cannot be written.
+    """
+    files = {
+        PAGE: html.page(sheet(document)),
+        "single-failures.csv": "\ufeff" + failures_csv(document),
+        "faults.csv": "\ufeff" + faults_csv(document),
+        "worst-run.svg": pictures.standalone(faults_picture(document)),
+        "faults.json": json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n",
+    }
+    write_files(out, {name: text.encode() for name, text in files.items()})
+    return out / PAGE
+
+
+def sheet(document: Row) -> d.Sheet:
+    """Put the page together: what holds, the weakest steps, faults, rescue, what it rests on.
+
+    Parameters:
+        document: `edgewear.faults/1`.
+    """
+    parts: list[tuple[str, str, list[d.Block]]] = [
+        ("What both lines depend on", "shared", _listing(document["shared"])),
+        ("If one thing failed: the worst step for each", "failures", _failures(document)),
+        ("Weakest steps: the fault that would cost most there", "steps", _steps(document)),
+        ("If one fault happened", "faults", _faults(document)),
+        ("With the rates given, in one job", "rates", _listing(map(_rate, document["rates"]))),
+        ("Rescue from each place of work", "rescue", _rescues(document)),
+        ("What the revision changes", "difference", _difference(document)),
+        ("The worst run over time", "run", _picture(document)),
+        ("Cautions", "cautions", _listing(document["cautions"])),
+    ]
+    status = words.STATUS_JOIN.join(document["status"])
+    decided = [("status of the rigging", d.run(d.Strong(status)))] if status else []
+    revision = str(document.get("revision") or "not stated")
+    blocks: list[d.Block] = [
+        d.Paragraph(("A procedure taken apart: every single failure, every fault",), "over"),
+        d.Facts(
+            (
+                ("rigged as", (d.Name(document["option"]),)),
+                *decided,
+                ("revision", (d.Name(revision),)),
+                ("trials of each fault and pair", (str(document["replicates"]),)),
+                ("seed", (str(document["seed"]),)),
+            )
+        ),
+        *_listing(document["mind"]),
+        d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
+        d.Paragraph((document["conditional"],)),
+        *(d.Section((title,), name, tuple(inside)) for title, name, inside in parts if inside),
+    ]
+    whole = d.Section(d.run(d.Name(document["title"])), "top", tuple(blocks), level=1)
+    return d.Sheet(document["title"], (document["title"], f"revision {revision}"), (whole,))
+
+
+def _listing(points: Iterable[str]) -> list[d.Block]:
+    found = tuple((d.Name(str(text)),) for text in points)
+    return [d.Listing(found)] if found else []
+
+
+def _rate(row: Row) -> str:
+    return fault_words.rate(row)
+
+
+def _table(
+    caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]], texts: int
+) -> d.Table:
+    """A table whose first columns are words, the others figures."""
+    columns = tuple(d.Column(head, place >= texts) for place, head in enumerate(heads))
+    return d.Table(caption, columns, tuple(tuple(map(_cell, row)) for row in rows))
+
+
+def _cell(text: str) -> d.Cell:
+    grave = text.endswith("!") or text.startswith("NO")
+    return d.cell(d.Strong(text) if grave else d.Name(text))
+
+
+def _failures(document: Row) -> list[d.Block]:
+    worst, every = document["worst_failures"], document["single_failures"]
+    if not worst:
+        return []
+    people = dict.fromkeys(row["person"] for row in worst)
+    tables = [
+        _table(
+            f"{person}: {len(mine)} components, each at its worst step",
+            fault_words.FAILURE,
+            [fault_words.failure(row) for row in mine],
+            4,
+        )
+        for person in people
+        if (mine := [row for row in worst if row["person"] == person])
+    ]
+    said = [f"{who}: {text}" for who, text in fault_words.minded(worst)]
+    all_rows = [[row["person"], *fault_words.failure(row)] for row in every]
+    heads = ("person", *fault_words.FAILURE)
+    whole = _table("Every component at every step", heads, all_rows, 5)
+    return [
+        *tables,
+        d.Paragraph((fault_words.ABOVE,), "note"),
+        *_listing([*said, *document.get("carried", ())]),
+        d.Fold(f"All {len(all_rows)} rows", (whole,)),
+    ]
+
+
+def _steps(document: Row) -> list[d.Block]:
+    rows = document["weakest_steps"]
+    if not rows:
+        return [d.Paragraph(("No fault would cost any sheath in these trials.",))]
+    heads = ("person", "step", "what is done", "if this happened", "what it would cost")
+    cells = [
+        [row["person"], str(row["step"]), row["words"], row["fault"], fault_words.cost(row)]
+        for row in rows
+    ]
+    table = document["table"]
+    every = [
+        [row["person"], str(row["step"]), row["words"], *fault_words.fault(row)]
+        for row in table
+        if row["trials"]
+    ]
+    whole = _table(
+        "Every fault at every step",
+        ("person", "step", "what is done", *fault_words.FAULT),
+        every,
+        4,
+    )
+    return [
+        _table("The weakest step first", heads, cells, len(heads)),
+        d.Fold(f"All {len(every)} rows: fault by step", (whole,)),
+    ]
+
+
+def _faults(document: Row) -> list[d.Block]:
+    rows = document["faults"]
+    alone = [row for row in rows if len(row["names"]) == 1]
+    pairs = worst_pairs([row for row in rows if len(row["names"]) > 1 and row["trials"]])
+    fallen = [
+        f"{' and '.join(row['names'])}: {'; '.join(said)}"
+        for row in [*alone, *pairs]
+        if (said := fault_words.fallen(row))
+    ]
+    found: list[d.Block] = [
+        _table("Each fault alone", fault_words.FAULT, map(fault_words.fault, alone), 1),
+        *_listing([*fallen, *fault_words.left_out(rows)]),
+        d.Paragraph((fault_words.TIMES,), "note"),
+    ]
+    if pairs:
+        table = _table(
+            "Pairs, the worst first", fault_words.FAULT, map(fault_words.fault, pairs), 1
+        )
+        found.append(d.Fold(f"All {len(pairs)} pairs", (table,)))
+    return found
+
+
+def _rescues(document: Row) -> list[d.Block]:
+    rows = document["rescues"]
+    if not rows:
+        return []
+    possible = [fault_words.rescue(row) for row in rows if row["possible"]]
+    wear = [
+        [f"{row['person']}, step {row['step']}", row["method"], edge["line"], edge["edge"],
+         words.percent(min(edge["demand"], 9.99)), words.kilonewtons(edge["peak_n"])]
+        for row in rows
+        for edge in row["wear"]
+        if edge["peak_n"] > 0
+    ]  # fmt: skip
+    heads = ("from", "how", "line", "edge", "sheath worn", "tension")
+    return [
+        _table("Load of two, pull at the hands, times", fault_words.RESCUE, possible, 2),
+        *_listing(fault_words.rescue_problems(rows)),
+        d.Paragraph((fault_words.RESCUE_TIMES,), "note"),
+        d.Fold(
+            "Wear of every line at every edge", (_table("By the rescue alone", heads, wear, 4),)
+        ),
+    ]
+
+
+def _difference(document: Row) -> list[d.Block]:
+    if not document.get("difference"):
+        return []
+    told = io.StringIO()
+    print_difference(Console(told, 100), document["difference"])
+    return [d.Code(told.getvalue().strip())]
+
+
+def _picture(document: Row) -> list[d.Block]:
+    caption = (str(document["timeline"]["title"]) + ".",)
+    return [d.Figure(faults_picture(document), caption, "worst-run", wide=True)]
+
+
+FAILURE_COLUMNS = (
+    "person", "component", "kind", "line", "step", "step_words", "depth_m", "holds", "independent",
+    "over_edge", "drop_m", "swing_m", "peak_n", "reachable", "beyond", "why", "caution",
+)  # fmt: skip
+FAULT_COLUMNS = (
+    "names", "person", "step", "step_words", "trials", "margin_lost", "p_core_visible", "p_parted",
+    "p_nothing_holds", "fault_to_core_visible_p5_s", "seen_by", "seen_share", "time_to_act_p5_s",
+    "caution",
+)  # fmt: skip
+CAUTION = f"{PROJECTION} {LAW_FIRST}"
+
+
+def failures_csv(document: Row) -> str:
+    """Every single failure at every step, for a spreadsheet.
+
+    Parameters:
+        document: `edgewear.faults/1`.
+    """
+    rows = [
+        {**row, "beyond": "; ".join(row["beyond"]), "caution": CAUTION}
+        for row in document["single_failures"]
+    ]
+    return _csv(FAILURE_COLUMNS, rows)
+
+
+def faults_csv(document: Row) -> str:
+    """Every fault, every pair and every fault at every step, for a spreadsheet.
+
+    Parameters:
+        document: `edgewear.faults/1`.
+    """
+    rows = [
+        {
+            **row,
+            "names": " + ".join(row["names"]),
+            "step_words": row.get("words", ""),
+            "fault_to_core_visible_p5_s": row["fault_to_core_visible_s"]["p5"],
+            "time_to_act_p5_s": row["time_to_act_s"]["p5"],
+            "caution": CAUTION,
+        }
+        for row in [*document["faults"], *document["table"]]
+    ]
+    return _csv(FAULT_COLUMNS, rows)
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Row]) -> str:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow([_field(row.get(column)) for column in columns])
+    return stream.getvalue()
+
+
+def _field(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return number(value)
+    return str(value) if isinstance(value, int) else neutral(str(value))

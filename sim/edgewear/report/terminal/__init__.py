@@ -1,0 +1,1 @@
+"""What a terminal of 80 columns shows."""

@@ -1,0 +1,171 @@
+"""Text in columns for a terminal: display widths, wrapping, and emphasis only where it shows."""
+
+from __future__ import annotations
+
+import os
+import unicodedata
+from collections.abc import Sequence
+from typing import TextIO
+
+from edgewear.report.parts.words import plain
+
+
+def display_width(text: str) -> int:
+    """Count the cells a text takes on a terminal.
+
+    Parameters:
+        text: one line.
+    """
+    return sum(_cells(character) for character in text)
+
+
+def _cells(character: str) -> int:
+    if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1
+
+
+def printable(text: str) -> str:
+    """Replace control characters, so that no name can move the cursor or colour the terminal.
+
+    Parameters:
+        text: any.
+    """
+    cleaned = "".join(
+        " " if character in "\t\n\r" else character
+        for character in text
+        if character in "\t\n\r" or unicodedata.category(character) not in ("Cc", "Cf", "Cs")
+    )
+    return " ".join(cleaned.split())
+
+
+def fill(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
+    """Break a text into lines that fit, words kept whole where they can be.
+
+    Parameters:
+        text: any.
+        width: cells a line may take, the indent counted.
+        first, rest: indent of the first line and of the others.
+    """
+    indent = first
+    lines: list[str] = []
+    current = ""
+    for word in printable(text).split(" "):
+        for piece in _pieces(word, width - max(len(first), len(rest or first))):
+            joined = f"{current} {piece}" if current else piece
+            if display_width(indent + joined) > width and current:
+                lines.append(indent + current)
+                indent = first if rest is None else rest
+                current = piece
+            else:
+                current = joined
+    return [*lines, indent + current]
+
+
+def _pieces(word: str, width: int) -> list[str]:
+    pieces = [""]
+    for character in word:
+        if display_width(pieces[-1] + character) > width and pieces[-1]:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces
+
+
+def shorten(text: str, width: int) -> str:
+    """Cut a text to a width, with "..." where something was left out.
+
+    Parameters:
+        text: one line.
+        width: cells, at least 4.
+    """
+    text = printable(text)
+    if display_width(text) <= width:
+        return text
+    while display_width(text) > width - 3:
+        text = text[:-1]
+    return text.rstrip() + "..."
+
+
+def pad(text: str, width: int, right: bool = False) -> str:
+    """Fill a text up to a width.
+
+    Parameters:
+        text: one line, not wider.
+        width: cells.
+        right: whether it is set to the right.
+    """
+    room = " " * max(width - display_width(text), 0)
+    return room + text if right else text + room
+
+
+class Console:
+    """Writes lines to a stream; strong where a terminal shows it, plain everywhere else."""
+
+    def __init__(self, stream: TextIO, width: int) -> None:
+        """Look once whether the stream can show emphasis.
+
+        Parameters:
+            stream: where lines go.
+            width: cells of a line, at least 60.
+        """
+        self.stream = stream
+        self.width = max(width, 60)
+        asked_plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
+        self.emphasis = stream.isatty() and not asked_plain
+
+    def line(self, text: str = "", strong: bool = False) -> None:
+        """Write one line.
+
+        Parameters:
+            text: at most as wide as the console.
+            strong: whether it must not be overlooked.
+        """
+        shown = plain(text).rstrip()
+        if strong and self.emphasis and shown:
+            shown = f"\x1b[1m{shown}\x1b[0m"
+        self.stream.write(shown + "\n")
+
+    def text(
+        self, text: str, first: str = "", rest: str | None = None, strong: bool = False
+    ) -> None:
+        """Write a text over as many lines as it needs.
+
+        Parameters:
+            text: any.
+            first, rest: indents.
+            strong: whether it must not be overlooked.
+        """
+        for line in fill(text, self.width, first, rest):
+            self.line(line, strong)
+
+    def heading(self, text: str) -> None:
+        """Write a heading after an empty line.
+
+        Parameters:
+            text: short.
+        """
+        self.line()
+        self.line(text, strong=True)
+
+    def table(self, headings: Sequence[str], rows: Sequence[Sequence[str]], texts: int = 1) -> None:
+        """Write a table; the first column gives way, figures stand to the right.
+
+        Parameters:
+            headings: one a column.
+            rows: as many texts each.
+            texts: so many columns from the left hold words and stand to the left.
+        """
+        indent = "  "
+        cells = [[plain(printable(text)) for text in row] for row in [headings, *rows]]
+        widths = [
+            max(display_width(text) for text in column) for column in zip(*cells, strict=True)
+        ]
+        others = sum(widths[1:]) + 2 * (len(widths) - 1) + len(indent)
+        widths[0] = max(min(widths[0], self.width - others), 4)
+        for row in cells:
+            shown = [pad(shorten(row[0], widths[0]), widths[0])]
+            shown += [
+                pad(text, wide, right=place >= texts)
+                for place, (text, wide) in enumerate(zip(row[1:], widths[1:], strict=True), 1)
+            ]
+            self.line(indent + "  ".join(shown))

@@ -1,0 +1,1 @@
+"""What rigging finds of an option: levels, loads, catches, single failures, independence."""

@@ -1,0 +1,295 @@
+"""Levels of control and the statuses that geometry alone decides.
+
+The hierarchy, best first: edge avoided; re-anchored or deviated; rigid or rolling protection; soft
+protection; bypass; bare. An option's level is the lowest of those at the edges where its working
+lines are loaded; an edge that a re-anchor or deviation frees counts as re-anchored or deviated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import get_args
+
+from edgewear.geometry.loads import G_M_S2
+from edgewear.rigging.contacts import Contact
+from edgewear.rigging.model import EdgeOnLine, Section
+from edgewear.rigging.profile import steps_of
+from edgewear.scenario.models.gear import CUTTING_RADIUS_M, Protection, Sling
+from edgewear.scenario.models.scenario import Level, Line, Option, Scenario
+
+LEVELS: tuple[str, ...] = get_args(Level)
+"""Best first."""
+
+AVOIDED, FREED, RIGID, SOFT, BYPASS, BARE = LEVELS
+
+NOT_ACCEPTABLE = "not acceptable: protect the edge"
+CUTTING = "cutting edge"
+ONE_LINE = "one line"
+NOT_INDEPENDENT = "not independent"
+
+BARE_BELOW_DIAMETERS = 4.0
+"""An unprotected edge with a radius below this many rope diameters is a bare edge.
+
+Delaney, Physics for Roping Technicians (2022), p. 82: a bend of at least 4 rope diameters keeps
+the strength.
+"""
+
+SIDEWAYS_RADIUS_M = 3e-3
+"""A bare edge below this radius cuts a loaded rope that travels along it [m]."""
+
+_LOADING = {
+    "ascend",
+    "descend",
+    "work",
+    "swing",
+    "cross edge",
+    "lower",
+    "haul",
+    "reciprocate",
+    "take over",
+}
+
+
+def lowest(levels: Iterable[str]) -> str:
+    """Return the lowest of some levels of control; the best where there is none."""
+    return max(levels, key=LEVELS.index, default=AVOIDED)
+
+
+def why_not_higher(option: Option, control: str) -> dict[str, str]:
+    """Return the reason recorded for each level above an option's own, or "not recorded"."""
+    above = LEVELS[: LEVELS.index(control)]
+    given: dict[str, str] = {str(level): why for level, why in option.why_not_higher.items()}
+    return {level: given.get(level, "not recorded") for level in above}
+
+
+def line_of(option: Option, section: Section) -> Line:
+    """Return the line of an option that a section was cut from."""
+    lines = option.lines[section.person]
+    if section.role == "safety line" and lines.safety is not None:
+        return lines.safety
+    return lines.working
+
+
+def level_at(scenario: Scenario, option: Option, section: Section, edge: str) -> str:
+    """Return the level of control at an edge that a section is loaded over.
+
+    Protection counts only if it is in place whenever the line is loaded; so does a bypass sling,
+    which must also bear the person's strongest push with its weakest part.
+    """
+    line = line_of(option, section)
+    piece = piece_at(scenario, line, section.person, edge)
+    if piece is not None and not bare_at_times(scenario, section.person, edge, "protection"):
+        return piece.level
+    if (
+        edge in line.bypass
+        and not bare_at_times(scenario, section.person, edge, "bypass sling")
+        and _bears(line.bypass[edge], option, section.person)
+    ):
+        return BYPASS
+    return BARE
+
+
+def piece_at(scenario: Scenario, line: Line, person: str, edge: str) -> Protection | None:
+    """Return the protection that a line has on an edge, if only at times."""
+    return line.protect.get(edge) or _placed(scenario, person, edge)
+
+
+def cover_words(scenario: Scenario, option: Option, section: Section, edge: str) -> str | None:
+    """Say what lies between a section and an edge while it is loaded; None: nothing ever does."""
+    piece = piece_at(scenario, line_of(option, section), section.person, edge)
+    level = level_at(scenario, option, section, edge)
+    if level == BYPASS:
+        return "bypass sling"
+    if piece is None:
+        return None
+    return f"{piece.is_}, bare at times" if level == BARE else piece.is_
+
+
+def covered(scenario: Scenario, option: Option, section: Section) -> Section:
+    """Return a section with what lies on its edges whenever it is loaded.
+
+    A section as cut is bare wherever some step of the job places protection.
+    """
+    edges = tuple(
+        replace(item, protection=_in_place(scenario, option, section, item))
+        if item.kind == "edge"
+        else item
+        for item in section.edges
+    )
+    return replace(section, edges=edges)
+
+
+def _in_place(scenario: Scenario, option: Option, section: Section, item: EdgeOnLine) -> str | None:
+    piece = line_of(option, section).protect.get(item.name)
+    if piece is None or bare_at_times(scenario, section.person, item.name, "protection"):
+        return item.protection
+    return piece.is_
+
+
+def _placed(scenario: Scenario, person: str, edge: str) -> Protection | None:
+    """Return what a step of the person's own list places on an edge, where it says what."""
+    for step in steps_of(scenario.job.get(person, ())):
+        if step.step == "place protection" and step.edge == edge and step.with_:
+            return scenario.protections.get(step.with_)
+    return None
+
+
+def _bears(sling: Sling, option: Option, person: str) -> bool:
+    """Tell whether the weakest part of a bypass sling bears the person's strongest push."""
+    who = option.people.get(person)
+    if who is None:
+        return True
+    push_n = who.mass.value * G_M_S2 * who.force_ratio.value
+    return min(sling.strength.low, sling.clamps.low) >= push_n
+
+
+def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool:
+    """Tell whether a person's line is loaded over an edge while its protection or sling is off.
+
+    Parameters: `what`: "protection" or "bypass sling", as in `place protection`.
+
+    It is where the person puts it on only after beginning to load the line, or takes it off
+    and loads the line before it is back. An edge that only others put it on counts as bare at
+    first, and one that others take it off as bare in the end: nobody knows when they come.
+    """
+    on = {"protection": "place protection", "bypass sling": "fix bypass sling"}[what]
+    off = f"remove {what}"
+    own = list(steps_of(scenario.job.get(person, ())))
+    placed = [k for k, s in enumerate(own) if s.step == on and _edge(s) == edge]
+    taken = [k for k, s in enumerate(own) if s.step == off and _edge(s) == edge]
+    loading = [k for k, s in enumerate(own) if s.step in _LOADING]
+    if _others_do(scenario, person, edge, off) or (
+        not placed and _others_do(scenario, person, edge, on)
+    ):
+        return True
+    if not loading:
+        return False
+    late = bool(placed) and loading[0] < placed[0]
+    return late or any(_uncovered(k, placed, loading) for k in taken)
+
+
+def _others_do(scenario: Scenario, person: str, edge: str, word: str) -> bool:
+    """Tell whether somebody else's list has a step with this word at an edge."""
+    return any(
+        step.step == word and _edge(step) == edge
+        for other, steps in scenario.job.items()
+        if other != person
+        for step in steps_of(steps)
+    )
+
+
+def _uncovered(taken: int, placed: list[int], loading: list[int]) -> bool:
+    """Tell whether the line is loaded after protection was taken off and before it is back."""
+    back = next((k for k in placed if k > taken), None)
+    return any(k > taken and (back is None or k < back) for k in loading)
+
+
+def _edge(step: object) -> str | None:
+    return getattr(step, "edge", None)
+
+
+def edge_levels(
+    scenario: Scenario,
+    option: Option,
+    sections: Sequence[Section],
+    found: Sequence[Contact],
+    freed: Iterable[str],
+) -> dict[str, str]:
+    """Return the level of control at each edge of one person's working line.
+
+    Where both lines share the load all the time, the safety line's edges count as well.
+
+    Parameters: `found`: contacts of `sections`; `freed`: edges that a re-anchor, deviation or
+    high directional takes the line off, if only after a passage.
+    """
+    levels = dict.fromkeys(freed, FREED)
+    for contact in found:
+        section = sections[contact.section]
+        works = section.role == "working line" or option.both_lines_loaded
+        if not works or contact.kind != "edge" or not contact.loaded:
+            continue
+        if contact.edge in levels and section.role == "working line":
+            continue
+        level = level_at(scenario, option, section, contact.edge)
+        levels[contact.edge] = lowest([level, levels.get(contact.edge, level)])
+    return levels
+
+
+def is_bare(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
+    """Tell whether a section is at some moment loaded over a bare edge.
+
+    Loaded: more than 200 N, more than 2 degrees. Bare: radius (the lower end of a class) below
+    4 rope diameters and neither intact protection nor a loaded bypass.
+    """
+    if contact.kind != "edge" or not contact.loaded:
+        return False
+    diameter_m = scenario.ropes[section.rope].diameter.value
+    sharp = judged_radius_m(scenario, contact.edge) < BARE_BELOW_DIAMETERS * diameter_m
+    return sharp and level_at(scenario, option, section, contact.edge) == BARE
+
+
+def judged_radius_m(scenario: Scenario, edge: str) -> float:
+    """Return the radius by which an edge is judged: of a class the lower end [m]."""
+    radius = scenario.edges[edge].radius
+    return radius.low if radius.basis in ("class", "library") else radius.value
+
+
+def cuts(scenario: Scenario, contact: Contact) -> bool:
+    """Tell whether a loaded edge is itself one that can part a rope in one pass.
+
+    Common practice, no published source: a radius below 0.75 mm, burred or broken, whatever
+    protects it.
+    """
+    if contact.kind != "edge" or not contact.loaded:
+        return False
+    edge = scenario.edges[contact.edge]
+    return bool(edge.is_cutting) or judged_radius_m(scenario, contact.edge) < CUTTING_RADIUS_M
+
+
+def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
+    """Tell whether a loaded edge can part the rope in one pass.
+
+    Common practice, no published source: such an edge by itself; or sideways travel of more than
+    a rope diameter under load over a bare edge below 3 mm.
+    """
+    if contact.kind != "edge" or not contact.loaded:
+        return False
+    if cuts(scenario, contact):
+        return True
+    bare = level_at(scenario, option, section, contact.edge) == BARE
+    diameter_m = scenario.ropes[section.rope].diameter.value
+    sharp = judged_radius_m(scenario, contact.edge) < SIDEWAYS_RADIUS_M
+    return bare and sharp and contact.aside_m > diameter_m
+
+
+def statuses(
+    scenario: Scenario,
+    option: Option,
+    sections: Sequence[Section],
+    found: Sequence[Contact],
+    shared: Sequence[str],
+) -> tuple[str, ...]:
+    """Return what geometry alone says of an option, worst first.
+
+    A safety line counts where it would be caught over an edge that cuts; where it shares the load
+    all the time, as a working line does.
+
+    Parameters: `sections`, `found`: of all its people, contacts numbered alike; `shared`: what
+    both lines of a person depend on to a degree that they are not independent.
+    """
+    loaded = [(sections[c.section], c) for c in found]
+    works = [(s, c) for s, c in loaded if s.role == "working line" or option.both_lines_loaded]
+    status = []
+    if any(cuts(scenario, c) for _, c in loaded) or any(
+        is_cutting(scenario, option, s, c) for s, c in works
+    ):
+        status.append(CUTTING)
+    industrial = scenario.setting == "industrial"
+    if industrial and any(is_bare(scenario, option, s, c) for s, c in works):
+        status.append(NOT_ACCEPTABLE)
+    if any(p.safety is None for who, p in option.lines.items() if who in scenario.people):
+        status.append(ONE_LINE)
+    if shared:
+        status.append(NOT_INDEPENDENT)
+    return tuple(status)

@@ -1,0 +1,354 @@
+"""Every single failure of a rigged person: what holds then, over which edge, drop and swing.
+
+No probabilities: each component is taken to have failed. Force by the impact-force equation with
+the dynamic stiffness of the line that holds; the way there by the geometry of the taut line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, replace
+from functools import cached_property
+from math import hypot, isfinite
+from typing import Any
+
+from edgewear.geometry.catch import Catch, catch
+from edgewear.geometry.loads import G_M_S2
+from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.control import judged_radius_m, line_of
+from edgewear.rigging.findings.independence import Shared
+from edgewear.rigging.findings.limits import beyond_limits
+from edgewear.rigging.findings.remarks import leaves
+from edgewear.rigging.findings.standing import protected, standing
+from edgewear.rigging.laying import depth_of, lay, lay_to
+from edgewear.rigging.lengths import LOOP_M
+from edgewear.rigging.model import Section
+from edgewear.rigging.rig import Layout
+from edgewear.rigging.sections import whole
+from edgewear.scenario.models.scenario import Scenario
+
+REACH_M = 2.0
+"""A person who has swung further than this is out of reach of a line let down to them; assumed."""
+
+BYPASS_SLACK_M = 0.1
+"""Slack of the line beside a loaded bypass sling [m]; assumed, 0.05-0.3 m."""
+
+
+@dataclass(frozen=True)
+class Failure:
+    """One component failed while a person hangs at one place."""
+
+    component: str
+    kind: str  # anchor, re-anchor, deviation, device, rope, edge or protection
+    line: str
+    step: int
+    person: str
+    depth_m: float
+    holds: bool | None  # whether a line holds; None: nobody can tell
+    over_edge: str | None  # the sharpest edge that line then runs over
+    drop_m: float | None  # None: nothing ends the fall
+    swing_m: float | None
+    peak_n: float | None
+    reachable: bool
+    independent: bool  # False: the same failure concerns both lines
+    why: str
+    beyond: tuple[str, ...] = ()  # what of drop and peak lies above the limits, in words
+
+
+@dataclass(frozen=True)
+class _Held:
+    """A line that takes the load: how, and over what."""
+
+    section: Section
+    touched: tuple[int, ...]  # what it bends over, by place in the section's list
+    peak_n: float
+    drop_m: float
+    swing_m: float
+    leaves: tuple[str, ...] = ()  # what protection it swings off, in words
+
+
+def single_failures(
+    scenario: Scenario, option_name: str, person: str, depths: Mapping[int, float]
+) -> list[dict[str, Any]]:
+    """Return one row for each component of a person's lines and each step of their job.
+
+    Parameters: `depths`: step of the person's list -> their depth in it [m].
+
+    Rows have the fields of `Failure`; a line is said to hold if the anchor and the rope bear the
+    peak and no edge it runs over can part a rope in one pass.
+    """
+    option = scenario.options[option_name]
+    site = _Site(scenario, Layout(scenario, option, [person]), person)
+    rows: list[dict[str, Any]] = []
+    for step, depth_m in depths.items():
+        place = _Place(site, step, depth_m)
+        rows += [asdict(row) for row in place.failures()]
+    return rows
+
+
+class _Site:
+    """A person's rigging, worked out once for all steps."""
+
+    def __init__(self, scenario: Scenario, layout: Layout, person: str) -> None:
+        self.scenario, self.layout, self.person = scenario, layout, person
+        self.option = layout.option
+        self.shared: list[Shared] = layout.shared(person)
+
+    def is_shared(self, kind: str, name: str) -> Shared | None:
+        """Return what both lines share under a name, if anything."""
+        return next((s for s in self.shared if s.kind == kind and s.name == name), None)
+
+
+class _Place:
+    """One person at one depth."""
+
+    def __init__(self, site: _Site, step: int, depth_m: float) -> None:
+        self.site, self.step, self.depth_m = site, step, depth_m
+        self.stands = standing(site.scenario, site.option, site.person, step)
+        self.working = self._section("working line")
+        self.safety = self._section("safety line")
+
+    def _section(self, role: str) -> Section | None:
+        mine = [s for s in self.site.layout.sections if s.role == role]
+        used = [s for s in mine if s.top_m <= self.depth_m < s.bottom_m] or mine
+        if not used:
+            return None
+        return protected(self.site.option, used[-1], self.stands.placed)
+
+    def failures(self) -> Iterator[Failure]:
+        """Give the rows of this place, working line first."""
+        if self.working is not None:
+            yield from self._of_working(self.working)
+        if self.safety is not None:
+            yield from self._of_safety(self.safety)
+
+    def _of_working(self, section: Section) -> Iterator[Failure]:
+        name, kind = section.anchor, "re-anchor" if isfinite(section.top_m) else "anchor"
+        held = self._after_re_anchor(section) if kind == "re-anchor" else self._caught()
+        yield self._row(name, kind, section, held, self.site.is_shared("anchor", name))
+        rope = self.site.is_shared("rope", section.rope)
+        piece = f"{section.rope} on the {section.line}"
+        yield self._row(piece, "rope", section, self._caught(), rope)
+        device = f"device on the {section.line}"
+        yield self._row(device, "device", section, self._caught(), None)
+        laid = lay(section, self.depth_m)
+        for k in laid.edges:
+            item = section.edges[k]
+            if item.kind == "edge":
+                yield from self._of_edge(section, item.name)
+            else:
+                shared = self.site.is_shared("anchor", item.name)
+                yield self._row(item.name, "deviation", section, self._without(section, k), shared)
+
+    def _of_edge(self, section: Section, edge: str) -> Iterator[Failure]:
+        """The edge gives way or cuts; what protects it is gone; a bypass sling over it fails."""
+        shared = self.site.is_shared("edge", edge)
+        yield self._row(edge, "edge", section, self._caught(), shared)
+        line = line_of(self.site.option, section)
+        if edge in line.protect:
+            piece = self.site.is_shared("protection", edge)
+            bare = self._resting(section, 0.0)
+            name = f"{line.protect[edge].is_} at {edge}"
+            yield self._row(name, "protection", section, bare, piece, bared=edge)
+        if edge in line.bypass:
+            name, held = f"bypass sling at {edge}", self._resting(section, BYPASS_SLACK_M)
+            yield self._row(name, "protection", section, held, None, bared=edge)
+
+    def _of_safety(self, section: Section) -> Iterator[Failure]:
+        """Nothing hangs on the safety line: the working line goes on holding."""
+        held = self._resting(self.working, 0.0) if self.working is not None else None
+        anchor = "re-anchor" if isfinite(section.top_m) else "anchor"
+        fixed = self.site.is_shared("anchor", section.anchor)
+        yield self._row(section.anchor, anchor, section, held, fixed)
+        rope = self.site.is_shared("rope", section.rope)
+        yield self._row(f"{section.rope} on the {section.line}", "rope", section, held, rope)
+        yield self._row(f"backup device on the {section.line}", "device", section, held, None)
+
+    def _resting(self, section: Section, drop_m: float) -> _Held:
+        """Return the load back on a section after a fall on it, at the same place."""
+        hung = self._hung(section, self.depth_m)
+        if drop_m == 0.0:
+            return _Held(section, hung.laid.edges, hung.load_n, 0.0, 0.0)
+        held = self._fall(section, hung, drop_m)
+        return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, 0.0)
+
+    def _hung(self, section: Section, depth_m: float) -> figures.Hung:
+        """Return a section under the person and whoever they have taken over."""
+        mass_kg, site = self.stands.mass_kg, self.site
+        load_n = None if mass_kg is None else mass_kg * G_M_S2
+        return figures.hang(site.scenario, site.option, section, depth_m, load_n)
+
+    def _fall(self, section: Section, hung: figures.Hung, fall_m: float) -> Catch:
+        """Return the catch of a free fall on a section, its device holding."""
+        _, dynamic = figures.stiffness_n(self.site.scenario, section)
+        return catch(hung.load_n / G_M_S2, dynamic, hung.working_length_m, fall_m)
+
+    def _caught(self) -> _Held | None:
+        """Return the safety line holding; None without one."""
+        return self._on_safety
+
+    @cached_property
+    def _on_safety(self) -> _Held | None:
+        if self.safety is None:
+            return None
+        site = self.site
+        moved = figures.transfer(
+            site.scenario, site.option, self.safety, self.depth_m, mass_kg=self.stands.mass_kg
+        )
+        return _Held(
+            self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
+            tuple(self._off_protection(self.safety, moved)),
+        )  # fmt: skip
+
+    def _off_protection(self, section: Section, moved: figures.Transfer) -> Iterator[str]:
+        """Say which protection the line leaves when the person swings."""
+        left = []
+        for k, travel_m in zip(moved.touched, moved.travel_m, strict=True):
+            item = section.edges[k]
+            piece = leaves(self.site.option, section, item.name, travel_m)
+            if piece is not None and item.protection is not None:
+                left.append(f"{travel_m:.1f} m along {item.name} ({piece.is_})")
+        if left:
+            yield "swings off its protection: " + ", ".join(left)
+
+    def _after_re_anchor(self, section: Section) -> _Held | None:
+        """Return what holds when a re-anchor goes: the line above it, or the safety line first.
+
+        The person falls the slack loop and what the line above it is shorter by the straight way;
+        it runs over the edges again that the re-anchor had freed.
+        """
+        above = self._above(section)
+        caught = self._caught()
+        if above is None:
+            return caught
+        rope_m = lay_to(above, section.anchor_m).length_m + LOOP_M
+        rope_m += lay(section, self.depth_m).length_m
+        held = self._on(above, rope_m, section.anchor_m)
+        if caught is not None and caught.drop_m < held.drop_m:
+            return caught
+        return held
+
+    def _above(self, section: Section) -> Section | None:
+        """Return the section that a re-anchor was fixed into, with all the edges below it.
+
+        Its load hangs plumb below its own fixed point, where the person swings to.
+        """
+        site = self.site
+        line = line_of(site.option, section)
+        plain = line.model_copy(update={"re_anchor": line.re_anchor[: self._number(section) - 1]})
+        found = whole(site.scenario, site.option, site.person, plain, plain.role)
+        if not found:
+            return None
+        plumb = section.load_at(self.depth_m)[0], found[-1].anchor_m[1]
+        bare = replace(found[-1], load_m=plumb, track_m=())
+        return protected(site.option, bare, self.stands.placed)
+
+    def _number(self, section: Section) -> int:
+        line = line_of(self.site.option, section)
+        return line.re_anchor.index(section.anchor) + 1
+
+    def _without(self, section: Section, k: int) -> _Held:
+        """Return the line after a deviation or frame has gone: longer by what it was led aside."""
+        laid = lay(section, self.depth_m)
+        edges = tuple(e for j, e in enumerate(section.edges) if j != k)
+        ring = laid.points[laid.edges.index(k) + 1] if laid.points else section.anchor_m
+        return self._on(replace(section, edges=edges, track_m=()), laid.length_m, ring)
+
+    def _on(self, section: Section, rope_m: float, left: tuple[float, float, float]) -> _Held:
+        """Return a person fallen onto a section that leaves them a length of rope.
+
+        Parameters: `rope_m`: from its fixed point to the person; `left`: the point they hung
+        below until then.
+        """
+        depth = depth_of(section, rope_m, self.depth_m)
+        hung = self._hung(section, depth)
+        held = self._fall(section, hung, max(depth - self.depth_m, 0.0))
+        last = hung.laid.points[-2] if hung.laid.points else left
+        beside = hypot(last[0] - left[0], section.anchor_m[1] - left[1])
+        return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, beside)
+
+    def _row(
+        self,
+        component: str,
+        kind: str,
+        section: Section,
+        held: _Held | None,
+        shared: Shared | None,
+        bared: str | None = None,
+    ) -> Failure:
+        holds, edge, why = self._judge(held, shared, bared)
+        fallen = held is not None and isfinite(held.drop_m) and holds is not False
+        return Failure(
+            component=component,
+            kind=kind,
+            line=section.line,
+            step=self.step,
+            person=self.site.person,
+            depth_m=self.depth_m,
+            holds=holds,
+            over_edge=edge,
+            drop_m=held.drop_m if held is not None and fallen else None,
+            swing_m=held.swing_m if held is not None and fallen else None,
+            peak_n=held.peak_n if held is not None else None,
+            reachable=fallen and held is not None and held.swing_m <= REACH_M,
+            independent=shared is None or not shared.counts,
+            why=why,
+            beyond=self._beyond(held),
+        )
+
+    def _beyond(self, held: _Held | None) -> tuple[str, ...]:
+        """Say what of a drop, a peak and a swing is more than it should be."""
+        if held is None:
+            return ()
+        site = self.site
+        drop_m = held.drop_m if isfinite(held.drop_m) else None
+        return (*beyond_limits(site.scenario, drop_m, held.peak_n), *held.leaves)
+
+    def _judge(
+        self, held: _Held | None, shared: Shared | None, bared: str | None
+    ) -> tuple[bool | None, str | None, str]:
+        """Return whether a line holds, over which edge, and why."""
+        if held is None:
+            return False, None, "there is no other line"
+        edge = bared or self._sharpest(held)
+        takes_both = shared is not None and shared.counts
+        if takes_both and shared is not None and shared.kind in ("anchor", "rope"):
+            return False, edge, shared.words
+        weak = self._overloaded(held)
+        if weak:
+            return False, edge, weak
+        over = [held.section.edges[k].name for k in held.touched]
+        edges = self.site.scenario.edges
+        cutting = [name for name in over if name in edges and edges[name].is_cutting]
+        if cutting:
+            return None, cutting[0], f"{cutting[0]} can part a rope in one pass"
+        if shared is not None and shared.kind in ("edge", "protection"):
+            return None if takes_both else True, edge, shared.words
+        words = f"the {held.section.line} holds"
+        return True, edge, f"{words} over {edge}" if edge else f"{words}, clear of edges"
+
+    def _sharpest(self, held: _Held) -> str | None:
+        """Return the edge with the smallest radius that a line bends over, bare ones first."""
+        section = held.section
+        scenario = self.site.scenario
+        touched = [section.edges[k] for k in held.touched if section.edges[k].kind == "edge"]
+        if not touched:
+            return None
+        return min(
+            touched,
+            key=lambda e: (e.protection is not None, judged_radius_m(scenario, e.name)),
+        ).name
+
+    def _overloaded(self, held: _Held) -> str | None:
+        """Say what would not bear the peak; None if all does."""
+        scenario = self.site.scenario
+        if not isfinite(held.drop_m):
+            return "the backup device slips at less than the person's weight"
+        rope = scenario.ropes[held.section.rope]
+        strength_n = rope.strength.value * rope.strength_factor.value
+        if held.peak_n > strength_n * rope.termination.value:
+            return f"{held.peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
+        anchor = scenario.anchors.get(held.section.anchor)
+        if anchor is not None and held.peak_n > anchor.strength.value:
+            return f"{held.peak_n / 1000:.1f} kN is more than {held.section.anchor} holds"
+        return None

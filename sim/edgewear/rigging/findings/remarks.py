@@ -1,0 +1,158 @@
+"""Sentences about a rigged option that are no errors but must not go unsaid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from edgewear.rigging.contacts import Contact
+from edgewear.rigging.findings.control import is_bare, level_at, line_of
+from edgewear.rigging.model import Section
+from edgewear.scenario.models.gear import Protection
+from edgewear.scenario.models.scenario import Option, Scenario
+
+
+def remarks(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> tuple[str, ...]:
+    """Return what to warn of, in the order of the lines; each sentence once."""
+    said = [
+        *bare_words(scenario, option, sections, found),
+        *_contacts(scenario, option, sections, found),
+        *_swings(scenario, option, sections, found),
+        *_close_edges(scenario, sections, found),
+        *_rollers(scenario, option, sections, found),
+        *_bypasses(option),
+    ]
+    return tuple(dict.fromkeys(said))
+
+
+def bare_words(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> tuple[str, ...]:
+    """Say which bare edges a status does not tell of, one sentence a line.
+
+    In industrial work a bare edge under a working line has a status; under a safety line, and in
+    an alpine setting, it has none.
+    """
+    said = []
+    for line in dict.fromkeys(s.line for s in sections):
+        mine = [
+            c
+            for c in found
+            if sections[c.section].line == line
+            and is_bare(scenario, option, sections[c.section], c)
+        ]
+        over = " and ".join(dict.fromkeys(c.edge for c in mine))
+        works = mine and sections[mine[0].section].role == "working line"
+        if over and works and scenario.setting == "alpine":
+            said.append(f"bare edge: the loaded {line} runs over {over} without protection")
+        elif over and not works and scenario.setting != "test":
+            said.append(
+                f"if the working line is lost, the {line} catches over bare {over}: protect it "
+                "there too"
+            )
+    return tuple(said)
+
+
+def _contacts(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    for contact in found:
+        if contact.kind != "edge" or not contact.loaded:
+            continue
+        section = sections[contact.section]
+        edge = scenario.edges[contact.edge]
+        if contact.at_end:
+            yield f"{section.line}: the line reaches the end of {contact.edge}, it would slide off"
+        if edge.is_cutting and section.role == "safety line":
+            yield (
+                f"{section.line}: a catch would load {contact.edge}, an edge that can part a rope "
+                "in one pass"
+            )
+        if edge.is_cutting and level_at(scenario, option, section, contact.edge) != "bare":
+            yield (
+                f"{contact.edge}: protection on an edge that can part a rope in one pass does not "
+                "change the status; if a plate replaces the edge, survey the plate as the edge"
+            )
+        diameter_m = scenario.ropes[section.rope].diameter.value
+        if section.role == "working line" and contact.aside_m > diameter_m:
+            yield (
+                f"{section.line}: under load the crossing travels {contact.aside_m:.2f} m along "
+                f"{contact.edge}"
+            )
+
+
+def _swings(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    """Say where a catch would swing a safety line off what protects it."""
+    for number, section in enumerate(sections):
+        left = [
+            f"{contact.aside_m:.1f} m along {contact.edge} (a {piece.covers.value:g} m {piece.is_})"
+            for contact in found
+            if contact.section == number and section.role == "safety line"
+            if (piece := leaves(option, section, contact.edge, contact.aside_m)) is not None
+        ]
+        if left:
+            yield (
+                f"{section.line}: a catch would swing it along the edge and off its protection: "
+                + ", ".join(left)
+            )
+
+
+def leaves(option: Option, section: Section, edge: str, travel_m: float) -> Protection | None:
+    """Return the protection that a line leaves when it travels along an edge; None: it does not.
+
+    A piece on the structure reaches half its length to either side of where the line lay; what
+    is fixed to the rope goes with it.
+    """
+    piece = line_of(option, section).protect.get(edge)
+    if piece is None or piece.fixed_to == "rope" or travel_m <= 0.5 * piece.covers.value:
+        return None
+    return piece
+
+
+def _close_edges(
+    scenario: Scenario, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    """Name neighbours that lie closer together than the rope's contact with them."""
+    for number, section in enumerate(sections):
+        diameter_m = scenario.ropes[section.rope].diameter.value
+        mine = [c for c in found if c.section == number and c.kind == "edge"]
+        for a, b in pairwise(mine):
+            contact_m = max(scenario.edges[a.edge].radius.value * a.bend_rad, diameter_m)
+            if b.setback_m - a.setback_m < contact_m:
+                yield (
+                    f"{section.line}: {a.edge} and {b.edge} lie closer together than the rope's "
+                    "contact with them; each keeps its own bend, and they wear the same rope"
+                )
+
+
+def _rollers(
+    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    """Say what a roller does to the edge after it."""
+    for number, section in enumerate(sections):
+        line = option.lines[section.person]
+        kinds = (line.safety or line.working) if section.role == "safety line" else line.working
+        mine = [c for c in found if c.section == number and c.loaded]
+        for a, b in pairwise(mine):
+            rolling = a.edge in kinds.protect and kinds.protect[a.edge].is_ == "roller"
+            fixed = b.edge not in kinds.protect or kinds.protect[b.edge].is_ != "roller"
+            if rolling and fixed and b.kind == "edge":
+                yield (
+                    f"{section.line}: the roller at {a.edge} no longer keeps the rope still; its "
+                    f"stretch now saws at {b.edge}, and the bounce reaches {section.anchor}"
+                )
+
+
+def _bypasses(option: Option) -> Iterator[str]:
+    for pair in option.lines.values():
+        for line in (pair.working, pair.safety):
+            for edge, sling in (line.bypass if line else {}).items():
+                weakest = min(sling.strength.low, sling.clamps.low)
+                yield (
+                    f"{edge}: the bypass sling holds as much as its weakest part, "
+                    f"{weakest / 1000:.1f} kN, and nothing backs it up"
+                )

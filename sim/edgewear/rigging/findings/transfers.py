@@ -1,0 +1,134 @@
+"""What happens when a person's weight comes onto their safety line, at the places that matter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.limits import beyond_limits
+from edgewear.rigging.findings.standing import Standing, protected, standing
+from edgewear.rigging.lengths import clearances_m
+from edgewear.rigging.model import Section
+from edgewear.rigging.rig import Layout
+from edgewear.scenario.models.scenario import Option, Scenario
+
+ALIKE_M = 0.05
+"""Drops that differ by less than this are alike [m]."""
+
+
+@dataclass(frozen=True)
+class _Fall:
+    """A catch at the end of one step."""
+
+    step: int
+    depth_m: float
+    stands: Standing
+    moved: figures.Transfer
+
+    @property
+    def drop_m(self) -> float:
+        return self.moved.drop_m
+
+
+def work_depth(laid: Layout, section: Section) -> float:
+    """Return the depth of the work in a section; its deepest use where nobody stays [m]."""
+    depths = laid.profiles[section.person]
+    top = max(section.top_m, depths.highest_m)
+    bottom = max(min(section.bottom_m, depths.deepest_m), top)
+    stays = [s for s in depths.stations if top <= s.depth_m <= bottom]
+    works = [s.depth_m for s in stays if s.name.startswith("work")]
+    return max(works or [s.depth_m for s in stays], default=bottom)
+
+
+def transfers(scenario: Scenario, option: Option, laid: Layout) -> list[dict[str, Any]]:
+    """Return drop, swing, peak force and clearance when the safety line takes over.
+
+    With the load and the protection that the person has at the end of each step. Of the steps
+    with one load two are told: the deepest, and the one with the longest drop if that is longer.
+    """
+    return [
+        _row(scenario, section, fall)
+        for section in laid.sections
+        if section.role == "safety line"
+        for fall in _told(list(_falls(scenario, option, laid, section)))
+    ]
+
+
+def _falls(scenario: Scenario, option: Option, laid: Layout, section: Section) -> Iterator[_Fall]:
+    """Give a catch at each place that differs in depth, load or protection."""
+    known = set()
+    ends = laid.profiles[section.person].ends or ((0, work_depth(laid, section)),)
+    used = [e for e in ends if section.top_m <= e[1] < section.bottom_m]
+    for step, depth_m in used or [(ends[-1][0], work_depth(laid, section))]:
+        stands = standing(scenario, option, section.person, step)
+        if (round(depth_m, 2), stands) in known:
+            continue
+        known.add((round(depth_m, 2), stands))
+        rigged = protected(option, section, stands.placed)
+        moved = figures.transfer(scenario, option, rigged, depth_m, mass_kg=stands.mass_kg)
+        yield _Fall(step, depth_m, stands, moved)
+
+
+def _told(falls: Sequence[_Fall]) -> Iterator[_Fall]:
+    """Give, of those with one load, the deepest and the one with the longest drop."""
+    for mass_kg in dict.fromkeys(fall.stands.mass_kg for fall in falls):
+        mine = [fall for fall in falls if fall.stands.mass_kg == mass_kg]
+        deepest = max(mine, key=lambda fall: fall.depth_m)
+        longest = max(mine, key=lambda fall: fall.drop_m)
+        yield deepest
+        if longest.drop_m > deepest.drop_m + ALIKE_M:
+            yield longest
+
+
+def _row(scenario: Scenario, section: Section, fall: _Fall) -> dict[str, Any]:
+    moved, drop_m = fall.moved, fall.moved.drop_m
+    mass_kg = fall.stands.mass_kg
+    return {
+        "person": section.person,
+        "line": section.line,
+        "step": fall.step,
+        "mass_kg": 0.0 if mass_kg is None else mass_kg,
+        "with": list(fall.stands.carried),
+        "depth_m": fall.depth_m,
+        "over": list(moved.over),
+        "drop_m": _finite(drop_m),
+        "swing_m": moved.swing_m,
+        "peak_n": moved.peak_n,
+        "through_device_m": _finite(moved.slip_m),
+        "clearance_m": {
+            name: _finite(gap) for name, gap in clearances_m(scenario, fall.depth_m, drop_m).items()
+        },
+        "beyond": list(beyond_limits(scenario, _finite(drop_m), moved.peak_n)),
+    }
+
+
+def catches(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """Say which catches are longer or harder than they should be, each once."""
+    said = [
+        f"if the working line is lost, {' with '.join([row['person'], *row['with']])}: {text}"
+        for row in rows
+        for text in row["beyond"]
+    ]
+    return list(dict.fromkeys(said))
+
+
+def transfer_warnings(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """Say where a catch is too long or too hard, or would not end above what lies below."""
+    said = []
+    for row in rows:
+        who = " with ".join([row["person"], *row["with"]])
+        where = f"a catch of {who} at {row['depth_m']:.1f} m"
+        said += [f"{where}: {text}" for text in row["beyond"]]
+        said += [
+            f"{where} would end {-gap:.1f} m below {name}"
+            for name, gap in row["clearance_m"].items()
+            if gap is not None and gap < 0.0
+        ]
+    return said
+
+
+def _finite(value: float) -> float | None:
+    return value if isfinite(value) else None

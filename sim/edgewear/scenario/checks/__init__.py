@@ -1,0 +1,1 @@
+"""What must hold of a scenario before anything is rigged or run."""

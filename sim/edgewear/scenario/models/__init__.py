@@ -1,0 +1,1 @@
+"""What a scenario holds: frozen models in SI."""

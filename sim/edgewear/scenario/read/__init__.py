@@ -1,0 +1,1 @@
+"""From a file to a scenario: words looked up, options merged, every problem at once."""

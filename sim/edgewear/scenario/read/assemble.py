@@ -1,0 +1,279 @@
+"""The sections of a scenario file, each as the models that a `Scenario` holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from edgewear.scenario.models.faults import FAULT, Fault
+from edgewear.scenario.models.gear import Edge, Protection, Rope
+from edgewear.scenario.models.observations import OBSERVATION, Observation
+from edgewear.scenario.models.people import (
+    Detection,
+    Person,
+    System,
+    Technique,
+    Times,
+    WorkDefaults,
+)
+from edgewear.scenario.models.scenario import Anchor, Limits, Reaction
+from edgewear.scenario.models.steps import STEP, Step
+from edgewear.scenario.models.study import Study
+from edgewear.scenario.models.wear import WearParameters
+from edgewear.scenario.read import libraries as lib
+from edgewear.scenario.read.legs import LOAD, Spot, Survey
+from edgewear.scenario.read.sections import Sections
+from edgewear.scenario.text.choices import did_you_mean
+from edgewear.scenario.text.quantities import Measured, Quantity
+from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
+from edgewear.scenario.text.tree import Path_
+
+M = TypeVar("M", bound=BaseModel)
+
+MACHINE = "machine"
+"""The person of a job that only a machine does."""
+
+NOTES = ("author", "checker", "revision", "survey date")
+"""What may be noted of the document."""
+
+
+class Assembly(Sections):
+    """Reads each section of a file."""
+
+    def survey(self) -> tuple[dict[str, Anchor], dict[str, Edge], Spot | None]:
+        """Read anchors and edges, with coordinates from legs where those are given."""
+        anchors, edges = self.named("anchors"), self.named("edges")
+        survey = Survey(list(edges), self.context, self.report)
+        own = {
+            name: found["legs"]
+            for name, found in anchors.items()
+            if isinstance(found, dict) and "legs" in found
+        }
+        self._known_spots(survey, anchors, edges)
+        for name, legs in own.items():
+            survey.add_anchor(name, legs, ("anchors", name, "legs"))
+        survey.lay_out()
+
+        def anchor(found: Any, path: Path_) -> Any:
+            return _with_spot(
+                self.expander.anchor(found, path), survey.reached(("anchors", str(path[1])))
+            )
+
+        def edge(found: Any, path: Path_) -> Any:
+            return _with_spot(
+                self.expander.edge(found, path), survey.reached(("edges", str(path[1])))
+            )
+
+        built = self.things("anchors", Anchor, anchor), self.things("edges", Edge, edge)
+        return *built, survey.spots.get(LOAD)
+
+    def _known_spots(self, survey: Survey, anchors: dict[str, Any], edges: dict[str, Any]) -> None:
+        """Tell a survey the coordinates that are typed."""
+        for key, section in (("anchors", anchors), ("edges", edges)):
+            for name, found in section.items():
+                if not isinstance(found, dict) or "out" not in found or "up" not in found:
+                    continue
+                spot = Spot([0.0] * 3, [0.0] * 3)
+                for i, axis in enumerate(("out", "along", "up")):
+                    try:
+                        kind = Quantity("length", accuracy="distance", directions=axis)
+                        measured = read_quantity(found.get(axis, "0 m"), kind, self.context)
+                    except QuantityProblem:
+                        break
+                    spot.at[i] = measured.value
+                    spot.half[i] = (measured.high - measured.low) / 2 if axis in found else 0.0
+                else:
+                    survey.know((key, name), spot)
+
+    def ropes(self) -> dict[str, Rope]:
+        """Read the store's ropes."""
+        return self.things("ropes", Rope, self.expander.rope)
+
+    def people(self, load: Spot | None) -> dict[str, Person]:
+        """Read the people; where legs end at the load, they hang there."""
+
+        def person(found: Any, path: Path_) -> Any:
+            whole = self.expander.person(found, path)
+            if load is None or not isinstance(whole, dict) or "out" in whole:
+                return whole
+            entries = load.entries()
+            return {"out": entries["out"], "along": entries["along"], **whole}
+
+        return self.things("people", Person, person)
+
+    def kit(self) -> dict[str, int]:
+        """Read the shared gear."""
+        counted = {}
+        for name, found in self.named("kit").items():
+            if isinstance(found, str) and found.isascii() and found.isdigit():
+                counted[name] = int(found)
+            else:
+                self.report(("kit", name), f"{found!r}: a whole number is due, such as 2")
+        return counted
+
+    def job(self, people: list[str]) -> dict[str, tuple[Step, ...]]:
+        """Read the job: a list a person, or one list where there is one person."""
+        found = self.data.get("job")
+        if found is None:
+            return {}
+        if isinstance(found, list):
+            if len(people) > 1:
+                self.report(("job",), f"a list for each of {', '.join(people)} is due")
+            return {(people or [MACHINE])[0]: self._steps(found, ("job",))}
+        if not isinstance(found, dict) or not found:
+            self.report(("job",), "a list of steps is due, or one for each person")
+            return {}
+        job = {}
+        for name, steps in found.items():
+            if name not in people:
+                hint = did_you_mean(name, people)
+                message = f"{name!r} is not defined under people{hint}"
+                self.tree.report(("job", name), message, key=True)
+            job[name] = self._steps(steps, ("job", name))
+        return job
+
+    def _steps(self, found: Any, path: Path_) -> tuple[Step, ...]:
+        if not isinstance(found, list) or not found:
+            self.report(path, "a list of steps is due, each with `- `")
+            return ()
+        steps = [
+            self.validator.any(STEP, Step, step, (*path, index)) for index, step in enumerate(found)
+        ]
+        if None in steps:
+            self.broken.add(path)
+        return tuple(step for step in steps if step is not None)
+
+    def faults(self) -> dict[str, Fault]:
+        """Read the faults."""
+        built = {}
+        for name, found in self.named("faults").items():
+            fault = self.validator.any(FAULT, Fault, found, ("faults", name))
+            if fault is None:
+                self.broken.add(("faults", name))
+            else:
+                built[name] = fault
+        return built
+
+    def reactions(self) -> dict[str, Reaction]:
+        """Read what is done when something is seen."""
+
+        def whole(found: Any, path: Path_) -> Any:
+            return {"do": found} if isinstance(found, str) else found
+
+        return self.things("when", Reaction, whole)
+
+    def observed(self) -> tuple[Observation, ...]:
+        """Read what was measured on site."""
+        found = self.data.get("observed", [])
+        if not isinstance(found, list):
+            self.report(("observed",), "a list of observations is due, each with `- `")
+            return ()
+        read = [
+            self.validator.any(OBSERVATION, Observation, one, ("observed", index))
+            for index, one in enumerate(found)
+        ]
+        return tuple(one for one in read if one is not None)
+
+    def study(self) -> Study | None:
+        """Read the study."""
+        found = self.data.get("study")
+        return None if found is None else self.validator.model(Study, found, ("study",))
+
+    def limits(self) -> Limits:
+        """Read the rescue's limits."""
+        return self.build(Limits, self.data.get("limits", {}), ("limits",)) or Limits()
+
+    def below(self) -> dict[str, Measured]:
+        """Read what lies below."""
+        up = Quantity("length", accuracy="distance", directions="up")
+        read = {
+            name: self.quantity(found, up, ("below", name))
+            for name, found in self.named("below").items()
+        }
+        return {name: height for name, height in read.items() if height is not None}
+
+    def parameters(self, section: str, model: type[M]) -> M:
+        """Read a set of parameters: the library's, unless the scenario says otherwise.
+
+        Parameters:
+            section: of the library, and key of the scenario.
+            model: the parameters.
+        """
+        base = lib.stamped(self.library[section], f"library/{section}")
+        own = self.data.get(section, {})
+        if not isinstance(own, dict):
+            self.report((section,), "keys with values are due")
+            own = {}
+        built = self.validator.model(model, {**base, **own}, (section,))
+        if built is None:
+            return model.model_validate(base, by_alias=True, by_name=False)
+        return built
+
+    def wear(self) -> WearParameters:
+        """Read the wear parameters."""
+        return self.parameters("wear", WearParameters)
+
+    def times(self) -> Times:
+        """Read how long things take."""
+        return self.parameters("times", Times)
+
+    def work(self) -> WorkDefaults:
+        """Read how people move at work in place."""
+        return self.parameters("work", WorkDefaults)
+
+    def detection(self) -> Detection:
+        """Read the chances of seeing wear."""
+        return self.parameters("detection", Detection)
+
+    def weather(self) -> dict[str, Measured]:
+        """Read the wear factors of what lies on an edge."""
+        words = {**self.library["weather"], **self.named("weather")}
+        factor = Quantity("factor", low=0.0)
+        read = {
+            word: self.quantity(lib.stamped(found, word), factor, ("weather", word))
+            for word, found in words.items()
+        }
+        return {word: value for word, value in read.items() if value is not None}
+
+    def notes(self) -> dict[str, str]:
+        """Read who wrote this, who checked it and when the site was surveyed."""
+        found = self.named("notes")
+        for key, value in found.items():
+            if key not in NOTES or not isinstance(value, str):
+                hint = did_you_mean(key, list(NOTES))
+                message = f"unknown key {key!r}: allowed are {', '.join(NOTES)}{hint}"
+                self.tree.report(("notes", key), message, key=True)
+        return {key: str(value) for key, value in found.items()}
+
+    def by_word(self) -> dict[str, Any]:
+        """Build what steps and faults may name: techniques, systems, protection, edge classes."""
+        words = self.library
+        expander = self.expander
+
+        def all_of(section: str, model: type[M], expand: Callable[[str], Any]) -> dict[str, M]:
+            built = {}
+            for word in words[section]:
+                thing = self.validator.model(model, expand(word), ("library", section, word))
+                if thing is not None:
+                    built[word] = thing
+            return built
+
+        def named(section: str) -> Callable[[str], Any]:
+            return lambda word: {"name": word, **expander.word(section, word, (), section)}
+
+        return {
+            "techniques": all_of("techniques", Technique, named("techniques")),
+            "systems": all_of("systems", System, named("systems")),
+            "protections": all_of("protection", Protection, lambda w: expander.protection(w, ())),
+            "edge_classes": all_of("edge classes", Edge, lambda w: expander.edge({"is": w}, ())),
+        }
+
+
+def _with_spot(found: Any, spot: Spot | None) -> Any:
+    """Put coordinates from legs where none are typed."""
+    if not isinstance(found, dict):
+        return found
+    whole = {key: value for key, value in found.items() if key != "legs"}
+    return whole if spot is None else {**spot.entries(), **whole}

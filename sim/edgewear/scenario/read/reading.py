@@ -1,0 +1,176 @@
+"""Reading a scenario file: everything that is wrong with it at once, or a `Scenario`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from edgewear.errors import Problem, ScenarioError
+from edgewear.scenario.checks.fault_rules import check_faults
+from edgewear.scenario.checks.names import NameCheck
+from edgewear.scenario.checks.procedure import check_procedure
+from edgewear.scenario.checks.rigging_rules import check_rigging
+from edgewear.scenario.checks.standards import check_ropes
+from edgewear.scenario.checks.study_rules import check_study
+from edgewear.scenario.models.people import Person
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.models.steps import Reciprocate
+from edgewear.scenario.read.addresses import matching, put
+from edgewear.scenario.read.assemble import MACHINE, Assembly
+from edgewear.scenario.read.rigged_options import machine, read_options
+from edgewear.scenario.read.sections import problems_of
+from edgewear.scenario.text.tree import Tree, address, parse_tree, path_of, read_tree
+
+
+def load_scenario(path: str | Path) -> Scenario:
+    """Read a scenario file.
+
+    Parameters:
+        path: the file.
+
+    Raises:
+        ScenarioError: with every problem found, each at its line and column.
+    """
+    return build(read_tree(path))
+
+
+def load_text(text: str, path: str = "scenario", library_text: str | None = None) -> Scenario:
+    """Read a scenario from its text, without touching the disk.
+
+    Parameters:
+        text: the content of a scenario file.
+        path: the name to show in messages; a library it names is looked for beside it.
+        library_text: the content of that library, where it is at hand.
+
+    Raises:
+        ScenarioError: with every problem found, each at its line and column.
+    """
+    return build(parse_tree(text, path), library_text)
+
+
+def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenario:
+    """Read a scenario again with some inputs replaced.
+
+    Parameters:
+        scenario: as read from a file.
+        values: address, perhaps with `*` -> text as it would be typed, or a number in SI.
+
+    Raises:
+        ScenarioError: an address leads nowhere, or the result cannot be used.
+    """
+    tree = parse_tree(scenario.source, scenario.path)
+    for pattern, value in values.items():
+        match = matching(tree.data, pattern)
+        if match.problem:
+            message = f"leads nowhere: {match.problem}"
+            raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
+        for path in match.paths:
+            put(tree.data, path, value)
+    return build(tree, scenario.library_source)
+
+
+def addresses_of(scenario: Scenario, pattern: str) -> tuple[str, ...]:
+    """Spell out the addresses that a pattern stands for.
+
+    Parameters:
+        scenario: as read from a file.
+        pattern: an address, perhaps with `*`.
+
+    Raises:
+        ScenarioError: it leads nowhere.
+    """
+    match = matching(parse_tree(scenario.source, scenario.path).data, pattern)
+    if match.problem:
+        message = f"leads nowhere: {match.problem}"
+        raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
+    return tuple(address(path) for path in match.paths)
+
+
+def problems_at(scenario: Scenario, found: Iterable[tuple[str, str]]) -> list[Problem]:
+    """Give problems that were found later their place in the file.
+
+    Parameters:
+        scenario: as read from a file.
+        found: address and message of each.
+    """
+    if not scenario.source:  # made by hand, not read from a file
+        return [Problem(scenario.path, 0, 0, where, message) for where, message in found]
+    tree = parse_tree(scenario.source, scenario.path)
+    for where, message in found:
+        tree.report(path_of(tree.data, where), message)
+    return problems_of(tree)
+
+
+def build(tree: Tree, library_text: str | None = None) -> Scenario:
+    """Build a scenario from a file's values.
+
+    Parameters:
+        tree: the values with their places.
+        library_text: the content of the library that the file names, where it is at hand.
+
+    Raises:
+        ScenarioError: with every problem found.
+    """
+    sections = Assembly(tree, library_text)
+    scenario = _assemble(sections)
+    NameCheck(sections, scenario).run()
+    check_rigging(sections, scenario)
+    check_study(sections, scenario)
+    if not tree.problems:
+        check_procedure(sections, scenario)
+        check_faults(sections, scenario)
+    if tree.problems:
+        raise ScenarioError(problems_of(tree))
+    return scenario.model_copy(update={"warnings": check_ropes(scenario)})
+
+
+def _assemble(sections: Assembly) -> Scenario:
+    """Read all sections; what has problems is left out."""
+    anchors, edges, load = sections.survey()
+    ropes, people = sections.ropes(), sections.people(load)
+    names = list(sections.named("people"))
+    job = sections.job(names)
+    if not names:
+        people = _machine(sections, job)
+    return Scenario.model_construct(
+        title=sections.text("title"),
+        setting=sections.setting,
+        target=sections.target(),
+        anchors=anchors,
+        edges=edges,
+        ropes=ropes,
+        people=people,
+        kit=sections.kit(),
+        options=read_options(sections, people, job),
+        job=job,
+        faults=sections.faults(),
+        when=sections.reactions(),
+        study=sections.study(),
+        observed=sections.observed(),
+        limits=sections.limits(),
+        below=sections.below(),
+        wear=sections.wear(),
+        times=sections.times(),
+        work=sections.work(),
+        weather=sections.weather(),
+        detection=sections.detection(),
+        **sections.by_word(),
+        notes=sections.notes(),
+        warnings=(),
+        path=sections.tree.file,
+        source=sections.tree.text,
+        library_source=sections.library_text,
+    )
+
+
+def _machine(sections: Assembly, job: dict[str, Any]) -> dict[str, Person]:
+    """Give a job without people its dead weight."""
+    steps = [step for own in job.values() for step in own]
+    loads = [step.load for step in steps if isinstance(step, Reciprocate)]
+    if not loads or len(loads) < len(steps):
+        if "job" in sections.data and not any(path[0] == "job" for path in sections.broken):
+            sections.report(("job",), "people are due: only a machine's job needs none")
+        return {}
+    whole = sections.build(Person, {}, ("people",), sections.expander.person)
+    return {MACHINE: machine(loads[0], whole)} if whole else {}

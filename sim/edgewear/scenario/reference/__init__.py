@@ -1,0 +1,1 @@
+"""The reference pages and the JSON Schema of scenario files, made from the models."""

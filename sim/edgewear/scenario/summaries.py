@@ -1,0 +1,263 @@
+"""What was understood of a scenario: lines for the terminal, and the resolved document."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from edgewear.scenario.inventory import all_quantities
+from edgewear.scenario.models.gear import Edge, Rope
+from edgewear.scenario.models.people import Person
+from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
+from edgewear.scenario.models.steps import Repeat, Step
+from edgewear.scenario.text.quantities import Measured
+from edgewear.scenario.text.spelling import meant, spell
+
+TYPED = ("measured", "taped", "paced", "class", "given")
+"""Bases of values that somebody found or typed; the others are parameters of a library."""
+
+
+def summary(scenario: Scenario) -> list[str]:
+    """Say what was understood, and what each word was taken to mean.
+
+    Parameters:
+        scenario: as read.
+    """
+    lines = [scenario.title, f"setting: {_setting(scenario)}"]
+    if scenario.target is not None:
+        lines.append(f"target: {spell(100 * scenario.target, '%')} sheath left, 5th percentile")
+    lines += _section("anchors", {k: _anchor(v) for k, v in scenario.anchors.items()})
+    lines += _section("edges", {k: _edge(v) for k, v in scenario.edges.items()})
+    lines += _section("ropes", {k: _rope(v) for k, v in scenario.ropes.items()})
+    lines += _section("people", {k: _person(v) for k, v in scenario.people.items()})
+    lines += _section("kit", {k: str(v) for k, v in scenario.kit.items()})
+    for name, option in scenario.options.items():
+        lines += [f"option {name}", *_option(option, scenario)]
+    for person, steps in scenario.job.items():
+        lines += [f"job of {person}", *_steps(steps, "  ")]
+    lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
+    reactions = {
+        k: f"{v.do}{f', called by {v.by}' if v.by else ''}" for k, v in scenario.when.items()
+    }
+    lines += _section("when", reactions)
+    lines += _section("below", {k: meant(v) for k, v in scenario.below.items()})
+    lines += _study(scenario)
+    lines += _section("warnings", dict(w.split(": ", 1) for w in scenario.warnings))
+    return lines
+
+
+def _setting(scenario: Scenario) -> str:
+    return {
+        "industrial": "industrial, two lines for everybody",
+        "alpine": "alpine, one line is allowed",
+        "test": "test, one line is allowed and typed values are exact",
+    }[scenario.setting]
+
+
+def _section(title: str, entries: dict[str, str]) -> list[str]:
+    if not entries:
+        return []
+    return [title, *(f"  {name}: {text}" for name, text in entries.items())]
+
+
+def _point(thing: Anchor | Edge) -> list[str]:
+    axes = (("out", thing.out), ("along", thing.along), ("up", thing.up))
+    return [f"{axis} {_word(found)}" for axis, found in axes if found is not None]
+
+
+def _word(found: Measured) -> str:
+    """Spell a quantity; where a word was typed, the word too."""
+    text = meant(found)
+    if found.basis in ("paced", "taped"):
+        return f"{text}, {found.basis}"
+    return text
+
+
+def _anchor(anchor: Anchor) -> str:
+    kind = [anchor.kind] + (["releasable"] if anchor.releasable else [])
+    return ", ".join([*kind, f"strength {meant(anchor.strength)}", *_point(anchor)])
+
+
+def _edge(edge: Edge) -> str:
+    parts = [edge.is_] if edge.is_ else []
+    parts += [edge.surface.name, f"radius {meant(edge.radius)}", f"friction {meant(edge.friction)}"]
+    if edge.condition != "sound":
+        parts.append(edge.condition)
+    if edge.state != "dry":
+        parts.append(edge.state)
+    if edge.is_cutting:
+        parts.append("cutting edge")
+    if edge.from_ is not None and edge.to is not None:
+        ends = (edge.from_.metres, edge.to.metres)
+        parts.append(" to ".join(f"({x:g}, {y:g}, {z:g}) m" for x, y, z in ends))
+    return ", ".join([*parts, *_point(edge)])
+
+
+def _rope(rope: Rope) -> str:
+    stopper = "stopper" if rope.stopper else "no stopper"
+    return ", ".join(
+        [
+            f"{rope.family} {spell(rope.diameter.value, 'm')}",
+            f"{spell(rope.length.value, 'm')} long",
+            stopper,
+            f"stiffness {meant(rope.stiffness)}",
+            f"sheath {rope.sheath.name}",
+            *([rope.condition] if rope.condition != "new" else []),
+        ]
+    )
+
+
+def _person(person: Person) -> str:
+    parts = [meant(person.mass), person.technique.name, person.system.name]
+    if person.start is not None:
+        parts.append(f"starts {meant(person.start)} below the edge")
+    return ", ".join(parts)
+
+
+def _option(option: Option, scenario: Scenario) -> list[str]:
+    found = []
+    for person, lines in option.lines.items():
+        prefix = f"  {person}, " if len(option.lines) > 1 else "  "
+        found.append(f"{prefix}working line: {_line(lines.working)}")
+        if lines.safety is not None:
+            found.append(f"{prefix}safety line: {_line(lines.safety)}")
+        else:
+            found.append(f"{prefix}no safety line ({scenario.setting})")
+    return found
+
+
+def _line(line: Line) -> str:
+    parts = [f"{line.rope} from {line.anchor}" if line.anchor else line.rope]
+    parts += [
+        f"over {part.edge} after {meant(part.after)}, bend {meant(part.bend)}" for part in line.over
+    ]
+    if line.re_anchor:
+        parts.append(f"re-anchored at {', '.join(line.re_anchor)}")
+    if line.deviations:
+        parts.append(f"deviated at {', '.join(d.anchor for d in line.deviations)}")
+    if line.high_directional:
+        parts.append(f"lifted by {line.high_directional}")
+    parts += [f"{protection.is_} at {edge}" for edge, protection in line.protect.items()]
+    parts += [f"{sling.is_} past {edge}" for edge, sling in line.bypass.items()]
+    if line.shift:
+        parts.append(f"shifted {meant(line.shift.by)} every {line.shift.every} strokes")
+    return ", ".join(parts)
+
+
+def _steps(steps: tuple[Step, ...], indent: str) -> list[str]:
+    found = []
+    for index, step in enumerate(steps, 1):
+        if isinstance(step, Repeat):
+            found.append(f"{indent}{index}. repeat {step.times} times")
+            found += _steps(step.steps, indent + "   ")
+        else:
+            found.append(f"{indent}{index}. {step.step}{_details(step)}")
+    return found
+
+
+def _details(step: Any) -> str:
+    """Spell what a step or fault says beside its word."""
+    parts = []
+    for name, field in type(step).model_fields.items():
+        value = getattr(step, name)
+        if name in ("step", "fault") or value == field.default:
+            continue
+        text = meant(value) if isinstance(value, Measured) else str(value)
+        parts.append(f"{field.alias or name} {text}")
+    return f": {', '.join(parts)}" if parts else ""
+
+
+def _fault(fault: Any) -> str:
+    return f"{fault.fault}{_details(fault)}"
+
+
+def _study(scenario: Scenario) -> list[str]:
+    study = scenario.study
+    if study is None:
+        return []
+    entries = {address: f"{len(values)} values" for address, values in study.grid.items()}
+    if study.sample:
+        over = ", ".join(study.sample.over)
+        entries["sample"] = f"{study.sample.method}, {study.sample.rows} rows over {over}"
+    if study.table:
+        entries["table"] = study.table
+    return _section("study", entries)
+
+
+def summary_document(scenario: Scenario) -> dict[str, Any]:
+    """Give the same as a document.
+
+    Parameters:
+        scenario: as read.
+    """
+    return {
+        "schema": "edgewear.check/1",
+        "title": scenario.title,
+        "setting": scenario.setting,
+        "target": scenario.target,
+        "options": list(scenario.options),
+        "taken": taken(scenario),
+        "parameters": parameters(scenario),
+        "warnings": list(scenario.warnings),
+    }
+
+
+def resolved_document(scenario: Scenario) -> dict[str, Any]:
+    """Give the whole resolved scenario in SI, with what was taken to mean what.
+
+    Parameters:
+        scenario: as read.
+    """
+    whole: dict[str, Any] = scenario.model_dump(mode="json", exclude={"source", "library_source"})
+    return {**whole, "taken": taken(scenario), "parameters": parameters(scenario)}
+
+
+def taken(scenario: Scenario) -> list[dict[str, Any]]:
+    """List what every word and measurement was taken to mean.
+
+    Parameters:
+        scenario: as read.
+    """
+    return [
+        {
+            "address": address,
+            "typed": found.typed,
+            "meant": spell(found.value, found.unit),
+            "value": found.value,
+            "low": found.low,
+            "high": found.high,
+            "unit": found.unit,
+            "basis": f"{found.basis}: {found.pedigree}" if found.pedigree else found.basis,
+        }
+        for address, found in all_quantities(scenario).items()
+        if found.basis in TYPED and not address.startswith("wear/")
+    ]
+
+
+def parameters(scenario: Scenario) -> list[dict[str, Any]]:
+    """List the values that a library gave, each with its range and where it comes from.
+
+    Parameters:
+        scenario: as read.
+    """
+    return [
+        {
+            "address": address,
+            "value": found.value,
+            "low": None if found.is_exact else found.low,
+            "high": None if found.is_exact else found.high,
+            "unit": found.unit,
+            "pedigree": _pedigree(found),
+            "source": found.pedigree,
+        }
+        for address, found in all_quantities(scenario).items()
+        if found.basis not in TYPED or address.startswith("wear/")
+    ]
+
+
+def _pedigree(found: Measured) -> str:
+    """Sort a source into one of a few kinds."""
+    text = found.pedigree
+    for word in ("assumed", "from memory", "fitted"):
+        if text.startswith(word):
+            return word
+    return "source" if text else "fixed"

@@ -1,0 +1,61 @@
+"""The values of a study's grid: lists, and ranges with a number of steps."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from edgewear.scenario.text.quantities import shown
+from edgewear.scenario.text.units import UnitProblem, split_number
+
+MAX_POINTS = 1_000_000
+MAX_SIZE = 1e12
+"""Beyond it a point cannot be spelt to twelve decimals; nothing on a rope is nearly so large."""
+
+
+def spread(found: Any) -> Any:
+    """Write every range of a grid out as the list of values it stands for.
+
+    Parameters:
+        found: the study as typed.
+    """
+    if not isinstance(found, dict) or not isinstance(found.get("grid"), dict):
+        return found
+    grid = {address: _values(address, given) for address, given in found["grid"].items()}
+    return {**found, "grid": grid}
+
+
+def _values(address: str, given: Any) -> Any:
+    if isinstance(given, dict):
+        return _range(address, given)
+    if isinstance(given, str):
+        return (given,)
+    return given
+
+
+def _range(address: str, given: dict[str, Any]) -> tuple[str, ...]:
+    """Write out `{from: 2 m, to: 38 m, steps: 10}`, both ends included."""
+    if set(given) != {"from", "to", "steps"}:
+        raise shown("grid", f"{address!r}: a range has from, to and steps, and nothing else")
+    steps = str(given["steps"])
+    if not (steps.isascii() and steps.isdigit() and 2 <= int(steps) <= MAX_POINTS):
+        raise shown("grid", f"{address!r}: steps {steps!r} must be a whole number from 2 on")
+    try:
+        first, unit = split_number(str(given["from"]).strip())
+        last, other = split_number(str(given["to"]).strip())
+    except UnitProblem as error:
+        raise shown("grid", f"{address!r}: {error}") from error
+    if unit != other:
+        raise shown("grid", f"{address!r}: from and to must have the same unit")
+    if max(abs(first), abs(last)) > MAX_SIZE:
+        raise shown("grid", f"{address!r}: from and to must lie within {MAX_SIZE:g} {unit}")
+    count = int(steps)
+    start, end = Decimal(repr(first)), Decimal(repr(last))
+    points = (start + (end - start) * i / (count - 1) for i in range(count))
+    return tuple(f"{_plain(point)} {unit}".strip() for point in points)
+
+
+def _plain(point: Decimal) -> str:
+    """Spell a number without exponent or needless digits."""
+    text = f"{round(point, 12):f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

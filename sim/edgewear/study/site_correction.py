@@ -1,0 +1,348 @@
+"""What was measured on site corrects the forecast: Bayes on the sampled worlds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.cautions import all_for
+from edgewear.errors import Problem, ScenarioError
+from edgewear.study import likelihood
+from edgewear.study.compare import DEFAULT_SEED, compare
+
+if TYPE_CHECKING:
+    from edgewear.dataset.ranking.model import OptionResult, Ranking
+    from edgewear.dataset.ranking.option_trials import Sample
+    from edgewear.dataset.ranking.resampled import Resampled
+    from edgewear.dataset.reading import Dataset
+    from edgewear.scenario.models.observations import Bounce, Inspection, MarkTravel
+    from edgewear.scenario.models.scenario import Scenario
+    from edgewear.study.progress import Told
+
+Floats = NDArray[np.float64]
+
+SCHEMA = "edgewear.observe/1"
+REPLICATES = 512
+LEAST_EFFECTIVE = 20
+"""With fewer worlds left the forecast is not corrected but given up."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One observation beside what was forecast for it."""
+
+    what: str
+    read: tuple[float, ...]
+    forecast: tuple[float, float, float] | None  # 5th, 50th, 95th percentile; None: a word
+    unit: str
+    words: str
+    stop: bool = False  # what was measured says: stop the work, whatever is forecast
+    agrees: bool = False  # it lies inside the central 90 % of what was forecast
+    possible: bool = True  # False: no trial comes near it
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """A forecast after what was measured on site."""
+
+    before: Ranking
+    after: Ranking | None  # None: too few worlds agree with the readings, or one says stop
+    effective: float  # sample size the corrected figures rest on
+    readings: tuple[Reading, ...]
+    dataset: Resampled | None
+
+    def as_json(self, report: str | None = None) -> dict[str, Any]:
+        """The correction as `observe --json` prints it.
+
+        Parameters:
+            report: path of the corrected page, once it is written.
+        """
+        after = {} if self.after is None else {o.name: o for o in self.after.options}
+        statuses = [s for o in (self.after or self.before).options for s in o.status]
+        return {
+            "schema": SCHEMA,
+            "replicates": self.before.replicates,
+            "effective": self.effective,
+            "holds": self.after is not None,
+            "stop": any(one.stop for one in self.readings),
+            "headline": self.headline,
+            "agreement": self.agreement,
+            "agrees_with": sum(one.agrees for one in self.readings),
+            "observed": [
+                {
+                    "what": one.what,
+                    "read": list(one.read),
+                    "forecast": None
+                    if one.forecast is None
+                    else dict(zip(("p5", "p50", "p95"), one.forecast, strict=True)),
+                    "unit": one.unit,
+                    "words": one.words,
+                    "agrees": one.agrees,
+                }
+                for one in self.readings
+            ],
+            "options": [_option(one, after.get(one.name)) for one in self.before.options],
+            "dataset": self.before.dataset,
+            "report": report,
+            "cautions": list(all_for(statuses)),
+        }
+
+    @property
+    def agreement(self) -> str:
+        """With how many observations the prediction agrees, and how many corrected it."""
+        return agreement(self.readings, len(self.readings) if self.after is not None else 0)
+
+    @property
+    def headline(self) -> str:
+        """What the observations come to, in a sentence or two."""
+        stops = [f"{one.what}: {one.words}" for one in self.readings if one.stop]
+        if stops:
+            return f"Stop the work. {'; '.join(stops)}."
+        if self.after is None:
+            return (
+                "The forecast does not hold here: hardly any trial agrees with what was measured. "
+                "Stop, look at the rope, and survey again."
+            )
+        return f"Corrected by what was measured on site. {self.after.headline}"
+
+
+def agreement(readings: Sequence[Reading], used: int) -> str:
+    """Say with how many observations a prediction agrees: inside its central 90 %.
+
+    Parameters:
+        readings: what was measured beside its forecast.
+        used: how many of them the forecast was corrected by.
+    """
+    agree = sum(one.agrees for one in readings)
+    of = f"{len(readings)} observation" + "s" * (len(readings) != 1)
+    by = f"{used} of them" if used else "none of them"
+    return f"the prediction before agrees with {agree} of {of} made here, {by} used to correct it"
+
+
+def _option(before: OptionResult, after: OptionResult | None) -> dict[str, Any]:
+    return {
+        "name": before.name,
+        "status": list((after or before).status),
+        "rank": None if after is None else after.rank,
+        "before": None if before.margin is None else before.margin.as_json(),
+        "after": None if after is None or after.margin is None else after.margin.as_json(),
+    }
+
+
+def observe(
+    path: str | Path,
+    replicates: int = REPLICATES,
+    seed: int = DEFAULT_SEED,
+    workers: int | None = None,
+    out: str | Path | None = None,
+    progress: Told | None = None,
+) -> Corrected:
+    """Compare the options of a scenario, then correct the comparison by its observations.
+
+    Parameters:
+        path: of a scenario that has `observed`.
+        replicates, seed, workers, out, progress: as in `compare`.
+
+    Raises:
+        ScenarioError: a scenario that cannot be used, or in which nothing was observed.
+    """
+    from edgewear.dataset.reading import open_dataset
+    from edgewear.study.loading import load_riggable
+
+    scenario = load_riggable(path)
+    where = _unclear(scenario)
+    if where:
+        raise ScenarioError([Problem(str(path), 1, 1, "observed", where)])
+    ranking = compare(path, replicates, seed, workers, out, progress)
+    return corrected(open_dataset(ranking.dataset), scenario)
+
+
+def _unclear(scenario: Scenario) -> str:
+    """Say what is missing of the observations; empty when nothing is."""
+    if not scenario.observed:
+        return "nothing was observed; `mark travel`, `bounce` or `inspection` is due"
+    if len(scenario.options) > 1 and any(one.option is None for one in scenario.observed):
+        return "several options; each observation must say which `option` was rigged"
+    return ""
+
+
+def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
+    """Weigh the trials of a finished comparison by what was measured.
+
+    All options met the same worlds, so what was measured on one corrects all.
+
+    Parameters:
+        dataset: of the scenario's comparison.
+        scenario: with its observations.
+    """
+    from edgewear.dataset.ranking.option_trials import samples_of
+    from edgewear.dataset.ranking.resampled import Resampled
+
+    before = dataset.ranking()
+    samples = {sample.name: sample for sample in samples_of(dataset)}
+    fits = np.zeros(int(dataset.manifest.about["replicates"]))
+    readings = []
+    for one in scenario.observed:
+        sample = samples[one.option or next(iter(samples))]
+        person = one.person or next(iter(scenario.options[sample.name].people))
+        reading, fit = _weigh(one, sample, person, dataset)
+        reading = _possible(reading, fit)
+        readings.append(_stopped(one, reading, before.option(sample.name)))
+        fits += np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR))
+    weight = likelihood.weights(fits)
+    effective = likelihood.effective(weight)
+    hopeless = any(reading.stop or not reading.possible for reading in readings)
+    if effective < LEAST_EFFECTIVE or hopeless:
+        return Corrected(before, None, effective, tuple(readings), None)
+    fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
+    after = _told(before, fitting.ranking(), tuple(readings))
+    return Corrected(before, after, effective, tuple(readings), fitting)
+
+
+def _possible(reading: Reading, fit: Floats) -> Reading:
+    """Say where no trial comes near a reading: each of its terms at the least a likelihood goes to.
+
+    Such a reading tells no trial from another, so it would correct nothing and pass unnoticed.
+    """
+    terms = max(len(reading.read), 1)
+    if float(fit.max(initial=-np.inf)) > terms * np.log(likelihood.FLOOR) + 1e-9:
+        return reading
+    return replace(reading, words=f"{reading.words}; no trial comes near it", possible=False)
+
+
+def _stopped(
+    one: MarkTravel | Bounce | Inspection, reading: Reading, option: OptionResult
+) -> Reading:
+    """Say where a reading alone stops the work: a mark beyond its stop value, a core that shows."""
+    if one.observation == "inspection" and one.seen == "core visible":
+        return replace(reading, words="the line is lost", stop=True)
+    if one.observation == "mark travel":
+        stops = [e.mark_stop_m for e in option.edges if e.edge == one.edge and e.mark_stop_m]
+        if stops and max(reading.read) > max(stops):
+            words = f"beyond the stop value of {max(stops) * 1000:.0f} mm, the forecast is off"
+            return replace(reading, words=words, stop=True, agrees=False)
+    return reading
+
+
+def _told(before: Ranking, after: Ranking, readings: tuple[Reading, ...]) -> Ranking:
+    """Say on the corrected comparison what corrected it, and how it is made again."""
+    command = (
+        f"edgewear observe scenario.yaml --replicates {before.replicates} --seed {before.seed}"
+    )
+    rests = (
+        f"Corrected by what was measured on site; the figures rest on {after.replicates} of "
+        f"{before.replicates} trials."
+    )
+    agrees = agreement(readings, len(readings))
+    measured = tuple(f"{one.what}: {one.words}." for one in readings)
+    return replace(
+        after,
+        title=f"{before.title}, corrected on site",
+        notes=(rests, f"{agrees[0].upper()}{agrees[1:]}.", *measured, *after.notes),
+        provenance={**before.provenance, "command": command},
+    )
+
+
+def _weigh(
+    one: MarkTravel | Bounce | Inspection, sample: Sample, person: str, dataset: Dataset
+) -> tuple[Reading, Floats]:
+    if one.observation == "mark travel":
+        return _travel(one, sample, person)
+    if one.observation == "bounce":
+        return _bounce(one, sample, person)
+    return _inspection(one, sample, person, dataset)
+
+
+def _at_edge(sample: Sample, edge: str, person: str, columns: Sequence[str]) -> list[Floats]:
+    """Columns of the working line's worst section at an edge, trial by trial; NaN: not met."""
+    lines = [
+        section["line"]
+        for section in sample.rigged["sections"]
+        if section["role"] == "working line" and section["person"] == person
+    ]
+    here = np.isin(sample.edges["line"], lines) & (sample.edges["edge"] == edge)
+    rows = np.searchsorted(sample.runs["run"], sample.edges["run"][here])
+    found = []
+    for column in columns:
+        values = np.full(len(sample.runs["run"]), np.nan)
+        np.fmax.at(values, rows, sample.edges[column][here].astype(np.float64))
+        found.append(values)
+    return found
+
+
+def _travel(one: MarkTravel, sample: Sample, person: str) -> tuple[Reading, Floats]:
+    names = ("mark_travel_p5_m", "mark_travel_p50_m", "mark_travel_p95_m")
+    p5, p50, p95 = _at_edge(sample, one.edge, person, names)
+    read = np.array([stroke.value for stroke in one.strokes])
+    reading = _reading(f"mark travel at {one.edge}", read, p50, "m")
+    return reading, likelihood.travel(read, p5, p50, p95)
+
+
+def _bounce(one: Bounce, sample: Sample, person: str) -> tuple[Reading, Floats]:
+    read = one.count / one.in_.value
+    below = likelihood.below_last_edge_m(sample.rigged, person)
+    worlds = np.asarray(sample.runs["frequency_stuck_hz"], np.float64)
+    fit = likelihood.bounce(read, one.depth.value, worlds, below)
+    body = likelihood.BODY_LENGTH_M
+    scale = ((below + body) / (one.depth.value + body)) ** 0.5
+    return _reading("bounces a second", np.array([read]), worlds * scale, "Hz"), fit
+
+
+def _inspection(
+    one: Inspection, sample: Sample, person: str, dataset: Dataset
+) -> tuple[Reading, Floats]:
+    (demand,) = _at_edge(sample, one.edge, person, ("demand_max",))
+    share = _share_worn(one, sample.name, dataset)
+    told = f"{one.seen} seen at {one.edge}"
+    words = f"about {share * 100:.0f} % of the plan's wear was done by then"
+    fit = likelihood.inspection(one.seen, demand * share)
+    worn = demand[np.isfinite(demand)] * share
+    if worn.size == 0:
+        return Reading(told, (), None, "", f"{words}; nothing was forecast for it"), fit
+    low, high = (float(one) for one in np.quantile(worn, (0.05, 0.95)))
+    least, most = likelihood.SEEN[one.seen]
+    place = _beside(least if least > high else most if most < low else low, low, high)
+    words += f"; {low * 100:.0f} to {high * 100:.0f} % of the sheath worn was forecast: {place}"
+    return Reading(told, (), None, "", words, agrees=place == INSIDE), fit
+
+
+def _share_worn(one: Inspection, option: str, dataset: Dataset) -> float:
+    """Share of the plan's wear that was done when somebody looked, in the nominal run."""
+    timeline = dataset.timeline()
+    mine = timeline.column("option").to_numpy() == option
+    times, depth, demand = (
+        timeline.column(name).to_numpy()[mine] for name in ("time_s", "depth_m", "demand")
+    )
+    if demand.size == 0 or demand.max() <= 0:
+        return 1.0
+    done = np.ones(demand.shape, bool)
+    if one.at is not None:
+        done &= times <= one.at.value
+    if one.after is not None:
+        done &= np.cumsum(np.maximum(-np.diff(depth, prepend=depth[0]), 0.0)) <= one.after.value
+    return float(max(demand[done].max(initial=0.0) / demand.max(), 1e-3))
+
+
+def _reading(what: str, read: Floats, worlds: Floats, unit: str) -> Reading:
+    finite = worlds[np.isfinite(worlds)]
+    if finite.size == 0:
+        return Reading(what, tuple(map(float, read)), None, unit, "nothing was forecast for it")
+    p5, p50, p95 = (float(one) for one in np.quantile(finite, (0.05, 0.5, 0.95)))
+    words = _beside(float(np.mean(read)), p5, p95)
+    found = tuple(map(float, read))
+    return Reading(what, found, (p5, p50, p95), unit, words, agrees=words == INSIDE)
+
+
+INSIDE = "inside what was forecast"
+
+
+def _beside(value: float, low: float, high: float) -> str:
+    """Say where a value lies beside what was forecast."""
+    if value > high:
+        return "above what was forecast"
+    return "below what was forecast" if value < low else INSIDE

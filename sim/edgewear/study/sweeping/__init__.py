@@ -1,0 +1,1 @@
+"""Studies of many runs: designs, tables, levers, the plan of a sweep."""

@@ -1,0 +1,1 @@
+"""The model held against exact answers and against what the trade has seen."""

@@ -1,0 +1,1 @@
+"""Exact and published answers, each beside what the code gives."""

@@ -1,0 +1,380 @@
+"""A procedure taken apart: what faults, pairs, steps and single failures come to."""
+
+from __future__ import annotations
+
+import io
+import json
+from functools import cache
+from math import exp, inf
+
+import pytest
+
+import edgewear.procedure.faults as study
+from edgewear.errors import UsageError
+from edgewear.procedure.difference import difference
+from edgewear.procedure.failures import worst_places
+from edgewear.procedure.fault_plan import wanted
+from edgewear.procedure.fault_rates import Stratum, combined, happens, weight_of
+from edgewear.procedure.fault_rows import Rows
+from edgewear.procedure.fault_runs import Fate, quantile
+from edgewear.report import print_faults
+from edgewear.scenario import load_text
+
+ONE = """
+edgewear: 1
+title: one person over one edge
+setting: industrial
+target: 50 %
+anchors:
+  post: {out: -6 m, up: 1 m, along: 0 m, kind: pair}
+  rail: {out: -6 m, up: 1 m, along: 1.5 m, kind: pair}
+edges:
+  lip: {out: 0.2 m, up: 0 m, radius: 3 mm, surface: steel}
+ropes:
+  store: {like: low-stretch 11, length: 60 m, stopper: yes}
+people:
+  ann: {mass: 100 kg, technique: normal, system: pre-threaded}
+options:
+  padded:
+    anchor: post
+    rope: store
+    protect: {lip: pad}
+    safety line: {anchor: rail, rope: store, protect: {lip: pad}}
+job:
+  - cross edge: lip
+  - descend: 6 m
+  - work: 5 min
+  - inspect: {by: edge attendant, from: lip, protection: lifted}
+  - ascend: 6 m
+FAULTS
+when: {parted: retreat on safety line}
+"""
+
+FAULTS = """faults:
+  pad off: {protection displaced: lip, step: 2}
+  heavier: {heavier person: ann, step: 3}
+"""
+
+
+def scenario(faults: str = FAULTS):
+    return load_text(ONE.replace("FAULTS\n", faults), "one.yaml")
+
+
+@cache
+def document():
+    return study.faults(scenario(), replicates=4, workers=1)
+
+
+def test_alone_and_in_pairs_each_fault_is_there_once() -> None:
+    names = [row["names"] for row in document()["faults"]]
+    assert names == [["pad off"], ["heavier"], ["pad off", "heavier"]]
+    assert all(row["trials"] == 4 for row in document()["faults"])
+
+
+def test_the_table_has_every_fault_at_every_step() -> None:
+    found = {(row["fault"], row["step"]) for row in document()["table"]}
+    assert found == {(name, step) for name in ("pad off", "heavier") for step in range(1, 6)}
+
+
+def test_a_bare_edge_costs_sheath_and_the_attendant_sees_it() -> None:
+    off = document()["faults"][0]
+    assert off["margin_lost"] > 0.0
+    assert off["seen_by"].startswith("edge attendant")
+
+
+def test_losing_the_pad_early_costs_at_least_as_much_as_late() -> None:
+    lost = {r["step"]: r["margin_lost"] for r in document()["table"] if r["fault"] == "pad off"}
+    assert lost[2] >= lost[3] >= lost[5] >= 0.0
+
+
+def test_the_weakest_step_stands_first() -> None:
+    costs = [row["margin_lost"] for row in document()["weakest_steps"]]
+    assert costs == sorted(costs, reverse=True)
+
+
+def test_single_failures_have_the_keys_and_every_component() -> None:
+    rows = document()["single_failures"]
+    keys = {"component", "step", "holds", "over_edge", "drop_m", "swing_m", "peak_n"}
+    assert all(keys <= set(row) for row in rows)
+    assert {row["kind"] for row in rows} >= {"anchor", "rope", "device", "edge", "protection"}
+    post = next(row for row in rows if row["component"] == "post" and row["step"] == 3)
+    assert (post["holds"], post["over_edge"]) == (True, "lip")
+    assert post["drop_m"] > 0.0
+
+
+def test_a_shared_anchor_is_not_independent() -> None:
+    shared = ONE.replace("{anchor: rail, rope: store", "{anchor: post, rope: store")
+    found = study.faults(
+        load_text(shared.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
+    )
+    post = [row for row in found["single_failures"] if row["component"] == "post"]
+    assert post
+    assert not any(row["independent"] for row in post)
+    assert not any(row["holds"] for row in post)
+    assert any("post" in sentence for sentence in found["shared"])
+
+
+def test_the_document_is_plain_json_with_the_fixed_keys() -> None:
+    again = json.loads(json.dumps(document(), allow_nan=False))
+    assert again["schema"] == "edgewear.faults/1"
+    fault = {"names", "margin_lost", "p_core_visible", "fault_to_core_visible_s", "seen_by",
+             "time_to_act_s"}  # fmt: skip
+    assert all(fault <= set(row) for row in again["faults"])
+    assert again["weakest_steps"]
+    assert again["cautions"]
+
+
+def test_workers_change_nothing() -> None:
+    two = study.faults(scenario(), replicates=4, workers=2)
+    assert two == document()
+
+
+def test_every_rescue_says_how_long_and_what_it_wears() -> None:
+    rows = {row["method"]: row for row in document()["rescues"]}
+    haul = rows["haul"]
+    assert haul["possible"]
+    # the rope slides over a pad: whoever hauls holds more than the casualty's weight
+    assert haul["hands_n"] > 100.0 * 9.81
+    assert haul["reach_s"] <= haul["release_s"] <= haul["ground_s"]
+    assert any(edge["demand"] > 0.0 for edge in haul["wear"])
+    assert not rows["pick-off"]["possible"]
+    assert not rows["lower"]["possible"]
+
+
+def test_limits_are_held_against_what_nineteen_of_twenty_rescues_keep_to() -> None:
+    haul = next(row for row in document()["rescues"] if row["method"] == "haul")
+    for what in ("reach", "release", "ground"):
+        assert haul[f"{what}_p95_s"] > haul[f"{what}_s"]
+    # reacting 10 s (to 60 s) and rigging 180 s (to 600 s): alone the rigging's high end is 600 s
+    assert 500.0 < haul["reach_p95_s"] < 800.0
+    # the haul itself takes what it takes
+    later = haul["ground_p95_s"] - haul["release_p95_s"]
+    assert later == pytest.approx(haul["ground_s"] - haul["release_s"])
+    tight = scenario(FAULTS + "limits: {reach: 5 min}\n")
+    row = next(r for r in study.faults(tight, replicates=1, workers=1)["rescues"]
+               if r["method"] == "haul")  # fmt: skip
+    assert row["reach_s"] < 300.0 < row["reach_p95_s"]
+    assert row["within"] == {"reach": False, "release": None, "ground": None}
+
+
+def test_the_pull_at_the_hands_counts_the_mechanical_advantage_of_the_plan() -> None:
+    plain = next(row for row in document()["rescues"] if row["method"] == "haul")
+    text = ONE.replace("  - ascend: 6 m\n", "  - haul: {height: 6 m, advantage: 3}\n")
+    found = study.faults(
+        load_text(text.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
+    )["rescues"]
+    rigged = next(row for row in found if row["method"] == "haul")
+    assert (plain["advantage"], rigged["advantage"]) == (1.0, 3.0)
+    assert rigged["hands_n"] == pytest.approx(plain["hands_n"] / 3.0, rel=1e-9)
+
+
+def test_a_revision_says_what_it_makes_better_and_worse() -> None:
+    before, after = {**document(), "revision": "A"}, {**document(), "revision": "B"}
+    pad, heavier, both = document()["faults"]
+    lost = pad["margin_lost"]
+    after["faults"] = [
+        {**pad, "margin_lost": lost - 0.02},
+        {**heavier, "seen_by": None} if heavier["seen_by"] else {**heavier, "p_core_visible": 1.0},
+        {**both, "margin_lost": both["margin_lost"] + 0.004},  # less than a point: alike
+    ]
+    found = difference(before, after)
+    assert found["revisions"] == ["revision A", "revision B"]
+    assert [row["change"] for row in found["faults"]] == ["better", "worse", "alike"]
+    assert found["faults"][0]["margin_lost"] == [lost, lost - 0.02]
+    assert found["faults"][0]["changed"] == ["margin_lost"]
+    assert found["only_before"] == found["only_after"] == []
+    assert found["alike"]["single_failures"] == len(document()["worst_failures"])
+    assert found["single_failures"] == found["status"] == found["edge_levels"] == []
+
+
+def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
+    before, after = document(), {**document()}
+    limit = "drop of 2.9 m, more than 2 m (EN 12841, from memory)"
+    first, *others = document()["worst_failures"]
+    after["worst_failures"] = [
+        {**first, "drop_m": first["drop_m"] + 1.0, "beyond": [limit]},
+        {**others[0], "holds": False, "why": "it is too weak"},
+        *others[2:],
+    ]
+    haul, *rest = [row for row in document()["rescues"] if row["possible"]]
+    after["rescues"] = [{**haul, "possible": False, "why": "no way"}, *rest]
+    after["status"] = ["not acceptable: protect the edge"]
+    after["edge_levels"] = dict.fromkeys(document()["edge_levels"], "bare")
+    found = difference(before, after)
+    assert {row["change"] for key in ("single_failures", "rescues", "status", "edge_levels")
+            for row in found[key]} == {"worse"}  # fmt: skip
+    drop, weak = found["single_failures"]
+    assert f"{first['drop_m']:.1f} m before, {first['drop_m'] + 1.0:.1f} m now" in drop["words"][0]
+    assert drop["words"][-1] == f"above its limit: {limit}"
+    assert weak["words"] == ["holds before, does not hold now: it is too weak"]
+    gone = others[1]
+    assert found["components_only_before"] == [f"{gone['component']} ({gone['person']})"]
+    back = difference(after, before)
+    assert {row["change"] for row in back["single_failures"] + back["rescues"]} == {"better"}
+    assert back["status"] == [
+        {"status": "not acceptable: protect the edge", "words": "is gone", "change": "better"}
+    ]
+    told = io.StringIO()
+    print_faults({**after, "difference": found}, told, 80)
+    said = " ".join(told.getvalue().split())
+    assert said.index("Got worse") < said.index("Alike in both")
+    assert "status: 'not acceptable: protect the edge' is new" in said
+    assert "level of control at lip: soft before, bare now" in said
+    assert "haul of ann from 'work 5 min': not possible any more: no way" in said
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
+    def failed(step, peak, drop, holds=True, beyond=()):
+        return {"person": "ann", "component": "post", "step": step, "holds": holds, "peak_n": peak,
+                "drop_m": drop, "independent": True, "beyond": beyond}  # fmt: skip
+
+    def first(rows) -> int:
+        (worst,) = worst_places(rows[::turn])
+        return worst["step"]
+
+    # a device that slips at 4 kN makes the peaks alike: the longer drop is the worse
+    slipped = [failed(1, 4e3, 1.8), failed(2, 4e3, 3.4), failed(3, 3e3, 5.0)]
+    assert first(slipped) == 2
+    # above a limit before a harder catch within it
+    long = ("drop of 3.4 m, more than 2 m (EN 12841, from memory)",)
+    assert first([failed(1, 4e3, 1.8), failed(2, 3e3, 3.4, beyond=long)]) == 2
+    lost = [*slipped, failed(4, 1e3, None, holds=False), failed(5, 5e3, 4.0, holds=None)]
+    assert first(lost) == 4
+
+
+def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:
+    stream = io.StringIO()
+    print_faults(document(), stream, 80)
+    lines = stream.getvalue().splitlines()
+    assert max(map(len, lines)) <= 80
+    told = " ".join(" ".join(lines).split())
+    assert "having happened" in told
+    assert "below 3/4" in told or "all 4 trials" in told
+    assert all(text in told for text in document()["mind"])
+    assert all(" ".join(caution.split()) in told for caution in document()["cautions"])
+
+
+def test_no_trials_and_no_such_option_are_refused() -> None:
+    with pytest.raises(UsageError, match="replicates"):
+        study.faults(scenario(), replicates=0)
+    with pytest.raises(UsageError, match="padded"):
+        study.faults(scenario(), option="nobody's")
+
+
+def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Fate:
+    return Fate(margin, fault, core, inf, seen, by, fell, "line at edge")
+
+
+def rows(*fates: Fate) -> dict:
+    plan = [one for one in wanted(scenario(), "padded") if not one.step][:2]
+    return Rows(plan, [[fate()] * len(fates), list(fates)], {}).faults()[0]
+
+
+def test_times_count_from_the_fault_and_from_who_sees_it() -> None:
+    row = rows(fate(0.1, 10.0, 70.0, 40.0, "ann"))
+    assert row["fault_to_core_visible_s"] == {"p5": 60.0}
+    assert row["time_to_act_s"] == {"p5": 30.0}
+    assert row["margin_lost"] == pytest.approx(0.8)  # 0.9 - 0.1
+    assert row["seen_by"] == "ann"
+
+
+def test_seen_too_late_leaves_no_time_and_never_is_null() -> None:
+    assert rows(fate(0.1, 10.0, 70.0, 90.0, "ann"))["time_to_act_s"] == {"p5": 0.0}
+    never = rows(fate(0.5, 10.0))
+    assert never["fault_to_core_visible_s"] == {"p5": None}
+    assert never["seen_by"] is None
+
+
+def test_a_fault_that_did_not_come_counts_as_no_trial() -> None:
+    row = rows(fate(0.9, inf))
+    assert (row["trials"], row["did_not_come"], row["margin_lost"]) == (0, 1, None)
+
+
+def test_a_quantile_among_those_that_never_showed_it_is_none() -> None:
+    assert quantile([5.0] + [inf] * 99, 0.05) is None
+    assert quantile([5.0] * 10 + [inf] * 90, 0.05) == 5.0
+
+
+def test_an_outcome_of_one_in_a_hundred_thousand_is_met_by_its_interval() -> None:
+    """Two faults, rates such that each comes in 1 job of 316: both at once in 1e-5 of jobs."""
+    p = 1e-5**0.5
+    strata = [
+        Stratum(weight_of([p], [p]), 0, 5000),
+        Stratum(weight_of([p], [p]), 0, 5000),
+        Stratum(weight_of([p, p], []), 5000, 5000),
+    ]
+    found = combined(strata)
+    assert sum(s.trials for s in strata) <= 20_000
+    assert found.low <= 1e-5 <= found.high
+    assert found.estimate == pytest.approx(1e-5, rel=1e-12)  # products of three numbers
+
+
+def test_the_interval_covers_as_often_as_it_says() -> None:
+    """A known probability, estimated 400 times; at 95 % the interval may miss 20 times, and the
+    binomial spread of that count reaches 34 in one of a thousand."""
+    import numpy as np
+
+    weights, chances, trials = (0.02, 0.001), (0.3, 0.9), 40
+    truth = sum(w * c for w, c in zip(weights, chances, strict=True))
+    rng = np.random.default_rng(1)
+    missed = 0
+    for _ in range(400):
+        strata = [
+            Stratum(w, int(rng.binomial(trials, c)), trials)
+            for w, c in zip(weights, chances, strict=True)
+        ]
+        found = combined(strata)
+        missed += not found.low <= truth <= found.high
+    assert missed <= 34
+
+
+def test_a_rate_with_its_source_gives_the_probability_of_a_job() -> None:
+    rated = (
+        "faults:\n  post goes: {anchor fails: post, rate: 1e-5 per h, source: a test of rates}\n"
+    )
+    found = study.faults(scenario(rated), replicates=8, workers=1)
+    by = {row["what"]: row for row in found["rates"]}
+    hours = found["timeline"]["people"][0]["spans"][-1]["to_s"] / 3600.0
+    lost = by["nothing holds"]
+    assert lost["through"]["post goes"]["source"] == "a test of rates"
+    # the timeline's run is cut by its fault; the job takes some ten minutes
+    assert lost["through"]["post goes"]["p"] == pytest.approx(1e-5 * 0.2, rel=0.5)
+    assert hours < 1.0
+    assert lost["low"] == 0.0 <= lost["p"] <= lost["high"] <= lost["through"]["post goes"]["p"]
+
+
+def test_happening_within_a_time_is_exponential() -> None:
+    assert happens(0.2 / 3600.0, 7200.0) == pytest.approx(1.0 - exp(-0.4))
+
+
+def test_without_faults_of_its_own_a_procedure_is_held_to_every_fixed_point() -> None:
+    text = ONE.replace("FAULTS\n", "").replace(
+        "    protect: {lip: pad}\n    safety",
+        "    re-anchor: [bolt]\n    deviations: [{anchor: hook, sling: 0.3 m}]\n"
+        "    protect: {lip: pad}\n    safety",
+    )
+    text = text.replace(
+        "edges:\n",
+        "  bolt: {out: 0.5 m, up: -3 m, kind: pair}\n  hook: {out: 1.5 m, up: -1 m}\nedges:\n",
+        1,
+    )
+    usual = {one.faults[0].name: one.faults[0].fault
+             for one in wanted(load_text(text, "one.yaml"), "padded")
+             if len(one.faults) == 1 and not one.step}  # fmt: skip
+    kinds = {name: fault.fault for name, fault in usual.items()}
+    assert kinds["post fails"] == kinds["bolt fails"] == "anchor fails"
+    assert kinds["hook fails"] == "deviation fails"
+    assert "lip: protection displaced" in kinds
+
+
+def test_what_no_status_tells_stands_under_the_status() -> None:
+    bare = ONE.replace("    protect: {lip: pad}\n    safety", "    safety").replace(
+        "setting: industrial", "setting: alpine"
+    )
+    text = bare.replace("FAULTS\n", "").replace(", protect: {lip: pad}}", "}")
+    found = study.faults(load_text(text, "one.yaml"), replicates=1, workers=1)
+    assert found["mind"][0].startswith("bare edge: the loaded working line runs over lip")
+    assert any("catches over bare lip" in one for one in found["mind"])
+    assert any("runs over a bare edge" in caution for caution in found["cautions"])
+    assert "not acceptable: protect the edge" not in found["status"]
