@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError
 from edgewear.report import write_report
@@ -42,7 +43,7 @@ def test_the_page_shows_the_options_in_the_order_of_the_ranking(
 ) -> None:
     text = write_report([dataset], tmp_path).read_text("utf-8")
     table = text.split("<tbody", 1)[1].split("</tbody>", 1)[0]
-    names = [option.name for option in open_dataset(dataset).ranking().options]
+    names = [option.name for option in ranking_of(open_dataset(dataset)).options]
     assert names == ["roller", "pad", "bare"]
     assert [table.index(f"<bdi>{name}</bdi>") for name in names] == sorted(
         table.index(f"<bdi>{name}</bdi>") for name in names

@@ -9,6 +9,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from edgewear import records
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError, Mismatch, UsageError
 from edgewear.study.compare import compare_model
@@ -171,7 +172,7 @@ def test_a_damaged_dataset_is_not_ranked(harm, tmp_path):
     assert len(dataset.verify()) == 1
     if harm != "added":
         with pytest.raises(DatasetError):
-            dataset.ranking()
+            ranking_of(dataset)
 
 
 def test_numbers_out_of_range_are_refused_before_anything_is_written(tmp_path):

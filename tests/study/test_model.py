@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.study import simulate
@@ -64,7 +65,7 @@ def test_two_workers_give_the_bytes_of_one(ranking, file, folder):
 
 
 def test_a_ranking_read_back_is_the_one_returned(ranking, folder):
-    assert open_dataset(folder).ranking() == ranking
+    assert ranking_of(open_dataset(folder)) == ranking
 
 
 def test_no_trial_failed(ranking, folder):

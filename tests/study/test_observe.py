@@ -13,12 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.ranking.resampled import Resampled
 from edgewear.dataset.reading import open_dataset
-from edgewear.study import likelihood
-from edgewear.study import site_correction as observing
 from edgewear.study.compare import compare_model
-from edgewear.study.site_correction import (
+from edgewear.study.correction import likelihood
+from edgewear.study.correction import site_correction as observing
+from edgewear.study.correction.site_correction import (
     Corrected,
     Reading,
     _inspection,
@@ -132,7 +133,9 @@ def test_choosing_every_trial_once_changes_nothing(dataset):
         for column in ("sheath_margin", "stretch_m"):
             assert np.array_equal(before.runs[column], after.runs[column], equal_nan=True)
         assert np.array_equal(before.edges["demand_max"], after.edges["demand_max"])
-    assert [o.name for o in again.ranking().options] == [o.name for o in dataset.ranking().options]
+    assert [o.name for o in ranking_of(again).options] == [
+        o.name for o in ranking_of(dataset).options
+    ]
 
 
 def test_chosen_trials_are_the_same_worlds_for_every_option(dataset):
@@ -140,7 +143,7 @@ def test_chosen_trials_are_the_same_worlds_for_every_option(dataset):
     seen = samples_of(Resampled(dataset, kept))
     for before, after in zip(samples_of(dataset), seen, strict=True):
         assert np.array_equal(after.margins, before.margins[kept])
-    ranking = Resampled(dataset, kept).ranking()
+    ranking = ranking_of(Resampled(dataset, kept))
     assert ranking.replicates == 5
     assert all(option.trials == 5 for option in ranking.options)
 

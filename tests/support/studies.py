@@ -17,7 +17,7 @@ from edgewear import records
 from edgewear.case import Uncertainty
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import RunFailed
-from edgewear.study.compare import Described, Nominal
+from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.task import Outcome
 
 WHY = ("epistemic", "made up", ())
@@ -97,7 +97,7 @@ class FakeModel:
         wear["along_m"], wear["demand"] = [1, 2, 3], [0, self.bases[option], 0]
         timeline["time_s"] = np.arange(61)
         timeline["demand"] = np.arange(61) / 60 * self.bases[option]
-        return Nominal(events, wear, timeline, 5_000.0, 1 - self.bases[option], None)
+        return NominalCourse(events, wear, timeline, 5_000.0, 1 - self.bases[option], None)
 
     def bridge(self, poorer, better):
         """One change that is worth all of the difference."""

@@ -116,7 +116,7 @@ def observe(
 ) -> None:
     """Correct a forecast by what was measured on site. Report and cards again."""
     from edgewear.report import print_observed, write_corrected
-    from edgewear.study.site_correction import observe
+    from edgewear.study.correction.site_correction import observe
 
     with progress_line(quiet) as told:
         found = observe(file, replicates, seed, workers, out, told)

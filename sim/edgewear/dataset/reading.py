@@ -1,4 +1,4 @@
-"""A dataset opened for reading: tables checked against the manifest, and the ranking."""
+"""A dataset opened for reading: tables checked against the manifest."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import read_json, read_table, sha256_of
-from edgewear.dataset.ranking.model import BRIDGES
-from edgewear.errors import DatasetError, Mismatch
+from edgewear.errors import DatasetError
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
-    from edgewear.dataset.ranking.model import Ranking
+BRIDGES = "bridges.json"
+"""File of a dataset: the way from each option to the one before it, one change at a time."""
 
 
 def open_dataset(folder: str | Path) -> Dataset:
@@ -105,18 +105,6 @@ class Dataset:
             return {}
         self.check(BRIDGES)
         return {(way["from"], way["to"]): way["steps"] for way in read_json(self.root, BRIDGES)}
-
-    def ranking(self) -> Ranking:
-        """Put the options in order, from this dataset alone.
-
-        Raises:
-            Mismatch: a sweep has no target and no order.
-        """
-        from edgewear.dataset.ranking.rank import ranking_of
-
-        if self.manifest.kind != "compare":
-            raise Mismatch(f"{self.root}: a {self.manifest.kind}; only a comparison is ranked")
-        return ranking_of(self)
 
     def _parts(self, table: str, columns: Sequence[str] | None) -> pa.Table:
         import pyarrow as pa

@@ -47,10 +47,11 @@ def read(folder: Path) -> Source:
     Parameters:
         folder: of a finished comparison.
     """
+    from edgewear.dataset.ranking.rank import ranking_of
     from edgewear.dataset.reading import open_dataset
 
     dataset = open_dataset(folder)
-    return _source(dataset.ranking(), dataset)
+    return _source(ranking_of(dataset), dataset)
 
 
 def write_corrected(ranking: Ranking, dataset: Dataset, out: Path) -> Path:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import EdgewearError
 
 if TYPE_CHECKING:
-    from edgewear.study.model import ScenarioModel
+    from edgewear.scenario.text.tree import Tree
 
 Plain = dict[str, Any]
 
@@ -25,27 +25,29 @@ LEAST_WORTH = 1e-9
 """A change of margin below this is none."""
 
 
-def bridge(model: ScenarioModel, poorer: str, better: str) -> tuple[BridgeStep, ...]:
+class Source(NamedTuple):
+    """A scenario as it was written: each change on the way is read anew."""
+
+    text: str
+    path: str
+    library: str | None  # text of the user's own library
+
+
+def bridge(source: Source, poorer: str, better: str) -> tuple[BridgeStep, ...]:
     """Change one option into another step by step, with nominal values, nobody reacting.
 
-    A step that cannot be rigged alone is taken together with the next one.
-
-    Parameters:
-        model: the scenario.
-        poorer, better: names of options.
-
-    Returns:
-        The steps that move the margin; empty where the options do not differ in one.
+    A step that cannot be rigged alone is taken together with the next one. Only steps that move
+    the margin are given: none where the options do not differ in one.
     """
-    data = _typed(model)
+    data = _tree(source).data
     shared = data.get(SHARED) or {}
     start, goal = ({**shared, **(data["options"][name] or {})} for name in (poorer, better))
-    before = _margin(model, poorer, start)
+    before = _margin(source, poorer, start)
     said: list[str] = []
     steps = []
     for words, option in _changes(start, goal):
         said.append(words)
-        after = _margin(model, poorer, option)
+        after = _margin(source, poorer, option)
         if after is None or before is None:
             continue
         if abs(after - before) > LEAST_WORTH:
@@ -99,28 +101,26 @@ def _said(value: Any) -> str:
     return str(value)
 
 
-def _typed(model: ScenarioModel) -> Plain:
+def _tree(source: Source) -> Tree:
     from edgewear.scenario.text.tree import parse_tree
 
-    data: Plain = parse_tree(model.text, model.path).data
-    return data
+    return parse_tree(source.text, source.path)
 
 
-def _margin(model: ScenarioModel, name: str, option: Plain) -> float | None:
+def _margin(source: Source, name: str, option: Plain) -> float | None:
     """Nominal margin with an option written differently; None where it cannot be rigged."""
     from edgewear.case import compile_case
     from edgewear.engine.results.outcome import outcome
     from edgewear.engine.run_job import perform
     from edgewear.scenario.read.reading import build
-    from edgewear.scenario.text.tree import parse_tree
 
-    tree = parse_tree(model.text, model.path)
+    tree = _tree(source)
     tree.data["options"] = {name: option}
     tree.data.pop(SHARED, None)
     tree.data.pop("study", None)
     tree.data.pop("observed", None)
     try:
-        scenario = build(tree, model.library)
+        scenario = build(tree, source.library)
         done = perform(scenario, compile_case(scenario, name))
         return float(outcome(done.player, done.ticks).run["sheath_margin"][0])
     except (EdgewearError, KeyError, ValueError):

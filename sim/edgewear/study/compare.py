@@ -4,33 +4,33 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from edgewear import records
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_json, write_table
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
-from edgewear.dataset.ranking.model import BRIDGES
-from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.errors import UsageError
+from edgewear.study.compared import Compared, Described, NominalCourse
+from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
 from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study
-from edgewear.study.task import Model, Task
+from edgewear.study.task import Task
 from edgewear.study.worker_pool import WorkerPool, inline, processes
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
-    from edgewear.dataset.ranking.model import BridgeStep, Ranking
+    from edgewear.dataset.ranking.model import Ranking
     from edgewear.scenario.models.scenario import Scenario
 
 REPLICATES = 256
@@ -41,52 +41,6 @@ TRAVEL = 2_000
 
 STEPS_WORTH_A_WORKER = 4_000_000
 """Kernel steps below which worker processes cost more to start than they save, about 1.5 s."""
-
-
-@dataclass(frozen=True)
-class Nominal:
-    """One nominal run of an option: what a page shows of its course."""
-
-    events: NDArray[np.void]  # records.EVENT
-    wear: NDArray[np.void]  # records.WEAR
-    timeline: NDArray[np.void]  # records.TIMELINE
-    steps: float  # kernel steps taken
-    margin: float
-    step_error: float | None  # change of the margin at half the step
-
-
-class Compared(Model, Protocol):
-    """What `compare` must know of the options, beside how to play them."""
-
-    @property
-    def options(self) -> tuple[str, ...]:
-        """The options' names in the order of the scenario."""
-
-    def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
-        """What nobody chooses about an option."""
-
-    def rigged(self, option: str) -> dict[str, Any]:
-        """An option as it is rigged: JSON-able, SI."""
-
-    def nominal(self, option: str) -> Nominal:
-        """Run an option once with nominal values, nobody reacting."""
-
-    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
-        """Change one option into another, one thing at a time, and say what each is worth."""
-
-
-@dataclass(frozen=True)
-class Described:
-    """What a scenario says of itself, for the dataset."""
-
-    file: str  # name of the file, without folders
-    text: bytes  # as read
-    title: str
-    setting: str
-    target: float
-    resolved: Mapping[str, Any]  # SI, JSON-able
-    parameters: tuple[Mapping[str, Any], ...] = ()
-    library: bytes | None = None  # text of the user's own library
 
 
 def compare(
@@ -116,8 +70,6 @@ def compare(
         UsageError: a number out of range.
         DatasetError: the folder cannot be used.
     """
-    from edgewear.study.model import ScenarioModel
-
     model = ScenarioModel.of(scenario, seed, TRAVEL, edges=True)
     described = model.described()
     root = Path(out) if out is not None else Path("results") / Path(described.file).stem
@@ -154,7 +106,7 @@ def compare_model(
     manifest = run_study(study, _gang(workers, plan.rows * steps), progress)
     if BRIDGES not in {file.path for file in manifest.files}:
         write_bridges(root, model, manifest)
-    return open_dataset(root).ranking()
+    return ranking_of(open_dataset(root))
 
 
 def write_bridges(root: Path, model: Compared, manifest: Manifest) -> None:
@@ -165,7 +117,7 @@ def write_bridges(root: Path, model: Compared, manifest: Manifest) -> None:
         model: plays its options.
         manifest: of the comparison, replaced by one that lists the new file.
     """
-    ranked = [one.name for one in open_dataset(root).ranking().options if one.group < 3]
+    ranked = [one.name for one in ranking_of(open_dataset(root)).options if one.group < 3]
     ways = [
         {
             "from": poorer,
@@ -184,7 +136,7 @@ def _study(
     described: Described,
     root: Path,
     plan: ComparePlan,
-    nominal: Mapping[str, Nominal],
+    nominal: Mapping[str, NominalCourse],
 ) -> Study:
     options = {
         option: {**model.rigged(option), "step_error": nominal[option].step_error}
@@ -240,7 +192,7 @@ def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:
     return list(found.values())
 
 
-def write_nominal(root: Path, nominal: Mapping[str, Nominal]) -> list[Written]:
+def write_nominal(root: Path, nominal: Mapping[str, NominalCourse]) -> list[Written]:
     """Write the nominal runs of all options, one file a table."""
     written = []
     for name in ("events", "wear", "timeline"):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from edgewear.errors import Problem, RunFailed, ScenarioError
-from edgewear.study.compare import Described, Nominal
+from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
 from edgewear.study.task import FIXED, Outcome
 
@@ -119,7 +119,7 @@ class ScenarioModel:
             library=None if self.library is None else self.library.encode(),
         )
 
-    def nominal(self, option: str) -> Nominal:
+    def nominal(self, option: str) -> NominalCourse:
         """Run an option once with nominal values, nobody reacting."""
         from edgewear.engine.results.nominal_tables import (
             FULL,
@@ -137,7 +137,7 @@ class ScenarioModel:
         margin = float(outcome(done.player, done.ticks).run["sheath_margin"][0])
         finer = perform(ready.scenario, ready.case, recording=HALF_STEP)
         halved = float(outcome(finer.player, finer.ticks).run["sheath_margin"][0])
-        return Nominal(
+        return NominalCourse(
             events=events_of(done, option),
             wear=wear_of(done, option),
             timeline=timeline_of(done, option),
@@ -148,9 +148,9 @@ class ScenarioModel:
 
     def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
         """Change one option into another, one thing at a time."""
-        from edgewear.study.bridge import bridge
+        from edgewear.study.bridge import Source, bridge
 
-        return bridge(self, poorer, better)
+        return bridge(Source(self.text, self.path, self.library), poorer, better)
 
     def warm(self) -> None:
         """Load what playing takes: the kernels, and the first option compiled."""

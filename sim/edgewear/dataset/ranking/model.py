@@ -10,9 +10,6 @@ from edgewear.dataset.ranking.variance_split import SpreadShares
 
 SCHEMA = "edgewear.compare/1"
 
-BRIDGES = "bridges.json"
-"""File of a dataset: the way from each option to the one before it, one change at a time."""
-
 CONTROLS = (
     "edge avoided",
     "re-anchored or deviated",

@@ -49,6 +49,7 @@ from edgewear.dataset.ranking.statistics import (
 )
 from edgewear.dataset.ranking.variance_split import spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
+from edgewear.errors import Mismatch
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
@@ -57,11 +58,13 @@ NONE_MEETS = "None of these options meets the target. Change the rigging."
 
 
 def ranking_of(dataset: Dataset) -> Ranking:
-    """Put the options of a comparison in order.
+    """Put the options of a comparison in order, from its dataset alone.
 
-    Parameters:
-        dataset: a finished comparison.
+    Raises:
+        Mismatch: a sweep has no target and no order.
     """
+    if dataset.manifest.kind != "compare":
+        raise Mismatch(f"{dataset.root}: a {dataset.manifest.kind}; only a comparison is ranked")
     about = dataset.manifest.about
     target, seed = float(about["target"]), int(about["seed"])
     samples = samples_of(dataset)

@@ -14,7 +14,8 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import sha256_of
 from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
-from edgewear.study.compare import Nominal, available_workers, drawn, write_nominal
+from edgewear.study.compare import available_workers, drawn, write_nominal
+from edgewear.study.compared import NominalCourse
 from edgewear.study.model import ScenarioModel, parameters_of, plain
 from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
@@ -56,7 +57,7 @@ class Prepared:
 
     model: ScenarioModel
     plan: SweepPlan
-    nominal: Mapping[str, Nominal]
+    nominal: Mapping[str, NominalCourse]
     about: Mapping[str, Any]
 
 

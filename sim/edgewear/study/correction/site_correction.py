@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from edgewear.cautions import all_for
 from edgewear.errors import Problem, ScenarioError
-from edgewear.study import likelihood
 from edgewear.study.compare import DEFAULT_SEED, compare
+from edgewear.study.correction import likelihood
 
 if TYPE_CHECKING:
     from edgewear.dataset.ranking.model import OptionResult, Ranking
@@ -181,9 +181,10 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
         scenario: with its observations.
     """
     from edgewear.dataset.ranking.option_trials import samples_of
+    from edgewear.dataset.ranking.rank import ranking_of
     from edgewear.dataset.ranking.resampled import Resampled
 
-    before = dataset.ranking()
+    before = ranking_of(dataset)
     samples = {sample.name: sample for sample in samples_of(dataset)}
     fits = np.zeros(int(dataset.manifest.about["replicates"]))
     readings = []
@@ -200,7 +201,7 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
     if effective < LEAST_EFFECTIVE or hopeless:
         return Corrected(before, None, effective, tuple(readings), None)
     fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
-    after = _told(before, fitting.ranking(), tuple(readings))
+    after = _told(before, ranking_of(fitting), tuple(readings))
     return Corrected(before, after, effective, tuple(readings), fitting)
 
 

@@ -1,0 +1,62 @@
+"""What a comparison must know of its options: how to play them, and what to say of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.study.task import Model
+
+if TYPE_CHECKING:
+    from edgewear.case import Uncertainty
+    from edgewear.dataset.ranking.model import BridgeStep
+
+
+@dataclass(frozen=True)
+class NominalCourse:
+    """One nominal run of an option: what a page shows of its course."""
+
+    events: NDArray[np.void]  # records.EVENT
+    wear: NDArray[np.void]  # records.WEAR
+    timeline: NDArray[np.void]  # records.TIMELINE
+    steps: float  # kernel steps taken
+    margin: float
+    step_error: float | None  # change of the margin at half the step
+
+
+class Compared(Model, Protocol):
+    """What `compare` must know of the options, beside how to play them."""
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The options' names in the order of the scenario."""
+
+    def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
+        """What nobody chooses about an option."""
+
+    def rigged(self, option: str) -> dict[str, Any]:
+        """An option as it is rigged: JSON-able, SI."""
+
+    def nominal(self, option: str) -> NominalCourse:
+        """Run an option once with nominal values, nobody reacting."""
+
+    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
+        """Change one option into another, one thing at a time, and say what each is worth."""
+
+
+@dataclass(frozen=True)
+class Described:
+    """What a scenario says of itself, for the dataset."""
+
+    file: str  # name of the file, without folders
+    text: bytes  # as read
+    title: str
+    setting: str
+    target: float
+    resolved: Mapping[str, Any]  # SI, JSON-able
+    parameters: tuple[Mapping[str, Any], ...] = ()
+    library: bytes | None = None  # text of the user's own library

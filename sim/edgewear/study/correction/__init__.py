@@ -1,0 +1,1 @@
+"""Correcting a comparison on site: which trials fit what was measured."""
