@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from edgewear.job.log import Kind
 from edgewear.job.steps import Ascend, CrossEdge, Descend, LowerUnloaded, Repeat, Rest
 from edgewear.job.travel import HANGING_BELOW_M
 from edgewear.job.worker import Station
@@ -59,7 +60,7 @@ def test_stop_cuts_the_movement_at_that_tick_and_carry_on_does_not(reaction, sha
 
     def watcher():
         yield stage.env.timeout(5 * SECOND)
-        stage.job.happened("core visible", "line", 1)
+        stage.job.happened(Kind.CORE_VISIBLE, "line", 1)
 
     stage.start("lead", CrossEdge("e", 1.5, 10.0), Rest(1.0))
     stage.env.process(watcher())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from functools import cache
 from math import exp, inf
 
@@ -11,6 +12,10 @@ import pytest
 
 import edgewear.procedure.faults as study
 from edgewear.errors import UsageError
+from edgewear.findings.failure import Failure
+from edgewear.findings.faults import FaultRow, Soonest
+from edgewear.findings.limits import AboveLimit, Figure
+from edgewear.findings.procedure import Findings
 from edgewear.procedure.difference import difference
 from edgewear.procedure.failures import worst_places
 from edgewear.procedure.fault_plan import wanted
@@ -61,8 +66,17 @@ def scenario(faults: str = FAULTS):
 
 
 @cache
-def document():
+def found() -> Findings:
     return study.faults(scenario(), replicates=4, workers=1)
+
+
+def document() -> dict:
+    return found().as_json()
+
+
+def taken_apart(text: str) -> dict:
+    """The document of a scenario, one trial of each fault."""
+    return study.faults(load_text(text, "one.yaml"), replicates=1, workers=1).as_json()
 
 
 def test_alone_and_in_pairs_each_fault_is_there_once() -> None:
@@ -104,9 +118,7 @@ def test_single_failures_have_the_keys_and_every_component() -> None:
 
 def test_a_shared_anchor_is_not_independent() -> None:
     shared = ONE.replace("{anchor: rail, rope: store", "{anchor: post, rope: store")
-    found = study.faults(
-        load_text(shared.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
-    )
+    found = taken_apart(shared.replace("FAULTS\n", ""))
     post = [row for row in found["single_failures"] if row["component"] == "post"]
     assert post
     assert not any(row["independent"] for row in post)
@@ -126,7 +138,7 @@ def test_the_document_is_plain_json_with_the_fixed_keys() -> None:
 
 def test_workers_change_nothing() -> None:
     two = study.faults(scenario(), replicates=4, workers=2)
-    assert two == document()
+    assert two == found()
 
 
 def test_every_rescue_says_how_long_and_what_it_wears() -> None:
@@ -151,8 +163,8 @@ def test_limits_are_held_against_what_nineteen_of_twenty_rescues_keep_to() -> No
     later = haul["ground_p95_s"] - haul["release_p95_s"]
     assert later == pytest.approx(haul["ground_s"] - haul["release_s"])
     tight = scenario(FAULTS + "limits: {reach: 5 min}\n")
-    row = next(r for r in study.faults(tight, replicates=1, workers=1)["rescues"]
-               if r["method"] == "haul")  # fmt: skip
+    rescues = study.faults(tight, replicates=1, workers=1).as_json()["rescues"]
+    row = next(r for r in rescues if r["method"] == "haul")
     assert row["reach_s"] < 300.0 < row["reach_p95_s"]
     assert row["within"] == {"reach": False, "release": None, "ground": None}
 
@@ -160,84 +172,89 @@ def test_limits_are_held_against_what_nineteen_of_twenty_rescues_keep_to() -> No
 def test_the_pull_at_the_hands_counts_the_mechanical_advantage_of_the_plan() -> None:
     plain = next(row for row in document()["rescues"] if row["method"] == "haul")
     text = ONE.replace("  - ascend: 6 m\n", "  - haul: {height: 6 m, advantage: 3}\n")
-    found = study.faults(
-        load_text(text.replace("FAULTS\n", ""), "one.yaml"), replicates=1, workers=1
-    )["rescues"]
+    found = taken_apart(text.replace("FAULTS\n", ""))["rescues"]
     rigged = next(row for row in found if row["method"] == "haul")
     assert (plain["advantage"], rigged["advantage"]) == (1.0, 3.0)
     assert rigged["hands_n"] == pytest.approx(plain["hands_n"] / 3.0, rel=1e-9)
 
 
 def test_a_revision_says_what_it_makes_better_and_worse() -> None:
-    before, after = {**document(), "revision": "A"}, {**document(), "revision": "B"}
-    pad, heavier, both = document()["faults"]
-    lost = pad["margin_lost"]
-    after["faults"] = [
-        {**pad, "margin_lost": lost - 0.02},
-        {**heavier, "seen_by": None} if heavier["seen_by"] else {**heavier, "p_core_visible": 1.0},
-        {**both, "margin_lost": both["margin_lost"] + 0.004},  # less than a point: alike
-    ]
-    found = difference(before, after)
-    assert found["revisions"] == ["revision A", "revision B"]
-    assert [row["change"] for row in found["faults"]] == ["better", "worse", "alike"]
-    assert found["faults"][0]["margin_lost"] == [lost, lost - 0.02]
-    assert found["faults"][0]["changed"] == ["margin_lost"]
-    assert found["only_before"] == found["only_after"] == []
-    assert found["alike"]["single_failures"] == len(document()["worst_failures"])
-    assert found["single_failures"] == found["status"] == found["edge_levels"] == []
+    pad, heavier, both = found().faults
+    lost = pad.margin_lost
+    unseen = {"seen_by": None} if heavier.seen_by else {"p_core_visible": 1.0}
+    before = replace(found(), revision="A")
+    faults = (
+        replace(pad, margin_lost=lost - 0.02),
+        replace(heavier, **unseen),
+        replace(both, margin_lost=both.margin_lost + 0.004),  # less than a point: alike
+    )
+    told = difference(before, replace(found(), revision="B", faults=faults))
+    assert told.revisions == ("revision A", "revision B")
+    assert [row.change for row in told.faults] == ["better", "worse", "alike"]
+    assert told.faults[0].margin_lost == (lost, lost - 0.02)
+    assert told.faults[0].changed == ("margin_lost",)
+    assert told.only_before == told.only_after == ()
+    assert told.alike.single_failures == len(found().worst_failures)
+    assert told.single_failures == told.status == told.edge_levels == ()
 
 
 def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
-    before, after = document(), {**document()}
-    limit = "drop of 2.9 m, more than 2 m (EN 12841, from memory)"
-    first, *others = document()["worst_failures"]
-    after["worst_failures"] = [
-        {**first, "drop_m": first["drop_m"] + 1.0, "beyond": [limit]},
-        {**others[0], "holds": False, "why": "it is too weak"},
-        *others[2:],
-    ]
-    haul, *rest = [row for row in document()["rescues"] if row["possible"]]
-    after["rescues"] = [{**haul, "possible": False, "why": "no way"}, *rest]
-    after["status"] = ["not acceptable: protect the edge"]
-    after["edge_levels"] = dict.fromkeys(document()["edge_levels"], "bare")
-    found = difference(before, after)
-    assert {row["change"] for key in ("single_failures", "rescues", "status", "edge_levels")
-            for row in found[key]} == {"worse"}  # fmt: skip
-    drop, weak = found["single_failures"]
-    assert f"{first['drop_m']:.1f} m before, {first['drop_m'] + 1.0:.1f} m now" in drop["words"][0]
-    assert drop["words"][-1] == f"above its limit: {limit}"
-    assert weak["words"] == ["holds before, does not hold now: it is too weak"]
-    gone = others[1]
-    assert found["components_only_before"] == [f"{gone['component']} ({gone['person']})"]
+    before = found()
+    limit = AboveLimit(Figure.DROP, 2.9, 2.0, "EN 12841, from memory")
+    first, gone, *others = before.worst_failures
+    haul, *rest = [row for row in before.rescues if row.possible]
+    after = replace(
+        before,
+        worst_failures=(
+            replace(first, drop_m=first.drop_m + 1.0, beyond=(limit,)),
+            replace(others[0], holds=False, why="it is too weak"),
+            *others[1:],
+        ),
+        rescues=(replace(haul, possible=False, why="no way"), *rest),
+        status=("not acceptable: protect the edge",),
+        edge_levels=dict.fromkeys(before.edge_levels, "bare"),
+    )
+    told = difference(before, after)
+    changed = (*told.single_failures, *told.rescues, *told.status, *told.edge_levels)
+    assert {row.change for row in changed} == {"worse"}
+    drop, weak = told.single_failures
+    assert f"{first.drop_m:.1f} m before, {first.drop_m + 1.0:.1f} m now" in drop.words[0]
+    assert drop.words[-1] == f"above its limit: {limit.words}"
+    assert weak.words == ("holds before, does not hold now: it is too weak",)
+    assert told.components_only_before == (f"{gone.component} ({gone.person})",)
     back = difference(after, before)
-    assert {row["change"] for row in back["single_failures"] + back["rescues"]} == {"better"}
-    assert back["status"] == [
-        {"status": "not acceptable: protect the edge", "words": "is gone", "change": "better"}
+    assert {row.change for row in (*back.single_failures, *back.rescues)} == {"better"}
+    assert [(row.status, row.words, row.change) for row in back.status] == [
+        ("not acceptable: protect the edge", "is gone", "better")
     ]
-    told = io.StringIO()
-    print_faults({**after, "difference": found}, told, 80)
-    said = " ".join(told.getvalue().split())
+    stream = io.StringIO()
+    print_faults(replace(after, difference=told), stream, 80)
+    said = " ".join(stream.getvalue().split())
     assert said.index("Got worse") < said.index("Alike in both")
     assert "status: 'not acceptable: protect the edge' is new" in said
     assert "level of control at lip: soft before, bare now" in said
     assert "haul of ann from 'work 5 min': not possible any more: no way" in said
 
 
+ANY = Failure(
+    "post", "anchor", "ann working line", 1, "ann", 4.0, True, None, 1.0, 0.0, 4e3, True, True, ""
+)  # fmt: skip
+
+
 @pytest.mark.parametrize("turn", [1, -1])
 def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
     def failed(step, peak, drop, holds=True, beyond=()):
-        return {"person": "ann", "component": "post", "step": step, "holds": holds, "peak_n": peak,
-                "drop_m": drop, "independent": True, "beyond": beyond}  # fmt: skip
+        return replace(ANY, step=step, holds=holds, peak_n=peak, drop_m=drop, beyond=beyond)
 
     def first(rows) -> int:
         (worst,) = worst_places(rows[::turn])
-        return worst["step"]
+        return worst.step
 
     # a device that slips at 4 kN makes the peaks alike: the longer drop is the worse
     slipped = [failed(1, 4e3, 1.8), failed(2, 4e3, 3.4), failed(3, 3e3, 5.0)]
     assert first(slipped) == 2
     # above a limit before a harder catch within it
-    long = ("drop of 3.4 m, more than 2 m (EN 12841, from memory)",)
+    long = (AboveLimit(Figure.DROP, 3.4, 2.0, "EN 12841, from memory"),)
     assert first([failed(1, 4e3, 1.8), failed(2, 3e3, 3.4, beyond=long)]) == 2
     lost = [*slipped, failed(4, 1e3, None, holds=False), failed(5, 5e3, 4.0, holds=None)]
     assert first(lost) == 4
@@ -245,7 +262,7 @@ def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
 
 def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:
     stream = io.StringIO()
-    print_faults(document(), stream, 80)
+    print_faults(found(), stream, 80)
     lines = stream.getvalue().splitlines()
     assert max(map(len, lines)) <= 80
     told = " ".join(" ".join(lines).split())
@@ -266,29 +283,29 @@ def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Fate:
     return Fate(margin, fault, core, inf, seen, by, fell, "line at edge")
 
 
-def rows(*fates: Fate) -> dict:
+def rows(*fates: Fate) -> FaultRow:
     plan = [one for one in wanted(scenario(), "padded") if not one.step][:2]
     return Rows(plan, [[fate()] * len(fates), list(fates)], {}).faults()[0]
 
 
 def test_times_count_from_the_fault_and_from_who_sees_it() -> None:
     row = rows(fate(0.1, 10.0, 70.0, 40.0, "ann"))
-    assert row["fault_to_core_visible_s"] == {"p5": 60.0}
-    assert row["time_to_act_s"] == {"p5": 30.0}
-    assert row["margin_lost"] == pytest.approx(0.8)  # 0.9 - 0.1
-    assert row["seen_by"] == "ann"
+    assert row.fault_to_core_visible_s == Soonest(60.0)
+    assert row.time_to_act_s == Soonest(30.0)
+    assert row.margin_lost == pytest.approx(0.8)  # 0.9 - 0.1
+    assert row.seen_by == "ann"
 
 
 def test_seen_too_late_leaves_no_time_and_never_is_null() -> None:
-    assert rows(fate(0.1, 10.0, 70.0, 90.0, "ann"))["time_to_act_s"] == {"p5": 0.0}
+    assert rows(fate(0.1, 10.0, 70.0, 90.0, "ann")).time_to_act_s == Soonest(0.0)
     never = rows(fate(0.5, 10.0))
-    assert never["fault_to_core_visible_s"] == {"p5": None}
-    assert never["seen_by"] is None
+    assert never.fault_to_core_visible_s == Soonest(None)
+    assert never.seen_by is None
 
 
 def test_a_fault_that_did_not_come_counts_as_no_trial() -> None:
     row = rows(fate(0.9, inf))
-    assert (row["trials"], row["did_not_come"], row["margin_lost"]) == (0, 1, None)
+    assert (row.trials, row.did_not_come, row.margin_lost) == (0, 1, None)
 
 
 def test_a_quantile_among_those_that_never_showed_it_is_none() -> None:
@@ -333,7 +350,7 @@ def test_a_rate_with_its_source_gives_the_probability_of_a_job() -> None:
     rated = (
         "faults:\n  post goes: {anchor fails: post, rate: 1e-5 per h, source: a test of rates}\n"
     )
-    found = study.faults(scenario(rated), replicates=8, workers=1)
+    found = study.faults(scenario(rated), replicates=8, workers=1).as_json()
     by = {row["what"]: row for row in found["rates"]}
     hours = found["timeline"]["people"][0]["spans"][-1]["to_s"] / 3600.0
     lost = by["nothing holds"]
@@ -373,7 +390,7 @@ def test_what_no_status_tells_stands_under_the_status() -> None:
         "setting: industrial", "setting: alpine"
     )
     text = bare.replace("FAULTS\n", "").replace(", protect: {lip: pad}}", "}")
-    found = study.faults(load_text(text, "one.yaml"), replicates=1, workers=1)
+    found = taken_apart(text)
     assert found["mind"][0].startswith("bare edge: the loaded working line runs over lip")
     assert any("catches over bare lip" in one for one in found["mind"])
     assert any("runs over a bare edge" in caution for caution in found["cautions"])

@@ -89,6 +89,6 @@ def test_rates_hold_the_truth_with_what_is_not_simulated(seeds: int) -> None:
     inside = 0
     for seed in range(seeds):
         rows = rates(scenario, DrawnRuns(seed, chance), round(hour_s / TICK_S), 64)
-        (row,) = [r for r in rows if r["what"] == "core visible"]
-        inside += row["low"] <= truth <= row["high"]
+        (row,) = [r for r in rows if r.what == "core visible"]
+        inside += row.low <= truth <= row.high
     assert inside >= 0.95 * seeds

@@ -2,47 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 
+from edgewear.findings.timeline import Course, Demand, Mark, Span, Timeline
 from edgewear.report import faults_picture
 from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def document(name: str = "rescuer") -> dict[str, Any]:
+def document(name: str = "rescuer") -> Timeline:
     """A run in which a pad slips and somebody comes late."""
-    return {
-        "timeline": {
-            "title": "pad slips",
-            "people": [
-                {
-                    "name": "casualty",
-                    "spans": [
-                        {"from_s": 0, "to_s": 600, "what": "work", "kind": "activity"},
-                        {"from_s": 600, "to_s": 1800, "what": "hanging", "kind": "waiting"},
-                    ],
-                },
-                {
-                    "name": name,
-                    "spans": [
-                        {"from_s": 0, "to_s": 300, "what": "rest", "kind": "rest"},
-                        {"from_s": 300, "to_s": 1500, "what": "comes", "kind": "activity"},
-                    ],
-                },
-            ],
-            "marks": [
-                {"time_s": 720.0, "who": "coping", "what": "pad slips"},
-                {"time_s": 1500.0, "who": name, "what": "takes over"},
-            ],
-            "demand": [
-                {"line": "casualty's line", "time_s": [0, 900, 1800], "demand": [0, 0.4, 1.3]}
-            ],
-        }
-    }
+    hurt = (Span(0, 600, "work", "activity"), Span(600, 1800, "hanging", "waiting"))
+    comes = (Span(0, 300, "rest", "rest"), Span(300, 1500, "comes", "activity"))
+    return Timeline(
+        "pad slips",
+        people=(Course("casualty", hurt), Course(name, comes)),
+        marks=(Mark(720.0, "coping", "pad slips"), Mark(1500.0, name, "takes over")),
+        demand=(Demand("casualty's line", (0, 900, 1800), (0, 0.4, 1.3)),),
+    )
 
 
 def shown(picture: str) -> str:
@@ -75,5 +55,5 @@ def test_hostile_names_leave_it_well_formed(name: str) -> None:
 
 
 def test_a_study_without_happenings_is_drawn_too() -> None:
-    empty = {"timeline": {"title": "nothing", "people": [], "marks": [], "demand": []}}
+    empty = Timeline("nothing")
     assert "Nothing happened" in shown(faults_picture(empty))

@@ -3,39 +3,49 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import pytest
 
+from edgewear.findings.failure import Failure
+from edgewear.findings.faults import Baseline, Soonest, StepRow
+from edgewear.findings.limits import AboveLimit, Figure
+from edgewear.findings.procedure import Findings
+from edgewear.findings.timeline import Timeline
 from edgewear.report import print_faults
 
-TOO_LONG = ("drop of 3.4 m, more than 2 m (EN 12841, from memory)",)
+SOURCE = "EN 12841, from memory"
+TOO_LONG = (AboveLimit(Figure.DROP, 3.4, 2.0, SOURCE),)
 
 
-def failed(step, peak, drop, holds=True, beyond=(), component="left post"):
-    return {
-        "person": "lead", "component": component, "step": step, "holds": holds,
-        "independent": True, "over_edge": "kerb", "drop_m": drop, "swing_m": 1.0,
-        "peak_n": peak, "why": "told here", "beyond": beyond,
-    }  # fmt: skip
+def failed(step, peak, drop, holds=True, beyond=(), component="left post", called=None):
+    return Failure(
+        component, "anchor", "lead working line", step, "lead", 4.0, holds, "kerb", drop, 1.0, peak,
+        True, True, "told here", beyond, called=called or component,
+    )  # fmt: skip
 
 
 def printed(rows, weakest=()):
-    document = {
-        "title": "t", "option": "o", "replicates": 1, "seed": 0, "conditional": "c", "shared": [],
-        "worst_failures": rows, "weakest_steps": weakest, "faults": [], "rates": [],
-        "rescues": [], "without_faults": {}, "cautions": [],
-    }  # fmt: skip
+    found = Findings(
+        title="t", revision=None, option="o", status=(), edge_levels={}, mind=(), seed=0,
+        replicates=1, conditional="c", single_failures=(), worst_failures=tuple(rows), carried=(),
+        faults=(), table=(), weakest_steps=weakest, without_faults=Baseline(None, None, 0),
+        rates=(), rescues=(), shared=(), timeline=Timeline("t"), cautions=(),
+    )  # fmt: skip
     stream = io.StringIO()
-    print_faults(document, stream, 80)
+    print_faults(found, stream, 80)
     return stream.getvalue()
 
 
 def test_a_drop_and_a_peak_above_their_limits_are_marked_and_said_in_words():
-    harder = (*TOO_LONG, "peak of 6.3 kN, more than 6 kN (EN 12841, from memory)")
+    harder = (*TOO_LONG, AboveLimit(Figure.PEAK, 6.3e3, 6e3, SOURCE))
+    device = "device on the lead working line"
     told = printed(
         [
             failed(2, 6.3e3, 3.4, beyond=harder),
-            failed(2, 6.3e3, 3.4, beyond=harder, component="device on the lead working line"),
+            failed(
+                2, 6.3e3, 3.4, beyond=harder, component=device, called="device on the working line"
+            ),
             failed(3, 4e3, 1.9, component="right post"),
         ]
     )
@@ -44,14 +54,16 @@ def test_a_drop_and_a_peak_above_their_limits_are_marked_and_said_in_words():
     assert "1.9 m " in told
     assert "1.9 m!" not in told
     said = " ".join(told.split())
-    one = f"lead, step 2 (left post, device on the working line): {'; '.join(harder)}"
-    assert one in said  # alike components in one sentence
+    both = "; ".join(one.words for one in harder)
+    assert (
+        f"lead, step 2 (left post, device on the working line): {both}" in said
+    )  # alike components in one sentence
 
 
 def test_whoever_hangs_out_of_reach_is_said():
-    row = failed(2, 4e3, 1.0) | {"reachable": False, "swing_m": 2.6}
+    row = replace(failed(2, 4e3, 1.0), reachable=False, swing_m=2.6)
     assert "hangs 2.6 m aside, out of reach from above" in " ".join(printed([row]).split())
-    assert "out of reach" not in printed([row | {"reachable": True}])
+    assert "out of reach" not in printed([replace(row, reachable=True)])
 
 
 @pytest.mark.parametrize(
@@ -65,8 +77,10 @@ def test_whoever_hangs_out_of_reach_is_said():
     ],
 )
 def test_few_trials_are_counted_not_turned_into_per_cent(share, trials, said):
-    row = {
-        "person": "lead", "step": 1, "words": "descend 8 m", "fault": "rain", "margin_lost": 0.1,
-        "p_core_visible": share, "trials": trials, "seen_by": None, "seen_share": 0.0,
-    }  # fmt: skip
+    row = StepRow(
+        fault="rain", person="lead", step=1, words="descend 8 m", names=("rain",), trials=trials,
+        failed=0, did_not_come=0, margin_lost=0.1, margin=None, p_core_visible=share,
+        p_parted=0.0, p_nothing_holds=0.0, fault_to_core_visible_s=Soonest(None), seen_by=None,
+        seen_share=0.0, time_to_act_s=Soonest(None), worst_place=None,
+    )  # fmt: skip
     assert f"the core would show in {said};" in " ".join(printed([], [row]).split())

@@ -10,8 +10,8 @@ import pytest
 
 from edgewear.rigging import problems, rig
 from edgewear.rigging.findings import figures
-from edgewear.rigging.findings.facts import facts
 from support import site
+from support.site import facts
 
 WEIGHT = 100 * 9.81
 

@@ -17,8 +17,8 @@ NEW_ROPE = ("rope", "new on the working line")
 
 def rows_of(scenario, depth=20.5):
     rows = single_failures(scenario, "only", "lead", {3: depth})
-    assert {row["step"] for row in rows} == {3}
-    return {(row["kind"], row["component"]): row for row in rows}
+    assert {row.step for row in rows} == {3}
+    return {(row.kind, row.component): row for row in rows}
 
 
 def two_lines(working=None, safety=None, **more):
@@ -45,34 +45,34 @@ def test_the_safety_line_takes_over_from_the_working_line():
     sunk = math.hypot(2.0, 6.0) - 6.0
     for component in (("anchor", "left"), NEW_ROPE, ("device", "device on the working line")):
         row = rows[component]
-        assert row["holds"] is True
-        assert row["over_edge"] is None
-        assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
-        assert row["drop_m"] == pytest.approx(fall + peak * length / 45e3 + sunk, rel=1e-9)
-        assert row["swing_m"] == pytest.approx(2.0)
-        assert row["reachable"]
-        assert row["independent"]
+        assert row.holds is True
+        assert row.over_edge is None
+        assert row.peak_n == pytest.approx(peak, rel=1e-9)
+        assert row.drop_m == pytest.approx(fall + peak * length / 45e3 + sunk, rel=1e-9)
+        assert row.swing_m == pytest.approx(2.0)
+        assert row.reachable
+        assert row.independent
 
 
 def test_a_failure_of_the_safety_line_drops_nobody():
     row = rows_of(two_lines(), depth=0.0)["anchor", "right"]
-    assert (row["holds"], row["drop_m"], row["peak_n"]) == (True, 0.0, pytest.approx(WEIGHT))
+    assert (row.holds, row.drop_m, row.peak_n) == (True, 0.0, pytest.approx(WEIGHT))
 
 
 def test_one_anchor_for_both_lines_holds_nobody():
     row = rows_of(two_lines(safety=site.line("left", role="safety line")), depth=0.0)
-    assert row["anchor", "left"]["holds"] is False
-    assert row["anchor", "left"]["independent"] is False
-    assert row["anchor", "left"]["drop_m"] is None
-    assert "both lines of lead hang on left" in row["anchor", "left"]["why"]
+    assert row["anchor", "left"].holds is False
+    assert row["anchor", "left"].independent is False
+    assert row["anchor", "left"].drop_m is None
+    assert "both lines of lead hang on left" in row["anchor", "left"].why
 
 
 def test_one_line_is_no_other_line():
     scenario = site.pier(site.line("far bollards"), safety=None)
     row = rows_of(scenario)[NEW_ROPE]
-    assert row["holds"] is False
-    assert row["why"] == "there is no other line"
-    assert not row["reachable"]
+    assert row.holds is False
+    assert row.why == "there is no other line"
+    assert not row.reachable
 
 
 def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
@@ -82,7 +82,7 @@ def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
     # let the person fall less far and holds first
     fall_on_safety = SLACK_M + 0.5
     assert fall_on_safety < LOOP_M
-    assert "safety line" in row["why"]
+    assert "safety line" in row.why
     lone = two_lines(
         site.line("left", re_anchor=("low",)),
         site.line("right", role="safety line", backup=site.backup(9e3, 3.0)),
@@ -90,16 +90,16 @@ def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
     row = rows_of(lone, depth=0.0)["re-anchor", "low"]
     length = 6.0 + LOOP_M
     peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * LOOP_M / length)
-    assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
-    assert row["drop_m"] == pytest.approx(LOOP_M + peak * length / 45e3, rel=1e-9)
-    assert row["why"] == "the working line holds, clear of edges"
+    assert row.peak_n == pytest.approx(peak, rel=1e-9)
+    assert row.drop_m == pytest.approx(LOOP_M + peak * length / 45e3, rel=1e-9)
+    assert row.why == "the working line holds, clear of edges"
 
 
 def test_a_re_anchor_that_fails_puts_the_line_back_on_the_edges():
     working = site.line("far bollards", re_anchor=("pier bolts",))
     rows = rows_of(site.pier(working, safety=None))
     row = rows["re-anchor", "pier bolts"]
-    assert row["over_edge"] == "flange"  # the sharpest of kerb, flange and ledge
+    assert row.over_edge == "flange"  # the sharpest of kerb, flange and ledge
 
 
 def test_without_a_deviation_the_line_gets_longer():
@@ -110,51 +110,51 @@ def test_without_a_deviation_the_line_gets_longer():
     fall = led - 6.0
     peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / led)
     # the sling's 1e-9 m and the halving leave 1e-8 m
-    assert row["peak_n"] == pytest.approx(peak, rel=1e-7)
-    assert row["drop_m"] == pytest.approx(fall + peak * led / 45e3, rel=1e-7)
-    assert row["swing_m"] == pytest.approx(1.5)
+    assert row.peak_n == pytest.approx(peak, rel=1e-7)
+    assert row.drop_m == pytest.approx(fall + peak * led / 45e3, rel=1e-7)
+    assert row.swing_m == pytest.approx(1.5)
 
 
 def test_protection_and_bypass_that_go_leave_the_line_on_the_bare_edge():
     working = site.line("far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()})
     rows = rows_of(site.pier(working))
     pad = rows["protection", "pad at kerb"]
-    assert (pad["holds"], pad["over_edge"], pad["drop_m"]) == (True, "kerb", 0.0)
+    assert (pad.holds, pad.over_edge, pad.drop_m) == (True, "kerb", 0.0)
     sling = rows["protection", "bypass sling at flange"]
-    assert sling["over_edge"] == "flange"
-    assert sling["drop_m"] > 0.1
-    assert sling["peak_n"] > 2 * WEIGHT  # a sudden load is at least twice the weight
+    assert sling.over_edge == "flange"
+    assert sling.drop_m > 0.1
+    assert sling.peak_n > 2 * WEIGHT  # a sudden load is at least twice the weight
 
 
 def test_an_edge_that_both_lines_cross_close_together_may_take_both():
     anchors = {**site.PIER, "parapet posts": site.anchor(-3.0, 1.0, along=0.1)}
     row = rows_of(site.pier(site.line("far bollards"), anchors=anchors))["edge", "flange"]
-    assert row["holds"] is None
-    assert row["independent"] is False
+    assert row.holds is None
+    assert row.independent is False
     apart = rows_of(site.pier(site.line("far bollards")))["edge", "flange"]
-    assert apart["holds"] is True
-    assert "apart" in apart["why"]
+    assert apart.holds is True
+    assert "apart" in apart.why
 
 
 def test_a_catch_over_a_cutting_edge_is_not_said_to_hold():
     edges = {**site.PIER_EDGES, "flange": site.edge(0.3, -1.0, radius=0.5e-3)}
     row = rows_of(site.pier(site.line("pier bolts"), edges=edges))[NEW_ROPE]
-    assert row["holds"] is None
-    assert row["over_edge"] == "flange"
+    assert row.holds is None
+    assert row.over_edge == "flange"
 
 
 def test_an_anchor_weaker_than_the_catch_does_not_hold():
     weak = {"right": site.anchor(0.5, 6.0, along=2.0, strength=3e3)}
     row = rows_of(two_lines(anchors=weak), depth=0.0)["anchor", "left"]
-    assert row["holds"] is False
-    assert "more than right holds" in row["why"]
+    assert row.holds is False
+    assert "more than right holds" in row.why
 
 
 def test_a_device_that_slips_below_the_weight_holds_nobody():
     safety = site.line("right", role="safety line", backup=site.backup(900.0))
     row = rows_of(two_lines(safety=safety), depth=0.0)["anchor", "left"]
-    assert row["holds"] is False
-    assert row["drop_m"] is None
+    assert row.holds is False
+    assert row.drop_m is None
 
 
 def test_a_climber_below_an_edge_cannot_see_it():
@@ -190,10 +190,10 @@ def test_a_swing_over_an_edge_adds_no_rope(depth):
     row = rows_of(over_a_corner(depth), depth=depth)["anchor", "left"]
     drop, peak = caught_over_the_corner(depth)
     # the depth is halved to below 1e-12 m
-    assert row["drop_m"] == pytest.approx(drop, rel=1e-9)
-    assert row["peak_n"] == pytest.approx(peak, rel=1e-9)
-    assert row["swing_m"] == pytest.approx(2.0)
-    assert row["over_edge"] == "corner"
+    assert row.drop_m == pytest.approx(drop, rel=1e-9)
+    assert row.peak_n == pytest.approx(peak, rel=1e-9)
+    assert row.swing_m == pytest.approx(2.0)
+    assert row.over_edge == "corner"
 
 
 def test_an_edge_that_the_fall_reaches_counts():
@@ -203,21 +203,21 @@ def test_an_edge_that_the_fall_reaches_counts():
     scenario.options["only"].people.update(people)
     row = rows_of(scenario, depth=0.0)["anchor", "left"]
     # the person hangs 0.4 m above the lip and falls 0.7 m before the rope is straight
-    assert row["holds"] is None
-    assert row["over_edge"] == "lip"
+    assert row.holds is None
+    assert row.over_edge == "lip"
 
 
 def test_whoever_was_taken_over_falls_too():
     job = {"lead": (site.descend(1.0), site.take_over("mate"), site.rest(60.0))}
     scenario = over_a_corner(3.0, job=job)
     found = single_failures(scenario, "only", "lead", {1: 4.0, 2: 4.0, 3: 4.0})
-    rows = {(r["step"], r["component"]): r for r in found}
+    rows = {(r.step, r.component): r for r in found}
     for step, mass in ((1, 100.0), (2, 180.0), (3, 180.0)):
         drop, peak = caught_over_the_corner(4.0, mass)
-        assert rows[step, "left"]["drop_m"] == pytest.approx(drop, rel=1e-9)
-        assert rows[step, "left"]["peak_n"] == pytest.approx(peak, rel=1e-9)
+        assert rows[step, "left"].drop_m == pytest.approx(drop, rel=1e-9)
+        assert rows[step, "left"].peak_n == pytest.approx(peak, rel=1e-9)
         # nobody falls if the line that hangs slack goes
-        assert rows[step, "right"]["peak_n"] == pytest.approx(mass * 9.81)
+        assert rows[step, "right"].peak_n == pytest.approx(mass * 9.81)
 
 
 def test_protection_counts_from_the_step_that_places_it_to_the_one_that_removes_it():
@@ -226,13 +226,13 @@ def test_protection_counts_from_the_step_that_places_it_to_the_one_that_removes_
         2.0, friction=0.45, protect={"corner": site.protection("pad", friction=0.3)}, job=job
     )
     found = single_failures(scenario, "only", "lead", {1: 2.0, 2: 2.0, 3: 2.0})
-    rows = {r["step"]: r for r in found if r["component"] == "left"}
+    rows = {r.step: r for r in found if r.component == "left"}
     slope = 2.0 / (3.0 + 2.0)  # of the unfolded line
     bend = math.acos(slope**2 / (1.0 + slope**2))
     for step, friction in ((1, 0.45), (2, 0.3), (3, 0.45)):
         drop, peak = caught_over_the_corner(2.0, ratio=math.exp(friction * bend))
-        assert rows[step]["peak_n"] == pytest.approx(peak, rel=1e-9)
-        assert rows[step]["drop_m"] == pytest.approx(drop, rel=1e-9)
+        assert rows[step].peak_n == pytest.approx(peak, rel=1e-9)
+        assert rows[step].drop_m == pytest.approx(drop, rel=1e-9)
 
 
 def test_a_line_above_a_re_anchor_that_fails_swings_to_its_own_plumb_line():
@@ -243,9 +243,9 @@ def test_a_line_above_a_re_anchor_that_fails_swings_to_its_own_plumb_line():
     rope = math.hypot(4.0, 1.5) + LOOP_M + 2.0
     fall = rope - 6.0
     peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / rope)
-    assert row["why"] == "the working line holds, clear of edges"
-    assert row["drop_m"] == pytest.approx(fall + peak * rope / 45e3, rel=1e-9)
-    assert row["swing_m"] == pytest.approx(1.5)
+    assert row.why == "the working line holds, clear of edges"
+    assert row.drop_m == pytest.approx(fall + peak * rope / 45e3, rel=1e-9)
+    assert row.swing_m == pytest.approx(1.5)
 
 
 def test_one_pad_under_both_lines_is_not_independent():
@@ -254,8 +254,8 @@ def test_one_pad_under_both_lines_is_not_independent():
     pair = scenario.options["only"].lines["lead"]
     pair.working.protect["corner"] = pair.safety.protect["corner"]
     apart = rows_of(scenario, depth=2.0)["protection", "pad at corner"]
-    assert (apart["holds"], apart["independent"]) == (True, True)
+    assert (apart.holds, apart.independent) == (True, True)
     scenario.anchors["right"] = site.anchor(-3.0, 0.0, along=0.2)
     close = rows_of(scenario, depth=2.0)["protection", "pad at corner"]
-    assert (close["holds"], close["independent"]) == (None, False)
-    assert close["why"] == "one pad at corner lies under both lines of lead"
+    assert (close.holds, close.independent) == (None, False)
+    assert close.why == "one pad at corner lies under both lines of lead"

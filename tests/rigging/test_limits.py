@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from edgewear.findings.limits import Figure
 from edgewear.rigging import single_failures
-from edgewear.rigging.findings.facts import facts
 from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits
 from edgewear.scenario.models.scenario import Limits
 from support import site
+from support.site import facts
 
 
 def with_limits(**limits):
@@ -29,12 +30,12 @@ def test_two_metres_and_six_kilonewtons_where_nothing_is_said(drop, peak, said):
     assert (MOST_DROP_M, MOST_PEAK_N) == (2.0, 6e3)
     found = beyond_limits(with_limits(), drop, peak)
     assert len(found) == said
-    assert all("from memory" in text for text in found)
+    assert all("from memory" in one.words for one in found)
 
 
 def test_the_scenarios_own_limits_come_first():
     tight = with_limits(drop=site.exact(1.0), peak=site.exact(3e3, "N"))
-    assert beyond_limits(tight, 1.2, 4e3) == (
+    assert tuple(one.words for one in beyond_limits(tight, 1.2, 4e3)) == (
         "drop of 1.2 m, more than 1 m (limits/drop)",
         "peak of 4.0 kN, more than 3 kN (limits/peak)",
     )
@@ -63,21 +64,22 @@ WITH_MATE = (site.descend(1.0), site.take_over("mate"), site.descend(4.0))
 def test_a_single_failure_says_what_is_above_its_limit():
     short = single_failures(falling(ALONE), "only", "lead", {1: 4.0})
     long = single_failures(falling(ALONE, arrest=2.0), "only", "lead", {1: 4.0})
-    row = {r["component"]: r for r in short}["left"]
-    assert not any("drop" in text for text in row["beyond"])
-    row = {r["component"]: r for r in long}["left"]
-    assert row["beyond"][0].startswith(f"drop of {row['drop_m']:.1f} m, more than 2 m")
+    row = {r.component: r for r in short}["left"]
+    assert not row.is_above(Figure.DROP)
+    row = {r.component: r for r in long}["left"]
+    assert row.is_above(Figure.DROP)
+    assert row.beyond[0].words.startswith(f"drop of {row.drop_m:.1f} m, more than 2 m")
     # nobody falls when the line that hangs slack goes
-    assert {r["component"]: r for r in long}["right"]["beyond"] == ()
+    assert {r.component: r for r in long}["right"].beyond == ()
 
 
 def test_a_swing_off_the_pad_is_told_with_the_failure():
-    rows = {r["component"]: r for r in single_failures(falling(ALONE), "only", "lead", {1: 4.0})}
+    rows = {r.component: r for r in single_failures(falling(ALONE), "only", "lead", {1: 4.0})}
     # unfolded the line is straight: 3 m behind the corner and 4 m below it, it crosses 3/7 of
     # the 2 m aside of its anchor, and swings to hang plumb below that
     travel = 2.0 * 3.0 / 7.0
-    (said,) = rows["left"]["beyond"]
-    assert said == f"swings off its protection: {travel:.1f} m along corner (pad)"
+    (said,) = rows["left"].beyond
+    assert said.words == f"swings off its protection: {travel:.1f} m along corner (pad)"
 
 
 def test_transfers_weigh_whoever_was_taken_over_and_count_pads_that_were_placed():
@@ -92,9 +94,9 @@ def test_transfers_weigh_whoever_was_taken_over_and_count_pads_that_were_placed(
     # one and the same fall as in the table of single failures
     (row,) = [
         r for r in single_failures(falling(WITH_MATE), "only", "lead", {3: 8.0})
-        if r["component"] == "left"
+        if r.component == "left"
     ]  # fmt: skip
-    assert heavy["drop_m"] == pytest.approx(row["drop_m"], rel=1e-12)
+    assert heavy["drop_m"] == pytest.approx(row.drop_m, rel=1e-12)
 
 
 def test_a_pad_that_is_placed_first_counts_in_a_transfer_and_on_the_page():

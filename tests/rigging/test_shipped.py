@@ -11,8 +11,8 @@ import pytest
 
 from edgewear.rigging import problems, rig, single_failures
 from edgewear.rigging.findings.control import LEVELS
-from edgewear.rigging.findings.facts import facts
 from edgewear.scenario import load_scenario
+from support.site import facts
 
 FILES = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 
@@ -36,5 +36,5 @@ def test_a_shipped_scenario_rigs(file):
             assert row["tail_m"] >= 0.0
         for who in option.lines:
             for row in single_failures(scenario, name, who, {1: rigged.starts_m[who]}):
-                assert row["why"]
-                assert row["reachable"] is False or row["holds"] is not False
+                assert row.why
+                assert row.reachable is False or row.holds is not False

@@ -7,9 +7,9 @@ import math
 import pytest
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.facts import facts
 from edgewear.rigging.laying import lay
 from edgewear.scenario import load_text
+from support.site import facts
 
 BODY = """
 ropes: {rope: {like: low-stretch 11, length: 60 m, stopper: yes}}

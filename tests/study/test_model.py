@@ -10,9 +10,10 @@ import pytest
 from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import ScenarioError, UsageError
+from edgewear.findings.plain import plain
 from edgewear.study import simulate
 from edgewear.study.compare import compare, drawn
-from edgewear.study.model import ScenarioModel, plain
+from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
 from edgewear.study.task import playing
 from support.studies import bytes_of

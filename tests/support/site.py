@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from edgewear.findings.plain import plain
+from edgewear.rigging.findings import facts as rigging_facts
 from edgewear.scenario.models import gear, people, steps
 from edgewear.scenario.models import scenario as models
 from edgewear.scenario.text.quantities import Measured
@@ -205,3 +207,8 @@ def pier(working, safety="default", **more):
         options,
         **{"anchors": PIER, "edges": PIER_EDGES, "job": PIER_JOB, **more},
     )
+
+
+def facts(scenario, option="only"):
+    """What rigging says of an option, as a document has it."""
+    return plain(rigging_facts.facts(scenario, option))

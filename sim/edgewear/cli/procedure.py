@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
 from edgewear.errors import CannotCreate
+
+if TYPE_CHECKING:
+    from edgewear.findings.timeline import Timeline
 
 
 @app.command()
@@ -40,26 +43,26 @@ def faults(
     from edgewear.report import print_faults, write_faults
 
     with progress_line(quiet) as told:
-        document = faults(
+        found = faults(
             file, other, option=option, replicates=replicates, seed=seed, workers=workers,
             progress=told,
         )  # fmt: skip
     if picture is not None:
-        _draw(document, picture)
-    page = write_faults(document, out) if out is not None else None
+        _draw(found.timeline, picture)
+    page = write_faults(found, out) if out is not None else None
     if json:
-        emit(document)
+        emit(found.as_json())
         return
-    print_faults(document, sys.stdout, width())
+    print_faults(found, sys.stdout, width())
     if page is not None:
         sys.stdout.write(f"\npage     {page}\n")
 
 
-def _draw(document: dict[str, Any], picture: Path) -> None:
+def _draw(timeline: Timeline, picture: Path) -> None:
     from edgewear.report import faults_picture
     from edgewear.report.drawings.pictures import standalone
 
     try:
-        picture.write_text(standalone(faults_picture(document)), encoding="utf-8")
+        picture.write_text(standalone(faults_picture(timeline)), encoding="utf-8")
     except OSError as error:
         raise CannotCreate(f"{picture}: {error.strerror}") from error

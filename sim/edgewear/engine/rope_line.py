@@ -19,17 +19,18 @@ from edgewear import codes
 from edgewear.case import Records
 from edgewear.engine.player import Player, Snapshot
 from edgewear.job.line import Outcome
+from edgewear.job.log import Kind
 from edgewear.job.moves import Move
 from edgewear.layout import MOVEMENT
 
-Happened = Callable[[str, str, int, str, float], None]
+Happened = Callable[[Kind, str, int, str, float], None]
 """(what, who, step, detail, value): told when something becomes true on a line."""
 
 ENDS = codes.DONE | codes.FULL | codes.PARTED
 """Statuses after which a movement has nothing left to make."""
 
-TOLD = {codes.CORE_VISIBLE: "core visible", codes.PARTED: "parted"}
-"""Statuses the job hears of, by the words of a scenario's `when`."""
+TOLD = {codes.CORE_VISIBLE: Kind.CORE_VISIBLE, codes.PARTED: Kind.PARTED}
+"""Statuses the job hears of."""
 
 
 class UnderWay:
@@ -182,11 +183,11 @@ class RopeLine:
 
     def _tell(self, way: UnderWay) -> None:
         row = self._row(way)
-        for bit, what in TOLD.items():
+        for bit, kind in TOLD.items():
             if way.status & bit:
                 climbed = float(self.player.state(row)["ascended_m"][0])
                 step, name = int(way.movement["step"][0]), self.player.case.line_names[row]
-                self.happened(what, name, step, self.player.worst_edge(row), climbed)
+                self.happened(kind, name, step, self.player.worst_edge(row), climbed)
 
     def _catch_up(self, line: int) -> int:
         """Bring a section to now if a movement is under way on it; ticks since it began."""

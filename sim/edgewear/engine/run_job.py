@@ -18,7 +18,7 @@ from edgewear.job.detection import Detection
 from edgewear.job.faults import Faults, Injected
 from edgewear.job.job import Job
 from edgewear.job.line import Line
-from edgewear.job.log import Entry, Log
+from edgewear.job.log import Entry, Kind, Log
 from edgewear.job.site import Site
 from edgewear.job.twin_line import TwinLine
 from edgewear.job.worker import SAFETY, WORKING, Worker
@@ -138,8 +138,8 @@ class _Stage:
             row = stations(self.case, name, role)[0].line
             rope.close(row, self.case.person_names.index(name), ended)
 
-    def _happened(self, what: str, who: str, step: int, detail: str, value: float) -> None:
-        self._job.happened(what, who, step, detail, value)
+    def _happened(self, kind: Kind, who: str, step: int, detail: str, value: float) -> None:
+        self._job.happened(kind, who, step, detail, value)
 
 
 def record_tape(scenario: Scenario, case: Case) -> Records:

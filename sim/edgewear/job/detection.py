@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from math import ceil, inf, log
 
 from edgewear.job.chance import Chance
+from edgewear.job.log import Kind
 from edgewear.job.site import ATTENDANT, Site
 from edgewear.job.worker import Worker
 from edgewear.layout import TICK_S
@@ -133,14 +134,18 @@ class Detection:
         through = 1.0 if lifted else self.site.seen_through(edge, line_name)
         if worn >= WORN and self._shows(by, edge, self.chance_seen(worn) * through):
             worker.log.add(
-                int(worker.env.now), by, "sees", worker.step, f"sheath worn at {edge}", worn
+                int(worker.env.now), by, Kind.SEES, worker.step, f"sheath worn at {edge}", worn
             )
             self.seen.append((edge, by))
             what = "core visible" if worn >= 1.0 else "wear seen"
             self.site.tell_seen(what, line_name, worker.step, edge)
         if self.site.missing(edge) and self._shows(by, edge, MISSING_IS_SEEN):
             worker.log.add(
-                int(worker.env.now), by, "sees", worker.step, f"protection missing at {edge}"
+                int(worker.env.now),
+                by,
+                Kind.SEES,
+                worker.step,
+                f"protection missing at {edge}",
             )
             self.seen.append((edge, by))
             self.site.tell_seen("protection displaced", "", worker.step, edge)

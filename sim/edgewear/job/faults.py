@@ -12,6 +12,7 @@ from edgewear import codes
 from edgewear.job.build import station
 from edgewear.job.job import Job
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
 from edgewear.job.worker import SAFETY, SETTLES_S, WORKING, Halt, Pause, Station, Worker
@@ -79,7 +80,7 @@ class Faults:
         if delay:
             yield env.timeout(delay)
         self.site.disturbed = True
-        self.job.log.add(int(env.now), injected.name, "fault", injected.step or 0, fault.fault)
+        self.job.log.add(int(env.now), injected.name, Kind.FAULT, injected.step or 0, fault.fault)
         act = self.acts.get(type(fault))
         if act is not None:
             act(fault)
@@ -219,7 +220,7 @@ class Faults:
             for move in (load(station.line, depth_m, mass_kg), swing):
                 yield from line.advance(move._replace(step=worker.step, person=worker.person))
         except Interrupt:
-            self.job.log.add(int(self.job.env.now), worker.name, "takes the line", worker.step)
+            self.job.log.add(int(self.job.env.now), worker.name, Kind.TAKES_THE_LINE, worker.step)
         yield from line.advance(
             unload(station.line)._replace(step=worker.step, person=worker.person)
         )
@@ -258,4 +259,4 @@ def _drop_onto(worker: Worker, onto: Station, fall_m: float) -> Process:
     worker.station = onto
     yield from worker.make(drop(onto.line, worker.depth_m, fall_m, worker.mass_kg, SETTLES_S))
     worker.depth_m, worker.hanging = worker.line.depth_m(onto.line), True
-    worker.say("caught", onto.name, worker.depth_m)
+    worker.say(Kind.CAUGHT, onto.name, worker.depth_m)

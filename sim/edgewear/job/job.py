@@ -11,7 +11,7 @@ from edgewear.errors import Deadlock, ScenarioError
 from edgewear.job.chance import Chance, Nominal
 from edgewear.job.detection import Detection
 from edgewear.job.line import Process
-from edgewear.job.log import Log
+from edgewear.job.log import Kind, Log
 from edgewear.job.moves import Move, ticks
 from edgewear.job.reactions import CARRY_ON, STOP, Reactions, Seen
 from edgewear.job.site import Site
@@ -69,12 +69,12 @@ class Job:
             self.env.process(self._watch_hours(worker, shift))
 
     def happened(
-        self, what: str, who: str, step: int, detail: str = "", value: float = 0.0
+        self, kind: Kind, who: str, step: int, detail: str = "", value: float = 0.0
     ) -> None:
         """Something became true on a line; react as the scenario says."""
-        self.log.add(int(self.env.now), who, what, step, detail, value)
-        self.site.raise_event(what)
-        self.reactions.to(Seen(what, who, step, detail))
+        self.log.add(int(self.env.now), who, kind, step, detail, value)
+        self.site.raise_event(kind.word)
+        self.reactions.to(Seen(kind.word, who, step, detail))
 
     def interrupt(self, worker: Worker, what: Pause | Halt) -> None:
         """Tell somebody to pause or stop; too late for those who have finished."""
@@ -109,7 +109,7 @@ class Job:
         waiting = [w for n, w in self.site.workers.items() if self._doing[n].is_alive]
         if self.site.disturbed:
             for worker in waiting:
-                worker.say("waits in vain", worker.waits_for)
+                worker.say(Kind.WAITS_IN_VAIN, worker.waits_for)
             return
         found = [(f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}")
                  for w in waiting]  # fmt: skip
@@ -124,19 +124,19 @@ class Job:
                 where = f"job/{worker.name}/{worker.step}"
                 raise ScenarioError(problems_at(self.site.scenario, [(where, str(end))])) from end
             self.site.disturbed = True
-            worker.say("stops", str(end))
+            worker.say(Kind.STOPS, str(end))
         except simpy.Interrupt as told:
             self.site.disturbed = True
-            worker.say("stops", told.cause.why)
+            worker.say(Kind.STOPS, told.cause.why)
         worker.account.close()
 
     def _step(self, worker: Worker, words: str, step: Step) -> Process:
-        worker.say("begins", words)
+        worker.say(Kind.BEGINS, words)
         event = self.begins(worker.name, worker.step)
         if not event.triggered:
             event.succeed()
         yield from step.perform(worker, self.site)
-        worker.say("ends", words, worker.depth_m if worker.hanging else nan)
+        worker.say(Kind.ENDS, words, worker.depth_m if worker.hanging else nan)
 
     def _watch_hours(self, worker: Worker, shift: Shifts) -> Process:
         """Send somebody to their breaks, and home when their shift is over."""
@@ -171,5 +171,5 @@ class Job:
 
     def _made(self, worker: Worker, move: Move) -> None:
         """Protection that a movement has worn through or dragged off separates nothing any more."""
-        for what, edge, word in self.site.used_up(move):
-            self.happened(what, edge, worker.step, word)
+        for kind, edge, word in self.site.used_up(move):
+            self.happened(kind, edge, worker.step, word)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.job.site import ATTENDANT
 from edgewear.job.steps.ropes import swap_rope
@@ -16,6 +17,9 @@ from edgewear.scenario.text.quantities import Measured
 
 if TYPE_CHECKING:
     from edgewear.job.job import Job
+
+NOBODY = "nobody"
+"""Who sees what nobody sees, in the log."""
 
 STOP, CARRY_ON, RE_RIG = "stop", "carry on", "re-rig"
 SWAP, RETREAT, CALL = "swap rope", "retreat on safety line", "call rescue"
@@ -84,20 +88,23 @@ class Reactions:
             by, delay_s = job.detection.first(seen.what, seen.edge, None, seen.line)
             if by:
                 yield job.env.timeout(ticks(delay_s))
-                job.log.add(int(job.env.now), by, "sees", seen.step, f"{seen.what} at {seen.edge}")
+                job.log.add(
+                    int(job.env.now), by, Kind.SEES, seen.step, f"{seen.what} at {seen.edge}"
+                )
 
     def _in_time(self, seen: Seen, reaction: Reaction) -> Process:
         job, by = self.job, seen.by
         if not by:
             by, delay_s = self._observer(seen, reaction)
             if not by and self.strict:
-                job.log.add(int(job.env.now), "nobody", "sees", seen.step, seen.what)
+                job.log.add(int(job.env.now), NOBODY, Kind.UNSEEN, seen.step, seen.what)
                 return
             yield job.env.timeout(ticks(delay_s))
             what = f"{seen.what} at {seen.edge}" if seen.edge else seen.what
-            job.log.add(int(job.env.now), by or "nobody", "sees", seen.step, what)
+            kind = Kind.SEES if by else Kind.UNSEEN
+            job.log.add(int(job.env.now), by or NOBODY, kind, seen.step, what)
         yield job.env.timeout(ticks(self._acting_s(seen, reaction, by)) + job.late_ticks)
-        job.log.add(int(job.env.now), by or "the procedure", "calls", seen.step, reaction.do)
+        job.log.add(int(job.env.now), by or "the procedure", Kind.CALLS, seen.step, reaction.do)
         self._do(seen, reaction.do, by)
 
     def _observer(self, seen: Seen, reaction: Reaction) -> tuple[str, float]:
@@ -156,7 +163,7 @@ class Reactions:
         for edge in [seen.edge] if seen.edge else list(job.site.scenario.edges):
             if job.site.missing(edge):
                 job.site.refit(edge)
-                job.log.add(int(job.env.now), by or ATTENDANT, "rigged again", seen.step, edge)
+                job.log.add(int(job.env.now), by or ATTENDANT, Kind.RIGGED_AGAIN, seen.step, edge)
         done.succeed()
 
     def _owner(self, seen: Seen) -> Worker | None:
@@ -179,5 +186,5 @@ def retreat(worker: Worker) -> Process:
         yield from worker.change_line(SAFETY)
     if worker.hanging:
         yield from ascend(worker, worker.depth_m - worker.start_m)
-    worker.say("retreated", worker.station.name, worker.depth_m)
+    worker.say(Kind.RETREATED, worker.station.name, worker.depth_m)
     raise HaltedError(RETREAT)

@@ -11,6 +11,7 @@ from edgewear.case import Case
 from edgewear.case.edge_conditions import BYPASS, Condition, every_step, slung_later
 from edgewear.case.nominal_records import cover_of, line_of
 from edgewear.job.line import Line, Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
 from edgewear.scenario.models.gear import Protection
@@ -258,7 +259,7 @@ class Site:
         """Tell whether something has happened."""
         return name in self._events and self._events[name].triggered
 
-    def used_up(self, move: Move) -> list[tuple[str, str, str]]:
+    def used_up(self, move: Move) -> list[tuple[Kind, str, str]]:
         """Protection that a movement has worn through or dragged off (what, edge, kind)."""
         gone = []
         for place in self._on_row.get(move.line, ()):
@@ -266,10 +267,10 @@ class Site:
             if cover.word is not None and cover.word != BYPASS:
                 kind = self._kind(place, cover.word)
                 if self._through(place, cover, kind):
-                    gone.append(("protection used up", self.name(place), kind.is_))
+                    gone.append((Kind.PROTECTION_USED_UP, self.name(place), kind.is_))
                     self._put(place, None)
                 elif self._dragged_off(place, cover, kind):
-                    gone.append(("protection displaced", self.name(place), kind.is_))
+                    gone.append((Kind.PROTECTION_DISPLACED, self.name(place), kind.is_))
                     self._put(place, None)
         return gone
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import climb, feed, load
 from edgewear.job.worker import Station, Worker
 
@@ -73,13 +74,13 @@ def _change_to(
     worker: Worker, station: Station, depth_m: float, lasting_s: float | None
 ) -> Process:
     """The weight leaves one section and hangs on the next, in the time said or the usual one."""
-    worker.say("begins", f"pass to {station.name}")
+    worker.say(Kind.PASS_BEGINS, f"pass to {station.name}")
     yield from worker.stay(worker.habits.passing_s if lasting_s is None else lasting_s)
     yield from worker.hang_off()
     worker.station, worker.depth_m = station, depth_m
     yield from worker.make(load(station.line, depth_m, worker.mass_kg))
     worker.hanging = True
-    worker.say("ends", f"pass to {station.name}")
+    worker.say(Kind.PASS_ENDS, f"pass to {station.name}")
     yield from worker.trust()
 
 
@@ -107,7 +108,7 @@ def shift(worker: Worker, by_m: float) -> Process:
     yield from worker.stay(worker.habits.shift_s)
     yield from worker.make(feed(worker.station.line, -by_m, FEED_M_S, FEED_STOP_S))
     worker.depth_m = depth_m + by_m
-    worker.say("rope shifted", worker.station.name, by_m)
+    worker.say(Kind.ROPE_SHIFTED, worker.station.name, by_m)
 
 
 def _lower_past_deviations(
@@ -117,7 +118,7 @@ def _lower_past_deviations(
     for name, at_m in worker.station.deviations:
         if worker.depth_m < at_m < goal_m:
             yield from _lower_in_stops(worker, at_m - worker.depth_m, speed_m_s, stop_every_m)
-            worker.say("passes", name, at_m)
+            worker.say(Kind.PASSES, name, at_m)
             yield from worker.stay(worker.habits.deviation_s)
     yield from _lower_in_stops(worker, goal_m - worker.depth_m, speed_m_s, stop_every_m)
 

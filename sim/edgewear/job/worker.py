@@ -12,7 +12,7 @@ from edgewear import codes
 from edgewear.case import Case
 from edgewear.job.account import Account
 from edgewear.job.line import Line, Outcome, Process
-from edgewear.job.log import Log
+from edgewear.job.log import Kind, Log
 from edgewear.job.moves import Move, climb, drop, hold, let_out, load, ticks, unload
 
 WORKING, SAFETY = "working line", "safety line"
@@ -120,9 +120,9 @@ class Worker:
         """What hangs on their line; 0: themself alone, as the case has it."""
         return self.habits.mass_kg + self.extra_kg if self.extra_kg else 0.0
 
-    def say(self, what: str, detail: str = "", value: float = float("nan")) -> None:
+    def say(self, kind: Kind, detail: str = "", value: float = float("nan")) -> None:
         """Write an entry under this person's name."""
-        self.log.add(int(self.env.now), self.name, what, self.step, detail, value)
+        self.log.add(int(self.env.now), self.name, kind, self.step, detail, value)
 
     def pattern(self, technique: str | None = None, system: str | None = None) -> int:
         """The person's pattern for a technique and a system, or for their own.
@@ -197,9 +197,9 @@ class Worker:
         """
         if isinstance(told, Halt):
             raise HaltedError(told.why)
-        self.say("pauses", told.why)
+        self.say(Kind.PAUSES, told.why)
         yield from told.action(self)
-        self.say("goes on", told.why)
+        self.say(Kind.GOES_ON, told.why)
 
     def wait(self, event: simpy.Event, what: str) -> Process:
         """Wait for something; what interrupts is heeded, then the waiting goes on."""
@@ -247,7 +247,7 @@ class Worker:
         weight = self.mass_kg if mass_kg is None else mass_kg
         yield from self.make(load(self.station.line, depth_m, weight))
         self.hanging = True
-        self.say("hangs on", self.station.name, depth_m)
+        self.say(Kind.HANGS_ON, self.station.name, depth_m)
         yield from self.trust()
 
     def trust(self) -> Process:
@@ -286,7 +286,7 @@ class Worker:
         Raises:
             HaltedError: nobody reacts to it, or there is nothing to fall onto.
         """
-        self.say("line lost", why)
+        self.say(Kind.LINE_LOST, why)
         self.lost.add(self.role)
         if not told:
             self.tell_lost(self.station.name, self.step)
@@ -306,13 +306,13 @@ class Worker:
             self.station = self.station_at(self.depth_m)
         if fell == SAFETY or SAFETY not in self.lines or self.station.anchor in self.gone:
             self.hanging = False
-            self.say("falls", "nothing holds")
+            self.say(Kind.FALLS, "nothing holds")
             raise HaltedError("falls: nothing holds")
         line = self.station.line
         yield from self.make(drop(line, self.depth_m, fall_m, self.mass_kg, SETTLES_S))
         self.depth_m = self.line.depth_m(line)
         self.hanging = True
-        self.say("caught", self.station.name, self.depth_m)
+        self.say(Kind.CAUGHT, self.station.name, self.depth_m)
 
     def station_at(self, depth_m: float) -> Station:
         """The section of the line in use that serves a depth; the deepest if several do."""
@@ -339,7 +339,7 @@ class Worker:
 
     def _end_of_rope(self) -> Process:
         if self.habits.stopper:
-            self.say("stopped", "by the stopper: the rope is used up")
+            self.say(Kind.STOPPED, "by the stopper: the rope is used up")
             raise HaltedError("the rope is used up")
         yield from self.lose("ran off the rope's end, no stopper")
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from edgewear.study.model import plain
+from edgewear.findings.failure import Failure
 
 if TYPE_CHECKING:
     from edgewear.engine.run_job import Performance
+    from edgewear.rigging.findings.standing import Standing
     from edgewear.scenario.models.scenario import Scenario
 
 Depths = dict[str, dict[int, float]]
@@ -21,91 +23,75 @@ PLACES_M = 0.1
 
 def depths_by_step(done: Performance) -> Depths:
     """Where each person hangs at the end of each step; steps without hanging are left out."""
+    from edgewear.job.log import Kind
+
     found: Depths = {name: {} for name in done.times}
     for entry in done.log:
-        if entry.what == "ends" and entry.who in found and isfinite(entry.value):
+        if entry.kind is Kind.ENDS and entry.who in found and isfinite(entry.value):
             found[entry.who][entry.step] = entry.value
     return found
 
 
-def failures(scenario: Scenario, option: str, depths: Depths) -> list[dict[str, Any]]:
-    """One row for each component of each person's lines and each step, JSON-able."""
-    rows: list[dict[str, Any]] = []
-    for person, by_step in depths.items():
-        if person in scenario.options[option].lines and by_step:
-            rows += _of(scenario, option, person, by_step)
-    return rows
+def failures(scenario: Scenario, option: str, depths: Depths) -> tuple[Failure, ...]:
+    """One row for each component of each person's lines and each step."""
+    return tuple(
+        row
+        for person, by_step in depths.items()
+        if person in scenario.options[option].lines and by_step
+        for row in _of(scenario, option, person, by_step)
+    )
 
 
 def _of(
     scenario: Scenario, option: str, person: str, by_step: Mapping[int, float]
-) -> list[dict[str, Any]]:
+) -> Iterator[Failure]:
     """Each distinct place is laid out once, and holds for all steps that end there."""
-    from edgewear.rigging import single_failures
-    from edgewear.rigging.findings.standing import standing
+    from edgewear.rigging import single_failures, standing
 
     chosen = scenario.options[option]
-    places = {
+    places: dict[int, tuple[int, Standing]] = {
         step: (round(depth_m / PLACES_M), standing(scenario, chosen, person, step))
         for step, depth_m in by_step.items()
     }
-    first: dict[Any, int] = {}  # place -> step it is laid out for
-    for step, place in places.items():
-        first.setdefault(place, step)
-    wanted = {step: by_step[step] for step in first.values()}
-    laid: dict[int, list[dict[str, Any]]] = {}
+    first = {place: step for step, place in reversed(places.items())}  # that it is laid out for
+    wanted = {step: by_step[step] for step in places if first[places[step]] == step}
+    laid: dict[int, list[Failure]] = {step: [] for step in wanted}
     for row in single_failures(scenario, option, person, wanted):
-        laid.setdefault(row["step"], []).append(row)
+        laid[row.step].append(row)
     words = steps_of(scenario)
-    return [
-        plain({**row, "step": step, "step_words": words.get((person, step), "")})
-        for step, place in places.items()
-        for row in laid.get(first[place], [])
-    ]
+    for step, place in places.items():
+        for row in laid[first[place]]:
+            yield replace(row, step=step, step_words=words.get((person, step), ""))
 
 
-def worst_places(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Of every component the step to look at first, the gravest component first.
-
-    Parameters:
-        rows: of single failures.
-    """
-    worst: dict[tuple[str, str], Mapping[str, Any]] = {}
+def worst_places(rows: Sequence[Failure]) -> tuple[Failure, ...]:
+    """Of every component the step to look at first, the gravest component first."""
+    worst: dict[tuple[str, str], Failure] = {}
     for row in rows:
-        key = row["person"], row["component"]
+        key = row.person, row.component
         if key not in worst or _gravity(row) > _gravity(worst[key]):
             worst[key] = row
-    return [dict(row) for row in sorted(worst.values(), key=_gravity, reverse=True)]
+    return tuple(sorted(worst.values(), key=_gravity, reverse=True))
 
 
-def _gravity(row: Mapping[str, Any]) -> tuple[float, ...]:
+def _gravity(row: Failure) -> tuple[float, ...]:
     """What surely does not hold before what nobody can tell, then what is above its limit.
 
     Of like peaks the longer drop: a device that slips makes peaks alike.
     """
-    fails, doubtful = row["holds"] is False, row["holds"] is not True
-    above = len(above_limits(row))
-    return fails, doubtful, not row["independent"], above, row["peak_n"] or 0, row["drop_m"] or 0
+    fails, doubtful, above = row.holds is False, row.holds is not True, len(row.above)
+    return fails, doubtful, not row.independent, above, row.peak_n or 0, row.drop_m or 0
 
 
-def above_limits(row: Mapping[str, Any]) -> list[str]:
-    """What of a drop and a peak is above its limit, in words.
-
-    Parameters:
-        row: of single failures.
-    """
-    return [text for text in row.get("beyond", ()) if text.startswith(("drop of", "peak of"))]
-
-
-def carried(scenario: Scenario) -> list[str]:
+def carried(scenario: Scenario) -> tuple[str, ...]:
     """Say from which step on a person hangs on another's lines, where their own rows end."""
-    return [
+    return tuple(
         f"{step.person} hangs on the lines of {person} from step {number} of {person} on: what "
         f"fails there is told under {person}, with the weight of both"
         for person, steps in scenario.job.items()
         for number, step in enumerate(steps, start=1)
         if step.step == "take over"
-    ]
+    )
 
 
 def steps_of(scenario: Scenario) -> dict[tuple[str, int], str]:

@@ -8,19 +8,23 @@ So a probability of one in a million costs no more runs than one in two.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import combinations
 from math import exp, inf, prod
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
+from edgewear.findings.faults import Rate, Rated
 from edgewear.job.faults import Injected
 from edgewear.layout import TICK_S
 from edgewear.procedure.fault_plan import DRAWN
 
 if TYPE_CHECKING:
-    from edgewear.procedure.fault_runs import FaultRuns
+    from edgewear.procedure.fault_runs import Fate, FaultRuns
     from edgewear.scenario.models.scenario import Scenario
+
+CONFIDENCE = 0.95
+"""With which an interval holds."""
 
 MOST_TOGETHER = 2
 """Rated faults that are simulated as happening in one job; more at once are bounded."""
@@ -53,7 +57,7 @@ def weight_of(chosen: Sequence[float], others: Sequence[float]) -> float:
 
 
 def combined(
-    strata: Sequence[Stratum], remainder: float = 0.0, confidence: float = 0.95
+    strata: Sequence[Stratum], remainder: float = 0.0, confidence: float = CONFIDENCE
 ) -> Interval:
     """The probability over all strata, each bounded exactly.
 
@@ -78,7 +82,14 @@ def combined(
     return Interval(estimate, low, min(high + remainder, 1.0))
 
 
-def rates(scenario: Scenario, runs: FaultRuns, ticks: int, replicates: int) -> list[dict[str, Any]]:
+OUTCOMES: tuple[tuple[str, Callable[[Fate], bool]], ...] = (
+    ("core visible", lambda f: f.core_s < inf),
+    ("a line parts", lambda f: f.parted_s < inf),
+    ("nothing holds", lambda f: f.fell),
+)
+
+
+def rates(scenario: Scenario, runs: FaultRuns, ticks: int, replicates: int) -> tuple[Rate, ...]:
     """What the rated faults add to one job: for each outcome a probability with its interval.
 
     Parameters:
@@ -90,39 +101,26 @@ def rates(scenario: Scenario, runs: FaultRuns, ticks: int, replicates: int) -> l
     """
     rated = {n: f for n, f in scenario.faults.items() if f.rate is not None and f.rate.value > 0}
     if not rated:
-        return []
-    lasting_s = ticks * TICK_S
-    chances = {n: happens(f.rate.value, lasting_s) for n, f in rated.items() if f.rate}
+        return ()
+    chances = {n: happens(f.rate.value, ticks * TICK_S) for n, f in rated.items() if f.rate}
     sets = [s for k in range(1, MOST_TOGETHER + 1) for s in combinations(rated, k)]
     weights = [
         weight_of([chances[n] for n in some], [p for n, p in chances.items() if n not in some])
         for some in sets
     ]
-    none = weight_of([], list(chances.values()))
     injected = tuple(tuple(Injected(n, rated[n], tick=DRAWN) for n in some) for some in sets)
     mine = replace(runs, combinations=injected, replicates=(replicates,) * len(sets))
     fates = [[f for f in mine(index)[1] if not f.failed] for index in range(len(sets))]
+    none = weight_of([], list(chances.values()))
     remainder = max(1.0 - none - sum(weights), 0.0)
-    rows = []
-    for what, true in (
-        ("core visible", lambda f: f.core_s < inf),
-        ("a line parts", lambda f: f.parted_s < inf),
-        ("nothing holds", lambda f: f.fell),
-    ):
+    through = {n: Rated(chances[n], f.source) for n, f in rated.items()}
+    found = []
+    for what, true in OUTCOMES:
         strata = [
             Stratum(weight, sum(map(true, some)), len(some))
             for weight, some in zip(weights, fates, strict=True)
         ]
-        found = combined(strata, remainder)
-        rows.append(
-            {
-                "what": what,
-                "through": {n: {"p": chances[n], "source": f.source} for n, f in rated.items()},
-                "p": found.estimate,
-                "low": found.low,
-                "high": found.high,
-                "confidence": 0.95,
-                "trials": sum(s.trials for s in strata),
-            }
-        )
-    return rows
+        estimate, low, high = combined(strata, remainder, CONFIDENCE)
+        trials = sum(s.trials for s in strata)
+        found.append(Rate(what, through, estimate, low, high, CONFIDENCE, trials))
+    return tuple(found)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import inf
 from statistics import median
 from typing import Any, NamedTuple
 
+from edgewear.findings.faults import Baseline, FaultRow, Soonest, Spread, StepRow
 from edgewear.procedure.fault_plan import Wanted
 from edgewear.procedure.fault_runs import Fate, quantile
 
@@ -41,75 +42,73 @@ class Rows:
         self.plan, self.fates, self.steps = list(plan), list(fates), dict(steps)
         self._without = list(fates[0])
 
-    def baseline(self) -> dict[str, Any]:
+    def baseline(self) -> Baseline:
         """The procedure with nothing wrong."""
         fates = [fate for fate in self._without if not fate.failed]
-        return {
-            "margin": _quantiles([f.margin for f in fates]),
-            "p_core_visible": _share(fates, lambda f: f.core_s < inf),
-            "trials": len(fates),
-        }
+        margins = [f.margin for f in fates]
+        return Baseline(_spread(margins), _share(fates, _core_shows), len(fates))
 
-    def faults(self) -> list[dict[str, Any]]:
+    def faults(self) -> tuple[FaultRow, ...]:
         """Every fault alone, then every pair."""
-        return [
-            self._row(index, wanted)
+        return tuple(
+            FaultRow(**self._row(index, wanted))
             for index, wanted in enumerate(self.plan)
             if wanted.faults and not wanted.step
-        ]
+        )
 
-    def table(self) -> list[dict[str, Any]]:
+    def table(self) -> tuple[StepRow, ...]:
         """Every fault at every step."""
-        return [
-            {
-                "fault": wanted.names[0],
-                "person": wanted.person,
-                "step": wanted.step,
-                "words": self.steps.get((wanted.person, wanted.step), ""),
+        return tuple(
+            StepRow(
+                fault=wanted.names[0],
+                person=wanted.person,
+                step=wanted.step,
+                words=self.steps.get((wanted.person, wanted.step), ""),
                 **self._row(index, wanted),
-            }
+            )
             for index, wanted in enumerate(self.plan)
             if wanted.step
-        ]
+        )
 
-    def weakest(self) -> list[dict[str, Any]]:
+    def weakest(self) -> tuple[StepRow, ...]:
         """Each step with the fault that costs most there, the weakest step first."""
-        best: dict[tuple[str, int], dict[str, Any]] = {}
+        best: dict[tuple[str, int], StepRow] = {}
         for row in self.table():
-            key = row["person"], row["step"]
-            if row["trials"] and (key not in best or _badness(row) > _badness(best[key])):
+            key = row.person, row.step
+            if row.trials and (key not in best or _badness(row) > _badness(best[key])):
                 best[key] = row
         ordered = sorted(best.values(), key=_badness, reverse=True)
-        return [row for row in ordered if _costs(row)]
+        return tuple(row for row in ordered if _costs(row))
 
     def worst(self) -> int:
         """The combination with the worst outcome."""
         rows = [
-            (_badness(self._row(index, wanted)), -index)
+            (_badness(FaultRow(**self._row(index, wanted))), -index)
             for index, wanted in enumerate(self.plan)
             if wanted.faults and not wanted.step
         ]
         return -max(rows)[1] if rows else 0
 
     def _row(self, index: int, wanted: Wanted) -> dict[str, Any]:
-        came = self._came(index)
+        """Fields of `FaultRow`, by name because two classes take them."""
+        came, every = self._came(index), self.fates[index]
         fates = came.fates
         lost = [before.margin - fate.margin for fate, before in zip(*came, strict=True)]
         seen = Counter(f.seen_by for f in fates if f.seen_by)
         return {
-            "names": list(wanted.names),
+            "names": wanted.names,
             "trials": len(fates),
-            "failed": sum(1 for f in self.fates[index] if f.failed),
-            "did_not_come": sum(1 for f in self.fates[index] if not f.failed and f.fault_s == inf),
+            "failed": sum(1 for f in every if f.failed),
+            "did_not_come": sum(1 for f in every if not f.failed and f.fault_s == inf),
             "margin_lost": median(lost) if lost else None,
-            "margin": _quantiles([f.margin for f in fates]),
-            "p_core_visible": _share(fates, lambda f: f.core_s < inf),
+            "margin": _spread([f.margin for f in fates]),
+            "p_core_visible": _share(fates, _core_shows),
             "p_parted": _share(fates, lambda f: f.parted_s < inf),
             "p_nothing_holds": _share(fates, lambda f: f.fell),
-            "fault_to_core_visible_s": {"p5": quantile([_until_core(f) for f in fates], CAREFUL)},
+            "fault_to_core_visible_s": Soonest(quantile([_until_core(f) for f in fates], CAREFUL)),
             "seen_by": seen.most_common(1)[0][0] if seen else None,
             "seen_share": sum(seen.values()) / len(fates) if fates else None,
-            "time_to_act_s": {"p5": quantile([_to_act(f) for f in fates], CAREFUL)},
+            "time_to_act_s": Soonest(quantile([_to_act(f) for f in fates], CAREFUL)),
             "worst_place": Counter(f.worst for f in fates).most_common(1)[0][0] if fates else None,
         }
 
@@ -134,30 +133,34 @@ def _to_act(fate: Fate) -> float:
     return max(fate.core_s - fate.seen_s, 0.0)
 
 
-def _share(fates: Sequence[Fate], true: Any) -> float | None:
+def _core_shows(fate: Fate) -> bool:
+    return fate.core_s < inf
+
+
+def _share(fates: Sequence[Fate], true: Callable[[Fate], bool]) -> float | None:
     return sum(1 for f in fates if true(f)) / len(fates) if fates else None
 
 
-def _quantiles(values: Sequence[float]) -> dict[str, float] | None:
+def _spread(values: Sequence[float]) -> Spread | None:
     if not values:
         return None
     ordered, last = sorted(values), len(values) - 1
-    return {f"p{round(100 * q)}": ordered[round(q * last)] for q in (0.05, 0.5, 0.95)}
+    return Spread(*(ordered[round(q * last)] for q in (0.05, 0.5, 0.95)))
 
 
-def _badness(row: Mapping[str, Any]) -> tuple[float, ...]:
+def _badness(row: FaultRow) -> tuple[float, ...]:
     """Order of rows: nothing holds, then the core, then the sheath, then how soon."""
-    soon = row["fault_to_core_visible_s"]["p5"]
+    soon = row.fault_to_core_visible_s.p5
     return (
-        row["p_nothing_holds"] or 0.0,
-        row["p_parted"] or 0.0,
-        row["p_core_visible"] or 0.0,
-        row["margin_lost"] if row["margin_lost"] is not None else -inf,
+        row.p_nothing_holds or 0.0,
+        row.p_parted or 0.0,
+        row.p_core_visible or 0.0,
+        row.margin_lost if row.margin_lost is not None else -inf,
         -(soon if soon is not None else inf),
     )
 
 
-def _costs(row: Mapping[str, Any]) -> bool:
+def _costs(row: FaultRow) -> bool:
     """Tell whether a fault at a step changes anything."""
-    lost = row["margin_lost"]
-    return bool(row["p_nothing_holds"] or row["p_core_visible"] or (lost and lost > 0.0))
+    lost = row.margin_lost
+    return bool(row.p_nothing_holds or row.p_core_visible or (lost and lost > 0.0))

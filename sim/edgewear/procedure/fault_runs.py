@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from edgewear.errors import RunFailed
+from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.layout import TICK_S
 from edgewear.study.plan import values_of
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
     from edgewear.scenario.models.scenario import Scenario
-
-NOBODY = "nobody"
-
 
 MOST_STAGES = 8
 """Compiled options a worker keeps."""
@@ -167,10 +165,10 @@ def fate_of(done: Performance, names: Sequence[str]) -> Fate:
     from edgewear.engine.results.outcome import run_row
 
     run = run_row(done.player, done.ticks)[0]
-    came = [_first(done.log, "fault", name) for name in names]
+    came = [_happened_s(done.log, name) for name in names]
     fault_s = max(came, default=0.0)
-    seen = next((e for e in done.log if _sees(e) and e.tick * TICK_S >= fault_s), None)
-    fell = any(e.what == "falls" for e in done.log)
+    seen = next((e for e in done.log if e.kind is Kind.SEES and e.tick * TICK_S >= fault_s), None)
+    fell = any(e.kind is Kind.FALLS for e in done.log)
     return Fate(
         margin=float(run["sheath_margin"]),
         fault_s=fault_s,
@@ -183,20 +181,14 @@ def fate_of(done: Performance, names: Sequence[str]) -> Fate:
     )
 
 
-def _sees(entry: Entry) -> bool:
-    return entry.what == "sees" and entry.who != NOBODY
-
-
-def _first(log: Sequence[Entry], what: str, who: str) -> float:
-    return next((e.tick * TICK_S for e in log if (e.what, e.who) == (what, who)), inf)
+def _happened_s(log: Sequence[Entry], fault: str) -> float:
+    """When a fault happened [s]."""
+    return next((e.tick * TICK_S for e in log if e.kind is Kind.FAULT and e.who == fault), inf)
 
 
 def _words(seen: Entry, log: Sequence[Entry]) -> str:
     """Who saw it, and during whose step: their own, or the one begun last."""
-    begun = [
-        e for e in log
-        if e.what == "begins" and e.tick <= seen.tick and not e.detail.startswith("pass to")
-    ]  # fmt: skip
+    begun = [e for e in log if e.kind is Kind.BEGINS and e.tick <= seen.tick]
     own = [e for e in begun if e.who == seen.who]
     if own:
         return f"{seen.who}, step {own[-1].step}: {own[-1].detail}"

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from edgewear.cautions import BARE_EDGE, all_for
-from edgewear.dataset.ranking.why import bare_said
 from edgewear.errors import Interrupted, UsageError
+from edgewear.findings.procedure import Findings
 from edgewear.layout import TICK_S
 from edgewear.procedure.failures import (
     carried,
@@ -34,8 +34,6 @@ from edgewear.study.worker_pool import inline, processes, run_chunks
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
-
-SCHEMA = "edgewear.faults/1"
 
 TABLE_REPLICATES = 8
 """Trials of each fault at each step; alone and in pairs a fault gets all that are asked for."""
@@ -58,7 +56,7 @@ def faults(
     seed: int = 0,
     workers: int | None = None,
     progress: Told | None = None,
-) -> dict[str, Any]:
+) -> Findings:
     """Put every fault into a procedure; with a second file, say what the revision changes.
 
     Parameters:
@@ -71,7 +69,7 @@ def faults(
         progress: told how far it is.
 
     Returns:
-        The document of `faults --json`, with `difference` where there are two files.
+        What was found, with `difference` where there are two files.
 
     Raises:
         ScenarioError: a scenario that cannot be used, or a procedure in which people wait for ever.
@@ -80,13 +78,13 @@ def faults(
     """
     if replicates < 1:
         raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
-    document = _one(file, option, replicates, seed, workers, progress)
+    found = _one(file, option, replicates, seed, workers, progress)
     if other is None:
-        return document
+        return found
     from edgewear.procedure.difference import difference
 
     second = _one(other, option, replicates, seed, workers, progress)
-    return {**second, "difference": difference(document, second)}
+    return replace(second, difference=difference(found, second))
 
 
 def _one(
@@ -96,7 +94,7 @@ def _one(
     seed: int,
     workers: int | None,
     progress: Told | None,
-) -> dict[str, Any]:
+) -> Findings:
     scenario = _scenario(file)
     name = option or next(iter(scenario.options))
     if name not in scenario.options:
@@ -117,30 +115,30 @@ def _one(
     single = failures(scenario, name, depths)
     rigged = nominal.player.case.rigged
     told = facts(scenario, name)
-    return {
-        "schema": SCHEMA,
-        "title": scenario.title,
-        "revision": scenario.notes.get("revision"),
-        "option": name,
-        "status": list(rigged.status),
-        "edge_levels": dict(rigged.edge_levels),
-        "mind": list(told["mind"]),
-        "seed": seed,
-        "replicates": replicates,
-        "conditional": CONDITIONAL,
-        "single_failures": single,
-        "worst_failures": worst_places(single),
-        "carried": carried(scenario),
-        "faults": rows.faults(),
-        "table": rows.table(),
-        "weakest_steps": rows.weakest(),
-        "without_faults": rows.baseline(),
-        "rates": rates(scenario, runs, nominal.ticks, replicates),
-        "rescues": rescues(scenario, name, depths),
-        "shared": list(rigged.shared),
-        "timeline": timeline(runs, worst),
-        "cautions": list(all_for([*rigged.status, *([BARE_EDGE] if bare_said(told) else [])])),
-    }
+    statuses = [*rigged.status, *([BARE_EDGE] if told.works_bare else [])]
+    return Findings(
+        title=scenario.title,
+        revision=scenario.notes.get("revision"),
+        option=name,
+        status=tuple(rigged.status),
+        edge_levels=rigged.edge_levels,
+        mind=tuple(one.words for one in told.mind),
+        seed=seed,
+        replicates=replicates,
+        conditional=CONDITIONAL,
+        single_failures=single,
+        worst_failures=worst_places(single),
+        carried=carried(scenario),
+        faults=rows.faults(),
+        table=rows.table(),
+        weakest_steps=rows.weakest(),
+        without_faults=rows.baseline(),
+        rates=rates(scenario, runs, nominal.ticks, replicates),
+        rescues=rescues(scenario, name, depths),
+        shared=tuple(rigged.shared),
+        timeline=timeline(runs, worst),
+        cautions=all_for(statuses),
+    )
 
 
 def _scenario(file: Scenario | str | Path) -> Scenario:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from edgewear.errors import EdgewearError, ScenarioError
+from edgewear.findings.rescue import STAGES, Rescue, Within, WornAt
 from edgewear.job.build import words
+from edgewear.job.log import Kind
 from edgewear.layout import TICK_S
 from edgewear.scenario.models import steps as typed
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.text.quantities import Measured
-from edgewear.study.model import plain
 
 if TYPE_CHECKING:
     from edgewear.engine.run_job import Performance
@@ -44,8 +46,8 @@ class Position(NamedTuple):
     depth_m: float
 
 
-def rescues(scenario: Scenario, option: str, depths: Depths) -> list[dict[str, Any]]:
-    """Every way of getting everybody from every place of work, JSON-able.
+def rescues(scenario: Scenario, option: str, depths: Depths) -> tuple[Rescue, ...]:
+    """Every way of getting everybody from every place of work.
 
     Parameters:
         depths: where each person hangs at the end of each step.
@@ -55,8 +57,8 @@ def rescues(scenario: Scenario, option: str, depths: Depths) -> list[dict[str, A
         for method in (_pick_off, _haul, _lower):
             row = _judged(scenario, method(scenario, option, position))
             step = scenario.job[position.person][position.step - 1]
-            rows.append(plain({**row, "step_words": words(step)}))
-    return rows
+            rows.append(replace(row, step_words=words(step)))
+    return tuple(rows)
 
 
 def _positions(scenario: Scenario, depths: Depths) -> Iterator[Position]:
@@ -69,12 +71,12 @@ def _positions(scenario: Scenario, depths: Depths) -> Iterator[Position]:
                 yield Position(person, step, depth_m)
 
 
-def _pick_off(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
+def _pick_off(scenario: Scenario, option: str, at: Position) -> Rescue:
     """Somebody comes down their own lines, takes the casualty over and goes down with them."""
-    row = _row(at, "pick-off")
+    row = Rescue(*at, "pick-off")
     rescuer = next((n for n in scenario.options[option].lines if n != at.person), None)
     if rescuer is None:
-        return {**row, "why": "nobody else has lines of their own"}
+        return replace(row, why="nobody else has lines of their own")
     first = next((s for s in scenario.job.get(rescuer, ()) if s.step == "cross edge"), None)
     from_m = _begins_m(scenario, first)
     way_m = at.depth_m - from_m
@@ -96,29 +98,30 @@ def _pick_off(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
     return _played(scenario, option, row, job, starts)
 
 
-def _haul(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
+def _haul(scenario: Scenario, option: str, at: Position) -> Rescue:
     """Whoever is at the fixed point above raises the casualty to just below it or the last edge."""
     line = scenario.options[option].lines[at.person].working
     fixed = [scenario.anchors[name].up for name in line.re_anchor]
     held = [-up.value for up in fixed if up is not None and -up.value < at.depth_m]
     up_m = at.depth_m - max([_edge_m(scenario), *held]) - BELOW_EDGE_M
     if up_m <= 0:
-        return {**_row(at, "haul"), "why": "the casualty hangs just below the edge already"}
+        why = "the casualty hangs just below the edge already"
+        return Rescue(*at, "haul", why=why)
     return _from_above(scenario, option, at, "haul", typed.Haul(height=_metres(up_m)))
 
 
-def _lower(scenario: Scenario, option: str, at: Position) -> dict[str, Any]:
+def _lower(scenario: Scenario, option: str, at: Position) -> Rescue:
     """Whoever is at the anchor lowers the casualty to what is below."""
     down_m = max(_ground_m(scenario, at) - at.depth_m, 0.1)
     anchor = scenario.options[option].lines[at.person].working.anchor
     if anchor is not None and not scenario.anchors[anchor].releasable:
-        return {**_row(at, "lower"), "why": f"{anchor} is not releasable"}
+        return Rescue(*at, "lower", why=f"{anchor} is not releasable")
     return _from_above(scenario, option, at, "lower", typed.Lower(height=_metres(down_m)))
 
 
 def _from_above(
     scenario: Scenario, option: str, at: Position, method: str, step: typed.Step
-) -> dict[str, Any]:
+) -> Rescue:
     steps = (
         typed.Rest(for_=RIGGING),
         typed.Event(name="reached"),
@@ -128,16 +131,16 @@ def _from_above(
     )
     others = {n: () for n in scenario.options[option].lines if n != at.person}
     job = {at.person: steps, **others}
-    return _played(scenario, option, _row(at, method), job, {at.person: at.depth_m})
+    return _played(scenario, option, Rescue(*at, method), job, {at.person: at.depth_m})
 
 
 def _played(
     scenario: Scenario,
     option: str,
-    row: dict[str, Any],
+    row: Rescue,
     job: dict[str, tuple[typed.Step, ...]],
     starts_m: dict[str, float],
-) -> dict[str, Any]:
+) -> Rescue:
     from edgewear.case import compile_case
     from edgewear.engine.run_job import perform
 
@@ -148,16 +151,16 @@ def _played(
         case = compile_case(changed, option)
         done = perform(changed, case)
     except ScenarioError as error:
-        return {**row, "why": "; ".join(problem.message for problem in error.problems)}
+        return replace(row, why="; ".join(problem.message for problem in error.problems))
     except EdgewearError as error:
-        return {**row, "why": str(error)}
-    found = _figures(changed, done, row["person"])
-    if row["method"] == "pick-off":
-        found["hands_n"] = None
-    elif row["method"] == "haul" and found["hands_n"] is not None:
-        found["advantage"] = _advantage(scenario, row["person"])
-        found["hands_n"] /= found["advantage"]
-    return {**row, **found, **_careful(scenario, found, max(job.values(), key=len))}
+        return replace(row, why=str(error))
+    found = _figures(changed, done, row)
+    if row.method == "pick-off":
+        found = replace(found, hands_n=None)
+    elif row.method == "haul" and found.hands_n is not None:
+        advantage = _advantage(scenario, row.person)
+        found = replace(found, hands_n=found.hands_n / advantage, advantage=advantage)
+    return _careful(scenario, found, max(job.values(), key=len))
 
 
 def _advantage(scenario: Scenario, person: str) -> float:
@@ -173,9 +176,7 @@ def _advantage(scenario: Scenario, person: str) -> float:
     return hauls[0] if hauls else 1.0
 
 
-def _careful(
-    scenario: Scenario, found: Mapping[str, Any], steps: tuple[typed.Step, ...]
-) -> dict[str, float | None]:
+def _careful(scenario: Scenario, found: Rescue, steps: tuple[typed.Step, ...]) -> Rescue:
     """Times that 19 of 20 rescues keep to: the helper's steps follow each other, so each adds up.
 
     Climbs, descents and hauls take what they take; how long the rest takes is drawn, the time to
@@ -188,7 +189,7 @@ def _careful(
     worlds = [Drawn(0, k) for k in range(TRIALS)]
     react = scenario.times.react
     late_s = np.array([w.value("react", react) - react.value for w in worlds])
-    times: dict[str, float | None] = {}
+    times: dict[str, Any] = {}
     for number, step in enumerate(steps):
         lasting = _lasting(scenario, step)
         if lasting is not None:
@@ -196,10 +197,10 @@ def _careful(
             late_s += [w.value(name, lasting) - lasting.value for w in worlds]
         if step.step == "event" and step.name in EVENTS:
             key = EVENTS[step.name]
-            middle_s = found[f"{key}_s"]
+            middle_s = found.middle_s(key)
             late = float(np.sort(late_s)[int(CAREFUL * (TRIALS + 1)) - 1])
             times[f"{key}_p95_s"] = None if middle_s is None else middle_s + late
-    return times
+    return replace(found, **times)
 
 
 EVENTS = {"reached": "reach", "released": "release", "grounded": "ground"}
@@ -215,60 +216,52 @@ def _lasting(scenario: Scenario, step: typed.Step) -> Measured | None:
     return None
 
 
-def _figures(scenario: Scenario, done: Performance, person: str) -> dict[str, Any]:
+def _figures(scenario: Scenario, done: Performance, row: Rescue) -> Rescue:
     from edgewear.engine.results.outcome import edge_rows
 
-    times = {e.detail: e.tick * TICK_S for e in done.log if e.what == "event"}
+    times = {e.detail: e.tick * TICK_S for e in done.log if e.kind is Kind.EVENT}
     called_s = scenario.times.react.value
     mass_kg = max(
         (float(buffers.state["mass_kg"][0]) for _, buffers in done.player.pieces()), default=0.0
     )
     hauled = [
         float(buffers.state["anchor_peak_n"][0])
-        for row, buffers in done.player.pieces()
-        if done.player.case.rigged.sections[row].person == person
+        for section, buffers in done.player.pieces()
+        if done.player.case.rigged.sections[section].person == row.person
     ]
-    stopped = [e.detail for e in done.log if e.what in ("stops", "falls", "stopped")]
-    return {
-        "possible": "grounded" in times,
-        "why": "; ".join(stopped),
-        "load_kg": mass_kg,
-        "hands_n": max(hauled, default=None),
-        "reach_s": _after(times, "reached", called_s),
-        "release_s": _after(times, "released", called_s),
-        "ground_s": _after(times, "grounded", called_s),
-        "wear": [
-            {
-                "line": str(e["line"]),
-                "edge": str(e["edge"]),
-                "demand": float(e["demand_max"]),
-                "peak_n": float(e["peak_tension_n"]),
-            }
+    return replace(
+        row,
+        possible="grounded" in times,
+        why="; ".join(e.detail for e in done.log if e.kind in ENDED),
+        load_kg=mass_kg,
+        hands_n=max(hauled, default=None),
+        reach_s=_after(times, "reached", called_s),
+        release_s=_after(times, "released", called_s),
+        ground_s=_after(times, "grounded", called_s),
+        wear=tuple(
+            WornAt(
+                str(e["line"]), str(e["edge"]), float(e["demand_max"]), float(e["peak_tension_n"])
+            )
             for e in edge_rows(done.player)
-        ],
-    }
+        ),
+    )
+
+
+ENDED = (Kind.STOPS, Kind.FALLS, Kind.STOPPED)
+"""What ends a rescue before its time."""
 
 
 def _after(times: dict[str, float], name: str, called_s: float) -> float | None:
     return times[name] + called_s if name in times else None
 
 
-def _judged(scenario: Scenario, row: dict[str, Any]) -> dict[str, Any]:
+def _judged(scenario: Scenario, row: Rescue) -> Rescue:
     """Hold the times that 19 of 20 keep to against the user's limits; None where there is none."""
     within = {}
-    for word in ("reach", "release", "ground"):
-        limit, found = getattr(scenario.limits, word), row[f"{word}_p95_s"]
-        within[word] = None if limit is None or found is None else found <= limit.value
-    return {**row, "within": within}
-
-
-def _row(at: Position, method: str) -> dict[str, Any]:
-    return {
-        "person": at.person, "step": at.step, "depth_m": at.depth_m, "method": method,
-        "possible": False, "why": "", "load_kg": None, "hands_n": None, "reach_s": None,
-        "release_s": None, "ground_s": None, "reach_p95_s": None, "release_p95_s": None,
-        "ground_p95_s": None, "advantage": 1.0, "wear": [],
-    }  # fmt: skip
+    for stage in STAGES:
+        limit, found = getattr(scenario.limits, stage), row.careful_s(stage)
+        within[stage] = None if limit is None or found is None else found <= limit.value
+    return replace(row, within=Within(**within))
 
 
 def _starting(scenario: Scenario, option: str, starts_m: dict[str, float]) -> Scenario:

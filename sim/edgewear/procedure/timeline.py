@@ -2,81 +2,85 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from edgewear.findings.timeline import Course, Demand, Mark, Span, Timeline
+from edgewear.job.log import Kind
 from edgewear.layout import TICK_S
 
 if TYPE_CHECKING:
+    from edgewear.case import Records
     from edgewear.job.log import Entry
     from edgewear.procedure.fault_runs import FaultRuns
+    from edgewear.scenario.models.scenario import Scenario
 
-MARKED = (
-    "fault", "sees", "calls", "core visible", "parted", "line lost", "caught", "falls",
-    "protection used up", "protection displaced", "stops", "retreated", "waits in vain",
-)  # fmt: skip
+MARKED = frozenset((
+    Kind.FAULT, Kind.SEES, Kind.UNSEEN, Kind.CALLS, Kind.CORE_VISIBLE, Kind.PARTED, Kind.LINE_LOST,
+    Kind.CAUGHT, Kind.FALLS, Kind.PROTECTION_USED_UP, Kind.PROTECTION_DISPLACED, Kind.STOPS,
+    Kind.RETREATED, Kind.WAITS_IN_VAIN,
+))  # fmt: skip
 """What a picture marks."""
+
+CLOSES = (Kind.ENDS, Kind.STOPS, Kind.WAITS_IN_VAIN)
+"""What ends a step."""
 
 MOST_POINTS = 200
 """Points of a curve."""
 
-KINDS = {"wait for": "waiting", "rest": "rest"}
+DRAWN_AS = {"wait for": "waiting", "rest": "rest"}
+"""Step -> how its time is drawn; any other is activity."""
 
 
-def timeline(runs: FaultRuns, index: int) -> dict[str, Any]:
-    """The nominal course of one combination of faults, JSON-able."""
+def timeline(runs: FaultRuns, index: int) -> Timeline:
+    """The nominal course of one combination of faults."""
     from edgewear.engine.results.nominal_tables import FULL, timeline_of
 
     faults = runs.combinations[index]
     done = runs.nominal(faults, FULL)
     names = " and ".join(one.name for one in faults) or "no fault"
-    return {
-        "title": f"If this had happened: {names}",
-        "people": [
-            {"name": name, "spans": _spans(done.log, name, done.ticks)} for name in done.times
-        ],
-        "marks": [
-            {"time_s": e.tick * TICK_S, "who": e.who, "what": f"{e.what} {e.detail}".strip()}
+    return Timeline(
+        title=f"If this had happened: {names}",
+        people=tuple(
+            Course(name, tuple(_spans(runs.scenario, done.log, name, done.ticks)))
+            for name in done.times
+        ),
+        marks=tuple(
+            Mark(e.tick * TICK_S, e.who, f"{e.what} {e.detail}".strip())
             for e in done.log
-            if e.what in MARKED
-        ],
-        "demand": _curves(timeline_of(done, runs.option)),
-    }
+            if e.kind in MARKED
+        ),
+        demand=tuple(_curves(timeline_of(done, runs.option))),
+    )
 
 
-def _spans(log: Sequence[Entry], name: str, ended: int) -> list[dict[str, Any]]:
+def _spans(scenario: Scenario, log: Sequence[Entry], name: str, ended: int) -> Iterator[Span]:
     """Stretches of a person's time, from the begin of each step to its end."""
-    spans, open_step = [], None
+    begun: Entry | None = None
     for entry in log:
-        if entry.who != name or entry.detail.startswith("pass to"):
+        if entry.who != name:
             continue
-        if entry.what == "begins":
-            open_step = entry
-        elif entry.what in ("ends", "stops", "waits in vain") and open_step is not None:
-            spans.append(_span(open_step, entry.tick))
-            open_step = None
-    if open_step is not None:
-        spans.append(_span(open_step, ended))
-    return [span for span in spans if span["to_s"] > span["from_s"]]
+        if entry.kind is Kind.BEGINS:
+            begun = entry
+        elif entry.kind in CLOSES and begun is not None:
+            yield from _span(scenario, begun, entry.tick)
+            begun = None
+    if begun is not None:
+        yield from _span(scenario, begun, ended)
 
 
-def _span(begin: Entry, tick: int) -> dict[str, Any]:
-    kind = next((k for w, k in KINDS.items() if begin.detail.startswith(w)), "activity")
-    return {
-        "from_s": begin.tick * TICK_S,
-        "to_s": tick * TICK_S,
-        "what": begin.detail,
-        "kind": kind,
-    }
+def _span(scenario: Scenario, begun: Entry, tick: int) -> Iterator[Span]:
+    if tick > begun.tick:
+        step = scenario.job[begun.who][begun.step - 1]
+        kind = DRAWN_AS.get(step.step, "activity")
+        yield Span(begun.tick * TICK_S, tick * TICK_S, begun.detail, kind)
 
 
-def _curves(samples: Any) -> list[dict[str, Any]]:
+def _curves(samples: Records) -> Iterator[Demand]:
     """Largest demand over time, line by line, thinned evenly."""
-    curves = []
     for line in dict.fromkeys(samples["line"].tolist()):
         mine = samples[samples["line"] == line]
         mine = mine[:: max(len(mine) // MOST_POINTS, 1)]
-        demand = [float(v) if isfinite(v) else 0.0 for v in mine["demand"]]
-        curves.append({"line": line, "time_s": mine["time_s"].tolist(), "demand": demand})
-    return curves
+        demand = tuple(float(v) if isfinite(v) else 0.0 for v in mine["demand"])
+        yield Demand(line, tuple(mine["time_s"].tolist()), demand)

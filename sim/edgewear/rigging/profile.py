@@ -38,6 +38,7 @@ class Station:
     aside_m: float = 0.0  # how far the work goes to either side
     step: int = 0  # of the person's list, from 1
     works: bool = False  # more than resting
+    kind: str = ""  # the step's word
 
 
 @dataclass(frozen=True)
@@ -193,7 +194,7 @@ def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = step.step != "rest"
-            yield Station(name, here, _aside_m(scenario, step), number, works)
+            yield Station(name, here, _aside_m(scenario, step), number, works, step.step)
 
 
 def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
+from edgewear.findings.rigging import BareEdge
 from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import (
@@ -17,7 +18,7 @@ from edgewear.rigging.findings.control import (
 )
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.independence import Shared, shared_by
-from edgewear.rigging.findings.remarks import bare_words, remarks
+from edgewear.rigging.findings.remarks import bare_edges, remarks
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
@@ -32,22 +33,28 @@ def rig(scenario: Scenario, option_name: str, person: str | None = None) -> Rigg
 
     Raises: UsageError for a name the scenario does not have.
     """
-    option = _option(scenario, option_name)
+    option = option_of(scenario, option_name)
     people = list(option.lines) if person is None else [_known(person, option)]
-    laid_out = Layout(scenario, option, people)
-    shared = [s for who in people for s in laid_out.shared(who)]
+    return rigged(Layout(scenario, option, people), option_name)
+
+
+def rigged(laid_out: Layout, option_name: str) -> Rigged:
+    """Judge an option whose lines are laid out."""
+    scenario, option = laid_out.scenario, laid_out.option
+    shared = [s for who in laid_out.profiles for s in laid_out.shared(who)]
     control = lowest(laid_out.levels.values())
+    starts_m = {who: depths.start_m for who, depths in laid_out.profiles.items()}
     return Rigged(
         option=option_name,
         sections=laid_out.sections,
-        start_depth_m=laid_out.profiles[people[0]].start_m,
+        start_depth_m=next(iter(starts_m.values())),
         control=control,
         why_not_higher=why_not_higher(option, control),
         status=laid_out.statuses([s for s in shared if s.counts]),
         edge_levels=laid_out.levels,
         drawing=drawing(scenario, laid_out.covered, laid_out.profiles),
         warnings=remarks(scenario, option, laid_out.sections, laid_out.loadable),
-        starts_m={who: depths.start_m for who, depths in laid_out.profiles.items()},
+        starts_m=starts_m,
         shared=tuple(s.words for s in shared),
     )
 
@@ -94,9 +101,9 @@ class Layout:
         return statuses(self.scenario, self.option, self.sections, self._judged(), words)
 
     @property
-    def bare_words(self) -> tuple[str, ...]:
-        """What no status tells of bare edges, in sentences."""
-        return bare_words(self.scenario, self.option, self.sections, self.loadable)
+    def bare_edges(self) -> tuple[BareEdge, ...]:
+        """What no status tells of bare edges."""
+        return bare_edges(self.scenario, self.option, self.sections, self.loadable)
 
     def _judged(self) -> list[Contact]:
         """Return contacts of working lines in work, of safety lines in a catch.
@@ -141,7 +148,11 @@ def _worked_over(working: Sequence[Section], depths: Profile) -> set[str]:
     return found
 
 
-def _option(scenario: Scenario, name: str) -> Option:
+def option_of(scenario: Scenario, name: str) -> Option:
+    """Return an option by its name.
+
+    Raises: UsageError for a name the scenario does not have.
+    """
     if name not in scenario.options:
         raise UsageError(f"no option {name!r}: there are {', '.join(scenario.options)}")
     return scenario.options[name]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from edgewear.errors import Problem, RunFailed, ScenarioError
+from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
 from edgewear.study.task import FIXED, Outcome
@@ -247,19 +247,6 @@ def _ready(text: str, path: str, library: str | None, option: str, typed: Typed)
 
     scenario, case = _compiled(text, path, library, option, typed)
     return Ready(scenario, case, record_tape(scenario, case))
-
-
-def plain(found: Any) -> Any:
-    """Make something JSON-able: tuples become lists, numbers without an end null."""
-    if isinstance(found, Mapping):
-        return {str(key): plain(value) for key, value in found.items()}
-    if isinstance(found, list | tuple):
-        return [plain(value) for value in found]
-    if isinstance(found, float) and not isfinite(found):
-        return None
-    if isinstance(found, np.generic):
-        return plain(found.item())
-    return found
 
 
 def parameters_of(resolved: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:

@@ -10,6 +10,7 @@ from edgewear import mechanics, records
 from edgewear.case import Records
 from edgewear.engine.player import Player, Recording
 from edgewear.engine.run_job import Performance
+from edgewear.job.log import COLUMNS
 from edgewear.layout import TICK_S
 
 FULL = Recording(travel=100_000, trace=4_000, trace_ticks=1_000)
@@ -44,7 +45,7 @@ def events_of(done: Performance, option: str) -> Records:
     """Give what happened, `records.EVENT` (n,), in the order it happened."""
     rows = np.zeros(len(done.log), EVENT_DTYPE)
     rows["option"] = option
-    for name in ("tick", "who", "what", "step", "detail", "value"):
+    for name in COLUMNS:
         rows[name] = [getattr(entry, name) for entry in done.log]
     return rows
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import unload
 from edgewear.job.site import ATTENDANT, Site
 from edgewear.job.worker import ImpossibleError, Worker
@@ -33,7 +34,7 @@ class Inspect:
     def perform(self, worker: Worker, site: Site) -> Process:
         away = self.by == ATTENDANT and site.attendant_back > int(worker.env.now)
         if away or site.skips_inspection(self.by, worker.name):
-            worker.say("inspection skipped", f"{self.by}, who is away" if away else self.by)
+            worker.say(Kind.INSPECTION_SKIPPED, f"{self.by}, who is away" if away else self.by)
             return
         if self.by != ATTENDANT:
             yield from self._look(worker, site)
@@ -44,7 +45,7 @@ class Inspect:
 
     def _look(self, worker: Worker, site: Site) -> Process:
         yield from worker.stay(self.duration_s)
-        worker.say("inspected", self.by)
+        worker.say(Kind.INSPECTED, self.by)
         if site.eyes is not None:
             site.eyes.look(worker, self.by, self.from_edge, self.lifted)
 
@@ -56,7 +57,7 @@ class Event:
     name: str
 
     def perform(self, worker: Worker, site: Site) -> Process:
-        worker.say("event", self.name)
+        worker.say(Kind.EVENT, self.name)
         site.raise_event(self.name)
         site.tell(self.name, worker.name, worker.step)
         yield from ()
@@ -89,12 +90,12 @@ class TakeOver:
         yield from other.lend(unload(other.station.line), worker)
         worker.extra_kg += other.habits.mass_kg + other.extra_kg
         yield from worker.weigh_anew()
-        worker.say("takes over", self.person, worker.mass_kg)
+        worker.say(Kind.TAKES_OVER, self.person, worker.mass_kg)
 
     def _reach(self, worker: Worker, other: Worker) -> None:
         apart_m = abs(worker.depth_m - other.depth_m)
         if other.hanging and apart_m > WITHIN_REACH_M:
-            worker.say("out of reach", self.person, apart_m)
+            worker.say(Kind.OUT_OF_REACH, self.person, apart_m)
             raise ImpossibleError(
                 f"{worker.name!r} is {apart_m:.1f} m away from {self.person!r} here; "
                 f"at most {WITHIN_REACH_M:g} m is within reach"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.site import BYPASS, Site
 from edgewear.job.worker import Worker
 
@@ -24,7 +25,7 @@ class PlaceProtection:
                 yield from site.kit.take(worker, meant[place], site.use(place))
         yield from worker.stay(self.duration_s)
         site.fit(self.edge, worker.name, self.kind)
-        worker.say("protection placed", self.edge)
+        worker.say(Kind.PROTECTION_PLACED, self.edge)
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class RemoveProtection:
         for place in site.placed_by(self.edge, worker.name):
             site.kit.give_back(site.word_at(place) or "", site.use(place))
         site.take_off(self.edge, worker.name)
-        worker.say("protection removed", self.edge)
+        worker.say(Kind.PROTECTION_REMOVED, self.edge)
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,10 @@ class CheckProtection:
     def perform(self, worker: Worker, site: Site) -> Process:
         yield from worker.stay(self.duration_s)
         if site.missing(self.edge):
-            worker.say("sees", f"protection missing at {self.edge}")
+            worker.say(Kind.SEES, f"protection missing at {self.edge}")
             site.refit(self.edge)
             site.not_refitted.discard(self.edge)
-        worker.say("protection checked", self.edge)
+        worker.say(Kind.PROTECTION_CHECKED, self.edge)
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ class FixBypassSling:
         for place in site.places(self.edge):
             if place.row in {s.line for s in worker.stations[worker.role]}:
                 site.put(self.edge, BYPASS, place)
-        worker.say("bypass sling fixed", self.edge)
+        worker.say(Kind.SLING_FIXED, self.edge)
 
 
 @dataclass(frozen=True)
@@ -89,4 +90,4 @@ class RemoveBypassSling:
             if site.word_at(place) == BYPASS:
                 site.refit(self.edge, place)
         site.kit.give_back(self.sling, self.edge)
-        worker.say("bypass sling removed", self.edge)
+        worker.say(Kind.SLING_REMOVED, self.edge)

@@ -7,6 +7,7 @@ from math import pi, sqrt
 
 from edgewear import codes
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import Move, ticks
 from edgewear.job.site import Site
 from edgewear.job.travel import HANGING_BELOW_M, ascend, descend, pass_down, pass_up
@@ -27,16 +28,16 @@ class CrossEdge:
         lifts = self.lifted and site.cover(self.edge) is not None
         if lifts:
             site.put(self.edge, None)
-            worker.say("protection lifted", self.edge)
+            worker.say(Kind.PROTECTION_LIFTED, self.edge)
         yield from worker.hang_on(self.depth_m)
         yield from worker.stay(self.duration_s)
         site.crossed.add(self.edge)
         if self.edge in site.not_refitted:
             site.put(self.edge, None)
-            worker.say("protection not refitted", self.edge)
+            worker.say(Kind.PROTECTION_NOT_REFITTED, self.edge)
         elif lifts:
             site.refit(self.edge)
-            worker.say("protection refitted", self.edge)
+            worker.say(Kind.PROTECTION_REFITTED, self.edge)
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ class Swing:
             sway_m=self.by_m, sway_hz=rate_hz, bounce_hz=rate_hz,
         )  # fmt: skip
         yield from worker.make(move)
-        worker.say("swung", "", self.by_m)
+        worker.say(Kind.SWUNG, "", self.by_m)
 
 
 @dataclass(frozen=True)
@@ -145,7 +146,7 @@ class PassReAnchor:
         elif here.anchor == self.anchor and worker.depth_m - here.top_m <= 2 * HANGING_BELOW_M:
             yield from pass_up(worker, self.lasting_s)
         else:
-            worker.say("has passed", self.anchor)
+            worker.say(Kind.HAS_PASSED, self.anchor)
 
 
 @dataclass(frozen=True)
@@ -157,4 +158,4 @@ class PassDeviation:
 
     def perform(self, worker: Worker, site: Site) -> Process:
         yield from worker.stay(self.duration_s)
-        worker.say("passes", self.anchor, worker.depth_m)
+        worker.say(Kind.PASSES, self.anchor, worker.depth_m)

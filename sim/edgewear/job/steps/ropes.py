@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.moves import feed, load, swap
 from edgewear.job.site import Site
 from edgewear.job.travel import shift
@@ -54,8 +55,8 @@ class Haul:
         move = feed(other.station.line, self.length_m, self.speed_m_s, self.stop_s)
         yield from other.lend(move, worker)
         other.depth_m = depth_m - self.length_m
-        what = "hauled" if self.length_m > 0 else "lowered"
-        worker.say(what, self.person, abs(self.length_m))
+        kind = Kind.HAULED if self.length_m > 0 else Kind.LOWERED
+        worker.say(kind, self.person, abs(self.length_m))
 
 
 @dataclass(frozen=True)
@@ -92,6 +93,6 @@ def swap_rope(worker: Worker, duration_s: float) -> Process:
     for station in worker.stations[home]:
         yield from worker.make(swap(station.line))
     worker.lost.discard(home)
-    worker.say("rope swapped", worker.stations[home][0].name)
+    worker.say(Kind.ROPE_SWAPPED, worker.stations[home][0].name)
     if hung:
         yield from worker.hang_on(depth_m)

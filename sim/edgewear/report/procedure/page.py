@@ -7,9 +7,11 @@ import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.faults import StepRow
+from edgewear.findings.plain import plain
+from edgewear.findings.procedure import Findings
 from edgewear.report.drawings import pictures
 from edgewear.report.drawings.fault_chart import faults_picture
 from edgewear.report.formats import document as d
@@ -17,6 +19,7 @@ from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.parts import words
 from edgewear.report.procedure import words as fault_words
+from edgewear.report.procedure.words import Cell, cells
 from edgewear.report.terminal.console import Console
 from edgewear.report.terminal.difference import print_difference
 from edgewear.report.terminal.faults import worst_pairs
@@ -24,97 +27,86 @@ from edgewear.report.write import write_files
 
 PAGE = "faults.html"
 
-Row = Mapping[str, Any]
 
-
-def write_faults(document: Row, out: Path) -> Path:
+def write_faults(found: Findings, out: Path) -> Path:
     """Write page, tables, picture and document into a folder and give the path of the page.
 
     Parameters:
-        document: `edgewear.faults/1`.
         out: folder, made where it is missing; older files of the same names are replaced.
 
     Raises:
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
+    document = json.dumps(found.as_json(), ensure_ascii=False, indent=1, allow_nan=False)
     files = {
-        PAGE: html.page(sheet(document)),
-        "single-failures.csv": "\ufeff" + failures_csv(document),
-        "faults.csv": "\ufeff" + faults_csv(document),
-        "worst-run.svg": pictures.standalone(faults_picture(document)),
-        "faults.json": json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n",
+        PAGE: html.page(sheet(found)),
+        "single-failures.csv": "\ufeff" + failures_csv(found),
+        "faults.csv": "\ufeff" + faults_csv(found),
+        "worst-run.svg": pictures.standalone(faults_picture(found.timeline)),
+        "faults.json": document + "\n",
     }
     write_files(out, {name: text.encode() for name, text in files.items()})
     return out / PAGE
 
 
-def sheet(document: Row) -> d.Sheet:
-    """Put the page together: what holds, the weakest steps, faults, rescue, what it rests on.
-
-    Parameters:
-        document: `edgewear.faults/1`.
-    """
+def sheet(found: Findings) -> d.Sheet:
+    """Put the page together: what holds, the weakest steps, faults, rescue, what it rests on."""
     parts: list[tuple[str, str, list[d.Block]]] = [
-        ("What both lines depend on", "shared", _listing(document["shared"])),
-        ("If one thing failed: the worst step for each", "failures", _failures(document)),
-        ("Weakest steps: the fault that would cost most there", "steps", _steps(document)),
-        ("If one fault happened", "faults", _faults(document)),
-        ("With the rates given, in one job", "rates", _listing(map(_rate, document["rates"]))),
-        ("Rescue from each place of work", "rescue", _rescues(document)),
-        ("What the revision changes", "difference", _difference(document)),
-        ("The worst run over time", "run", _picture(document)),
-        ("Cautions", "cautions", _listing(document["cautions"])),
+        ("What both lines depend on", "shared", _listing(found.shared)),
+        ("If one thing failed: the worst step for each", "failures", _failures(found)),
+        ("Weakest steps: the fault that would cost most there", "steps", _steps(found)),
+        ("If one fault happened", "faults", _faults(found)),
+        ("With the rates given, in one job", "rates", _listing(map(fault_words.rate, found.rates))),
+        ("Rescue from each place of work", "rescue", _rescues(found)),
+        ("What the revision changes", "difference", _difference(found)),
+        ("The worst run over time", "run", _picture(found)),
+        ("Cautions", "cautions", _listing(found.cautions)),
     ]
-    status = words.STATUS_JOIN.join(document["status"])
+    status = words.STATUS_JOIN.join(found.status)
     decided = [("status of the rigging", d.run(d.Strong(status)))] if status else []
-    revision = str(document.get("revision") or "not stated")
+    revision = str(found.revision or "not stated")
     blocks: list[d.Block] = [
         d.Paragraph(("A procedure taken apart: every single failure, every fault",), "over"),
         d.Facts(
             (
-                ("rigged as", (d.Name(document["option"]),)),
+                ("rigged as", (d.Name(found.option),)),
                 *decided,
                 ("revision", (d.Name(revision),)),
-                ("trials of each fault and pair", (str(document["replicates"]),)),
-                ("seed", (str(document["seed"]),)),
+                ("trials of each fault and pair", (str(found.replicates),)),
+                ("seed", (str(found.seed),)),
             )
         ),
-        *_listing(document["mind"]),
+        *_listing(found.mind),
         d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
-        d.Paragraph((document["conditional"],)),
+        d.Paragraph((found.conditional,)),
         *(d.Section((title,), name, tuple(inside)) for title, name, inside in parts if inside),
     ]
-    whole = d.Section(d.run(d.Name(document["title"])), "top", tuple(blocks), level=1)
-    return d.Sheet(document["title"], (document["title"], f"revision {revision}"), (whole,))
+    whole = d.Section(d.run(d.Name(found.title)), "top", tuple(blocks), level=1)
+    return d.Sheet(found.title, (found.title, f"revision {revision}"), (whole,))
 
 
 def _listing(points: Iterable[str]) -> list[d.Block]:
-    found = tuple((d.Name(str(text)),) for text in points)
+    found = tuple((d.Name(text),) for text in points)
     return [d.Listing(found)] if found else []
 
 
-def _rate(row: Row) -> str:
-    return fault_words.rate(row)
-
-
 def _table(
-    caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]], texts: int
+    caption: str, heads: Sequence[str], rows: Iterable[Sequence[Cell]], texts: int
 ) -> d.Table:
     """A table whose first columns are words, the others figures."""
     columns = tuple(d.Column(head, place >= texts) for place, head in enumerate(heads))
     return d.Table(caption, columns, tuple(tuple(map(_cell, row)) for row in rows))
 
 
-def _cell(text: str) -> d.Cell:
-    grave = text.endswith("!") or text.startswith("NO")
-    return d.cell(d.Strong(text) if grave else d.Name(text))
+def _cell(shown: Cell) -> d.Cell:
+    return d.cell(d.Strong(shown.text) if shown.grave else d.Name(shown.text))
 
 
-def _failures(document: Row) -> list[d.Block]:
-    worst, every = document["worst_failures"], document["single_failures"]
+def _failures(found: Findings) -> list[d.Block]:
+    worst, every = found.worst_failures, found.single_failures
     if not worst:
         return []
-    people = dict.fromkeys(row["person"] for row in worst)
+    people = dict.fromkeys(row.person for row in worst)
     tables = [
         _table(
             f"{person}: {len(mine)} components, each at its worst step",
@@ -123,34 +115,33 @@ def _failures(document: Row) -> list[d.Block]:
             4,
         )
         for person in people
-        if (mine := [row for row in worst if row["person"] == person])
+        if (mine := [row for row in worst if row.person == person])
     ]
     said = [f"{who}: {text}" for who, text in fault_words.minded(worst)]
-    all_rows = [[row["person"], *fault_words.failure(row)] for row in every]
+    all_rows = [[Cell(row.person), *fault_words.failure(row)] for row in every]
     heads = ("person", *fault_words.FAILURE)
     whole = _table("Every component at every step", heads, all_rows, 5)
     return [
         *tables,
         d.Paragraph((fault_words.ABOVE,), "note"),
-        *_listing([*said, *document.get("carried", ())]),
+        *_listing([*said, *found.carried]),
         d.Fold(f"All {len(all_rows)} rows", (whole,)),
     ]
 
 
-def _steps(document: Row) -> list[d.Block]:
-    rows = document["weakest_steps"]
+def _steps(found: Findings) -> list[d.Block]:
+    rows = found.weakest_steps
     if not rows:
         return [d.Paragraph(("No fault would cost any sheath in these trials.",))]
     heads = ("person", "step", "what is done", "if this happened", "what it would cost")
-    cells = [
-        [row["person"], str(row["step"]), row["words"], row["fault"], fault_words.cost(row)]
+    weakest = [
+        cells(row.person, str(row.step), row.words, row.fault, fault_words.cost(row))
         for row in rows
     ]
-    table = document["table"]
     every = [
-        [row["person"], str(row["step"]), row["words"], *fault_words.fault(row)]
-        for row in table
-        if row["trials"]
+        [*cells(row.person, str(row.step), row.words), *fault_words.fault(row)]
+        for row in found.table
+        if row.trials
     ]
     whole = _table(
         "Every fault at every step",
@@ -159,21 +150,21 @@ def _steps(document: Row) -> list[d.Block]:
         4,
     )
     return [
-        _table("The weakest step first", heads, cells, len(heads)),
+        _table("The weakest step first", heads, weakest, len(heads)),
         d.Fold(f"All {len(every)} rows: fault by step", (whole,)),
     ]
 
 
-def _faults(document: Row) -> list[d.Block]:
-    rows = document["faults"]
-    alone = [row for row in rows if len(row["names"]) == 1]
-    pairs = worst_pairs([row for row in rows if len(row["names"]) > 1 and row["trials"]])
+def _faults(found: Findings) -> list[d.Block]:
+    rows = found.faults
+    alone = [row for row in rows if len(row.names) == 1]
+    pairs = worst_pairs([row for row in rows if len(row.names) > 1 and row.trials])
     fallen = [
-        f"{' and '.join(row['names'])}: {'; '.join(said)}"
+        f"{' and '.join(row.names)}: {'; '.join(said)}"
         for row in [*alone, *pairs]
         if (said := fault_words.fallen(row))
     ]
-    found: list[d.Block] = [
+    blocks: list[d.Block] = [
         _table("Each fault alone", fault_words.FAULT, map(fault_words.fault, alone), 1),
         *_listing([*fallen, *fault_words.left_out(rows)]),
         d.Paragraph((fault_words.TIMES,), "note"),
@@ -182,21 +173,23 @@ def _faults(document: Row) -> list[d.Block]:
         table = _table(
             "Pairs, the worst first", fault_words.FAULT, map(fault_words.fault, pairs), 1
         )
-        found.append(d.Fold(f"All {len(pairs)} pairs", (table,)))
-    return found
+        blocks.append(d.Fold(f"All {len(pairs)} pairs", (table,)))
+    return blocks
 
 
-def _rescues(document: Row) -> list[d.Block]:
-    rows = document["rescues"]
+def _rescues(found: Findings) -> list[d.Block]:
+    rows = found.rescues
     if not rows:
         return []
-    possible = [fault_words.rescue(row) for row in rows if row["possible"]]
+    possible = [fault_words.rescue(row) for row in rows if row.possible]
     wear = [
-        [f"{row['person']}, step {row['step']}", row["method"], edge["line"], edge["edge"],
-         words.percent(min(edge["demand"], 9.99)), words.kilonewtons(edge["peak_n"])]
+        cells(
+            f"{row.person}, step {row.step}", row.method, edge.line, edge.edge,
+            words.percent(min(edge.demand, 9.99)), words.kilonewtons(edge.peak_n),
+        )
         for row in rows
-        for edge in row["wear"]
-        if edge["peak_n"] > 0
+        for edge in row.wear
+        if edge.peak_n > 0
     ]  # fmt: skip
     heads = ("from", "how", "line", "edge", "sheath worn", "tension")
     return [
@@ -209,17 +202,17 @@ def _rescues(document: Row) -> list[d.Block]:
     ]
 
 
-def _difference(document: Row) -> list[d.Block]:
-    if not document.get("difference"):
+def _difference(found: Findings) -> list[d.Block]:
+    if found.difference is None:
         return []
     told = io.StringIO()
-    print_difference(Console(told, 100), document["difference"])
+    print_difference(Console(told, 100), found.difference)
     return [d.Code(told.getvalue().strip())]
 
 
-def _picture(document: Row) -> list[d.Block]:
-    caption = (str(document["timeline"]["title"]) + ".",)
-    return [d.Figure(faults_picture(document), caption, "worst-run", wide=True)]
+def _picture(found: Findings) -> list[d.Block]:
+    caption = (f"{found.timeline.title}.",)
+    return [d.Figure(faults_picture(found.timeline), caption, "worst-run", wide=True)]
 
 
 FAILURE_COLUMNS = (
@@ -234,40 +227,36 @@ FAULT_COLUMNS = (
 CAUTION = f"{PROJECTION} {LAW_FIRST}"
 
 
-def failures_csv(document: Row) -> str:
-    """Every single failure at every step, for a spreadsheet.
-
-    Parameters:
-        document: `edgewear.faults/1`.
-    """
+def failures_csv(found: Findings) -> str:
+    """Every single failure at every step, for a spreadsheet."""
     rows = [
-        {**row, "beyond": "; ".join(row["beyond"]), "caution": CAUTION}
-        for row in document["single_failures"]
+        {
+            **plain(row),
+            "beyond": "; ".join(one.words for one in row.beyond),
+            "caution": CAUTION,
+        }
+        for row in found.single_failures
     ]
     return _csv(FAILURE_COLUMNS, rows)
 
 
-def faults_csv(document: Row) -> str:
-    """Every fault, every pair and every fault at every step, for a spreadsheet.
-
-    Parameters:
-        document: `edgewear.faults/1`.
-    """
+def faults_csv(found: Findings) -> str:
+    """Every fault, every pair and every fault at every step, for a spreadsheet."""
     rows = [
         {
-            **row,
-            "names": " + ".join(row["names"]),
-            "step_words": row.get("words", ""),
-            "fault_to_core_visible_p5_s": row["fault_to_core_visible_s"]["p5"],
-            "time_to_act_p5_s": row["time_to_act_s"]["p5"],
+            **plain(row),
+            "names": " + ".join(row.names),
+            "step_words": row.words if isinstance(row, StepRow) else "",
+            "fault_to_core_visible_p5_s": row.fault_to_core_visible_s.p5,
+            "time_to_act_p5_s": row.time_to_act_s.p5,
             "caution": CAUTION,
         }
-        for row in [*document["faults"], *document["table"]]
+        for row in [*found.faults, *found.table]
     ]
     return _csv(FAULT_COLUMNS, rows)
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Row]) -> str:
+def _csv(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(columns)
@@ -276,7 +265,7 @@ def _csv(columns: Sequence[str], rows: Iterable[Row]) -> str:
     return stream.getvalue()
 
 
-def _field(value: Any) -> str:
+def _field(value: object) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
+from edgewear.findings.difference import Difference, FailureChange, FaultChange
 from edgewear.report.parts import words
 from edgewear.report.terminal.console import Console
 
@@ -18,96 +18,85 @@ HEADINGS = {
 }
 
 
-def print_difference(console: Console, found: Mapping[str, Any]) -> None:
-    """Write what is worse, what is better, what only one revision has.
-
-    Parameters:
-        console: where to.
-        found: `difference` of a `faults` document with two files.
-    """
-    before, after = found["revisions"]
+def print_difference(console: Console, found: Difference) -> None:
+    """Write what is worse, what is better, what only one revision has."""
+    before, after = found.revisions
     console.heading(f"What changes from {before} to {after}")
     console.text("Both met the same trials.", "  ")
     for change, heading in HEADINGS.items():
         _changes(console, found, change, heading)
-    for label, key in ((f"Only in {before}", "only_before"), (f"Only in {after}", "only_after")):
-        _only(console, label, found[key], found[f"components_{key}"])
+    _only(console, f"Only in {before}", found.only_before, found.components_only_before)
+    _only(console, f"Only in {after}", found.only_after, found.components_only_after)
     console.text(
-        f"Alike in both: {found['alike']['faults']} faults and pairs, "
-        f"{found['alike']['single_failures']} single failures, {found['alike']['rescues']} "
-        "rescues.",
+        f"Alike in both: {found.alike.faults} faults and pairs, "
+        f"{found.alike.single_failures} single failures, {found.alike.rescues} rescues.",
         "  ",
     )
 
 
-def _changes(console: Console, found: Mapping[str, Any], change: str, heading: str) -> None:
+def _changes(console: Console, found: Difference, change: str, heading: str) -> None:
     """Statuses, single failures, faults and rescues that changed one way."""
-    mine = {
-        key: [row for row in found[key] if row["change"] == change]
-        for key in ("status", "edge_levels", "single_failures", "faults", "rescues")
-    }
-    if not any(mine.values()):
-        return
-    console.line(f"  {heading}", strong=True)
-    for row in mine["status"]:
-        console.text(f"status: {row['status']!r} {row['words']}", "- ", "  ")
-    for row in mine["edge_levels"]:
-        console.text(f"level of control at {row['edge']}: {row['words']}", "- ", "  ")
-    for who, said in _grouped(mine["single_failures"]):
-        console.text(f"if one of these failed ({who}): {said}", "- ", "  ")
-    alone = [row for row in mine["faults"] if len(row["names"]) == 1]
-    pairs = [row for row in mine["faults"] if len(row["names"]) > 1]
-    for row in [*alone, *pairs[:MOST_PAIRS]]:
-        console.text(f"if {_names(row['names'])} happened: {_fault(row)}", "- ", "  ")
+    faults = [row for row in found.faults if row.change == change]
+    alone = [row for row in faults if len(row.names) == 1]
+    pairs = [row for row in faults if len(row.names) > 1]
+    failed = [row for row in found.single_failures if row.change == change]
+    told = [
+        *(f"status: {row.status!r} {row.words}" for row in found.status if row.change == change),
+        *(
+            f"level of control at {row.edge}: {row.words}"
+            for row in found.edge_levels
+            if row.change == change
+        ),
+        *(f"if one of these failed ({who}): {said}" for who, said in _grouped(failed)),
+        *(
+            f"if {' and '.join(map(repr, row.names))} happened: {_fault(row)}"
+            for row in [*alone, *pairs[:MOST_PAIRS]]
+        ),
+    ]
+    rescued = [
+        f"{row.method} of {row.person} from {row.step_words!r}: {'; '.join(row.words)}"
+        for row in found.rescues
+        if row.change == change
+    ]
+    if told or rescued:
+        console.line(f"  {heading}", strong=True)
+    for text in told:
+        console.text(text, "- ", "  ")
     if len(pairs) > MOST_PAIRS:
         console.text(f"{len(pairs) - MOST_PAIRS} more pairs are in the document (--json).", "  ")
-    for row in mine["rescues"]:
-        where = f"{row['method']} of {row['person']} from {row['step_words']!r}"
-        console.text(f"{where}: {'; '.join(row['words'])}", "- ", "  ")
+    for text in rescued:
+        console.text(text, "- ", "  ")
 
 
-def _grouped(rows: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
+def _grouped(rows: Sequence[FailureChange]) -> list[tuple[str, str]]:
     """Single failures that changed alike, in one sentence: who and what, what changed."""
     found: dict[tuple[str, str], list[str]] = {}
     for row in rows:
-        key = str(row["person"]), "; ".join(row["words"])
-        found.setdefault(key, []).append(component(row))
+        found.setdefault((row.person, "; ".join(row.words)), []).append(row.called)
     return [(f"{who}: {', '.join(names)}", said) for (who, said), names in found.items()]
 
 
-def component(row: Mapping[str, Any]) -> str:
-    """Name of a component where its person is named beside it.
-
-    Parameters:
-        row: of single failures.
-    """
-    return str(row["component"]).replace(f"on the {row['person']} ", "on the ")
-
-
-def _names(names: Sequence[str]) -> str:
-    return " and ".join(map(repr, names))
-
-
-def _fault(row: Mapping[str, Any]) -> str:
+def _fault(row: FaultChange) -> str:
     """Say each figure of a fault that changed, before and now."""
-    shown = {
-        "margin_lost": ("of the sheath lost", _points),
-        "p_core_visible": ("of trials show the core", words.percent),
-        "time_to_act_s": ("to act", _time),
-    }
     told = []
-    for key in row["changed"]:
-        if key == "seen_by":
-            told.append("seen before, by nobody now" if row[key][0] else "now somebody sees it")
-            continue
-        what, words_of = shown[key]
-        before, now = row[key]["p5"] if isinstance(row[key], Mapping) else row[key]
-        told.append(f"{words_of(before)} {what} before, {words_of(now)} now")
+    for what, shown, (before, now) in (
+        ("margin_lost", "of the sheath lost", map(_points, row.margin_lost)),
+        ("p_core_visible", "of trials show the core", map(_percent, row.p_core_visible)),
+        ("time_to_act_s", "to act", map(_time, row.time_to_act_s.p5)),
+    ):
+        if what in row.changed:
+            told.append(f"{before} {shown} before, {now} now")
+    if "seen_by" in row.changed:
+        told.append("seen before, by nobody now" if row.seen_by[0] else "now somebody sees it")
     return "; ".join(told)
 
 
 def _points(share: float | None) -> str:
     return words.NOTHING if share is None else f"{100 * max(share, 0.0):.0f} %"
+
+
+def _percent(share: float | None) -> str:
+    return words.NOTHING if share is None else words.percent(share)
 
 
 def _time(time_s: float | None) -> str:

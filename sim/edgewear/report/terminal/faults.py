@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, TextIO
+from collections.abc import Sequence
+from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.faults import FaultRow, Rate, StepRow
+from edgewear.findings.procedure import Findings
+from edgewear.findings.rescue import Rescue
 from edgewear.report.parts import words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.terminal.console import Console, shorten
@@ -15,37 +18,34 @@ MOST_STEPS = 8
 """Steps and pairs shown on a terminal; the document has them all."""
 
 
-def print_faults(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:
+def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
     """Write what single failures and faults do to a procedure, the weakest steps first.
 
-    Parameters:
-        document: `edgewear.faults/1`.
-        stream: text; emphasis is used only where it is a terminal.
-        width: columns.
+    Emphasis is used only where the stream is a terminal; `width` is in columns.
     """
     console = Console(stream, width)
-    console.text(document["title"], strong=True)
+    console.text(found.title, strong=True)
     console.text(
-        f"rigged as: {document['option']}; {document['replicates']} trials of each fault and each "
-        f"pair, seed {document['seed']}"
+        f"rigged as: {found.option}; {found.replicates} trials of each fault and each pair, "
+        f"seed {found.seed}"
     )
-    if document.get("status"):
-        status = words.STATUS_JOIN.join(document["status"])
+    if found.status:
+        status = words.STATUS_JOIN.join(found.status)
         console.text(f"Status of the rigging: {status}", strong=True)
-    for text in document.get("mind", ()):
+    for text in found.mind:
         console.text(text, "- ", "  ")
     console.text(f"{PROJECTION} {LAW_FIRST}")
-    console.text(document["conditional"])
-    _shared(console, document["shared"])
-    _failures(console, document)
-    _weakest(console, document["weakest_steps"])
-    _faults(console, document["faults"])
-    _rates(console, document["rates"])
-    _rescues(console, document["rescues"])
-    if document.get("difference"):
-        print_difference(console, document["difference"])
+    console.text(found.conditional)
+    _shared(console, found.shared)
+    _failures(console, found)
+    _weakest(console, found.weakest_steps)
+    _faults(console, found.faults)
+    _rates(console, found.rates)
+    _rescues(console, found.rescues)
+    if found.difference is not None:
+        print_difference(console, found.difference)
     console.heading("Cautions")
-    for caution in document["cautions"]:
+    for caution in found.cautions:
         console.text(caution, "- ", "  ")
 
 
@@ -56,75 +56,79 @@ def _shared(console: Console, shared: Sequence[str]) -> None:
         console.text(sentence, "- ", "  ")
 
 
-def _failures(console: Console, document: Mapping[str, Any]) -> None:
+def _failures(console: Console, found: Findings) -> None:
     """The worst place of each component: what does not hold first, then the hardest catch."""
-    rows = document["worst_failures"]
+    rows = found.worst_failures
     if not rows:
         return
     console.heading("If one thing failed: the worst step for each")
-    for person in dict.fromkeys(row["person"] for row in rows):
-        mine = [fault_words.failure(row) for row in rows if row["person"] == person]
+    for person in dict.fromkeys(row.person for row in rows):
+        mine = [_texts(fault_words.failure(row)) for row in rows if row.person == person]
         console.line(f"  {person}", strong=True)
         narrow = [[*cells[:3], shorten(cells[3], 12), *cells[4:]] for cells in mine]
         console.table(fault_words.FAILURE, narrow, texts=1)
     console.text(fault_words.ABOVE, "  ")
     for who, said in fault_words.minded(rows):
         console.text(f"{who}: {said}", "- ", "  ")
-    for sentence in document.get("carried", ()):
+    for sentence in found.carried:
         console.text(sentence, "- ", "  ")
 
 
-def _weakest(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _weakest(console: Console, rows: Sequence[StepRow]) -> None:
     console.heading("Weakest steps: the fault that would cost most there")
     if not rows:
         console.text("No fault would cost any sheath in these trials.", "  ")
         return
     alike: dict[tuple[str, str, str], list[str]] = {}
     for row in rows:
-        key = row["person"], row["fault"], fault_words.cost(row)
-        alike.setdefault(key, []).append(f"step {row['step']} ({row['words']})")
+        key = row.person, row.fault, fault_words.cost(row)
+        alike.setdefault(key, []).append(f"step {row.step} ({row.words})")
     for (person, fault, cost), steps in list(alike.items())[:MOST_STEPS]:
         console.text(f"{person}, {', '.join(steps)}: if {fault!r} happened, {cost}", "- ", "  ")
     if left := sum(map(len, list(alike.values())[MOST_STEPS:])):
         console.text(f"{left} more steps are in the document (--json).", "  ")
 
 
-def _faults(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _faults(console: Console, rows: Sequence[FaultRow]) -> None:
     console.heading("If one fault happened")
-    alone = [row for row in rows if len(row["names"]) == 1]
-    console.table(fault_words.FAULT, [fault_words.fault(row) for row in alone])
+    alone = [row for row in rows if len(row.names) == 1]
+    console.table(fault_words.FAULT, [_texts(fault_words.fault(row)) for row in alone])
     for row in alone:
         if said := fault_words.fallen(row):
-            console.text(f"{row['names'][0]}: {'; '.join(said)}", "- ", "  ", strong=True)
+            console.text(f"{row.names[0]}: {'; '.join(said)}", "- ", "  ", strong=True)
     for text in fault_words.left_out(rows):
         console.text(text, "  ")
     console.text(fault_words.TIMES, "  ")
-    _pairs(console, [row for row in rows if len(row["names"]) > 1 and row["trials"]])
+    _pairs(console, [row for row in rows if len(row.names) > 1 and row.trials])
 
 
-def _pairs(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _pairs(console: Console, rows: Sequence[FaultRow]) -> None:
     """The pairs that cost most; the document has them all."""
     if not rows:
         return
     console.heading(f"If two faults happened: the worst of {len(rows)} pairs")
     for row in worst_pairs(rows)[:MOST_STEPS]:
-        soon = row["fault_to_core_visible_s"]["p5"]
+        soon = row.fault_to_core_visible_s.p5
         after = f", after {words.clock(soon)} at the careful end" if soon is not None else ""
-        names = " and ".join(map(repr, row["names"]))
+        names = " and ".join(map(repr, row.names))
         console.text(f"{names}{after}: {fault_words.cost(row)}", "- ", "  ")
 
 
-def worst_pairs(rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    """Give pairs of faults, the worst first: nothing holds, a line parts, the core, the sheath.
+def worst_pairs(rows: Sequence[FaultRow]) -> list[FaultRow]:
+    """Give pairs of faults, the worst first: nothing holds, a line parts, the core, the sheath."""
+    return sorted(
+        rows,
+        key=lambda row: [
+            row.p_nothing_holds or 0.0,
+            row.p_parted or 0.0,
+            row.p_core_visible or 0.0,
+            row.margin_lost or 0.0,
+        ],
+        reverse=True,
+    )
 
-    Parameters:
-        rows: pairs that came about.
-    """
-    keys = ("p_nothing_holds", "p_parted", "p_core_visible", "margin_lost")
-    return sorted(rows, key=lambda row: [row.get(key) or 0.0 for key in keys], reverse=True)
 
-
-def _rates(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _rates(console: Console, rows: Sequence[Rate]) -> None:
     if not rows:
         return
     console.heading("With the rates given, in one job")
@@ -132,12 +136,16 @@ def _rates(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
         console.text(fault_words.rate(row), "- ", "  ")
 
 
-def _rescues(console: Console, rows: Sequence[Mapping[str, Any]]) -> None:
+def _rescues(console: Console, rows: Sequence[Rescue]) -> None:
     if not rows:
         return
     console.heading("Rescue from each place of work")
-    possible = [fault_words.rescue(row) for row in rows if row["possible"]]
+    possible = [_texts(fault_words.rescue(row)) for row in rows if row.possible]
     console.table(fault_words.RESCUE, possible, texts=2)
     for text in fault_words.rescue_problems(rows):
         console.text(text, "- ", "  ")
     console.text(fault_words.RESCUE_TIMES, "  ")
+
+
+def _texts(cells: Sequence[fault_words.Cell]) -> list[str]:
+    return [cell.text for cell in cells]

@@ -7,11 +7,12 @@ the dynamic stiffness of the line that holds; the way there by the geometry of t
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot, isfinite
-from typing import Any
 
+from edgewear.findings.failure import Failure
+from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
 from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.findings import figures
@@ -35,27 +36,6 @@ BYPASS_SLACK_M = 0.1
 
 
 @dataclass(frozen=True)
-class Failure:
-    """One component failed while a person hangs at one place."""
-
-    component: str
-    kind: str  # anchor, re-anchor, deviation, device, rope, edge or protection
-    line: str
-    step: int
-    person: str
-    depth_m: float
-    holds: bool | None  # whether a line holds; None: nobody can tell
-    over_edge: str | None  # the sharpest edge that line then runs over
-    drop_m: float | None  # None: nothing ends the fall
-    swing_m: float | None
-    peak_n: float | None
-    reachable: bool
-    independent: bool  # False: the same failure concerns both lines
-    why: str
-    beyond: tuple[str, ...] = ()  # what of drop and peak lies above the limits, in words
-
-
-@dataclass(frozen=True)
 class _Held:
     """A line that takes the load: how, and over what."""
 
@@ -64,26 +44,24 @@ class _Held:
     peak_n: float
     drop_m: float
     swing_m: float
-    leaves: tuple[str, ...] = ()  # what protection it swings off, in words
+    leaves: OffProtection | None = None  # what protection it swings off
 
 
 def single_failures(
     scenario: Scenario, option_name: str, person: str, depths: Mapping[int, float]
-) -> list[dict[str, Any]]:
+) -> list[Failure]:
     """Return one row for each component of a person's lines and each step of their job.
 
     Parameters: `depths`: step of the person's list -> their depth in it [m].
 
-    Rows have the fields of `Failure`; a line is said to hold if the anchor and the rope bear the
+    A line is said to hold if the anchor and the rope bear the
     peak and no edge it runs over can part a rope in one pass.
     """
     option = scenario.options[option_name]
     site = _Site(scenario, Layout(scenario, option, [person]), person)
-    rows: list[dict[str, Any]] = []
-    for step, depth_m in depths.items():
-        place = _Place(site, step, depth_m)
-        rows += [asdict(row) for row in place.failures()]
-    return rows
+    return [
+        row for step, depth_m in depths.items() for row in _Place(site, step, depth_m).failures()
+    ]
 
 
 class _Site:
@@ -127,10 +105,8 @@ class _Place:
         held = self._after_re_anchor(section) if kind == "re-anchor" else self._caught()
         yield self._row(name, kind, section, held, self.site.is_shared("anchor", name))
         rope = self.site.is_shared("rope", section.rope)
-        piece = f"{section.rope} on the {section.line}"
-        yield self._row(piece, "rope", section, self._caught(), rope)
-        device = f"device on the {section.line}"
-        yield self._row(device, "device", section, self._caught(), None)
+        yield self._on_line(section.rope, "rope", section, self._caught(), rope)
+        yield self._on_line("device", "device", section, self._caught(), None)
         laid = lay(section, self.depth_m)
         for k in laid.edges:
             item = section.edges[k]
@@ -161,8 +137,8 @@ class _Place:
         fixed = self.site.is_shared("anchor", section.anchor)
         yield self._row(section.anchor, anchor, section, held, fixed)
         rope = self.site.is_shared("rope", section.rope)
-        yield self._row(f"{section.rope} on the {section.line}", "rope", section, held, rope)
-        yield self._row(f"backup device on the {section.line}", "device", section, held, None)
+        yield self._on_line(section.rope, "rope", section, held, rope)
+        yield self._on_line("backup device", "device", section, held, None)
 
     def _resting(self, section: Section, drop_m: float) -> _Held:
         """Return the load back on a section after a fall on it, at the same place."""
@@ -197,19 +173,18 @@ class _Place:
         )
         return _Held(
             self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
-            tuple(self._off_protection(self.safety, moved)),
+            self._off_protection(self.safety, moved),
         )  # fmt: skip
 
-    def _off_protection(self, section: Section, moved: figures.Transfer) -> Iterator[str]:
-        """Say which protection the line leaves when the person swings."""
+    def _off_protection(self, section: Section, moved: figures.Transfer) -> OffProtection | None:
+        """Return which protection the line leaves when the person swings."""
         left = []
         for k, travel_m in zip(moved.touched, moved.travel_m, strict=True):
             item = section.edges[k]
             piece = leaves(self.site.option, section, item.name, travel_m)
             if piece is not None and item.protection is not None:
-                left.append(f"{travel_m:.1f} m along {item.name} ({piece.is_})")
-        if left:
-            yield "swings off its protection: " + ", ".join(left)
+                left.append(Travel(travel_m, item.name, piece.is_))
+        return OffProtection(tuple(left)) if left else None
 
     def _after_re_anchor(self, section: Section) -> _Held | None:
         """Return what holds when a re-anchor goes: the line above it, or the safety line first.
@@ -267,6 +242,13 @@ class _Place:
         beside = hypot(last[0] - left[0], section.anchor_m[1] - left[1])
         return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, beside)
 
+    def _on_line(
+        self, what: str, kind: str, section: Section, held: _Held | None, shared: Shared | None
+    ) -> Failure:
+        """Return the row of something that each line has one of."""
+        row = self._row(f"{what} on the {section.line}", kind, section, held, shared)
+        return replace(row, called=f"{what} on the {section.role}")
+
     def _row(
         self,
         component: str,
@@ -280,6 +262,7 @@ class _Place:
         fallen = held is not None and isfinite(held.drop_m) and holds is not False
         return Failure(
             component=component,
+            called=component,
             kind=kind,
             line=section.line,
             step=self.step,
@@ -296,13 +279,13 @@ class _Place:
             beyond=self._beyond(held),
         )
 
-    def _beyond(self, held: _Held | None) -> tuple[str, ...]:
-        """Say what of a drop, a peak and a swing is more than it should be."""
+    def _beyond(self, held: _Held | None) -> tuple[Beyond, ...]:
+        """Return what of a drop, a peak and a swing is more than it should be."""
         if held is None:
             return ()
-        site = self.site
         drop_m = held.drop_m if isfinite(held.drop_m) else None
-        return (*beyond_limits(site.scenario, drop_m, held.peak_n), *held.leaves)
+        above = beyond_limits(self.site.scenario, drop_m, held.peak_n)
+        return above if held.leaves is None else (*above, held.leaves)
 
     def _judge(
         self, held: _Held | None, shared: Shared | None, bared: str | None

@@ -1,8 +1,12 @@
-"""How far a drop may go and how hard a catch may pull before it is said in words."""
+"""How far a drop may go and how hard a catch may pull."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from edgewear.findings.limits import AboveLimit, Figure
 from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.text.quantities import Measured
 
 MOST_DROP_M = 2.0
 """Arrest distance that a backup device is held to [m]; EN 12841, from memory."""
@@ -15,22 +19,23 @@ SOURCE = "EN 12841, from memory"
 
 def beyond_limits(
     scenario: Scenario, drop_m: float | None, peak_n: float | None
-) -> tuple[str, ...]:
-    """Return in words what of a drop and a peak lies above the scenario's limits.
-
-    Parameters: `drop_m`, `peak_n`: None where there is none.
+) -> tuple[AboveLimit, ...]:
+    """Return what of a drop and a peak lies above the scenario's limits; None: there is none.
 
     Where the scenario sets no limit, 2 m and 6 kN of EN 12841 (from memory) are taken. They hold
     for one person of 100 kg on a device's test; two people are held to the same.
     """
-    said = []
     limits = scenario.limits
-    most_m = MOST_DROP_M if limits.drop is None else limits.drop.value
-    if drop_m is not None and drop_m > most_m:
-        source = SOURCE if limits.drop is None else "limits/drop"
-        said.append(f"drop of {drop_m:.1f} m, more than {most_m:g} m ({source})")
-    most_n = MOST_PEAK_N if limits.peak is None else limits.peak.value
-    if peak_n is not None and peak_n > most_n:
-        source = SOURCE if limits.peak is None else "limits/peak"
-        said.append(f"peak of {peak_n / 1000:.1f} kN, more than {most_n / 1000:g} kN ({source})")
-    return tuple(said)
+    return (
+        *_above(Figure.DROP, drop_m, limits.drop, MOST_DROP_M),
+        *_above(Figure.PEAK, peak_n, limits.peak, MOST_PEAK_N),
+    )
+
+
+def _above(
+    figure: Figure, found: float | None, typed: Measured | None, usual: float
+) -> Iterator[AboveLimit]:
+    most = usual if typed is None else typed.value
+    if found is not None and found > most:
+        source = SOURCE if typed is None else f"limits/{figure.value}"
+        yield AboveLimit(figure, found, most, source)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from edgewear.findings.rigging import BareEdge
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.model import Section
@@ -17,7 +18,7 @@ def remarks(
 ) -> tuple[str, ...]:
     """Return what to warn of, in the order of the lines; each sentence once."""
     said = [
-        *bare_words(scenario, option, sections, found),
+        *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
         *_swings(scenario, option, sections, found),
         *_close_edges(scenario, sections, found),
@@ -27,31 +28,27 @@ def remarks(
     return tuple(dict.fromkeys(said))
 
 
-def bare_words(
+def bare_edges(
     scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
-) -> tuple[str, ...]:
-    """Say which bare edges a status does not tell of, one sentence a line.
+) -> tuple[BareEdge, ...]:
+    """Return which bare edges a status does not tell of, line by line.
 
     In industrial work a bare edge under a working line has a status; under a safety line, and in
     an alpine setting, it has none.
     """
     said = []
     for line in dict.fromkeys(s.line for s in sections):
-        mine = [
+        bare = [
             c
             for c in found
             if sections[c.section].line == line
             and is_bare(scenario, option, sections[c.section], c)
         ]
-        over = " and ".join(dict.fromkeys(c.edge for c in mine))
-        works = mine and sections[mine[0].section].role == "working line"
-        if over and works and scenario.setting == "alpine":
-            said.append(f"bare edge: the loaded {line} runs over {over} without protection")
-        elif over and not works and scenario.setting != "test":
-            said.append(
-                f"if the working line is lost, the {line} catches over bare {over}: protect it "
-                "there too"
-            )
+        over = tuple(dict.fromkeys(c.edge for c in bare))
+        works = bool(bare) and sections[bare[0].section].role == "working line"
+        told = scenario.setting == "alpine" if works else scenario.setting != "test"
+        if over and told:
+            said.append(BareEdge(line, over, works))
     return tuple(said)
 
 

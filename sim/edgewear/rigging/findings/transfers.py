@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
-from typing import Any
 
+from edgewear.findings.rigging import Caught, LongCatch
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.limits import beyond_limits
 from edgewear.rigging.findings.standing import Standing, protected, standing
@@ -39,22 +39,22 @@ def work_depth(laid: Layout, section: Section) -> float:
     top = max(section.top_m, depths.highest_m)
     bottom = max(min(section.bottom_m, depths.deepest_m), top)
     stays = [s for s in depths.stations if top <= s.depth_m <= bottom]
-    works = [s.depth_m for s in stays if s.name.startswith("work")]
+    works = [s.depth_m for s in stays if s.kind == "work"]
     return max(works or [s.depth_m for s in stays], default=bottom)
 
 
-def transfers(scenario: Scenario, option: Option, laid: Layout) -> list[dict[str, Any]]:
+def transfers(scenario: Scenario, option: Option, laid: Layout) -> tuple[Caught, ...]:
     """Return drop, swing, peak force and clearance when the safety line takes over.
 
     With the load and the protection that the person has at the end of each step. Of the steps
     with one load two are told: the deepest, and the one with the longest drop if that is longer.
     """
-    return [
-        _row(scenario, section, fall)
+    return tuple(
+        _caught(scenario, section, fall)
         for section in laid.sections
         if section.role == "safety line"
         for fall in _told(list(_falls(scenario, option, laid, section)))
-    ]
+    )
 
 
 def _falls(scenario: Scenario, option: Option, laid: Layout, section: Section) -> Iterator[_Fall]:
@@ -83,48 +83,41 @@ def _told(falls: Sequence[_Fall]) -> Iterator[_Fall]:
             yield longest
 
 
-def _row(scenario: Scenario, section: Section, fall: _Fall) -> dict[str, Any]:
-    moved, drop_m = fall.moved, fall.moved.drop_m
-    mass_kg = fall.stands.mass_kg
-    return {
-        "person": section.person,
-        "line": section.line,
-        "step": fall.step,
-        "mass_kg": 0.0 if mass_kg is None else mass_kg,
-        "with": list(fall.stands.carried),
-        "depth_m": fall.depth_m,
-        "over": list(moved.over),
-        "drop_m": _finite(drop_m),
-        "swing_m": moved.swing_m,
-        "peak_n": moved.peak_n,
-        "through_device_m": _finite(moved.slip_m),
-        "clearance_m": {
-            name: _finite(gap) for name, gap in clearances_m(scenario, fall.depth_m, drop_m).items()
-        },
-        "beyond": list(beyond_limits(scenario, _finite(drop_m), moved.peak_n)),
-    }
+def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
+    moved, drop_m = fall.moved, _finite(fall.drop_m)
+    gaps = clearances_m(scenario, fall.depth_m, fall.drop_m)
+    return Caught(
+        person=section.person,
+        line=section.line,
+        step=fall.step,
+        mass_kg=fall.stands.mass_kg or 0.0,
+        carried=fall.stands.carried,
+        depth_m=fall.depth_m,
+        over=moved.over,
+        drop_m=drop_m,
+        swing_m=moved.swing_m,
+        peak_n=moved.peak_n,
+        through_device_m=_finite(moved.slip_m),
+        clearance_m={name: _finite(gap) for name, gap in gaps.items()},
+        beyond=beyond_limits(scenario, drop_m, moved.peak_n),
+    )
 
 
-def catches(rows: Sequence[dict[str, Any]]) -> list[str]:
-    """Say which catches are longer or harder than they should be, each once."""
-    said = [
-        f"if the working line is lost, {' with '.join([row['person'], *row['with']])}: {text}"
-        for row in rows
-        for text in row["beyond"]
-    ]
-    return list(dict.fromkeys(said))
+def long_catches(found: Sequence[Caught]) -> tuple[LongCatch, ...]:
+    """Return which catches are longer or harder than they should be."""
+    every = (LongCatch(one.who, above) for one in found for above in one.beyond)
+    return tuple({one.words: one for one in every}.values())  # those that read alike, once
 
 
-def transfer_warnings(rows: Sequence[dict[str, Any]]) -> list[str]:
+def transfer_warnings(found: Sequence[Caught]) -> list[str]:
     """Say where a catch is too long or too hard, or would not end above what lies below."""
     said = []
-    for row in rows:
-        who = " with ".join([row["person"], *row["with"]])
-        where = f"a catch of {who} at {row['depth_m']:.1f} m"
-        said += [f"{where}: {text}" for text in row["beyond"]]
+    for one in found:
+        where = f"a catch of {one.who} at {one.depth_m:.1f} m"
+        said += [f"{where}: {above.words}" for above in one.beyond]
         said += [
             f"{where} would end {-gap:.1f} m below {name}"
-            for name, gap in row["clearance_m"].items()
+            for name, gap in one.clearance_m.items()
             if gap is not None and gap < 0.0
         ]
     return said

@@ -14,9 +14,10 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import sha256_of
 from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
+from edgewear.findings.plain import plain
 from edgewear.study.compare import available_workers, drawn, write_nominal
 from edgewear.study.compared import NominalCourse
-from edgewear.study.model import ScenarioModel, parameters_of, plain
+from edgewear.study.model import ScenarioModel, parameters_of
 from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study

@@ -1,0 +1,51 @@
+"""Everything that was found of a procedure taken apart: what terminal, page and tables are of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from edgewear.findings.difference import Difference
+from edgewear.findings.failure import Failure
+from edgewear.findings.faults import Baseline, FaultRow, Rate, StepRow
+from edgewear.findings.plain import plain
+from edgewear.findings.rescue import Rescue
+from edgewear.findings.timeline import Timeline
+
+SCHEMA = "edgewear.faults/1"
+
+
+@dataclass(frozen=True)
+class Findings:
+    """One procedure, rigged one way."""
+
+    title: str
+    revision: str | None
+    option: str
+    status: tuple[str, ...]  # of the rigging
+    edge_levels: Mapping[str, str]
+    mind: tuple[str, ...]
+    seed: int
+    replicates: int
+    conditional: str
+    single_failures: tuple[Failure, ...]
+    worst_failures: tuple[Failure, ...]
+    carried: tuple[str, ...]
+    faults: tuple[FaultRow, ...]
+    table: tuple[StepRow, ...]
+    weakest_steps: tuple[StepRow, ...]
+    without_faults: Baseline
+    rates: tuple[Rate, ...]
+    rescues: tuple[Rescue, ...]
+    shared: tuple[str, ...]
+    timeline: Timeline
+    cautions: tuple[str, ...]
+    difference: Difference | None = None  # from another revision to this one
+
+    def as_json(self) -> dict[str, Any]:
+        """The document of `faults --json`."""
+        found = {name: plain(value) for name, value in vars(self).items()}
+        if self.difference is None:
+            del found["difference"]
+        return {"schema": SCHEMA, **found}

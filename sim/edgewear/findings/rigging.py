@@ -1,0 +1,203 @@
+"""What rigging says of an option: loads, catches, ropes, and what to mind beside its status."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from edgewear.findings.limits import AboveLimit
+
+
+@dataclass(frozen=True)
+class Pull:
+    """A force on a fixed point or an edge."""
+
+    size_n: float
+    direction: tuple[float, ...]  # unit vector out, along, up
+
+
+@dataclass(frozen=True)
+class TouchedEdge:
+    """An edge or deviation that a section bends over with its person at work."""
+
+    name: str
+    kind: str
+    protection: str | None
+    level: str | None
+    setback_m: float
+    below_m: float
+    bend_deg: float
+    loaded: bool
+    tension_ratio: float
+    tension_n: float
+    load: Pull | None
+    sideways_m: float
+
+
+@dataclass(frozen=True)
+class SectionFacts:
+    """A section of a line with its person at work in it."""
+
+    line: str
+    role: str
+    person: str
+    rope: str
+    anchor: str
+    from_m: float  # may be infinite: from the line's start ...
+    to_m: float  # ... to the rope's end
+    work_depth_m: float
+    load_n: float
+    free_m: tuple[float, ...]
+    stretch_m: float
+    frequency_sliding_hz: float
+    frequency_stuck_hz: float
+    haul_at_top_n: float
+    edges: tuple[TouchedEdge, ...]
+    covers: Mapping[str, str | None]  # edge -> what lies on it
+
+
+@dataclass(frozen=True)
+class PointLoad:
+    """The load on one fixed or led point in one case."""
+
+    name: str
+    use: str
+    line: str
+    case: str  # in work, rescue or catch
+    peak_n: float
+    direction: tuple[float, ...] | None
+    kind: str
+    each_fixing_n: tuple[float, ...]
+    strength_n: float | None
+
+
+@dataclass(frozen=True)
+class Caught:
+    """A person's weight come onto their safety line."""
+
+    person: str
+    line: str
+    step: int
+    mass_kg: float
+    carried: tuple[str, ...] = field(metadata={"key": "with"})  # whom they took over
+    depth_m: float
+    over: tuple[str, ...]
+    drop_m: float | None  # None: nothing ends it
+    swing_m: float
+    peak_n: float
+    through_device_m: float | None
+    clearance_m: Mapping[str, float | None]  # thing below -> way from the feet to it
+    beyond: tuple[AboveLimit, ...]
+
+    @property
+    def who(self) -> str:
+        """Who is caught."""
+        return " with ".join([self.person, *self.carried])
+
+
+@dataclass(frozen=True)
+class RopeFacts:
+    """How much rope a line takes and has."""
+
+    line: str
+    rope: str
+    available_m: float
+    needed_m: float
+    tail_m: float
+    stopper: bool | None
+
+
+@dataclass(frozen=True)
+class WordMeaning:
+    """What a word or a distance of the survey was taken to mean."""
+
+    address: str
+    typed: str
+    meaning: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """A length that rigging takes for granted."""
+
+    what: str
+    value_m: float
+    low_m: float
+    high_m: float
+    pedigree: str = "assumed"
+
+
+@dataclass(frozen=True)
+class BareEdge:
+    """Bare edges under one line of which no status tells."""
+
+    line: str
+    edges: tuple[str, ...]
+    works: bool  # loaded in work; else in a catch alone
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        over = " and ".join(self.edges)
+        if self.works:
+            return f"bare edge: the loaded {self.line} runs over {over} without protection"
+        return (
+            f"if the working line is lost, the {self.line} catches over bare {over}: protect it "
+            "there too"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
+class LongCatch:
+    """A catch that is longer or harder than it should be."""
+
+    who: str
+    above: AboveLimit
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return f"if the working line is lost, {self.who}: {self.above.words}"
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Everything that a report says of an option's rigging."""
+
+    option: str
+    control: str
+    why_not_higher: Mapping[str, str]
+    status: tuple[str, ...]
+    edge_levels: Mapping[str, str]
+    start_depth_m: float
+    starts_m: Mapping[str, float]
+    shared: tuple[str, ...]
+    independence: str
+    warnings: tuple[str, ...]
+    mind: tuple[BareEdge | LongCatch, ...]  # stands beside the status everywhere
+    drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
+    sections: tuple[SectionFacts, ...]
+    loads: tuple[PointLoad, ...]
+    transfers: tuple[Caught, ...]
+    ropes: tuple[RopeFacts, ...]
+    words: tuple[WordMeaning, ...]
+    assumed: tuple[Assumed, ...]
+
+    @property
+    def works_bare(self) -> bool:
+        """Whether somebody works over a bare edge that no status tells of."""
+        return any(isinstance(one, BareEdge) and one.works for one in self.mind)
