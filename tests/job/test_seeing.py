@@ -6,10 +6,10 @@ from types import SimpleNamespace
 
 import pytest
 
+from edgewear.job import log
 from edgewear.job.chance import Nominal
 from edgewear.job.detection import Detection
 from edgewear.job.job import Job
-from edgewear.job.log import Kind
 from edgewear.job.reactions import RESCUE_CALLED
 from edgewear.job.site import ATTENDANT
 from edgewear.job.steps import CrossEdge, Descend, HangOn, Rest, WaitFor
@@ -55,7 +55,7 @@ class Seeing(Stage):
     def shows(self, tick: int, line: str = "line", edge: str = "lip") -> None:
         def core():
             yield self.env.timeout(tick)
-            self.job.happened(Kind.CORE_VISIBLE, line, 1, edge)
+            self.job.happened(log.Kind.CORE_VISIBLE, line, 1, edge)
 
         self.env.process(core())
 
