@@ -78,15 +78,13 @@ def habits(
         return Habits(technique=who.technique.name, mass_kg=mass_kg)
     backup = lines.safety.backup if lines.safety is not None else None
     shift, rope = lines.working.shift, scenario.ropes[lines.working.rope]
-    explicit = {s.step for s in scenario.job.get(person, ())}
+    explicit = any(isinstance(s, typed.PassDeviation) for s in scenario.job.get(person, ()))
     return Habits(
         technique=who.technique.name,
         mass_kg=mass_kg,
         tires=who.technique.fatigue.value,
         passing_s=lasting("passing a re-anchor", times.pass_re_anchor),
-        deviation_s=0.0
-        if "pass deviation" in explicit
-        else lasting("passing a deviation", times.pass_deviation),
+        deviation_s=0.0 if explicit else lasting("passing a deviation", times.pass_deviation),
         **({"free_fall_m": backup.arrest.value} if backup is not None else {}),
         shift_m=shift.by.value if shift is not None else 0.0,
         shift_every=shift.every if shift is not None else 0,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import nan
+from math import inf, nan
 
 import simpy
 
@@ -95,7 +95,8 @@ class Job:
         try:
             self.env.run(until=self.env.all_of(list(self._doing.values())))
         except RuntimeError as error:
-            if "No scheduled events left" not in str(error):
+            failed = error.__cause__ is not None  # what somebody did, not that nothing is left
+            if failed or self.env.peek() < inf:
                 raise
             self._stuck()
         workers = self.site.workers.values()

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.dataset.ranking.model import OptionResult, Ranking
+from edgewear.dataset.ranking.model import CUTTING, OptionResult, Ranking
 from edgewear.report.parts import rigged_words, words
 from edgewear.report.terminal.console import Console, pad, shorten
 
@@ -128,9 +128,9 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
 
 def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
     name, role = str(line["name"]), str(line["role"])
-    console.heading(name if name.startswith(role) else f"{name} ({role})")
+    console.heading(name if name == role else f"{name} ({role})")
     loaded = any((edge.get("wrap_deg") or 0) > 0 for edge in line["edges"])
-    cutting = "cutting edge" in document["status"]
+    cutting = CUTTING in document["status"]
     pairs = [
         ("sheath left", words.left(line.get("sheath_margin"), loaded)),
         ("core visible", _when(line.get("core_visible"), "the line is lost")),
