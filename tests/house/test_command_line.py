@@ -21,6 +21,9 @@ COMMANDS = [
     "replay",
     "self-check",
 ]
+ROPE = (
+    "register job look event set-aside put-back retire correct due show export import rules verify"
+)
 DEMO = ROOT / "scenarios" / "demo.yaml"
 BROKEN = "edgewear: 1\ntitle: T\nsetting: test\noptions:\n  bare: {rope: r}\njob: [ascend: 1,5 m]\n"
 
@@ -30,12 +33,13 @@ def test_help_lists_the_commands() -> None:
     listed = shown.stdout.partition("Commands:")[2].splitlines()
     assert shown.returncode == 0
     assert "..." not in shown.stdout.partition("Commands:")[2], "a description was cut"
-    assert [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "] == COMMANDS
+    found = [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "]
+    assert found == [*COMMANDS, "rope"]
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", [*COMMANDS, *(f"rope {word}" for word in ROPE.split())])
 def test_every_command_takes_json_and_quiet(name: str) -> None:
-    shown = edgewear(name, "--help").stdout
+    shown = edgewear(*name.split(), "--help").stdout
     assert "--json" in shown
     assert "--quiet" in shown
 

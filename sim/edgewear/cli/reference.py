@@ -31,14 +31,33 @@ def commands_page() -> str:
     from edgewear.cli.commands import app
 
     commands: dict[str, Any] = getattr(typer.main.get_command(app), "commands")  # noqa: B009
-    return "\n".join([_HEAD, *(line for name in commands for line in _command(commands[name]))])
+    return "\n".join([_HEAD, *(line for name in commands for line in _any(commands[name]))])
 
 
-def _command(command: Any) -> Iterator[str]:
-    """Give the lines about one command."""
+def _any(command: Any) -> Iterator[str]:
+    """Give the lines about a command, or about a word with commands of its own."""
+    inner = getattr(command, "commands", None)
+    if inner is None:
+        yield from _command(command)
+        return
+    yield from (f"## {command.name}", "", " ".join(command.help.split()), "")
+    for name in inner:
+        yield from _command(inner[name], command.name)
+
+
+def _command(command: Any, word: str = "") -> Iterator[str]:
+    """Give the lines about one command; `word` goes before it where it belongs to a group."""
     arguments = [p for p in command.params if p.param_type_name == "argument"]
-    usage = " ".join(["edgewear", command.name, *map(_placeholder, arguments)])
-    yield from (f"## {command.name}", "", f"`{usage}`", "", " ".join(command.help.split()), "")
+    name = f"{word} {command.name}".strip()
+    usage = " ".join(["edgewear", name, *map(_placeholder, arguments)])
+    yield from (
+        f"##{'#' * bool(word)} {name}",
+        "",
+        f"`{usage}`",
+        "",
+        " ".join(command.help.split()),
+        "",
+    )
     yield from ("| | default | |", "| --- | --- | --- |")
     for parameter in command.params:
         default = _default(parameter)

@@ -29,6 +29,7 @@ SECTIONS = {
     "protection": "protection",
     "rope conditions": "rope_conditions",
     "rope defaults": "rope_defaults",
+    "rope rules": "rope_rules",
     "ropes": "ropes",
     "sheaths": "sheaths",
     "slings": "slings",

@@ -9,6 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.stock.looks import FLOOR as FLOOR
+from edgewear.stock.looks import SEEN as SEEN
+from edgewear.stock.looks import effective as effective
+from edgewear.stock.looks import inspection as inspection
+from edgewear.stock.looks import weights as weights
+
 Floats = NDArray[np.float64]
 
 TAPE_M = 0.005
@@ -26,16 +32,7 @@ BOUNCE_SHARE = 0.10
 BODY_LENGTH_M = 3.5
 """Rope as soft as the person's body: K/k_body of a usual rope [m]; assumed."""
 
-EYE = 0.35
-"""Error of a trained eye in the logarithm of wear, one standard deviation; assumed."""
-
-SEEN = {"nothing": (0.0, 0.25), "fuzz": (0.25, 0.5), "yarns cut": (0.5, 1.0),
-        "core visible": (1.0, math.inf)}  # fmt: skip
-"""Sheath demand that each word stands for, from ... to [1]; from memory."""
-
 Z95 = 1.6449
-FLOOR = 1e-6
-"""Least likelihood of a word or travel, so that one slip of the pen cannot rule out every world."""
 
 
 def travel(read_m: Floats, p5_m: Floats, p50_m: Floats, p95_m: Floats) -> Floats:
@@ -76,49 +73,8 @@ def bounce(read_hz: float, depth_m: float, world_hz: Floats, world_depth_m: floa
     return np.asarray(_floored(np.nan_to_num(-0.5 * off**2, nan=math.log(FLOOR))))
 
 
-def inspection(seen: str, demand: Floats) -> Floats:
-    """Log likelihood of what an eye saw, given the wear of each world at that moment.
-
-    Parameters:
-        seen: nothing, fuzz, yarns cut or core visible.
-        demand: (n,) sheath demand [1].
-
-    Returns: (n,)
-    """
-    low, high = SEEN[seen]
-    wear = np.log(np.maximum(np.nan_to_num(demand), 1e-6))
-    above = _normal((wear - math.log(low)) / EYE) if low > 0 else np.ones_like(wear)
-    beyond = _normal((wear - math.log(high)) / EYE) if math.isfinite(high) else np.zeros_like(wear)
-    return np.asarray(np.log(np.maximum(above - beyond, FLOOR)))
-
-
-def _normal(z: Floats) -> Floats:
-    return np.array([0.5 * math.erfc(-one / math.sqrt(2)) for one in z])
-
-
 def _floored(log_likelihood: Floats) -> Floats:
     return np.maximum(log_likelihood, math.log(FLOOR))
-
-
-def weights(log_likelihood: Floats) -> Floats:
-    """Normalised weights of the worlds.
-
-    Parameters:
-        log_likelihood: (n,)
-
-    Returns: (n,), summing to 1.
-    """
-    raw = np.exp(log_likelihood - log_likelihood.max())
-    return np.asarray(raw / raw.sum())
-
-
-def effective(weight: Floats) -> float:
-    """Effective sample size of weights, 1/sum(w^2) (Kish 1965).
-
-    Parameters:
-        weight: (n,), summing to 1.
-    """
-    return float(1.0 / (weight**2).sum())
 
 
 def chosen(weight: Floats, count: int) -> NDArray[np.int64]:

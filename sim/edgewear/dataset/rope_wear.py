@@ -1,0 +1,83 @@
+"""What a finished comparison says of the wear that one line's rope took, for the rope's record."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.files import sha256_of
+from edgewear.dataset.manifest import NAME as MANIFEST
+from edgewear.dataset.reading import Dataset
+from edgewear.errors import UsageError
+
+CELL_M = 1e-3
+SHARES = (0.05, 0.5, 0.95)
+
+
+class LineWear(NamedTuple):
+    """Sheath demand along one line's rope."""
+
+    title: str
+    dataset: str  # sha256 of its manifest
+    option: str
+    line: str
+    first_m: float  # unstretched rope from the fixed point to the first cell's near end
+    demand: NDArray[np.float64]  # (n,) nominal run, millimetre by millimetre [1]
+    factors: tuple[float, float, float]  # 5th, 50th, 95th percentile of the trials over it
+
+
+def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWear:
+    """Read the wear along a line of an option: the nominal run, and how the trials spread.
+
+    Parameters:
+        dataset: of a comparison.
+        option: by default the first one.
+        line: its section, as the report names it; by default the first that is worn.
+
+    Raises:
+        UsageError: no such option or line.
+    """
+    wear = dataset.wear()
+    chosen = _one_of("option", option, list(dataset.resolved["options"]))
+    mine = wear.column("option").to_numpy(zero_copy_only=False) == chosen
+    names = wear.column("line").to_numpy(zero_copy_only=False)[mine]
+    name = _one_of("line", line, list(dict.fromkeys(names)))
+    along, demand = (
+        wear.column(column).to_numpy()[mine][names == name] for column in ("along_m", "demand")
+    )
+    first_m = float(along[0]) - CELL_M / 2 if len(along) else 0.0
+    factors = _factors(dataset, chosen, name, float(demand.max(initial=0.0)))
+    title = str(dataset.manifest.about["title"])
+    digest = sha256_of(dataset.root / MANIFEST)
+    return LineWear(title, digest, chosen, name, first_m, np.asarray(demand), factors)
+
+
+def _one_of(what: str, wanted: str | None, known: list[str]) -> str:
+    if wanted is None and known:
+        return known[0]
+    if wanted not in known:
+        raise UsageError(f"no {what} {wanted!r}: allowed are {', '.join(map(repr, known))}")
+    return str(wanted)
+
+
+def _factors(
+    dataset: Dataset, option: str, line: str, nominal: float
+) -> tuple[float, float, float]:
+    """Percentiles over the trials of the line's largest demand, each over the nominal one."""
+    if nominal <= 0.0:
+        return 1.0, 1.0, 1.0
+    plan, edges = dataset.plan(["run", "option"]), dataset.edges(["run", "line", "demand_max"])
+    runs = plan.column("run").to_numpy()
+    chosen = runs[plan.column("option").to_numpy(zero_copy_only=False) == option]
+    row = edges.column("run").to_numpy()
+    here = np.isin(row, chosen)
+    here &= edges.column("line").to_numpy(zero_copy_only=False) == line
+    largest = np.zeros(int(runs.max()) + 1)
+    np.maximum.at(largest, row[here], edges.column("demand_max").to_numpy()[here])
+    used = np.unique(row[here])
+    if used.size == 0:
+        return 1.0, 1.0, 1.0
+    low, middle, high = np.quantile(largest[used], SHARES) / nominal
+    return float(low), float(middle), float(high)

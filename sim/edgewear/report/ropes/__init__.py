@@ -1,0 +1,1 @@
+"""One rope's life as a page, and lists of ropes in the terminal."""

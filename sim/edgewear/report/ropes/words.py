@@ -1,0 +1,132 @@
+"""What the record of ropes says, in words; it never calls a rope fit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from edgewear.report.parts import words
+
+Row = Mapping[str, Any]
+
+STANDING = {
+    "in use": "in use; no entry asks for setting it aside",
+    "set aside": "set aside until a competent person has looked at it and decided",
+    "retired": "retired",
+}
+KINDS = {
+    "register": "registered",
+    "job": "used in a job",
+    "inspection": "looked at",
+    "event": "happened",
+    "decision": "decided",
+    "correction": "corrected",
+    "rules": "rules made stricter",
+}
+
+
+def standing(found: Row) -> str:
+    """Say how a rope stands, and never more than its entries do.
+
+    Parameters:
+        found: a rope's summary.
+    """
+    return STANDING[str(found["word"])]
+
+
+def reason(row: Row) -> str:
+    """Say why a rope is set aside or retired.
+
+    Parameters:
+        row: rule, entry, on, by, said, asks.
+    """
+    if row["rule"] == "decision":
+        return f"decided by {row['by']} on {row['on']}: {row['said']}"
+    if not row["entry"]:
+        return f"{row['rule']}: {row['asks']} since {row['on']}"
+    return f"{row['rule']}, entry {row['entry']} by {row['by']} on {row['on']}: {row['asks']}"
+
+
+def last_look(found: Row) -> str:
+    """Say what was last seen, and by whom.
+
+    Parameters:
+        found: a rope's summary.
+    """
+    look = found["last_look"]
+    if look is None:
+        return "nobody has looked at it since it was registered"
+    return f"{look['finding']}, seen by {look['by']} on {look['on']}"
+
+
+def interval(ends: Sequence[float]) -> str:
+    """Give computed wear: the middle, and from the light to the careful end.
+
+    Parameters:
+        ends: 5th, 50th, 95th percentile of the sheath demand [1].
+    """
+    low, middle, high = (words.percent(min(one, 9.99)) for one in ends)
+    return f"{middle} ({low} to {high})"
+
+
+def entry(row: Row) -> str:
+    """Say what an entry says.
+
+    Parameters:
+        row: kind and body.
+    """
+    body = row["body"]
+    told = [_SAID[row["kind"]](body)]
+    if "from_m" in body and "to_m" in body:
+        told.append(f"from {body['from_m']:.2f} m to {body['to_m']:.2f} m")
+    if "note" in body:
+        told.append(str(body["note"]))
+    return "; ".join(told)
+
+
+def _register(body: Row) -> str:
+    told = [f"{body['length_m']:g} m"]
+    names = {"like": "like", "cut_from": "cut from", "batch": "batch", "made": "made",
+             "first_use": "first used"}  # fmt: skip
+    told += [f"{name} {body[key]}" for key, name in names.items() if key in body]
+    told += [f"mark {name} at {at:g} m" for name, at in body.get("marks", {}).items()]
+    return ", ".join(told)
+
+
+def _job(body: Row) -> str:
+    told = body["job"]
+    if "option" in body:
+        told += f", {body['option']}, {body['line']}"
+    if max(body["largest"]) <= 0.0:
+        return f"{told}: no wear was computed"
+    at = body["largest_at_m"]
+    return f"{told}: sheath worn {interval(body['largest'])} at {at:.2f} m"
+
+
+def _rules(body: Row) -> str:
+    return ", ".join(f"{word}: {rule['asks']}" for word, rule in body["rules"].items())
+
+
+_SAID: Mapping[str, Any] = {
+    "register": _register,
+    "job": _job,
+    "inspection": lambda body: str(body["finding"]),
+    "event": lambda body: str(body["what"]),
+    "decision": lambda body: f"{body['decision']}: {body['reason']}",
+    "correction": lambda body: f"entry {body['entry']} does not hold: {body['reason']}",
+    "rules": _rules,
+}
+
+
+def look(row: Row) -> str:
+    """Say how an inspection corrected what was computed for its place.
+
+    Parameters:
+        row: finding, before, after, agrees.
+    """
+    before, after = interval(row["before"]), interval(row["after"])
+    if row["agrees"]:
+        return f"computed before {before}, corrected to {after}"
+    if row["before"] == row["after"]:
+        return f"computed {before}; what was seen does not agree with it and corrects nothing"
+    return f"computed before {before}, which does not hold; by what was seen {after}"

@@ -1,0 +1,289 @@
+"""The record of a store's ropes: adding entries and reading them."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from edgewear.errors import DatasetError, Problem, ScenarioError, UsageError
+from edgewear.stock import bodies
+from edgewear.stock.connection import connect, create, told, transaction
+from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
+from edgewear.stock.rules import Rules, digest, from_body, tightened, too_lax
+from edgewear.stock.standing import Standing, begun, refused, standing_of, summary
+
+COLUMNS = "number, rope, kind, on_date, by, written, body, before, hash"
+
+
+class Stock:
+    """An open record.
+
+    Parameters:
+        path: the file.
+        rules: of the library; those of the file itself may be stricter.
+    """
+
+    def __init__(self, path: Path, rules: Rules, connection: sqlite3.Connection) -> None:
+        """Take an open connection."""
+        self.path, self.library, self.connection = path, rules, connection
+
+    def rules(self) -> dict[str, Any]:
+        """Rules in force: of the library, made stricter by the store's own."""
+        found = tightened(self.library, {})
+        for entry in self._trusted(EVERY_ROPE):
+            found = tightened(found, from_body(entry.body))
+        return found
+
+    def entries(self, rope: str) -> list[Entry]:
+        """Entries of a rope, in order.
+
+        Raises:
+            UsageError: no such rope.
+        """
+        with told(self.path):
+            found = self._trusted(rope)
+        if not found or rope == EVERY_ROPE:
+            raise UsageError(f"{self.path}: no rope {rope!r} is registered")
+        return found
+
+    def every_entry(self) -> Iterator[Entry]:
+        """All entries, in order, whether or not they are as they were written."""
+        with told(self.path):
+            yield from self._entries("")
+
+    def standing(self, rope: str) -> Standing:
+        """What a rope's entries come to.
+
+        Raises:
+            UsageError: no such rope.
+        """
+        return standing_of(self.entries(rope), self.rules())
+
+    def summaries(self) -> list[dict[str, Any]]:
+        """What every rope's entries come to, in short, in the order of their names."""
+        rules = self.rules()
+        with told(self.path):
+            self._bring_up_to_date(rules)
+            rows = self.connection.execute("SELECT summary FROM standings ORDER BY rope")
+            texts = [text for (text,) in rows]
+        try:
+            return [json.loads(text) for text in texts]
+        except (TypeError, ValueError) as error:
+            raise DatasetError(f"{self.path}: its lists are damaged; restore a copy") from error
+
+    def head(self) -> tuple[int, str]:
+        """Number and hash of the last entry; 0 and zeros where there is none."""
+        with told(self.path):
+            return self._head()
+
+    def append(self, draft: Draft) -> Entry:
+        """Write an entry.
+
+        Raises:
+            ScenarioError: it cannot be entered, with every reason.
+            CannotWrite, Locked: it is not written.
+        """
+        return self.append_all([draft])[0]
+
+    def append_all(self, drafts: Sequence[Draft], places: Sequence[Problem] = ()) -> list[Entry]:
+        """Write some entries, all or none.
+
+        Parameters:
+            drafts: in the order in which they are to stand.
+            places: where each was typed; for messages.
+
+        Raises:
+            ScenarioError: some cannot be entered, with every reason.
+            CannotWrite, Locked: none is written.
+        """
+        wrong = [
+            _problem(self.path, number, places, field, message)
+            for number, draft in enumerate(drafts)
+            for field, message in bodies.problems(draft)
+        ]
+        if wrong:
+            raise ScenarioError(wrong)
+        with told(self.path), transaction(self.connection):
+            return self._append(drafts, places)
+
+    def _append(self, drafts: Sequence[Draft], places: Sequence[Problem]) -> list[Entry]:
+        rules, written = self.rules(), _now()
+        number, before = self._head()
+        open_, wrong, entries = _Open(self, rules), [], []
+        for place, draft in enumerate(drafts):
+            number += 1
+            hash_ = hash_of(number, draft, written, before)
+            entry = Entry(number, *draft[:4], written, draft.body, before, hash_)
+            for field, message in open_.take(entry):
+                wrong.append(_problem(self.path, place, places, field, message))
+            entries.append(entry)
+            before = hash_
+        if wrong:
+            raise ScenarioError(wrong)
+        self._write(entries)
+        open_.keep()
+        return entries
+
+    def _write(self, entries: Iterable[Entry]) -> None:
+        rows = [(*e[:6], canonical(e.body), e.before, e.hash) for e in entries]
+        self.connection.executemany(
+            f"INSERT INTO entries ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows
+        )
+        self.connection.executemany(
+            "INSERT INTO ropes VALUES (?, ?)",
+            [(e.rope, e.number) for e in entries if e.kind == "register"],
+        )
+
+    def keep(self, standings: Iterable[Standing], rules: Rules) -> None:
+        """Keep what ropes' entries come to, for lists."""
+        mark = digest(rules)
+        self.connection.executemany(
+            "INSERT OR REPLACE INTO standings VALUES (?, ?, ?, ?)",
+            [(one.rope, one.last, mark, canonical(summary(one))) for one in standings],
+        )
+
+    def restore(self, entries: Iterable[Entry]) -> None:
+        """Write entries with the hashes they had, into a record without any.
+
+        Raises:
+            ScenarioError: they are none that could have been entered.
+        """
+        with told(self.path), transaction(self.connection):
+            open_ = _Open(self, self.rules())
+            every = list(entries)
+            wrong = [
+                Problem(str(self.path), 0, 0, f"entry {entry.number}/{field}", message)
+                for entry in every
+                for field, message in open_.take(entry)
+            ]
+            if wrong:
+                raise ScenarioError(wrong)
+            self._write(every)
+            open_.keep()
+
+    def _bring_up_to_date(self, rules: Rules) -> None:
+        """Work out again what other rules, or an older file, left out of date."""
+        stale = self.connection.execute(
+            "SELECT ropes.name FROM ropes LEFT JOIN standings ON name = rope "
+            "WHERE standings.rules IS NOT ?", (digest(rules),)
+        ).fetchall()  # fmt: skip
+        if not stale:
+            return
+        with transaction(self.connection):
+            self.keep((standing_of(self._trusted(name), rules) for (name,) in stale), rules)
+
+    def _entries(self, where: str, *values: str) -> Iterator[Entry]:
+        rows = self.connection.execute(
+            f"SELECT {COLUMNS} FROM entries {where} ORDER BY number", values
+        )
+        for *told_, body, before, hash_ in rows:
+            yield self._entry(told_, body, before, hash_)
+
+    def _entry(self, told_: Sequence[Any], body: str, before: str, hash_: str) -> Entry:
+        number, rope, kind, on, by, written = told_
+        try:
+            said = json.loads(body)
+        except (TypeError, ValueError) as error:
+            raise self._damaged(number) from error
+        return Entry(number, rope, kind, on, by, written, said, before, hash_)
+
+    def _damaged(self, number: int) -> DatasetError:
+        return DatasetError(
+            f"{self.path}: entry {number} is not as it was written; restore a copy of the record"
+        )
+
+    def _trusted(self, rope: str) -> list[Entry]:
+        """Entries of a rope, each as it was written.
+
+        Raises:
+            DatasetError: one is not.
+        """
+        found = list(self._entries("WHERE rope = ?", rope))
+        for entry in found:
+            if own_hash(entry):
+                raise self._damaged(entry.number)
+        return found
+
+    def _head(self) -> tuple[int, str]:
+        row = self.connection.execute(
+            "SELECT number, hash FROM entries ORDER BY number DESC LIMIT 1"
+        ).fetchone()
+        return (0, FIRST) if row is None else (int(row[0]), str(row[1]))
+
+
+class _Open:
+    """Ropes whose entries grow in one transaction."""
+
+    def __init__(self, stock: Stock, rules: Rules) -> None:
+        self.stock, self.rules = stock, rules
+        self.standings: dict[str, Standing | None] = {}
+
+    def take(self, entry: Entry) -> list[tuple[str, str]]:
+        """Take up an entry, or say why it cannot be entered."""
+        if entry.kind == "rules":
+            own = from_body(entry.body)
+            unknown = [(word, "no rule is about that") for word in
+                       set(entry.body["rules"]) - set(own)]  # fmt: skip
+            return unknown + too_lax(self.rules, own)
+        standing = self._standing(entry.rope)
+        if standing is None and entry.kind != "register":
+            return [("rope", f"no rope {entry.rope!r} is registered")]
+        if standing is None:
+            standing = self.standings[entry.rope] = begun(entry)
+        elif wrong := list(refused(standing, entry.draft)):
+            return wrong
+        standing.take(entry, self.rules)
+        return []
+
+    def _standing(self, rope: str) -> Standing | None:
+        if rope not in self.standings:
+            known = self.stock._trusted(rope)
+            self.standings[rope] = standing_of(known, self.rules) if known else None
+        return self.standings[rope]
+
+    def keep(self) -> None:
+        """Keep what the ropes that were touched come to."""
+        self.stock.keep((one for one in self.standings.values() if one is not None), self.rules)
+
+
+def _problem(
+    path: Path, number: int, places: Sequence[Problem], field: str, message: str
+) -> Problem:
+    if not places:
+        return Problem(str(path), 0, 0, field, message)
+    at = places[number]
+    return at._replace(address=f"{at.address}/{field}", message=message)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+@contextmanager
+def open_stock(path: str | Path, rules: Rules, make: bool = False) -> Iterator[Stock]:
+    """Open a record of ropes.
+
+    Parameters:
+        path: the file.
+        rules: of the library.
+        make: make the file where there is none.
+
+    Raises:
+        DatasetError: no file there, or a damaged one.
+        Mismatch: not a record of ropes, or one of a newer version.
+        CannotCreate: it cannot be made.
+    """
+    file = Path(path)
+    if make and not file.exists():
+        create(file)
+    connection = connect(file)
+    try:
+        yield Stock(file, rules, connection)
+    finally:
+        with told(file):
+            connection.close()
