@@ -50,9 +50,8 @@ def test_the_tutorial_shows_what_it_says(tmp_path: Path) -> None:
 
 def test_the_how_to_page_shows_what_it_says(tmp_path: Path) -> None:
     page = DOCS / "how-to" / "keep-a-rope-record.md"
-    (roof,) = re.findall(
-        r"```yaml\n(edgewear: .*?)```", (DOCS / "tutorial" / "first-comparison.md").read_text(), re.S
-    )  # fmt: skip
+    first = (DOCS / "tutorial" / "first-comparison.md").read_text()
+    (roof,) = re.findall(r"```yaml\n(edgewear: .*?)```", first, re.S)
     (strict,) = re.findall(r"```yaml\n# strict.yaml\n(.*?)```", page.read_text(), re.S)
     (log,) = re.findall(r"```text\n(.*?)```", page.read_text(), re.S)
     for name, text in (("roof.yaml", roof), ("strict.yaml", strict), ("log.csv", log)):
@@ -88,13 +87,15 @@ def test_an_entry_whose_answer_nobody_reads_is_written_and_says_so(
     [
         (("due", "nowhere.ropes"), 74, "cannot be read"),
         (("show", "store.ropes", "R9"), 2, "no rope 'R9' is registered"),
-        (("look", "store.ropes", "R1", "--finding", "well", "--by", "B"), 65, "'well': allowed are"),
+        (("look", "store.ropes", "R1", "--finding", "well", "--by", "B"), 65,
+         "'well': allowed are"),
         (("look", "store.ropes", "R1", "--finding", "fuzz", "--to", "99 m", "--by", "B"), 65,
          "beyond the rope's end"),
         (("register", "store.ropes", "R1", "--length", "60", "--by", "B"), 2, "--length"),
         (("register", "store.ropes", "R1", "--length", "60 m", "--by", "B"), 65, "already"),
         (("job", "store.ropes", "R1", "--by", "B"), 2, "either --dataset or --job"),
-        (("event", "store.ropes", "R1", "--what", "heat", "--by", "B", "--on", "1.2.26"), 2, "--on"),
+        (("event", "store.ropes", "R1", "--what", "heat", "--by", "B", "--on", "1.2.26"), 2,
+         "--on"),
         (("rules", "store.ropes", "--by", "B"), 2, "go together"),
         (("export", "store.ropes", "--out", "x.xls"), 2, ".csv or .json"),
     ],
