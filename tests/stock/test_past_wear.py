@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from edgewear.stock.looks import EYE, SEEN
 from edgewear.stock.past_wear import PastWear
-from edgewear.study import likelihood
+from edgewear.study.correction import likelihood
 
 ROUNDING = 1e-9
 """The record's promise where the law adds up; sums of some twenty floats are far closer."""
