@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from edgewear.case.domain import outside
-from edgewear.case.edge_conditions import every_step, variants
+from edgewear.case.edge_conditions import variants
 from edgewear.case.fallback import with_fallbacks
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
@@ -18,7 +18,8 @@ from edgewear.rigging import rig
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.people import Person, Technique
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import Ascend, Lower, Repeat, ShiftRope, Step
+from edgewear.scenario.models.walking import leaves
 
 
 def compile_case(scenario: Scenario, option: str) -> Case:
@@ -57,11 +58,11 @@ def _let_out_m(jobs: Iterable[tuple[Step, ...]]) -> float:
     """Rope that all steps together let out at the anchors [m]."""
     total = 0.0
     for step in (step for steps in jobs for step in steps):
-        if step.step == "repeat":
+        if isinstance(step, Repeat):
             total += step.times * _let_out_m([step.steps])
-        elif step.step == "lower":
+        elif isinstance(step, Lower):
             total += step.height.value
-        elif step.step == "shift rope":
+        elif isinstance(step, ShiftRope):
             total += step.by.value
     return total
 
@@ -95,8 +96,8 @@ def _patterns(scenario: Scenario, option: Option, names: tuple[str, ...]) -> Ite
     for row, name in enumerate(names):
         person = option.people[name]
         techniques = {**scenario.techniques, person.technique.name: person.technique}
-        steps = every_step(scenario.job.get(name, ()))
-        systems = {s.system for s in steps if s.step == "ascend" and s.system is not None}
+        steps = leaves(scenario.job.get(name, ()))
+        systems = {s.system for s in steps if isinstance(s, Ascend) and s.system is not None}
         for word, technique in techniques.items():
             yield _pattern(row, person, word, technique)
             for system in sorted(systems):

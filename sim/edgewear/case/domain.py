@@ -15,7 +15,8 @@ from edgewear.rigging.laying import lay
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import Ascend
+from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.read.libraries import built_in
 
 
@@ -45,12 +46,6 @@ DOMAIN = {
 SURFACE, STATE, FAMILY, SHEATHS = "steel", "dry", "low-stretch", ("polyamide", "reinforced")
 """Words that the observations were made with."""
 
-SEEN_STEPS = ("ascend", "lower unloaded")
-"""Loaded movements that were observed, and the one that loads nothing."""
-
-MOVING_STEPS = ("descend", "work", "swing", "haul", "lower", "reciprocate")
-"""Movements under load that no observation has."""
-
 LOADED_BEND_RAD = radians(2.0)
 """Bend below which an edge does not count."""
 
@@ -69,7 +64,7 @@ def outside(scenario: Scenario, option: Option, rigged: Rigged) -> tuple[str, ..
         if not DOMAIN["mass"].holds(person.mass.value):
             found.append(f"people/{name}/mass")
     for name, steps in scenario.job.items():
-        found += [f"job/{name}/{word}" for word in _words(steps) if word in MOVING_STEPS]
+        found += [f"job/{name}/{step.step}" for step in leaves(steps) if step.moving]
     return tuple(dict.fromkeys(found))
 
 
@@ -121,15 +116,6 @@ def _of_rope(name: str, rope: Rope) -> Iterator[str]:
         yield f"ropes/{name}/condition"
 
 
-def _words(steps: tuple[Step, ...]) -> Iterator[str]:
-    """Words of steps, those inside a repeat too."""
-    for step in steps:
-        if step.step == "repeat":
-            yield from _words(step.steps)
-        else:
-            yield step.step
-
-
 def domain_lines() -> list[tuple[str, str]]:
     """Say the domain for people: (input, range or words)."""
     numbers = [
@@ -142,7 +128,7 @@ def domain_lines() -> list[tuple[str, str]]:
         ("what lies on it", STATE),
         ("rope", f"{FAMILY}, new, sheath of " + " or ".join(SHEATHS)),
         ("protection", "none"),
-        ("movement", SEEN_STEPS[0]),
+        ("movement", Ascend.model_fields["step"].default),
     ]
 
 

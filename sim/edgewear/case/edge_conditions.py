@@ -6,7 +6,7 @@ something changes it; its uncertain numbers are drawn as those of the edge itsel
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -17,16 +17,11 @@ from edgewear.case.nominal_records import fill_edge, line_of
 from edgewear.layout import EDGE
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import FixBypassSling, PlaceProtection
+from edgewear.scenario.models.walking import leaves
 
 BYPASS = "bypass sling"
 """Cover of an edge where a sling carries the load instead of the rope."""
-
-CHANGING = {
-    "place protection", "remove protection", "check protection", "fix bypass sling",
-    "remove bypass sling", "re-rig",
-}  # fmt: skip
-"""Steps and reactions after which an edge is not what it was."""
 
 
 class Condition(NamedTuple):
@@ -66,29 +61,16 @@ def variants(
 
 
 def _changes(scenario: Scenario) -> bool:
-    words: set[str] = {r.do for r in scenario.when.values()}
-    words |= {_word(s) for steps in scenario.job.values() for s in every_step(steps)}
-    return bool(scenario.faults) or bool(words & CHANGING)
+    """Whether an edge may become another than it was, by a fault, a reaction or a step."""
+    if scenario.faults or any(reaction.do == "re-rig" for reaction in scenario.when.values()):
+        return True
+    return any(step.changes for steps in scenario.job.values() for step in leaves(steps))
 
 
 def slung_later(scenario: Scenario, person: str) -> set[str]:
     """Edges that a person's own steps fix a bypass sling at; until then it is not there."""
-    steps = every_step(scenario.job.get(person, ()))
-    return {step.edge for step in steps if step.step == "fix bypass sling"}
-
-
-def _word(step: Step) -> str:
-    lifted = step.step == "cross edge" and step.protection == "lifted"
-    return "remove protection" if lifted else step.step
-
-
-def every_step(steps: Iterable[Step]) -> Iterator[Step]:
-    """Steps in order, those inside a repeat once."""
-    for step in steps:
-        if step.step == "repeat":
-            yield from every_step(step.steps)
-        else:
-            yield step
+    steps = leaves(scenario.job.get(person, ()))
+    return {step.edge for step in steps if isinstance(step, FixBypassSling)}
 
 
 def _covers(
@@ -100,8 +82,8 @@ def _covers(
     if edge.name in line.protect:
         covers.append(line.protect[edge.name].is_)
     for steps in scenario.job.values():
-        for step in every_step(steps):
-            if step.step == "place protection" and step.edge == edge.name and step.with_:
+        for step in leaves(steps):
+            if isinstance(step, PlaceProtection) and step.edge == edge.name and step.with_:
                 covers.append(step.with_)
     if edge.name in line.bypass:
         covers.append(BYPASS)

@@ -7,13 +7,15 @@ from typing import Any, Literal, NamedTuple
 
 from edgewear.case.correlations import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.deviation_targets import led_targets
-from edgewear.case.edge_conditions import BYPASS, Condition, every_step
+from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.case.model import Pattern, Target, Uncertainty
 from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of, line_of
 from edgewear.errors import Problem, ScenarioError
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
+from edgewear.scenario.models.steps import Work
+from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
 
 Place = tuple[int, int, Section]
@@ -114,7 +116,7 @@ def _lasting(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertaint
     """
     for row, name in enumerate(people):
         for number, step in enumerate(scenario.job.get(name, ()), start=1):
-            works = [s for s in every_step((step,)) if s.step == "work"]
+            works = [s for s in leaves((step,)) if isinstance(s, Work)]
             if len(works) == 1 and not works[0].for_.is_exact:
                 targets = [
                     Target("tape", (row, number), field, how="scale")

@@ -13,6 +13,7 @@ from edgewear.job.worker import Worker
 from edgewear.layout import TICK_S
 from edgewear.rigging import sees
 from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
 
 LOOKS_EVERY = Measured(
@@ -156,13 +157,11 @@ class Detection:
 
 def _attended(scenario: Scenario) -> bool:
     """Tell whether the scenario has somebody at the edges."""
-    from edgewear.case.edge_conditions import every_step
-
     asked = any(r.by == ATTENDANT for r in scenario.when.values())
     looks = any(
         getattr(step, "by", None) == ATTENDANT
         for steps in scenario.job.values()
-        for step in every_step(steps)
+        for step in leaves(steps)
     )
     watched = any(
         line is not None and line.attendant == ATTENDANT

@@ -8,7 +8,7 @@ from typing import NamedTuple, Protocol
 import simpy
 
 from edgewear.case import Case
-from edgewear.case.edge_conditions import BYPASS, Condition, every_step, slung_later
+from edgewear.case.edge_conditions import BYPASS, Condition, slung_later
 from edgewear.case.nominal_records import cover_of, line_of
 from edgewear.job.line import Line, Process
 from edgewear.job.log import Kind
@@ -16,6 +16,8 @@ from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import PlaceProtection
+from edgewear.scenario.models.walking import leaves
 
 ATTENDANT = "edge attendant"
 
@@ -343,8 +345,8 @@ def _placers(scenario: Scenario) -> dict[str, set[str]]:
     """Edge -> those who place protection there."""
     found: dict[str, set[str]] = {}
     for name, steps in getattr(scenario, "job", {}).items():
-        for step in every_step(steps):
-            if step.step == "place protection":
+        for step in leaves(steps):
+            if isinstance(step, PlaceProtection):
                 found.setdefault(step.edge, set()).add(name)
     return found
 

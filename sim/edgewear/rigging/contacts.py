@@ -11,6 +11,7 @@ from edgewear.rigging.laying import Laid, lay
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile, Station
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Reciprocate
 
 LOADED_N = 200.0
 """A line that carries more than this counts as loaded [N]."""
@@ -149,7 +150,7 @@ def heaviest_n(scenario: Scenario) -> float:
             step.load.value
             for steps in scenario.job.values()
             for step in steps
-            if step.step == "reciprocate"
+            if isinstance(step, Reciprocate)
         ),
         default=0.0,
     )

@@ -8,25 +8,14 @@ from typing import NamedTuple
 
 from edgewear.geometry.points import Point
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Repeat, Step
-from edgewear.scenario.models.walking import HANGING
+from edgewear.scenario.models.steps import CrossEdge, Repeat, Rest, Step, Swing, Work
+from edgewear.scenario.models.walking import leaves
 
 BELOW_CROSSED_EDGE_M = 1.5
 """A person who has crossed an edge hangs this far below it; assumed."""
 
 HIGHEST_BELOW_EDGE_M = 3.0
 """Where nothing is said, the job's highest point lies this far below the last edge; assumed."""
-
-_DOWN = {"descend": 1.0, "lower unloaded": 1.0, "lower": 1.0, "ascend": -1.0, "haul": -1.0}
-
-_STANDS = frozenset(("swap rope", "pass deviation"))
-
-
-def hangs_after(step: Step, person: str) -> bool:
-    """Tell whether a person hangs on their line after a step, also if they did not before."""
-    if step.step in ("haul", "lower"):
-        return step.person in (None, person)
-    return step.step in HANGING and step.step not in _STANDS
 
 
 @dataclass(frozen=True)
@@ -88,8 +77,8 @@ def _start(
     who = option.people.get(person)
     if who is not None and who.start is not None:
         return last_m + who.start.value
-    own = steps_of(scenario.job.get(person, ()))
-    crossed = next((s.edge for s in own if s.step == "cross edge"), None)
+    own = leaves(scenario.job.get(person, ()))
+    crossed = next((s.edge for s in own if isinstance(s, CrossEdge)), None)
     return crossed_m(edges[crossed]) if crossed in edges else None
 
 
@@ -127,21 +116,23 @@ class Walk:
         """Return how far some steps lead from a depth, others' hauls counted."""
         up = down = here
         for step in steps:
-            if step.step == "repeat":
+            if isinstance(step, Repeat):
                 for found in self._rounds(step, here):
                     here, up, down = found.end, min(up, found.highest), max(down, found.deepest)
                 continue
             here = self.after(step, here)
             up, down = min(up, here), max(down, here)
         for other, theirs in job.items():
-            moved = 0.0 if other == self.person else sum(_moves_m(s, self.person) for s in theirs)
+            moved = (
+                0.0 if other == self.person else sum(s.deeper_m(self.person, other) for s in theirs)
+            )
             up, down, here = min(up, here + moved), max(down, here + moved), here + moved
         return Extent(here, up, down)
 
     def first_pass(self, steps: Sequence[Step], here: float, outer: int = 0) -> Iterator[Passed]:
         """Give every step with its depths, those inside a repeat in their first round."""
         for number, step in enumerate(steps, start=1):
-            if step.step == "repeat":
+            if isinstance(step, Repeat):
                 yield from self.first_pass(step.steps, here, outer or number)
                 here = [here, *(found.end for found in self._rounds(step, here))][-1]
                 continue
@@ -160,40 +151,18 @@ class Walk:
 
     def after(self, step: Step, here: float) -> float:
         """Return the depth after a step that is no repeat [m]."""
-        if step.step == "cross edge" and step.edge in self.edges:
+        if isinstance(step, CrossEdge) and step.edge in self.edges:
             return crossed_m(self.edges[step.edge])
-        return here + (
-            _change_m(step) if getattr(step, "person", None) in (None, self.person) else 0.0
-        )
-
-
-def _change_m(step: Step) -> float:
-    """Return by how much a step takes its person down [m]."""
-    sign = _DOWN.get(step.step)
-    return 0.0 if sign is None else sign * float(step.height.value)  # type: ignore[union-attr]
-
-
-def _moves_m(step: Step, person: str) -> float:
-    """Return by how much somebody else's step takes a person down [m]."""
-    return _change_m(step) if getattr(step, "person", None) == person else 0.0
-
-
-def steps_of(steps: Sequence[Step]) -> Iterator[Step]:
-    """Give every step in order, those inside a repeat once."""
-    for step in steps:
-        if step.step == "repeat":
-            yield from steps_of(step.steps)
-        else:
-            yield step
+        return here + step.deeper_m(self.person, self.person)
 
 
 def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]:
     """Give the places of a job's first pass at which somebody works, rests or swings."""
     for number, step, _, here in passed:
-        if step.step in ("work", "rest", "swing", "reciprocate"):
+        if step.staying:
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
-            works = step.step != "rest"
+            works = not isinstance(step, Rest)
             yield Station(name, here, _aside_m(scenario, step), number, works, step.step)
 
 
@@ -201,15 +170,15 @@ def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:
     """Give each step's number and the depth at its end, from the first one that hangs."""
     hangs = False
     for number, step, _, here in passed:
-        hangs = hangs or hangs_after(step, person)
+        hangs = hangs or step.hangs_after(person)
         if hangs:
             yield number, here
 
 
 def _aside_m(scenario: Scenario, step: Step) -> float:
     """Return how far a step goes to either side [m]."""
-    if step.step == "swing":
+    if isinstance(step, Swing):
         return step.by.value
-    if step.step == "work":
+    if isinstance(step, Work):
         return (step.sway or scenario.work.sway).value
     return 0.0

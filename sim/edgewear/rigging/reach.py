@@ -6,10 +6,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from edgewear.rigging.profile import Walk, crossed_m, hangs_after
+from edgewear.rigging.profile import Walk, crossed_m
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import (
+    CrossEdge,
+    Event,
+    Haul,
+    Inspect,
+    Lower,
+    Step,
+    SwapRope,
+    TakeOver,
+    WaitFor,
+)
+from edgewear.scenario.models.walking import rounds
 from edgewear.scenario.text.tree import Path_, address
 
 WITHIN_REACH_M = 3.0
@@ -72,7 +83,7 @@ def out_of_reach(
                 yield from _crossing(name, made, edges)
                 yield from _looking(name, made, edges)
             yield from _swapping(name, made, lone)
-            if made.step.step == "take over" and made.step.person in people:
+            if isinstance(made.step, TakeOver) and made.step.person in people:
                 if not {name, made.step.person} & moved:
                     yield from _taking(people, name, n)
                 yield from _after(people, name, n)
@@ -82,23 +93,13 @@ def _made(scenario: Scenario, name: str, walk: Walk, start_m: float) -> list[Mad
     """Write a person's list out, with depths; empty where it is too long."""
     found: list[Made] = []
     here, hung = start_m, False
-    for path, step in _unrolled(scenario.job[name], ("job", name)):
+    for path, step in rounds(scenario.job[name], ("job", name)):
         after = walk.after(step, here)
         found.append(Made(path, step, here, after, hung))
-        here, hung = after, hung or hangs_after(step, name)
+        here, hung = after, hung or step.hangs_after(name)
         if len(found) > MOST_STEPS:
             return []
     return found
-
-
-def _unrolled(steps: tuple[Step, ...], path: Path_) -> Iterator[tuple[Path_, Step]]:
-    for index, step in enumerate(steps):
-        here = (*path, index, step.step)
-        if step.step == "repeat":
-            for _ in range(step.times):
-                yield from _unrolled(step.steps, (*here, "steps"))
-        else:
-            yield here, step
 
 
 def _moved_by_others(scenario: Scenario) -> set[str]:
@@ -106,8 +107,8 @@ def _moved_by_others(scenario: Scenario) -> set[str]:
     return {
         step.person
         for steps in scenario.job.values()
-        for _, step in _unrolled(steps, ())
-        if step.step in ("haul", "lower") and step.person is not None
+        for _, step in rounds(steps)
+        if isinstance(step, Haul | Lower) and step.person is not None
     }
 
 
@@ -115,7 +116,7 @@ def _crossing(
     name: str, made: Made, edges: Mapping[str, tuple[float, float, float]]
 ) -> Iterator[Told]:
     step = made.step
-    if step.step != "cross edge" or not made.hung or step.edge not in edges:
+    if not isinstance(step, CrossEdge) or not made.hung or step.edge not in edges:
         return
     apart_m = made.before_m - crossed_m(edges[step.edge])
     if abs(apart_m) > WITHIN_REACH_M:
@@ -131,7 +132,7 @@ def _looking(
     name: str, made: Made, edges: Mapping[str, tuple[float, float, float]]
 ) -> Iterator[Told]:
     step = made.step
-    if step.step != "inspect" or not made.hung or not step.from_ or step.from_ not in edges:
+    if not isinstance(step, Inspect) or not made.hung or not step.from_ or step.from_ not in edges:
         return
     below_m = made.before_m + edges[step.from_][2]
     if (step.by or name) == name and not sees(made.before_m, -edges[step.from_][2]):
@@ -143,7 +144,7 @@ def _looking(
 
 
 def _swapping(name: str, made: Made, lone: bool) -> Iterator[Told]:
-    if made.step.step == "swap rope" and made.hung and lone:
+    if isinstance(made.step, SwapRope) and made.hung and lone:
         yield (
             address(made.path),
             f"{name!r} hangs on one line and has none to hang on while it is replaced; a safety "
@@ -179,10 +180,10 @@ def _places(people: Mapping[str, _Person], name: str, n: int, other: str) -> lis
     far = {who: _Person(person.made) for who, person in people.items()}
     far[name].made = before
     _go(far)
-    waited = {m.step.name for m in before if m.step.step == "wait for"}
-    done = [k for k, m in enumerate(theirs) if m.step.step == "event" and m.step.name in waited]
+    waited = {m.step.name for m in before if isinstance(m.step, WaitFor)}
+    done = [k for k, m in enumerate(theirs) if isinstance(m.step, Event) and m.step.name in waited]
     first, last = max(done, default=-1) + 1, far[other].at
-    taken = any(m.step.step == "take over" and m.step.person == other for m in before)
+    taken = any(isinstance(m.step, TakeOver) and m.step.person == other for m in before)
     if taken or first > last or not theirs:
         return []
     if first == len(theirs):
@@ -194,7 +195,7 @@ def _places(people: Mapping[str, _Person], name: str, n: int, other: str) -> lis
 
 def _go(people: Mapping[str, _Person]) -> None:
     """Let everybody get as far as events allow, whatever takes how long."""
-    raised = {m.step.name for p in people.values() for m in p.made if m.step.step == "event"}
+    raised = {m.step.name for p in people.values() for m in p.made if isinstance(m.step, Event)}
     happened: set[str] = set()
     moving = True
     while moving:
@@ -202,9 +203,9 @@ def _go(people: Mapping[str, _Person]) -> None:
         for person in people.values():
             while person.at < len(person.made):
                 step = person.made[person.at].step
-                if step.step == "wait for" and step.name in raised - happened:
+                if isinstance(step, WaitFor) and step.name in raised - happened:
                     break
-                if step.step == "event":
+                if isinstance(step, Event):
                     happened.add(step.name)
                 person.at, moving = person.at + 1, True
 
@@ -212,15 +213,15 @@ def _go(people: Mapping[str, _Person]) -> None:
 def _after(people: Mapping[str, _Person], name: str, n: int) -> Iterator[Told]:
     """Name the first step on their own line of somebody who is surely carried by then."""
     other = str(getattr(people[name].made[n].step, "person", ""))
-    earlier = {m.step.name for m in people[name].made[:n] if m.step.step == "event"}
-    said = {m.step.name for m in people[name].made[n:] if m.step.step == "event"} - earlier
+    earlier = {m.step.name for m in people[name].made[:n] if isinstance(m.step, Event)}
+    said = {m.step.name for m in people[name].made[n:] if isinstance(m.step, Event)} - earlier
     carried = False
     for made in people[other].made:
-        if carried and hangs_after(made.step, other):
+        if carried and made.step.hangs_after(other):
             yield (
                 address(made.path),
                 f"{other!r} hangs on the line of {name!r} by then, who took them over: no step on "
                 "a rope of their own is possible any more",
             )
             return
-        carried = carried or (made.step.step == "wait for" and made.step.name in said)
+        carried = carried or (isinstance(made.step, WaitFor) and made.step.name in said)

@@ -8,7 +8,7 @@ from math import inf
 from edgewear.geometry.points import Point
 from edgewear.rigging.laying import led_track
 from edgewear.rigging.model import EdgeOnLine, Section
-from edgewear.rigging.profile import Profile, profile, steps_of
+from edgewear.rigging.profile import Profile, profile
 from edgewear.rigging.survey import (
     beyond,
     beyond_first,
@@ -21,6 +21,8 @@ from edgewear.rigging.survey import (
     track,
 )
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.scenario.models.steps import PlaceProtection
+from edgewear.scenario.models.walking import leaves
 
 PASSED_BELOW_M = 0.5
 """A person hangs on a re-anchor from this depth below it on; assumed."""
@@ -167,6 +169,6 @@ def placed_later(scenario: Scenario) -> set[str]:
     return {
         step.edge
         for steps in scenario.job.values()
-        for step in steps_of(steps)
-        if step.step == "place protection"
+        for step in leaves(steps)
+        if isinstance(step, PlaceProtection)
     }

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import Repeat
 from edgewear.scenario.read.assemble import MACHINE
 from edgewear.scenario.text.quantities import Measured
 
@@ -57,7 +58,7 @@ def _steps(steps: tuple[Any, ...], address: str) -> dict[str, Measured]:
     found: dict[str, Measured] = {}
     for index, step in enumerate(steps, 1):
         here = f"{address}/{index}/{step.step}"
-        if step.step == "repeat":
+        if isinstance(step, Repeat):
             found.update(_steps(step.steps, f"{here}/steps"))
         else:
             found.update(_walk(step, here))

@@ -14,9 +14,16 @@ from typing import get_args
 from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import EdgeOnLine, Section
-from edgewear.rigging.profile import steps_of
 from edgewear.scenario.models.gear import CUTTING_RADIUS_M, Protection, Sling
 from edgewear.scenario.models.scenario import Level, Line, Option, Scenario
+from edgewear.scenario.models.steps import (
+    FixBypassSling,
+    JobStep,
+    PlaceProtection,
+    RemoveBypassSling,
+    RemoveProtection,
+)
+from edgewear.scenario.models.walking import leaves
 
 LEVELS: tuple[str, ...] = get_args(Level)
 """Best first."""
@@ -38,17 +45,11 @@ the strength.
 SIDEWAYS_RADIUS_M = 3e-3
 """A bare edge below this radius cuts a loaded rope that travels along it [m]."""
 
-_LOADING = {
-    "ascend",
-    "descend",
-    "work",
-    "swing",
-    "cross edge",
-    "lower",
-    "haul",
-    "reciprocate",
-    "take over",
+_PUT_ON_AND_TAKEN_OFF: dict[str, tuple[type[JobStep], type[JobStep]]] = {
+    "protection": (PlaceProtection, RemoveProtection),
+    "bypass sling": (FixBypassSling, RemoveBypassSling),
 }
+"""What keeps an edge off the rope -> the steps that put it there and take it away."""
 
 
 def lowest(levels: Iterable[str]) -> str:
@@ -129,8 +130,8 @@ def _in_place(scenario: Scenario, option: Option, section: Section, item: EdgeOn
 
 def _placed(scenario: Scenario, person: str, edge: str) -> Protection | None:
     """Return what a step of the person's own list places on an edge, where it says what."""
-    for step in steps_of(scenario.job.get(person, ())):
-        if step.step == "place protection" and step.edge == edge and step.with_:
+    for step in leaves(scenario.job.get(person, ())):
+        if isinstance(step, PlaceProtection) and step.edge == edge and step.with_:
             return scenario.protections.get(step.with_)
     return None
 
@@ -153,12 +154,11 @@ def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool
     and loads the line before it is back. An edge that only others put it on counts as bare at
     first, and one that others take it off as bare in the end: nobody knows when they come.
     """
-    on = {"protection": "place protection", "bypass sling": "fix bypass sling"}[what]
-    off = f"remove {what}"
-    own = list(steps_of(scenario.job.get(person, ())))
-    placed = [k for k, s in enumerate(own) if s.step == on and _edge(s) == edge]
-    taken = [k for k, s in enumerate(own) if s.step == off and _edge(s) == edge]
-    loading = [k for k, s in enumerate(own) if s.step in _LOADING]
+    on, off = _PUT_ON_AND_TAKEN_OFF[what]
+    own = list(leaves(scenario.job.get(person, ())))
+    placed = [k for k, s in enumerate(own) if isinstance(s, on) and s.at(edge)]
+    taken = [k for k, s in enumerate(own) if isinstance(s, off) and s.at(edge)]
+    loading = [k for k, s in enumerate(own) if s.loading]
     if _others_do(scenario, person, edge, off) or (
         not placed and _others_do(scenario, person, edge, on)
     ):
@@ -169,13 +169,13 @@ def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool
     return late or any(_uncovered(k, placed, loading) for k in taken)
 
 
-def _others_do(scenario: Scenario, person: str, edge: str, word: str) -> bool:
-    """Tell whether somebody else's list has a step with this word at an edge."""
+def _others_do(scenario: Scenario, person: str, edge: str, kind: type[JobStep]) -> bool:
+    """Tell whether somebody else's list has a step of this kind at an edge."""
     return any(
-        step.step == word and _edge(step) == edge
+        isinstance(step, kind) and step.at(edge)
         for other, steps in scenario.job.items()
         if other != person
-        for step in steps_of(steps)
+        for step in leaves(steps)
     )
 
 
@@ -183,10 +183,6 @@ def _uncovered(taken: int, placed: list[int], loading: list[int]) -> bool:
     """Tell whether the line is loaded after protection was taken off and before it is back."""
     back = next((k for k in placed if k > taken), None)
     return any(k > taken and (back is None or k < back) for k in loading)
-
-
-def _edge(step: object) -> str | None:
-    return getattr(step, "edge", None)
 
 
 def edge_levels(

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Section
-from edgewear.rigging.profile import steps_of
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import PlaceProtection, RemoveProtection, Step, TakeOver
+from edgewear.scenario.models.walking import leaves
 
 
 @dataclass(frozen=True)
@@ -31,11 +31,11 @@ def standing(scenario: Scenario, option: Option, person: str, step: int) -> Stan
     placed: set[str] = set()
     carried: list[str] = []
     for done in _done(scenario, person, step):
-        if done.step == "place protection":
+        if isinstance(done, PlaceProtection):
             placed.add(done.edge)
-        elif done.step == "remove protection":
+        elif isinstance(done, RemoveProtection):
             placed.discard(done.edge)
-        elif done.step == "take over" and mass_kg is not None and done.person in option.people:
+        elif isinstance(done, TakeOver) and mass_kg is not None and done.person in option.people:
             mass_kg += option.people[done.person].mass.value
             carried.append(done.person)
     return Standing(mass_kg, frozenset(placed), tuple(carried))
@@ -43,7 +43,7 @@ def standing(scenario: Scenario, option: Option, person: str, step: int) -> Stan
 
 def _done(scenario: Scenario, person: str, step: int) -> Iterator[Step]:
     """Give the steps of a person's list up to a number, those inside a repeat once."""
-    yield from steps_of(scenario.job.get(person, ())[:step])
+    yield from leaves(scenario.job.get(person, ())[:step])
 
 
 def protected(option: Option, section: Section, placed: frozenset[str]) -> Section:

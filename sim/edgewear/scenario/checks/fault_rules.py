@@ -5,6 +5,7 @@ from __future__ import annotations
 from edgewear.scenario.checks.rigging_rules import lines_of
 from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.scenario import Line, Scenario
+from edgewear.scenario.models.steps import PlaceProtection
 from edgewear.scenario.models.walking import walk
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.tree import Path_
@@ -51,7 +52,7 @@ def _unprotected(scenario: Scenario, lines: list[Line], fault: Fault) -> str:
     kinds = {line.protect[edge].is_ for line in lines if edge in line.protect}
     for steps in scenario.job.values():
         for _, step in walk(steps):
-            if step.step == "place protection" and step.edge == edge and step.with_:
+            if isinstance(step, PlaceProtection) and step.edge == edge and step.with_:
                 kinds.add(step.with_)
     if kind is not None and kind not in kinds:
         return f"no option has a {kind} at {edge!r}"

@@ -7,7 +7,7 @@ from typing import Any
 
 from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.scenario.models.steps import Step
+from edgewear.scenario.models.steps import Event, Step, WaitFor
 from edgewear.scenario.models.walking import walk
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.choices import did_you_mean
@@ -132,7 +132,7 @@ class NameCheck:
                 ("rope", "ropes"),
             ):
                 self._need(kind, getattr(step, key, None), (*path, key.strip("_")))
-            if step.step == "wait for" and step.name not in raised:
+            if isinstance(step, WaitFor) and step.name not in raised:
                 hint = did_you_mean(step.name, sorted(raised))
                 message = (
                     f"nobody raises {step.name!r}: add `- event: {step.name}` to somebody's steps"
@@ -144,13 +144,13 @@ class NameCheck:
         events = {
             step.name
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
-            if step.step == "event"
+            if isinstance(step, Event)
         }
         broken = any(path[0] == "job" for path in self._sections.broken)
         waited = {
             step.name
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
-            if step.step == "wait for" and broken
+            if isinstance(step, WaitFor) and broken
         }
         return events | waited | set(SEEN) | set(self._sections.named("faults"))
 

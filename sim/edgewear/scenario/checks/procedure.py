@@ -7,8 +7,24 @@ from math import dist
 
 from edgewear.scenario.checks.rigging_rules import lines_of
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.scenario.models.steps import Repeat, Step
-from edgewear.scenario.models.walking import HANGING, walk
+from edgewear.scenario.models.steps import (
+    CrossEdge,
+    Event,
+    FixBypassSling,
+    Haul,
+    Lower,
+    PassDeviation,
+    PassReAnchor,
+    PlaceProtection,
+    RemoveBypassSling,
+    Repeat,
+    ShiftRope,
+    Step,
+    SwapRope,
+    TakeOver,
+    WaitFor,
+)
+from edgewear.scenario.models.walking import rounds, walk
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.tree import Path_, address
 
@@ -44,7 +60,7 @@ def _moved_by_others(scenario: Scenario) -> set[str]:
         step.person
         for steps in scenario.job.values()
         for _, step in walk(steps)
-        if step.step in ("haul", "lower", "take over") and step.person is not None
+        if isinstance(step, Haul | Lower | TakeOver) and step.person is not None
     }
 
 
@@ -54,23 +70,23 @@ def _check_step(
     """Report a step that no option makes possible."""
     lines = [line for option in scenario.options.values() for _, line in lines_of(option)]
     message = ""
-    if step.step == "place protection" and step.with_ is None:
+    if isinstance(step, PlaceProtection) and step.with_ is None:
         if not any(step.edge in line.protect for line in lines):
             message = f"no option names protection for {step.edge!r}: add `with:` or `protect`"
-    elif step.step in ("fix bypass sling", "remove bypass sling"):
+    elif isinstance(step, FixBypassSling | RemoveBypassSling):
         if not any(step.edge in line.bypass for line in lines):
             message = f"no option has a bypass sling at {step.edge!r}"
-    elif step.step == "pass re-anchor":
+    elif isinstance(step, PassReAnchor):
         if not any(step.anchor in line.re_anchor for line in lines):
             message = f"no option re-anchors at {step.anchor!r}"
-    elif step.step == "pass deviation":
+    elif isinstance(step, PassDeviation):
         if not any(step.anchor in {d.anchor for d in line.deviations} for line in lines):
             message = f"no option has a deviation at {step.anchor!r}"
-    elif step.step == "take over" and step.person == person:
+    elif isinstance(step, TakeOver) and step.person == person:
         message = f"{person!r} cannot take over themself"
-    elif step.step == "shift rope":
+    elif isinstance(step, ShiftRope):
         message = _shift_problem(scenario, person)
-    elif step.step == "swap rope" and step.rope is not None:
+    elif isinstance(step, SwapRope) and step.rope is not None:
         message = _swap_problem(scenario, person, step.rope)
     if message:
         sections.report(path, message)
@@ -124,7 +140,8 @@ class _Heights:
         """Report a height that the rope does not reach, or that leads above the edges."""
         person = self._scenario.people.get(self._person)
         given = person.start.value if person is not None and person.start is not None else None
-        reach = _Reach(given if given is not None else start_depth_m(steps), self._reach())
+        start = given if given is not None else start_depth_m(steps, self._person)
+        reach = _Reach(start, self._reach())
         self._walk(steps, path, reach)
 
     def _reach(self) -> float:
@@ -162,7 +179,7 @@ class _Heights:
                     if not self._walk(step.steps, (*here, "steps"), reach):
                         return False
                 continue
-            change = _change(step)
+            change = step.deeper_m(self._person, self._person)
             reach.depth += change
             if change > 0 and reach.depth > reach.deepest + _SLACK_M:
                 self._tell(here, self._too_deep(reach))
@@ -188,48 +205,19 @@ class _Heights:
             self._sections.report(path, message)
 
 
-def _change(step: Step) -> float:
-    """Give how much deeper a step leads [m]."""
-    if step.step in ("descend", "lower unloaded"):
-        return step.height.value
-    if step.step == "lower" and step.person is None:
-        return step.height.value
-    if step.step == "ascend":
-        return -step.height.value
-    if step.step == "haul" and step.person is None:
-        return -step.height.value
-    return 0.0
-
-
-def start_depth_m(steps: tuple[Step, ...]) -> float:
+def start_depth_m(steps: tuple[Step, ...], person: str) -> float:
     """Give the depth below the edge at which a job has to start so that nothing leads above it.
 
-    Parameters:
-        steps: of one person.
-
-    Returns:
-        0 where the first way is over an edge or down; else the highest net climb [m].
+    0 where the first way is over an edge; else the highest net climb [m].
     """
-    first = next((step.step for step in steps if step.step in (*HANGING, "repeat")), "")
-    if first == "cross edge":
+    first = next((step for step in steps if step.hanging or isinstance(step, Repeat)), None)
+    if isinstance(first, CrossEdge):
         return 0.0
-    highest = 0.0
-    depth = 0.0
-    for step in _unrolled(steps):
-        depth += _change(step)
+    depth = highest = 0.0
+    for _, step in rounds(steps, most=_ROUNDS):
+        depth += step.deeper_m(person, person)
         highest = max(highest, -depth)
     return highest
-
-
-def _unrolled(steps: tuple[Step, ...]) -> list[Step]:
-    """Write repeats out, as far as heights need."""
-    found: list[Step] = []
-    for step in steps:
-        if isinstance(step, Repeat):
-            found += _unrolled(step.steps) * min(step.times, _ROUNDS)
-        else:
-            found.append(step)
-    return found
 
 
 @dataclass
@@ -246,9 +234,9 @@ class _Walker:
         before = self.at
         while self.at < len(self.ways):
             _, step = self.ways[self.at]
-            if step.step == "wait for" and step.name not in happened | anytime:
+            if isinstance(step, WaitFor) and step.name not in happened | anytime:
                 break
-            if step.step == "event":
+            if isinstance(step, Event):
                 happened.add(step.name)
             self.at += 1
         return self.at > before
@@ -260,13 +248,13 @@ def _check_waits(sections: Sections, scenario: Scenario, as_list: bool) -> None:
         step.name
         for steps in scenario.job.values()
         for _, step in walk(steps, ())
-        if step.step == "event"
+        if isinstance(step, Event)
     }
     walkers = [
         _Walker(person, list(walk(steps, ("job",) if as_list else ("job", person))))
         for person, steps in scenario.job.items()
     ]
-    waited = {s.name for w in walkers for _, s in w.ways if s.step == "wait for"}
+    waited = {s.name for w in walkers for _, s in w.ways if isinstance(s, WaitFor)}
     happened: set[str] = set()
     moved = True
     while moved:
@@ -289,5 +277,5 @@ def _raisers(stuck: list[_Walker], name: str) -> list[str]:
         f"{walker.person!r} ({address(path[:-1])})"
         for walker in stuck
         for path, step in walker.ways[walker.at :]
-        if step.step == "event" and step.name == name
+        if isinstance(step, Event) and step.name == name
     ]

@@ -28,10 +28,85 @@ Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
 Handling = Literal["lifted", "left"]
 
 
-class Ascend(Closed):
+class JobStep(Closed):
+    """What a step says of itself, so that nobody else has to know it by its word."""
+
+    step: str
+    hanging: ClassVar[bool] = False
+    """Whether nobody makes it without a line of their own."""
+    loading: ClassVar[bool] = False
+    """Whether the line bears somebody while it is made."""
+    moving: ClassVar[bool] = False
+    """Whether it drags a loaded rope."""
+    staying: ClassVar[bool] = False
+    """Whether its person stays where they are for a while, hanging."""
+    takes_up: ClassVar[bool] = True
+    """Whether whoever needs a line for it hangs on that line afterwards."""
+    sign: ClassVar[int] = 0
+    """Whether its height leads down (1), up (-1) or nowhere (0)."""
+
+    def moved(self, by: str) -> str:
+        """Name whom the step moves, `by` being who makes it."""
+        return getattr(self, "person", None) or by
+
+    def needs_line(self) -> bool:
+        """Tell whether whoever makes it needs a line of their own."""
+        return self.hanging
+
+    def hangs_after(self, by: str) -> bool:
+        """Tell whether who makes it hangs on their line afterwards, also if not before."""
+        return self.hanging and self.takes_up
+
+    def deeper_m(self, person: str, by: str) -> float:
+        """By how much the step takes a person down when somebody makes it [m]."""
+        if not self.sign or self.moved(by) != person:
+            return 0.0
+        return self.sign * float(self.height.value)  # type: ignore[attr-defined]
+
+    @property
+    def changes(self) -> bool:
+        """Whether an edge may be another than before."""
+        return False
+
+    def at(self, edge: str) -> bool:
+        """Tell whether it is made at an edge."""
+        return getattr(self, "edge", None) == edge
+
+
+class EdgeStep(JobStep):
+    """Something done to what lies on an edge, which is another afterwards."""
+
+    edge: str
+    """The edge."""
+
+    @property
+    def changes(self) -> bool:
+        """Whether an edge may be another than before: always."""
+        return True
+
+
+class _FromTop(JobStep):
+    """A haul or a lower: whose line moves may be somebody else's."""
+
+    loading: ClassVar[bool] = True
+    moving: ClassVar[bool] = True
+
+    def needs_line(self) -> bool:
+        """Tell whether whoever makes it needs a line of their own: for themself only."""
+        return getattr(self, "person", None) is None
+
+    def hangs_after(self, by: str) -> bool:
+        """Tell whether who makes it hangs on their line afterwards: if it moved themself."""
+        return self.moved(by) == by
+
+
+class Ascend(JobStep):
     """Climb the rope."""
 
     short: ClassVar[str] = "height"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
+    sign: ClassVar[int] = -1
     step: Literal["ascend"] = "ascend"
     height: Length
     """Height to gain."""
@@ -41,10 +116,14 @@ class Ascend(Closed):
     """Ascent system for this step only."""
 
 
-class Descend(Closed):
+class Descend(JobStep):
     """Descend on the working line."""
 
     short: ClassVar[str] = "height"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
+    moving: ClassVar[bool] = True
+    sign: ClassVar[int] = 1
     step: Literal["descend"] = "descend"
     height: Length
     """Height to lose."""
@@ -54,10 +133,14 @@ class Descend(Closed):
     """Height between stops; the technique's if left out."""
 
 
-class Work(Closed):
+class Work(JobStep):
     """Work in place, hanging."""
 
     short: ClassVar[str] = "for"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
+    moving: ClassVar[bool] = True
+    staying: ClassVar[bool] = True
     step: Literal["work"] = "work"
     for_: Duration
     """How long."""
@@ -73,10 +156,14 @@ class Work(Closed):
     """Amplitude of a tool's reaction."""
 
 
-class Swing(Closed):
+class Swing(JobStep):
     """Swing sideways and come back."""
 
     short: ClassVar[str] = "by"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
+    moving: ClassVar[bool] = True
+    staying: ClassVar[bool] = True
     step: Literal["swing"] = "swing"
     by: Length
     """Distance to one side."""
@@ -84,10 +171,12 @@ class Swing(Closed):
     """How many times."""
 
 
-class CrossEdge(Closed):
+class CrossEdge(JobStep):
     """Pass an edge with the devices."""
 
     short: ClassVar[str] = "edge"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
     step: Literal["cross edge"] = "cross edge"
     edge: str
     """The edge."""
@@ -96,11 +185,17 @@ class CrossEdge(Closed):
     for_: Duration | None = None
     """How long it takes."""
 
+    @property
+    def changes(self) -> bool:
+        """Whether an edge may be another than before: its protection is lifted meanwhile."""
+        return self.protection == "lifted"
 
-class PassReAnchor(Closed):
+
+class PassReAnchor(JobStep):
     """Pass a re-anchor; put into the plan by itself where it is left out."""
 
     short: ClassVar[str] = "anchor"
+    hanging: ClassVar[bool] = True
     step: Literal["pass re-anchor"] = "pass re-anchor"
     anchor: str
     """The re-anchor."""
@@ -108,10 +203,12 @@ class PassReAnchor(Closed):
     """How long it takes."""
 
 
-class PassDeviation(Closed):
+class PassDeviation(JobStep):
     """Pass a deviation; put into the plan by itself where it is left out."""
 
     short: ClassVar[str] = "anchor"
+    hanging: ClassVar[bool] = True
+    takes_up: ClassVar[bool] = False
     step: Literal["pass deviation"] = "pass deviation"
     anchor: str
     """The deviation's anchor."""
@@ -119,67 +216,58 @@ class PassDeviation(Closed):
     """How long it takes."""
 
 
-class PlaceProtection(Closed):
+class PlaceProtection(EdgeStep):
     """Put protection on an edge, which is bare until then."""
 
     short: ClassVar[str] = "edge"
     step: Literal["place protection"] = "place protection"
-    edge: str
-    """The edge."""
     with_: str | None = None
     """The kind; what the option names for this edge if left out."""
     for_: Duration | None = None
     """How long it takes."""
 
 
-class RemoveProtection(Closed):
+class RemoveProtection(EdgeStep):
     """Take protection off an edge."""
 
     short: ClassVar[str] = "edge"
     step: Literal["remove protection"] = "remove protection"
-    edge: str
-    """The edge."""
     for_: Duration | None = None
     """How long it takes."""
 
 
-class CheckProtection(Closed):
+class CheckProtection(EdgeStep):
     """Look at an edge's protection and put it right."""
 
     short: ClassVar[str] = "edge"
     step: Literal["check protection"] = "check protection"
-    edge: str
-    """The edge."""
     for_: Duration | None = None
     """How long it takes."""
 
 
-class FixBypassSling(Closed):
+class FixBypassSling(EdgeStep):
     """Clamp a sling to the line above and below an edge, so that it carries the load."""
 
     short: ClassVar[str] = "edge"
     step: Literal["fix bypass sling"] = "fix bypass sling"
-    edge: str
-    """The edge."""
     for_: Duration | None = None
     """How long it takes."""
 
 
-class RemoveBypassSling(Closed):
+class RemoveBypassSling(EdgeStep):
     """Take the sling off again."""
 
     short: ClassVar[str] = "edge"
     step: Literal["remove bypass sling"] = "remove bypass sling"
-    edge: str
-    """The edge."""
     for_: Duration | None = None
     """How long it takes."""
 
 
-class Haul(Closed):
+class Haul(_FromTop):
     """Raise a person's line from the top; all its rope passes the edges."""
 
     short: ClassVar[str] = "height"
+    sign: ClassVar[int] = -1
     step: Literal["haul"] = "haul"
     height: Length
     """How far."""
@@ -191,10 +279,11 @@ class Haul(Closed):
     """Mechanical advantage of the haul system."""
 
 
-class Lower(Closed):
+class Lower(_FromTop):
     """Lower a person's line from the top; all its rope passes the edges."""
 
     short: ClassVar[str] = "height"
+    sign: ClassVar[int] = 1
     step: Literal["lower"] = "lower"
     height: Length
     """How far."""
@@ -204,34 +293,38 @@ class Lower(Closed):
     """Whose line; one's own if left out."""
 
 
-class LowerUnloaded(Closed):
+class LowerUnloaded(JobStep):
     """Take the person down with no load on the rope, its anchor end fixed."""
 
     short: ClassVar[str] = "height"
+    hanging: ClassVar[bool] = True
+    sign: ClassVar[int] = 1
     step: Literal["lower unloaded"] = "lower unloaded"
     height: Length
     """How far."""
 
 
-class ShiftRope(Closed):
+class ShiftRope(JobStep):
     """Move the rope along at its releasable anchor, so that a fresh place meets the edge."""
 
     short: ClassVar[str] = "by"
+    hanging: ClassVar[bool] = True
     step: Literal["shift rope"] = "shift rope"
     by: Length
     """How far."""
 
 
-class Rest(Closed):
+class Rest(JobStep):
     """Hang still."""
 
     short: ClassVar[str] = "for"
+    staying: ClassVar[bool] = True
     step: Literal["rest"] = "rest"
     for_: Duration
     """How long."""
 
 
-class Inspect(Closed):
+class Inspect(JobStep):
     """Look at the rope where it meets the edges."""
 
     short: ClassVar[str] = "by"
@@ -246,10 +339,12 @@ class Inspect(Closed):
     """How long it takes."""
 
 
-class SwapRope(Closed):
+class SwapRope(JobStep):
     """Replace the working line."""
 
     short: ClassVar[str] = "rope"
+    hanging: ClassVar[bool] = True
+    takes_up: ClassVar[bool] = False
     step: Literal["swap rope"] = "swap rope"
     rope: str | None = None
     """Kind of rope in the store; the same kind if left out."""
@@ -257,7 +352,7 @@ class SwapRope(Closed):
     """How long it takes."""
 
 
-class Event(Closed):
+class Event(JobStep):
     """Say that something has happened, for others to wait for."""
 
     short: ClassVar[str] = "name"
@@ -266,7 +361,7 @@ class Event(Closed):
     """The event's name."""
 
 
-class WaitFor(Closed):
+class WaitFor(JobStep):
     """Wait until an event has happened."""
 
     short: ClassVar[str] = "name"
@@ -275,10 +370,12 @@ class WaitFor(Closed):
     """The event's name."""
 
 
-class TakeOver(Closed):
+class TakeOver(JobStep):
     """Take a second person onto one's own line."""
 
     short: ClassVar[str] = "person"
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
     step: Literal["take over"] = "take over"
     person: str
     """Who is taken over."""
@@ -286,10 +383,14 @@ class TakeOver(Closed):
     """How long it takes."""
 
 
-class Reciprocate(Closed):
+class Reciprocate(JobStep):
     """Drag the rope to and fro under a dead weight, as a machine does."""
 
     short: ClassVar[str] = ""
+    hanging: ClassVar[bool] = True
+    loading: ClassVar[bool] = True
+    moving: ClassVar[bool] = True
+    staying: ClassVar[bool] = True
     step: Literal["reciprocate"] = "reciprocate"
     load: Mass
     """The dead weight."""
@@ -301,7 +402,7 @@ class Reciprocate(Closed):
     """To-and-fro cycles."""
 
 
-class Repeat(Closed):
+class Repeat(JobStep):
     """Do some steps several times."""
 
     short: ClassVar[str] = ""

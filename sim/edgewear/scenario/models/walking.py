@@ -2,35 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from edgewear.scenario.models.steps import Repeat, Step
 from edgewear.scenario.text.tree import Path_
 
-HANGING = (
-    "ascend",
-    "descend",
-    "work",
-    "swing",
-    "cross edge",
-    "pass re-anchor",
-    "pass deviation",
-    "lower unloaded",
-    "shift rope",
-    "swap rope",
-    "take over",
-    "reciprocate",
-)
-"""Steps that nobody makes without a line of their own; so are `haul` and `lower` of oneself."""
-
 
 def walk(steps: tuple[Step, ...], path: Path_ = ()) -> Iterator[tuple[Path_, Step]]:
-    """Go through all steps, those inside repeats too.
-
-    Parameters:
-        steps: of one person.
-        path: of their list.
-    """
+    """Go through all steps with their places: repeats, and what is inside them once."""
     for index, step in enumerate(steps):
         here = (*path, index, step.step)
         yield here, step
@@ -38,13 +17,28 @@ def walk(steps: tuple[Step, ...], path: Path_ = ()) -> Iterator[tuple[Path_, Ste
             yield from walk(step.steps, (*here, "steps"))
 
 
-def hangs(steps: tuple[Step, ...]) -> bool:
-    """Tell whether a person needs a line of their own for their steps.
+def leaves(steps: Iterable[Step]) -> Iterator[Step]:
+    """Go through the steps that are made, those inside a repeat once."""
+    for step in steps:
+        if isinstance(step, Repeat):
+            yield from leaves(step.steps)
+        else:
+            yield step
 
-    Parameters:
-        steps: of one person.
-    """
-    return any(
-        step.step in HANGING or (step.step in ("haul", "lower") and step.person is None)
-        for _, step in walk(steps)
-    )
+
+def rounds(
+    steps: tuple[Step, ...], path: Path_ = (), most: int | None = None
+) -> Iterator[tuple[Path_, Step]]:
+    """Go through the steps as they are made, every round of a repeat up to `most` of them."""
+    for index, step in enumerate(steps):
+        here = (*path, index, step.step)
+        if not isinstance(step, Repeat):
+            yield here, step
+            continue
+        for _ in range(step.times if most is None else min(step.times, most)):
+            yield from rounds(step.steps, (*here, "steps"), most)
+
+
+def needs_line(steps: tuple[Step, ...]) -> bool:
+    """Tell whether a person needs a line of their own for their steps."""
+    return any(step.needs_line() for step in leaves(steps))

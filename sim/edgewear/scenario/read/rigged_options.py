@@ -7,7 +7,7 @@ from typing import Any
 from edgewear.scenario.models.people import Person, System, Technique
 from edgewear.scenario.models.scenario import Line, Option, PersonLines
 from edgewear.scenario.models.steps import Step
-from edgewear.scenario.models.walking import hangs, walk
+from edgewear.scenario.models.walking import needs_line, walk
 from edgewear.scenario.read.assemble import MACHINE
 from edgewear.scenario.read.expand import BACKUP, Unknown
 from edgewear.scenario.read.merging import (
@@ -128,7 +128,7 @@ class _Reader:
             if len(people) == 1
             or name in carried
             or len(self._person_chain(name)) > len(self._chain)
-            or hangs(self._job.get(name, ()))
+            or needs_line(self._job.get(name, ()))
         ]
 
     def _person_chain(self, person: str) -> list[Said]:
