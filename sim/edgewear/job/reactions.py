@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple, Protocol
 
+import simpy
+
+from edgewear.job.chance import Chance
+from edgewear.job.detection import Detection
 from edgewear.job.line import Process
-from edgewear.job.log import Kind
+from edgewear.job.log import Kind, Log
 from edgewear.job.moves import ticks
-from edgewear.job.site import ATTENDANT
+from edgewear.job.site import ATTENDANT, Site
 from edgewear.job.steps.ropes import swap_rope
 from edgewear.job.travel import ascend
 from edgewear.job.worker import SAFETY, WORKING, Halt, HaltedError, Pause, Worker
 from edgewear.scenario.models.scenario import Reaction
 from edgewear.scenario.text.quantities import Measured
-
-if TYPE_CHECKING:
-    from edgewear.job.job import Job
 
 NOBODY = "nobody"
 """Who sees what nobody sees, in the log."""
@@ -44,6 +45,20 @@ class Seen(NamedTuple):
     by: str = ""  # who has seen it already; "": nobody yet
 
 
+class Running(Protocol):
+    """What reactions need of the job that runs."""
+
+    env: simpy.Environment
+    log: Log
+    site: Site
+    chance: Chance
+    detection: Detection | None
+    late_ticks: int
+
+    def interrupt(self, worker: Worker, what: Pause | Halt) -> None:
+        """Tell somebody to pause or stop."""
+
+
 class Reactions:
     """The scenario's `when`, carried out on the clock.
 
@@ -51,7 +66,7 @@ class Reactions:
     as a model needs somebody who sees, and takes time.
     """
 
-    def __init__(self, job: Job, when: Mapping[str, str | Reaction], strict: bool) -> None:
+    def __init__(self, job: Running, when: Mapping[str, str | Reaction], strict: bool) -> None:
         """Know what to do.
 
         Parameters:

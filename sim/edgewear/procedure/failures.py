@@ -8,6 +8,7 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from edgewear.findings.failure import Failure
+from edgewear.scenario.models.steps import TakeOver
 
 if TYPE_CHECKING:
     from edgewear.engine.run_job import Performance
@@ -90,7 +91,7 @@ def carried(scenario: Scenario) -> tuple[str, ...]:
         f"fails there is told under {person}, with the weight of both"
         for person, steps in scenario.job.items()
         for number, step in enumerate(steps, start=1)
-        if step.step == "take over"
+        if isinstance(step, TakeOver)
     )
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from edgewear.engine.run_job import Performance
     from edgewear.procedure.failures import Depths
 
-AT_WORK = ("work", "swing", "rest")
+AT_WORK = (typed.Work, typed.Swing, typed.Rest)
 """Steps at whose places a rescue is asked for."""
 
 RIGGING = Measured(
@@ -65,8 +65,8 @@ def _positions(scenario: Scenario, depths: Depths) -> Iterator[Position]:
     seen = set()
     for person, by_step in depths.items():
         for step, depth_m in by_step.items():
-            word = scenario.job[person][step - 1].step
-            if word in AT_WORK and (person, round(depth_m, 1)) not in seen:
+            made = scenario.job[person][step - 1]
+            if isinstance(made, AT_WORK) and (person, round(depth_m, 1)) not in seen:
                 seen.add((person, round(depth_m, 1)))
                 yield Position(person, step, depth_m)
 
@@ -77,7 +77,7 @@ def _pick_off(scenario: Scenario, option: str, at: Position) -> Rescue:
     rescuer = next((n for n in scenario.options[option].lines if n != at.person), None)
     if rescuer is None:
         return replace(row, why="nobody else has lines of their own")
-    first = next((s for s in scenario.job.get(rescuer, ()) if s.step == "cross edge"), None)
+    first = next((s for s in scenario.job.get(rescuer, ()) if isinstance(s, typed.CrossEdge)), None)
     from_m = _begins_m(scenario, first)
     way_m = at.depth_m - from_m
     ground_m = _ground_m(scenario, at)
@@ -165,13 +165,13 @@ def _played(
 
 def _advantage(scenario: Scenario, person: str) -> float:
     """Mechanical advantage of the haul that the scenario's own plan has for somebody; else 1."""
-    from edgewear.rigging.profile import steps_of
+    from edgewear.scenario.models.walking import leaves
 
     hauls = [
         s.advantage.value
         for who, steps in scenario.job.items()
-        for s in steps_of(steps)
-        if s.step == "haul" and (s.person or who) == person
+        for s in leaves(steps)
+        if isinstance(s, typed.Haul) and (s.person or who) == person
     ]
     return hauls[0] if hauls else 1.0
 
@@ -195,7 +195,7 @@ def _careful(scenario: Scenario, found: Rescue, steps: tuple[typed.Step, ...]) -
         if lasting is not None:
             name = f"how long step {number} takes"
             late_s += [w.value(name, lasting) - lasting.value for w in worlds]
-        if step.step == "event" and step.name in EVENTS:
+        if isinstance(step, typed.Event) and step.name in EVENTS:
             key = EVENTS[step.name]
             middle_s = found.middle_s(key)
             late = float(np.sort(late_s)[int(CAREFUL * (TRIALS + 1)) - 1])
@@ -209,9 +209,9 @@ EVENTS = {"reached": "reach", "released": "release", "grounded": "ground"}
 
 def _lasting(scenario: Scenario, step: typed.Step) -> Measured | None:
     """How long a step takes whose time is no matter of physics."""
-    if step.step == "rest":
+    if isinstance(step, typed.Rest):
         return step.for_
-    if step.step in ("cross edge", "take over"):
+    if isinstance(step, typed.CrossEdge | typed.TakeOver):
         return step.for_ or getattr(scenario.times, step.step.replace(" ", "_"))
     return None
 

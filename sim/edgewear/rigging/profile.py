@@ -27,7 +27,7 @@ class Station:
     aside_m: float = 0.0  # how far the work goes to either side
     step: int = 0  # of the person's list, from 1
     works: bool = False  # more than resting
-    kind: str = ""  # the step's word
+    in_place: bool = False  # work in place
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,9 @@ def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = not isinstance(step, Rest)
-            yield Station(name, here, _aside_m(scenario, step), number, works, step.step)
+            yield Station(
+                name, here, _aside_m(scenario, step), number, works, isinstance(step, Work)
+            )
 
 
 def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:

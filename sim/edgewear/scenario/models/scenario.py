@@ -6,11 +6,12 @@ about it; the key people type is the field's name with blanks.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Literal
+from collections.abc import Callable, Mapping
+from typing import Literal, NamedTuple
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
+from edgewear.errors import UsageError
 from edgewear.scenario.models.base import (
     Along,
     Angle,
@@ -172,6 +173,13 @@ class Limits(Closed):
     """Largest peak of a catch; 6 kN if left out (EN 12841, from memory)."""
 
 
+class Reader(NamedTuple):
+    """Who reads scenarios: handed to each, so that models need not know how files are read."""
+
+    with_values: Callable[[Scenario, Mapping[str, str | float]], Scenario]
+    addresses_of: Callable[[Scenario, str], tuple[str, ...]]
+
+
 class Scenario(Closed):
     """Everything a scenario file says, resolved."""
 
@@ -220,6 +228,7 @@ class Scenario(Closed):
     """The file's text as read."""
     library_source: str | None = None
     """The text of the user's own library."""
+    _read_by: Reader | None = PrivateAttr(default=None)
 
     def with_values(self, values: Mapping[str, str | float]) -> Scenario:
         """Read the scenario again with some inputs replaced.
@@ -230,9 +239,7 @@ class Scenario(Closed):
         Raises:
             ScenarioError: an address leads nowhere, or the result cannot be used.
         """
-        from edgewear.scenario.read.reading import with_values
-
-        return with_values(self, values)
+        return self._reader().with_values(self, values)
 
     def resolve_addresses(self, pattern: str) -> tuple[str, ...]:
         """Spell out the addresses that a pattern with `*` stands for.
@@ -243,6 +250,14 @@ class Scenario(Closed):
         Raises:
             ScenarioError: it leads nowhere.
         """
-        from edgewear.scenario.read.reading import addresses_of
+        return self._reader().addresses_of(self, pattern)
 
-        return addresses_of(self, pattern)
+    def read_by(self, reader: Reader) -> Scenario:
+        """Say who read the scenario and can read it again; returns itself."""
+        self._read_by = reader
+        return self
+
+    def _reader(self) -> Reader:
+        if self._read_by is None:
+            raise UsageError("this scenario was not read from a text, so no input can be replaced")
+        return self._read_by

@@ -14,7 +14,7 @@ from edgewear.scenario.checks.rigging_rules import check_rigging
 from edgewear.scenario.checks.standards import check_ropes
 from edgewear.scenario.checks.study_rules import check_study
 from edgewear.scenario.models.people import Person
-from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.models.scenario import Reader, Scenario
 from edgewear.scenario.models.steps import Reciprocate
 from edgewear.scenario.read.addresses import matching, put
 from edgewear.scenario.read.assemble import MACHINE, Assembly
@@ -85,6 +85,10 @@ def addresses_of(scenario: Scenario, pattern: str) -> tuple[str, ...]:
         message = f"leads nowhere: {match.problem}"
         raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
     return tuple(address(path) for path in match.paths)
+
+
+READER = Reader(with_values, addresses_of)
+"""What every scenario that is read here can be read again by."""
 
 
 def problems_at(scenario: Scenario, found: Iterable[tuple[str, str]]) -> list[Problem]:
@@ -161,7 +165,7 @@ def _assemble(sections: Assembly) -> Scenario:
         path=sections.tree.file,
         source=sections.tree.text,
         library_source=sections.library_text,
-    )
+    ).read_by(READER)
 
 
 def _machine(sections: Assembly, job: dict[str, Any]) -> dict[str, Person]:

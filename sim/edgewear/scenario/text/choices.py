@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel
 
-from edgewear.scenario.text.quantities import shown
+from edgewear.scenario.text.measured import shown
 
 
 def did_you_mean(found: str, allowed: list[str]) -> str:

@@ -1,66 +1,20 @@
-"""Physical quantities as typed: a value in SI, how sure it is, and where it comes from."""
+"""Fields of models that are typed as quantities and hold a `Measured`."""
 
 from __future__ import annotations
 
-from typing import Any, Literal, NamedTuple, Self
+from typing import Any
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    GetCoreSchemaHandler,
-    GetJsonSchemaHandler,
-    ValidationInfo,
-)
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic_core import core_schema
 
-Basis = Literal["measured", "taped", "paced", "class", "library", "assumed", "given"]
-"""Where a value comes from; `given` is exact, the others have an accuracy."""
+from edgewear.scenario.text.measured import Basis, Distribution, Due, Measured, shown
+from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 
-Distribution = Literal["fixed", "normal", "lognormal", "uniform", "triangular"]
-"""How a value varies between its low and high end."""
+__all__ = ["Basis", "Distribution", "Measured", "Quantity", "shown"]
 
 
-class Measured(BaseModel):
-    """A quantity in SI with the central 90 % interval of what it may be."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-    value: float
-    low: float
-    high: float
-    unit: str
-    typed: str
-    basis: Basis = "given"
-    distribution: Distribution = "fixed"
-    pedigree: str = ""
-
-    @classmethod
-    def exact(cls, value: float, unit: str = "1", typed: str = "") -> Self:
-        """Make a quantity that is known exactly.
-
-        Parameters:
-            value: in SI.
-            unit: the SI unit's spelling.
-            typed: the text it stands for; the number itself if left out.
-        """
-        text = typed or f"{value:g} {unit}".removesuffix(" 1")
-        return cls(value=value, low=value, high=value, unit=unit, typed=text)
-
-    @property
-    def is_exact(self) -> bool:
-        """Tell whether no uncertainty is carried."""
-        return self.low == self.high
-
-
-class Quantity(NamedTuple):
+class Quantity(Due):
     """Marks a field that is typed as a quantity; the field itself holds a `Measured`."""
-
-    dimension: str
-    accuracy: str = ""  # key of the library's accuracies; "": a typed value is exact
-    low: float | None = None  # smallest value allowed, SI
-    high: float | None = None  # largest value allowed, SI
-    above: bool = False  # `low` itself is refused
-    directions: str = ""  # "out", "up" or "along": words such as `back` set the sign
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -81,24 +35,10 @@ class Quantity(NamedTuple):
         """Hand a `Measured` through, read anything else."""
         if isinstance(found, Measured):
             return found
-        from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
-
         try:
             return read_quantity(found, self, info.context or {})
         except QuantityProblem as problem:
             raise shown("quantity", str(problem)) from problem
-
-
-def shown(kind: str, message: str, at: str = "") -> PydanticCustomError:
-    """Make an error whose message is shown as it stands.
-
-    Parameters:
-        kind: for tests and programs.
-        message: the sentence.
-        at: the key inside the model that it is about.
-    """
-    details = {"message": message, "kind": kind, "at": at}
-    return PydanticCustomError("edgewear", "{message}", details)
 
 
 def _dump(value: Measured) -> dict[str, Any]:

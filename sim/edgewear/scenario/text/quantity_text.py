@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple, cast, get_args
 
 from edgewear.scenario.text.choices import did_you_mean
-from edgewear.scenario.text.quantities import Basis, Distribution, Measured, Quantity
+from edgewear.scenario.text.measured import Basis, Distribution, Due, Measured
 from edgewear.scenario.text.stiffness import OTHER_LOADS
 from edgewear.scenario.text.units import (
     DIMENSIONS,
@@ -44,7 +44,7 @@ class Accuracy(NamedTuple):
     pedigree: str
 
 
-def read_quantity(found: Any, quantity: Quantity, context: Mapping[str, Any]) -> Measured:
+def read_quantity(found: Any, quantity: Due, context: Mapping[str, Any]) -> Measured:
     """Read a quantity.
 
     Parameters:
@@ -65,9 +65,7 @@ def read_quantity(found: Any, quantity: Quantity, context: Mapping[str, Any]) ->
     return measured
 
 
-def _read(
-    found: Any, quantity: Quantity, dimension: Dimension, context: Mapping[str, Any]
-) -> Measured:
+def _read(found: Any, quantity: Due, dimension: Dimension, context: Mapping[str, Any]) -> Measured:
     if isinstance(found, bool) or found is None:
         raise QuantityProblem(f"a {dimension.name} is due, in {spell_units(dimension)}")
     if isinstance(found, int | float):
@@ -115,7 +113,7 @@ def _word(found: Mapping[str, Any], key: str, allowed: tuple[str, ...], default:
 
 
 def _from_text(
-    text: str, quantity: Quantity, dimension: Dimension, context: Mapping[str, Any]
+    text: str, quantity: Due, dimension: Dimension, context: Mapping[str, Any]
 ) -> Measured:
     """Read a text with its words before and after, its range or its accuracy."""
     core, means = _means(text, quantity)
@@ -132,7 +130,7 @@ def _from_text(
     return _with_accuracy(text, value, means, quantity, dimension, context)
 
 
-def _means(text: str, quantity: Quantity) -> tuple[str, str]:
+def _means(text: str, quantity: Due) -> tuple[str, str]:
     """Split off a word such as `paced`."""
     first, _, rest = text.partition(" ")
     if first in MEANS:
@@ -145,7 +143,7 @@ def _means(text: str, quantity: Quantity) -> tuple[str, str]:
     return text, ""
 
 
-def _direction(text: str, quantity: Quantity) -> tuple[str, float]:
+def _direction(text: str, quantity: Due) -> tuple[str, float]:
     """Split off a word such as `back`; 0 when there is none."""
     rest, _, last = text.rpartition(" ")
     signs = SIGNS.get(quantity.directions, {})
@@ -203,7 +201,7 @@ def _with_accuracy(
     text: str,
     value: float,
     means: str,
-    quantity: Quantity,
+    quantity: Due,
     dimension: Dimension,
     context: Mapping[str, Any],
 ) -> Measured:
@@ -232,7 +230,7 @@ def _with_accuracy(
     )
 
 
-def _check_limits(measured: Measured, quantity: Quantity, dimension: Dimension) -> None:
+def _check_limits(measured: Measured, quantity: Due, dimension: Dimension) -> None:
     """Refuse what no such quantity can be."""
     low, high = quantity.low, quantity.high
     unit = "" if dimension.unit == "1" else f" {dimension.unit}"
@@ -244,7 +242,7 @@ def _check_limits(measured: Measured, quantity: Quantity, dimension: Dimension) 
         raise QuantityProblem(f"{found} is too large: it must be at most {high:g}{unit}")
 
 
-def json_schema(quantity: Quantity) -> dict[str, Any]:
+def json_schema(quantity: Due) -> dict[str, Any]:
     """Describe the texts that a quantity may be typed as."""
     dimension = DIMENSIONS[quantity.dimension]
     units = "|".join(re.escape(unit) for unit in sorted(dimension.factors, key=len, reverse=True))

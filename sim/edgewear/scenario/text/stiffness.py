@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from edgewear.scenario.text.quantities import Measured, shown
+from edgewear.scenario.text.measured import Measured, shown
 from edgewear.scenario.text.units import DIMENSIONS, G_M_S2, NUMBER, to_si
 
 LOAD_KG = 100.0
