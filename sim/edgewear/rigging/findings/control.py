@@ -16,9 +16,9 @@ from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.scenario.models.gear import CUTTING_RADIUS_M, Protection, Sling
 from edgewear.scenario.models.scenario import Level, Line, Option, Scenario
+from edgewear.scenario.models.step import JobStep
 from edgewear.scenario.models.steps import (
     FixBypassSling,
-    JobStep,
     PlaceProtection,
     RemoveBypassSling,
     RemoveProtection,

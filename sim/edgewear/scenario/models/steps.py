@@ -21,83 +21,17 @@ from edgewear.scenario.models.base import (
     Rate,
     Speed,
 )
+from edgewear.scenario.models.edge_steps import CheckProtection as CheckProtection
+from edgewear.scenario.models.edge_steps import FixBypassSling as FixBypassSling
+from edgewear.scenario.models.edge_steps import PlaceProtection as PlaceProtection
+from edgewear.scenario.models.edge_steps import RemoveBypassSling as RemoveBypassSling
+from edgewear.scenario.models.edge_steps import RemoveProtection as RemoveProtection
+from edgewear.scenario.models.step import FromTop, JobStep
 from edgewear.scenario.text.choices import Choices
 from edgewear.scenario.text.quantities import Measured, Quantity
 
 Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
 Handling = Literal["lifted", "left"]
-
-
-class JobStep(Closed):
-    """What a step says of itself, so that nobody else has to know it by its word."""
-
-    step: str
-    hanging: ClassVar[bool] = False
-    """Whether nobody makes it without a line of their own."""
-    loading: ClassVar[bool] = False
-    """Whether the line bears somebody while it is made."""
-    moving: ClassVar[bool] = False
-    """Whether it drags a loaded rope."""
-    staying: ClassVar[bool] = False
-    """Whether its person stays where they are for a while, hanging."""
-    takes_up: ClassVar[bool] = True
-    """Whether whoever needs a line for it hangs on that line afterwards."""
-    sign: ClassVar[int] = 0
-    """Whether its height leads down (1), up (-1) or nowhere (0)."""
-
-    def moved(self, by: str) -> str:
-        """Name whom the step moves, `by` being who makes it."""
-        return getattr(self, "person", None) or by
-
-    def needs_line(self) -> bool:
-        """Tell whether whoever makes it needs a line of their own."""
-        return self.hanging
-
-    def hangs_after(self, by: str) -> bool:
-        """Tell whether who makes it hangs on their line afterwards, also if not before."""
-        return self.hanging and self.takes_up
-
-    def deeper_m(self, person: str, by: str) -> float:
-        """By how much the step takes a person down when somebody makes it [m]."""
-        if not self.sign or self.moved(by) != person:
-            return 0.0
-        return self.sign * float(self.height.value)  # type: ignore[attr-defined]
-
-    @property
-    def changes(self) -> bool:
-        """Whether an edge may be another than before."""
-        return False
-
-    def at(self, edge: str) -> bool:
-        """Tell whether it is made at an edge."""
-        return getattr(self, "edge", None) == edge
-
-
-class EdgeStep(JobStep):
-    """Something done to what lies on an edge, which is another afterwards."""
-
-    edge: str
-    """The edge."""
-
-    @property
-    def changes(self) -> bool:
-        """Whether an edge may be another than before: always."""
-        return True
-
-
-class _FromTop(JobStep):
-    """A haul or a lower: whose line moves may be somebody else's."""
-
-    loading: ClassVar[bool] = True
-    moving: ClassVar[bool] = True
-
-    def needs_line(self) -> bool:
-        """Tell whether whoever makes it needs a line of their own: for themself only."""
-        return getattr(self, "person", None) is None
-
-    def hangs_after(self, by: str) -> bool:
-        """Tell whether who makes it hangs on their line afterwards: if it moved themself."""
-        return self.moved(by) == by
 
 
 class Ascend(JobStep):
@@ -216,54 +150,7 @@ class PassDeviation(JobStep):
     """How long it takes."""
 
 
-class PlaceProtection(EdgeStep):
-    """Put protection on an edge, which is bare until then."""
-
-    short: ClassVar[str] = "edge"
-    step: Literal["place protection"] = "place protection"
-    with_: str | None = None
-    """The kind; what the option names for this edge if left out."""
-    for_: Duration | None = None
-    """How long it takes."""
-
-
-class RemoveProtection(EdgeStep):
-    """Take protection off an edge."""
-
-    short: ClassVar[str] = "edge"
-    step: Literal["remove protection"] = "remove protection"
-    for_: Duration | None = None
-    """How long it takes."""
-
-
-class CheckProtection(EdgeStep):
-    """Look at an edge's protection and put it right."""
-
-    short: ClassVar[str] = "edge"
-    step: Literal["check protection"] = "check protection"
-    for_: Duration | None = None
-    """How long it takes."""
-
-
-class FixBypassSling(EdgeStep):
-    """Clamp a sling to the line above and below an edge, so that it carries the load."""
-
-    short: ClassVar[str] = "edge"
-    step: Literal["fix bypass sling"] = "fix bypass sling"
-    for_: Duration | None = None
-    """How long it takes."""
-
-
-class RemoveBypassSling(EdgeStep):
-    """Take the sling off again."""
-
-    short: ClassVar[str] = "edge"
-    step: Literal["remove bypass sling"] = "remove bypass sling"
-    for_: Duration | None = None
-    """How long it takes."""
-
-
-class Haul(_FromTop):
+class Haul(FromTop):
     """Raise a person's line from the top; all its rope passes the edges."""
 
     short: ClassVar[str] = "height"
@@ -279,7 +166,7 @@ class Haul(_FromTop):
     """Mechanical advantage of the haul system."""
 
 
-class Lower(_FromTop):
+class Lower(FromTop):
     """Lower a person's line from the top; all its rope passes the edges."""
 
     short: ClassVar[str] = "height"
