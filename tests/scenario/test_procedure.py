@@ -35,7 +35,7 @@ def steps(*typed: object) -> tuple[Step, ...]:
     ],
 )
 def test_start_depth(typed: tuple[object, ...], depth_m: float) -> None:
-    assert start_depth_m(steps(*typed)) == pytest.approx(depth_m, abs=1e-12)
+    assert start_depth_m(steps(*typed), "lead") == pytest.approx(depth_m, abs=1e-12)
 
 
 @pytest.mark.parametrize(
