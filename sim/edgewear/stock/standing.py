@@ -65,7 +65,8 @@ class Standing:
         self.wear.used(entry.number, body["first_mm"], np.array(body["demand"]), factors)
         self.jobs += 1
         self.first_use = min(filter(None, (self.first_use, entry.on)))
-        limit = rules["careful wear"].limit if "careful wear" in rules else None
+        rule = rules.get("careful wear")
+        limit = None if rule is None else rule.limit
         if limit is not None and self.wear.largest()[2] >= limit:
             self._ask("careful wear", entry, rules)
 
