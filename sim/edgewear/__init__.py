@@ -67,7 +67,7 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> Any:  # whatever the name stands for
     """Load a public name from its home the first time it is asked for.
 
     Raises:

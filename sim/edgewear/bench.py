@@ -14,7 +14,8 @@ import numpy as np
 
 from edgewear.engine.bench_line import BenchLine, Bend, vertex
 from edgewear.errors import UsageError
-from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
+from edgewear.layout import TICK_S, Kind
+from edgewear.terms import GRAVITY_M_S2
 
 __all__ = ["Bend", "Bounce", "Cycles", "Pull", "bounce", "drop", "hang", "pull"]
 __all__ += ["raise_lower", "reciprocate"]

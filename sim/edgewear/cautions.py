@@ -1,8 +1,10 @@
-"""The cautions every output carries, in one place; imports nothing, so that any room may use it."""
+"""The cautions every output carries, in one place, so that any room may use them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+
+from edgewear import terms
 
 PROJECTION = (
     "A projection, not permission: it supports a competent person's decision and replaces none."
@@ -27,29 +29,31 @@ WEAR_AGREES = "agrees with 8 of 8 observations, 5 of them used to fit"
 """What `self-check --observations` finds of the shipped wear law; a test holds the two together."""
 
 _OF_STATUS = {
-    "misses target": "Options that miss the target have no rank. Change the rigging.",
-    "not acceptable: protect the edge": (
+    terms.MISSES: "Options that miss the target have no rank. Change the rigging.",
+    terms.NOT_ACCEPTABLE: (
         "A loaded rope over a bare edge is not acceptable in industrial work: protect the edge."
     ),
     "bare edge": (
         "A loaded rope runs over a bare edge: keep it off or protect the edge wherever that can be "
         "done."
     ),
-    "cutting edge": (
+    terms.CUTTING: (
         "A cutting edge can part a rope in one pass; no comparison gives a wear number for it. "
         "Remove the edge or keep the line off it: protection can move, and ropes leave it."
     ),
-    "line lost": "A line is lost within this plan: its core shows before the job ends.",
-    "not independent": (
+    terms.LINE_LOST: "A line is lost within this plan: its core shows before the job ends.",
+    terms.NOT_INDEPENDENT: (
         "The two lines share something; one failure there can take both. Separate them."
     ),
-    "one line": "One line only: nothing holds the person if it fails.",
-    "extrapolated": (
+    terms.ONE_LINE: "One line only: nothing holds the person if it fails.",
+    terms.EXTRAPOLATED: (
         "Some inputs lie outside what the wear parameters were observed for; read the figures "
         "there with more doubt."
     ),
-    "window full": "More rope passed the edge than the run could follow; its wear is incomplete.",
-    "failed": "Some trials could not be computed; they count at the careful end.",
+    terms.WINDOW_FULL: (
+        "More rope passed the edge than the run could follow; its wear is incomplete."
+    ),
+    terms.FAILED: "Some trials could not be computed; they count at the careful end.",
 }
 """What a status asks of the reader."""
 

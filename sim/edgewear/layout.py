@@ -13,9 +13,6 @@ import numpy as np
 TICK_S = 1e-4
 """One tick of the clock [s]; SimPy time is a whole number of these."""
 
-GRAVITY_M_S2 = 9.81
-"""Acceleration of free fall [m/s2], as the standards' arithmetic takes it."""
-
 MAX_EDGES = 12
 """Edges one line may run over."""
 

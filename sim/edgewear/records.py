@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.terms import FAILED
 
 MODEL = 1
 """Rises whenever the same input gives other results; docs/CHANGELOG.md says why."""
@@ -150,3 +153,12 @@ TABLES = {
 def numpy_dtype(columns: tuple[Column, ...]) -> np.dtype[np.void]:
     """Structured dtype of a table; text becomes Python objects."""
     return np.dtype([(c.name, "O" if c.dtype == "str" else c.dtype) for c in columns])
+
+
+def failed_runs(runs: NDArray[np.int64], reason: str) -> NDArray[np.void]:
+    """RUN (n,) of runs that have no outcome: numbers are NaN, counts 0, texts empty."""
+    rows = np.zeros(len(runs), numpy_dtype(RUN))
+    for column in RUN:
+        rows[column.name] = {"str": "", "float64": np.nan, "int64": 0}[column.dtype]
+    rows["run"], rows["status"], rows["reason"] = runs, FAILED, reason
+    return rows

@@ -11,17 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgewear.dataset.ranking.model import (
-    CONTROLS,
-    CUTTING,
-    FAILED,
-    LINE_LOST,
-    MEETS,
-    MISSES,
-    NOT_ACCEPTABLE,
-    sheath_left,
-)
+from edgewear.dataset.ranking.model import sheath_left
 from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
+from edgewear.terms import CUTTING, FAILED, LEVELS, LINE_LOST, MEETS, MISSES, NOT_ACCEPTABLE
 from support.comparisons import Comparison, Way
 
 TRIALS = 24
@@ -40,7 +32,7 @@ def ways(draw):
         held = draw(st.lists(st.booleans(), min_size=TRIALS, max_size=TRIALS))
         parted = [math.nan if h else 10 * d for h, d in zip(held, demand, strict=True)]
     failed = frozenset(draw(st.sets(st.integers(0, TRIALS - 1), max_size=3)))
-    return Way(demand, draw(st.sampled_from(CONTROLS)), status, parted, failed)
+    return Way(demand, draw(st.sampled_from(LEVELS)), status, parted, failed)
 
 
 @st.composite

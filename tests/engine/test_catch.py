@@ -8,9 +8,9 @@ import pytest
 
 from edgewear.engine.bench_line import BenchLine, Bend
 from edgewear.geometry.catch import catch, impact_n
-from edgewear.geometry.loads import G_M_S2
 from edgewear.layout import TICK_S, Kind
 from edgewear.mechanics.movement.hang_load import LEAST_TAU_S
+from edgewear.terms import GRAVITY_M_S2
 
 MASS_KG, STIFFNESS_N, LENGTH_M = 100.0, 30e3, 12.0
 
@@ -55,7 +55,7 @@ def test_a_slipping_device_holds_the_peak_and_energy_closes(slip_n, tau_s) -> No
 @pytest.mark.parametrize("slip_n", [2.0e3, 2.5e3, 4e3])
 def test_a_rope_without_damping_pays_out_what_the_energy_asks_for(slip_n, fall_m) -> None:
     """m*g*(h + x) = F^2*L/(2*K) + F*(x - F*L/K): stretched up to F, then x goes on at F."""
-    weight_n = MASS_KG * G_M_S2
+    weight_n = MASS_KG * GRAVITY_M_S2
     stored_j = slip_n**2 * LENGTH_M / (2.0 * STIFFNESS_N)
     deepest_m = (weight_n * fall_m + stored_j) / (slip_n - weight_n)
     strain = slip_n / STIFFNESS_N
@@ -67,7 +67,7 @@ def test_a_rope_without_damping_pays_out_what_the_energy_asks_for(slip_n, fall_m
     drawn_m = -stand.get("drawn_m")
     # rates of slip exist for tau > 0 alone: the two ticks that stand for none take at most
     # tau*v*F while the rope stretches to F, and that much less rope is paid out
-    speed_m_s = sqrt(2.0 * G_M_S2 * (fall_m + slip_n * LENGTH_M / STIFFNESS_N))
+    speed_m_s = sqrt(2.0 * GRAVITY_M_S2 * (fall_m + slip_n * LENGTH_M / STIFFNESS_N))
     taken_m = LEAST_TAU_S * speed_m_s * slip_n / (slip_n - weight_n)
     assert paid_m - taken_m <= drawn_m <= paid_m + 1e-6
     # the device does T*(1 + e) a metre of new rope; e lags behind F/K by two ticks

@@ -14,8 +14,9 @@ from edgewear.job.line import Outcome
 from edgewear.job.log import Log
 from edgewear.job.moves import Move, ticks
 from edgewear.job.site import Site
-from edgewear.job.worker import WORKING, Habits, Station, Worker
+from edgewear.job.worker import Habits, Station, Worker
 from edgewear.layout import Kind
+from edgewear.terms import WORKING
 
 SECOND = 10_000  # ticks
 PLAIN = Station(0, "line", 0.0, float("inf"))

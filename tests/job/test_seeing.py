@@ -13,10 +13,11 @@ from edgewear.job.job import Job
 from edgewear.job.reactions import RESCUE_CALLED
 from edgewear.job.site import ATTENDANT
 from edgewear.job.steps import CrossEdge, Descend, HangOn, Rest, WaitFor
-from edgewear.job.worker import SAFETY, Station
+from edgewear.job.worker import Station
 from edgewear.layout import Kind
 from edgewear.scenario.models.scenario import Reaction
 from edgewear.scenario.text.quantities import Measured
+from edgewear.terms import SAFETY
 from job.fakes import SECOND, FakeLine, Stage
 
 

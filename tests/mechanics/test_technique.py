@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from edgewear import mechanics
-from edgewear.layout import GRAVITY_M_S2, Kind, Status
+from edgewear.layout import Kind, Status
 from edgewear.mechanics import scratch as r
+from edgewear.terms import GRAVITY_M_S2
 from support.lines import JERKY, SMOOTH, direct, move
 
 PAUSES_S = np.arange(0.1, 3.0, 0.1)

@@ -15,22 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear import cautions
-from edgewear.dataset.ranking.model import (
-    CONTROLS,
-    CUTTING,
-    LINE_LOST,
-    MEETS,
-    MISSES,
-    NOT_ACCEPTABLE,
-    TOP_MARGIN,
-    OptionResult,
-    Quantiles,
-    Ranking,
-)
+from edgewear.dataset.ranking.model import TOP_MARGIN, OptionResult, Quantiles, Ranking
 from edgewear.report import page
 from edgewear.report.formats import html, markdown, table_csv, text_document
 from edgewear.report.parts import card
 from edgewear.report.terminal.comparison import print_ranking
+from edgewear.terms import CUTTING, LEVELS, LINE_LOST, MEETS, MISSES, NOT_ACCEPTABLE
 from support import rankings
 
 NONE_LEFT = "None of these options meets the target. Change the rigging."
@@ -275,7 +265,7 @@ def options(draw: st.DrawFn) -> OptionResult:
         "one option",
         status=group,
         rank=1 if group == (MEETS,) else None,
-        control=draw(st.sampled_from(CONTROLS[1:])),
+        control=draw(st.sampled_from(LEVELS[1:])),
         margin=None if cutting else Quantiles(*values),
         p_core_visible_words="" if cutting else "below 3/256",
     )

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.control import LEVELS
+from edgewear.terms import LEVELS
 from support import site
 
 PADS = {"kerb": "pad", "flange": "pad", "ledge": "pad"}

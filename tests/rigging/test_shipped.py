@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from edgewear.rigging import problems, rig, single_failures
-from edgewear.rigging.findings.control import LEVELS
 from edgewear.scenario import load_scenario
+from edgewear.terms import LEVELS
 from support.site import facts
 
 FILES = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))

@@ -9,8 +9,8 @@ import numpy as np
 import pyarrow as pa
 
 from edgewear import records
-from edgewear.dataset.ranking.model import CONTROLS
 from edgewear.dataset.schema import table_of_records
+from edgewear.terms import LEVELS
 
 
 @dataclass
@@ -48,7 +48,13 @@ class Comparison:
             "file": "made-up.yaml",
         }
         self.manifest = SimpleNamespace(
-            about=about, study="s", model=1, versions={}, rows=self.trials * len(ways), failed=0
+            kind="compare",
+            about=about,
+            study="s",
+            model=1,
+            versions={},
+            rows=self.trials * len(ways),
+            failed=0,
         )
         self.resolved = {"scenario": {}, "options": {n: _rigged(w) for n, w in ways.items()}}
 
@@ -91,7 +97,7 @@ class Comparison:
 def _rigged(way):
     return {
         "control": way.control,
-        "why_not_higher": dict.fromkeys(CONTROLS[: CONTROLS.index(way.control)], "not recorded"),
+        "why_not_higher": dict.fromkeys(LEVELS[: LEVELS.index(way.control)], "not recorded"),
         "status": list(way.status),
         "edge_levels": dict.fromkeys(way.edges, way.control),
         "sections": [

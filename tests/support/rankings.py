@@ -9,10 +9,6 @@ from typing import Any
 
 from edgewear import cautions
 from edgewear.dataset.ranking.model import (
-    CUTTING,
-    MEETS,
-    MISSES,
-    NOT_ACCEPTABLE,
     BridgeStep,
     CoreVisible,
     EdgeSummary,
@@ -26,6 +22,7 @@ from edgewear.dataset.ranking.model import (
     chance_words,
 )
 from edgewear.report.parts.sources import Source, source
+from edgewear.terms import CUTTING, MEETS, MISSES, NOT_ACCEPTABLE
 
 REPLICATES = 256
 

@@ -18,7 +18,7 @@ from edgewear.case import Uncertainty
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import RunFailed
 from edgewear.study.compared import Described, NominalCourse
-from edgewear.study.task import Outcome
+from edgewear.study.task import PlayedRows
 
 WHY = ("epistemic", "made up", ())
 FRICTION = Uncertainty("friction/kerb", "friction", "lognormal", 0.3, 0.2, 0.45, "1", *WHY)
@@ -62,7 +62,7 @@ class FakeModel:
         edges["run"], edges["line"], edges["edge"] = run, "working", "kerb"
         edges["wrap_deg"], edges["peak_tension_n"], edges["demand_max"] = 60.0, 1500.0, demand
         edges["strokes"], edges["strokes_stuck"] = 30, 6
-        return Outcome(runs, edges)
+        return PlayedRows(runs, edges)
 
     @property
     def options(self):

@@ -10,8 +10,9 @@ import math
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+from edgewear.terms import GRAVITY_M_S2
+
 TICK_S = 1e-4
-GRAVITY_M_S2 = 9.81
 RISE, DROP, PAUSE = range(3)
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
+from edgewear.layout import TICK_S, Kind
+from edgewear.terms import GRAVITY_M_S2
 from twins.plain_rope import DROP, FEED, PAYOUT, RISE, STILL, Phase, PlainRope, deposit
 
 LONGEST_STEP_S = 0.01

@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from edgewear.layout import GRAVITY_M_S2, TICK_S
+from edgewear.layout import TICK_S
+from edgewear.terms import GRAVITY_M_S2
 from twins.plain_slip import Friction
 
 STRAIGHT = 1e-10

@@ -11,15 +11,17 @@ from edgewear.case.edge_conditions import variants
 from edgewear.case.fallback import with_fallbacks
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
-from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear, line_of
+from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear
 from edgewear.case.uncertainties import uncertainties
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
 from edgewear.rigging import rig
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.people import Person, Technique
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Ascend, Lower, Repeat, ShiftRope, Step
 from edgewear.scenario.models.walking import leaves
+from edgewear.terms import SAFETY
 
 
 def compile_case(scenario: Scenario, option: str) -> Case:
@@ -76,7 +78,7 @@ def _people(option: Option, names: Iterable[str]) -> Records:
 def _lines(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
     """LINE records in the order of the sections; safety lines end in a backup device."""
     records = [
-        fill_line(scenario, s, line_of(option, s).backup if s.role == "safety line" else None)
+        fill_line(scenario, s, line_of(option, s).backup if s.role == SAFETY else None)
         for s in rigged.sections
     ]
     return np.concatenate(records).astype(LINE)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from edgewear.case.model import Target
 from edgewear.rigging.laying import LED_OVER_M
 from edgewear.rigging.model import Rigged, Section
+from edgewear.terms import WORKING
 
 OUT, ALONG, UP = range(3)
 
@@ -40,7 +41,7 @@ def led_targets(rigged: Rigged, name: str, component: int) -> list[Target]:
 def _track(rigged: Rigged, person: str, name: str, component: int) -> Iterator[Target]:
     """The points of a person's track that a deviation leads, on each of their sections."""
     mine = [(i, s) for i, s in enumerate(rigged.sections) if s.person == person]
-    leads = next((s for _, s in mine if s.role == "working line" and s.track_m), None)
+    leads = next((s for _, s in mine if s.role == WORKING and s.track_m), None)
     if leads is None:
         return
     for n, item in enumerate([e for e in leads.edges if e.kind == "deviation"]):

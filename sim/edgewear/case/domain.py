@@ -18,6 +18,7 @@ from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Ascend
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.read.libraries import built_in
+from edgewear.terms import LOADED_BEND_RAD, WORKING
 
 
 class Range(NamedTuple):
@@ -46,9 +47,6 @@ DOMAIN = {
 SURFACE, STATE, FAMILY, SHEATHS = "steel", "dry", "low-stretch", ("polyamide", "reinforced")
 """Words that the observations were made with."""
 
-LOADED_BEND_RAD = radians(2.0)
-"""Bend below which an edge does not count."""
-
 
 def outside(scenario: Scenario, option: Option, rigged: Rigged) -> tuple[str, ...]:
     """Addresses of the inputs of an option that lie outside the domain of the observations.
@@ -57,7 +55,7 @@ def outside(scenario: Scenario, option: Option, rigged: Rigged) -> tuple[str, ..
     """
     found: list[str] = []
     for section in rigged.sections:
-        if section.role == "working line":
+        if section.role == WORKING:
             found += _of_section(scenario, section, rigged)
             found += _of_rope(section.rope, scenario.ropes[section.rope])
     for name, person in option.people.items():

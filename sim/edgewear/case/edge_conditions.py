@@ -13,8 +13,9 @@ from typing import NamedTuple
 import numpy as np
 
 from edgewear.case.model import Records
-from edgewear.case.nominal_records import fill_edge, line_of
+from edgewear.case.nominal_records import fill_edge
 from edgewear.layout import EDGE
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import FixBypassSling, PlaceProtection

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from edgewear.case.model import Records
-from edgewear.case.nominal_records import line_of
 from edgewear.layout import MAX_EDGES
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario
 

@@ -16,6 +16,10 @@ Records = NDArray[np.void]
 """A structured array with one of the dtypes of `layout`."""
 
 
+ArrayName = Literal["people", "lines", "edges", "wear", "variants", "tape"]
+How = Literal["set", "scale", "shift", "exponent"]
+
+
 class Target(NamedTuple):
     """A place in a case that an uncertain quantity writes to.
 
@@ -23,11 +27,11 @@ class Target(NamedTuple):
     power * (value - median); exponent: times power ** (value - median).
     """
 
-    array: Literal["people", "lines", "edges", "wear", "variants", "tape"]
+    array: ArrayName
     where: tuple[Any, ...]  # index into it; for the tape, see `_rows`
     field: str
     component: int | tuple[int, ...] | None = None  # of a vector field
-    how: Literal["set", "scale", "shift", "exponent"] = "set"
+    how: How = "set"
     power: float = 1.0
 
 

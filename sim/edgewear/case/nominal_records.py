@@ -8,10 +8,12 @@ import numpy as np
 
 from edgewear.case.model import Records
 from edgewear.layout import EDGE, LINE, PERSON, WEAR
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.scenario.models.gear import Backup, Edge, Protection, Rope
 from edgewear.scenario.models.people import Person
-from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.terms import WORKING
 
 REFERENCE_RADIUS_M = 1e-3
 """Radius of the bare steel arris whose severity is 1 by definition [m]."""
@@ -36,7 +38,7 @@ def fill_person(person: Person) -> Records:
 def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None) -> Records:
     """LINE (1,) of a section; a backup device lets rope through at its slip force."""
     rope, record = scenario.ropes[section.rope], np.zeros(1, LINE)
-    record["role"] = int(section.role != "working line")
+    record["role"] = int(section.role != WORKING)
     record["direct"] = int(section.direct)
     record["edge_count"] = len(section.edges)
     stiffness_n = rope.stiffness.value * rope.stiffness_factor.value
@@ -57,15 +59,6 @@ def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None
 
 LED = {"edge": 0, "deviation": 1, "high directional": 2}
 """What a line is led through, as the kernels number it."""
-
-
-def line_of(option: Option, section: Section) -> Line:
-    """The line as the option rigs it that a section is part of."""
-    lines = option.lines[section.person]
-    line = lines.working if section.role == "working line" else lines.safety
-    if line is None:  # a section exists only where its line does
-        raise ValueError(f"no {section.role} for {section.person}")
-    return line
 
 
 def severity(scenario: Scenario, edge: Edge) -> float:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from edgewear.case.correlations import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.deviation_targets import led_targets
 from edgewear.case.edge_conditions import BYPASS, Condition
-from edgewear.case.model import Pattern, Target, Uncertainty
-from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of, line_of
+from edgewear.case.model import ArrayName, How, Pattern, Target, Uncertainty
+from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of
 from edgewear.errors import Problem, ScenarioError
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
@@ -134,7 +135,7 @@ def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
 def _rope(
     base: str, rope: Rope, rows: list[int], correlation: Correlation
 ) -> Iterator[Uncertainty]:
-    def scaled(array: Any, field: str, power: float = 1.0) -> list[Target]:
+    def scaled(array: ArrayName, field: str, power: float = 1.0) -> list[Target]:
         return [Target(array, (i,), field, how="scale", power=power) for i in rows]
 
     if rope.elongation is not None:
@@ -183,7 +184,7 @@ def _rope_conditions(
 def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     law, rows = scenario.wear, range(len(rigged.sections))
 
-    def to(field: str, how: Any = "set", power: float = 1.0) -> list[Target]:
+    def to(field: str, how: How = "set", power: float = 1.0) -> list[Target]:
         return [Target("wear", (i,), field, None, how, power) for i in rows]
 
     leans = _leans(scenario)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Protocol
 
 _HEAD = """# Commands
 
@@ -24,6 +24,27 @@ stderr when that is a terminal. `NO_COLOR` is respected: nothing is coloured.
 """
 
 
+class Parameter(Protocol):
+    """What the page shows of an argument or option."""
+
+    name: str
+    param_type_name: str  # argument or option
+    nargs: int  # -1: any number
+    required: bool
+    is_flag: bool  # an argument has none
+    opts: list[str]
+    default: object
+    help: str | None
+
+
+class Command(Protocol):
+    """What the page shows of a command."""
+
+    name: str
+    help: str
+    params: list[Parameter]
+
+
 def commands_page() -> str:
     """Give the page as Markdown."""
     import typer
@@ -34,7 +55,7 @@ def commands_page() -> str:
     return "\n".join([_HEAD, *(line for name in commands for line in _any(commands[name]))])
 
 
-def _any(command: Any) -> Iterator[str]:
+def _any(command: Command) -> Iterator[str]:
     """Give the lines about a command, or about a word with commands of its own."""
     inner = getattr(command, "commands", None)
     if inner is None:
@@ -45,7 +66,7 @@ def _any(command: Any) -> Iterator[str]:
         yield from _command(inner[name], command.name)
 
 
-def _command(command: Any, word: str = "") -> Iterator[str]:
+def _command(command: Command, word: str = "") -> Iterator[str]:
     """Give the lines about one command; `word` goes before it where it belongs to a group."""
     arguments = [p for p in command.params if p.param_type_name == "argument"]
     name = f"{word} {command.name}".strip()
@@ -65,13 +86,13 @@ def _command(command: Any, word: str = "") -> Iterator[str]:
     yield ""
 
 
-def _placeholder(argument: Any) -> str:
+def _placeholder(argument: Parameter) -> str:
     """Give an argument as usage lines write it."""
     name = argument.name.upper() + ("..." if argument.nargs == -1 else "")
     return name if argument.required else f"[{name}]"
 
 
-def _spelling(parameter: Any) -> str:
+def _spelling(parameter: Parameter) -> str:
     """Give a parameter as it is typed."""
     if parameter.param_type_name == "argument":
         return _placeholder(parameter)
@@ -79,7 +100,7 @@ def _spelling(parameter: Any) -> str:
     return ", ".join(parameter.opts) + value
 
 
-def _default(parameter: Any) -> str:
+def _default(parameter: Parameter) -> str:
     """Give what is taken where nothing is typed; nothing for flags."""
     if getattr(parameter, "is_flag", False) or parameter.required or parameter.default is None:
         return ""

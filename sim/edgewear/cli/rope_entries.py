@@ -119,7 +119,7 @@ def job(
         tell_written(stock, [entry], json)
 
 
-def _wear(folder: Path, option: str | None, line: str | None) -> Any:
+def _wear(folder: Path, option: str | None, line: str | None) -> Any:  # loaded late
     from edgewear.dataset.reading import open_dataset
     from edgewear.dataset.rope_wear import line_wear
 

@@ -8,13 +8,17 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from edgewear.cli.app import app
 from edgewear.cli.terminal import emit, width
 from edgewear.errors import CannotWrite, UsageError
+
+if TYPE_CHECKING:
+    from edgewear.stock.store import Stock
+
 
 ropes = typer.Typer(
     name="rope",
@@ -67,7 +71,7 @@ def today(typed: str | None = None) -> str:
     return typed or date.today().isoformat()
 
 
-def said(**fields: Any) -> dict[str, Any]:
+def said(**fields: object) -> dict[str, Any]:
     """Give a body of what was typed; what was not is left out."""
     return {name: value for name, value in fields.items() if value is not None}
 
@@ -84,7 +88,7 @@ def opened(record: Path, make: bool = False) -> Iterator[Any]:
 
 def enter(
     record: Path, rope: str, kind: str, on: str | None, by: str, json: bool, make: bool = False,
-    **fields: Any,
+    **fields: object,
 ) -> None:  # fmt: skip
     """Write an entry, then say so."""
     from edgewear.stock.entries import Draft
@@ -94,7 +98,7 @@ def enter(
         tell_written(stock, [stock.append(draft)], json)
 
 
-def tell_written(stock: Any, entries: Sequence[Any], json: bool) -> None:
+def tell_written(stock: Stock, entries: Sequence[Any], json: bool) -> None:
     """Say what was written; where nobody listens any more, that it was written all the same.
 
     Raises:

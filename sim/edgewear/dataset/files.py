@@ -55,12 +55,6 @@ def make_folder(folder: Path) -> None:
 def write_bytes(root: Path, name: str, content: bytes, rows: int = 0) -> Written:
     """Write a file below a folder, whole or not at all.
 
-    Parameters:
-        root: the dataset's folder.
-        name: path below it, with forward slashes.
-        content: the bytes.
-        rows: how many rows they hold, for the manifest.
-
     Raises:
         CannotCreate: nowhere to write to.
         CannotWrite: writing broke off.
@@ -69,7 +63,7 @@ def write_bytes(root: Path, name: str, content: bytes, rows: int = 0) -> Written
     return Written(name, hashlib.sha256(content).hexdigest(), len(content), rows)
 
 
-def write_json(root: Path, name: str, document: Any) -> Written:
+def write_json(root: Path, name: str, document: object) -> Written:
     """Write a JSON document, keys in the order given, whole or not at all."""
     text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     return write_bytes(root, name, (text + "\n").encode())
@@ -77,11 +71,6 @@ def write_json(root: Path, name: str, document: Any) -> Written:
 
 def write_table(root: Path, name: str, table: pa.Table) -> Written:
     """Write a parquet file with page checksums, whole or not at all.
-
-    Parameters:
-        root: the dataset's folder.
-        name: path below it.
-        table: its schema goes into the file.
 
     Raises:
         CannotCreate: nowhere to write to.
@@ -166,12 +155,6 @@ def read_footer(root: Path, name: str) -> pq.FileMetaData:
 def read_group(root: Path, name: str, footer: pq.FileMetaData, group: int) -> pa.Table:
     """Read a row group of a parquet file, page checksums verified.
 
-    Parameters:
-        root: the dataset's folder.
-        name: path below it.
-        footer: of this file.
-        group: its number.
-
     Raises:
         DatasetError: the file is not there, or damaged.
     """
@@ -187,7 +170,7 @@ def read_group(root: Path, name: str, footer: pq.FileMetaData, group: int) -> pa
         pa.default_memory_pool().release_unused()  # a pool keeps what its pages took
 
 
-def read_json(root: Path, name: str) -> Any:
+def read_json(root: Path, name: str) -> Any:  # JSON of any shape
     """Read a JSON document of a dataset.
 
     Raises:

@@ -18,9 +18,6 @@ NAME = "log/lock"
 def locked(root: Path) -> Iterator[None]:
     """Hold a folder for writing; the operating system lets go when the process ends, however.
 
-    Parameters:
-        root: the dataset's folder.
-
     Raises:
         Locked: somebody else writes there now.
         CannotCreate: nowhere to write to.

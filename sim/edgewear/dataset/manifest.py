@@ -203,7 +203,7 @@ def _differences(found: Manifest, wanted: Manifest) -> list[str]:
     return said or ["its scenario or parameters differ"]
 
 
-def _changes(name: str, was: Any, now: Any) -> list[str]:
+def _changes(name: str, was: object, now: object) -> list[str]:
     """Name what differs by its place, down to the smallest part that does."""
     if was == now:
         return []
@@ -213,12 +213,12 @@ def _changes(name: str, was: Any, now: Any) -> list[str]:
     return [f"{name} was {_short(was)}, now {_short(now)}"]
 
 
-def _short(value: Any) -> str:
+def _short(value: object) -> str:
     text = json.dumps(value, ensure_ascii=False)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _parsed(root: Path, document: Any) -> Manifest:
+def _parsed(root: Path, document: dict[str, Any]) -> Manifest:
     try:
         _check_schema(root, str(document["schema"]))
         if document.pop("sha256") != _digest(document):

@@ -21,9 +21,6 @@ BRIDGES = "bridges.json"
 def open_dataset(folder: str | Path) -> Dataset:
     """Open a dataset.
 
-    Parameters:
-        folder: where it is.
-
     Raises:
         DatasetError: no dataset there, or a damaged one.
         Mismatch: a newer schema.
@@ -36,12 +33,7 @@ def open_dataset(folder: str | Path) -> Dataset:
 
 
 class Dataset:
-    """The tables of a finished study; every file is checked before anything is read from it.
-
-    Parameters:
-        root: its folder.
-        manifest: its manifest.
-    """
+    """The tables of a finished study; every file is checked before anything is read from it."""
 
     def __init__(self, root: Path, manifest: manifests.Manifest) -> None:
         """Read nothing yet."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
@@ -11,8 +10,10 @@ from numpy.typing import NDArray
 
 from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset.ranking.edge_summaries import protection_at
-from edgewear.dataset.ranking.model import CUTTING, EXTRAPOLATED, LINE_LOST, TOP_MARGIN
+from edgewear.dataset.ranking.model import TOP_MARGIN
 from edgewear.dataset.ranking.why import bare_said
+from edgewear.findings.plain import plain
+from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST
 
 SCHEMA = "edgewear.run/1"
 
@@ -21,6 +22,13 @@ TICKS_A_SECOND = 10_000
 CUTTING_CAUTION = (
     "This edge can part a rope in one pass; the wear computed here holds for research alone."
 )
+
+
+class First(Protocol):
+    """The first time something became true on a line."""
+
+    def _asdict(self) -> dict[str, Any]:
+        """Its figures by name."""
 
 
 class Line(Protocol):
@@ -85,7 +93,7 @@ def run_document(
             *([CUTTING_CAUTION] if CUTTING in status else []),
         ],
     }
-    found: dict[str, Any] = _finite(document)
+    found: dict[str, Any] = plain(document)
     return found
 
 
@@ -143,7 +151,7 @@ def _edge(
     }
 
 
-def _first(first: Any) -> dict[str, Any] | None:
+def _first(first: First | None) -> dict[str, Any] | None:
     return None if first is None else dict(first._asdict())
 
 
@@ -156,12 +164,3 @@ def _event(event: np.void) -> dict[str, Any]:
         "detail": str(event["detail"]),
         "value": float(event["value"]),
     }
-
-
-def _finite(found: Any) -> Any:
-    """Put null for every number that is none."""
-    if isinstance(found, dict):
-        return {key: _finite(value) for key, value in found.items()}
-    if isinstance(found, list):
-        return [_finite(value) for value in found]
-    return None if isinstance(found, float) and not math.isfinite(found) else found

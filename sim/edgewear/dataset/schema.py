@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -102,7 +102,7 @@ def _numbers(values: NDArray[Any], kind: pa.DataType) -> pa.Array:
     return pa.Array.from_buffers(kind, len(values), [None, pa.py_buffer(bits)])
 
 
-def _texts(values: Any) -> pa.Array:
+def _texts(values: Iterable[str]) -> pa.Array:
     """An arrow array of text."""
     import pyarrow as pa
 

@@ -13,9 +13,10 @@ from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
-from edgewear.engine.results.outcome import EDGE_DTYPE, RUN_DTYPE, outcome
+from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
+from edgewear.engine.results.run_rows import RUN_DTYPE
 from edgewear.errors import EdgewearError
-from edgewear.records import RUN
+from edgewear.records import failed_runs
 
 ROWS_AT_ONCE = 256
 """Rows whose arrays are held together: memory then does not grow with a chunk."""
@@ -81,7 +82,7 @@ def _some(
         try:
             done = outcome(player, play(player, batch, run, draws))
         except EdgewearError as error:
-            runs[run] = _failed(str(error))
+            runs[run : run + 1] = failed_runs(np.array([run]), str(error))
             continue
         runs[run], done.edges["run"] = done.run[0], run
         at_edges += [done.edges] if edges else []
@@ -95,12 +96,3 @@ def varied(case: Case, seed: int, replicate: int) -> Draws:
         return stroke_block(seed, replicate, case.person_names[person], block)
 
     return draws
-
-
-def _failed(reason: str) -> Any:
-    """A RUN row without an outcome."""
-    row = np.zeros(1, RUN_DTYPE)
-    for column in RUN:
-        row[column.name] = {"str": "", "float64": np.nan, "int64": 0}[column.dtype]
-    row["status"], row["reason"] = "failed", reason
-    return row[0]

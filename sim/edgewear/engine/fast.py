@@ -11,8 +11,8 @@ from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.draws import stroke_columns
 from edgewear.engine.player import SUMS_ONLY
-from edgewear.engine.results.outcome import RUN_DTYPE
-from edgewear.layout import TICK_S, Kind, Status
+from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
+from edgewear.layout import Kind, Status
 
 MOST_EDGES = 6
 """Up to so many edges numpy sums the spans one by one, as the kernel does."""
@@ -26,7 +26,7 @@ LEAST_STROKES = 16
 WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
 
 
-class Played(NamedTuple):
+class PlayedTogether(NamedTuple):
     """What came of some runs, and which have to be played one by one."""
 
     runs: Records  # RUN (n,); rows of `left` are not filled in
@@ -49,7 +49,7 @@ def section_of(case: Case, tape: Records) -> int | None:
 
 def play_fast(
     case: Case, row: int, batch: Batch, replicates: NDArray[np.int64], seed: int
-) -> Played:
+) -> PlayedTogether:
     """Play a batch on one section; what comes out is what `play` and `outcome` give.
 
     Parameters:
@@ -75,7 +75,9 @@ def play_fast(
         _variation(case, batch, replicates, seed),
     )
     sheath_j_m = batch.wear["sheath_j_m"][:, row]
-    return Played(_runs(case, row, many, sheath_j_m), np.flatnonzero(many.end != Status.DONE))
+    figures = _figures(case, row, many, sheath_j_m)
+    runs = run_rows(figures, len(replicates), case.extrapolated)
+    return PlayedTogether(runs, np.flatnonzero(many.end != Status.DONE))
 
 
 def _variation(
@@ -92,40 +94,29 @@ def _variation(
     return stroke_columns(seed, replicates, case.person_names[0], many)
 
 
-def _runs(case: Case, row: int, many: mechanics.Many, sheath_j_m: NDArray[np.float64]) -> Records:
-    """RUN (n,) of what came out."""
-    state, demand = many.state, many.largest_j_m / sheath_j_m
-    runs = np.zeros(len(demand), RUN_DTYPE)
-    runs["status"], runs["reason"] = "ok", ""
-    runs["sheath_margin"], runs["sheath_demand_max"] = 1.0 - demand, demand
-    runs["worst_line"] = case.line_names[row]
+def _figures(
+    case: Case, row: int, many: mechanics.Many, sheath_j_m: NDArray[np.float64]
+) -> RunFigures:
+    state = many.state
     names = np.array([*case.edge_names[row], ""], dtype=object)
-    runs["worst_edge"] = names[many.worst_edge]
-    runs["core_loss"] = np.maximum(many.core_loss, 0.0)
-    runs["residual_strength_n"] = many.strength_n
-    for field, source in (
-        ("peak_tension_n", "peak_n"),
-        ("anchor_peak_n", "anchor_peak_n"),
-        ("stretch_m", "stretch_m"),
-    ):
-        runs[field] = state[source]
-    for what, field, steps in (
-        ("core_visible", "core", many.core_step),
-        ("parted", "parted", many.parted_step),
-    ):
-        seen = state[f"{field}_tick"] >= 0
-        runs[f"{what}_time_s"] = np.where(seen, state[f"{field}_tick"] * TICK_S, np.nan)
-        runs[f"{what}_ascended_m"] = np.where(seen, state[f"{field}_ascended_m"], np.nan)
-        runs[f"{what}_step"] = np.where(seen, steps, 0)
-    runs["frequency_sliding_hz"], runs["frequency_stuck_hz"] = many.frequency_hz.T
-    runs["slip_m"] = many.sums["slip_m"].sum(axis=1)
-    runs["energy_j"] = many.sums["energy_j"].sum(axis=1)
-    runs["energy_residual"] = np.maximum(many.residual, 0.0)
-    climbing = state["climbing_ticks"] * TICK_S
-    runs["strokes"] = many.strokes
-    runs["stroke_hz"] = np.where(
-        climbing > 0, many.strokes / np.where(climbing > 0, climbing, 1.0), np.nan
+    return RunFigures(
+        demand=many.largest_j_m / sheath_j_m,
+        worst_line=case.line_names[row],
+        worst_edge=names[many.worst_edge],
+        core_loss=np.maximum(many.core_loss, 0.0),
+        residual_strength_n=many.strength_n,
+        peak_tension_n=state["peak_n"],
+        anchor_peak_n=state["anchor_peak_n"],
+        stretch_m=state["stretch_m"],
+        core_visible=FirstTimes(state["core_tick"], state["core_ascended_m"], many.core_step),
+        parted=FirstTimes(state["parted_tick"], state["parted_ascended_m"], many.parted_step),
+        frequency_sliding_hz=many.frequency_hz[:, 0],
+        frequency_stuck_hz=many.frequency_hz[:, 1],
+        slip_m=many.sums["slip_m"].sum(axis=1),
+        energy_j=many.sums["energy_j"].sum(axis=1),
+        energy_residual=np.maximum(many.residual, 0.0),
+        strokes=many.strokes,
+        climbing_ticks=state["climbing_ticks"],
+        ascended_m=many.ascended_m,
+        ticks=many.ticks,
     )
-    runs["ascended_m"], runs["duration_s"] = many.ascended_m, many.ticks * TICK_S
-    runs["extrapolated"] = ", ".join(case.extrapolated)
-    return runs

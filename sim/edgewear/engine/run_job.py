@@ -21,9 +21,10 @@ from edgewear.job.line import Line
 from edgewear.job.log import Entry, Kind, Log
 from edgewear.job.site import Site
 from edgewear.job.twin_line import TwinLine
-from edgewear.job.worker import SAFETY, WORKING, Worker
+from edgewear.job.worker import Worker
 from edgewear.layout import MOVEMENT
 from edgewear.scenario.models.scenario import Reaction, Scenario
+from edgewear.terms import SAFETY, WORKING
 
 CARRY_ON: dict[str, str | Reaction] = {}
 """Nobody reacts to anything."""

@@ -15,7 +15,7 @@ A field whose key in documents is no name of Python's says so by its own `{"key"
 """
 
 
-def plain(found: object) -> Any:
+def plain(found: object) -> Any:  # JSON of any shape
     """Make something JSON-able: classes and tuples become dicts and lists, no end becomes null."""
     if hasattr(found, "as_json"):
         return found.as_json()

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, inf, isinf, pi, sqrt
 
-from edgewear.geometry.loads import G_M_S2
+from edgewear.terms import GRAVITY_M_S2
 
 
 def working_length_m(free_m: Sequence[float], resistances: Sequence[float]) -> float:
@@ -90,7 +90,7 @@ def impact_n(mass_kg: float, stiffness_n: float, length_m: float, fall_m: float)
     F = m*g + sqrt((m*g)^2 + 2*m*g*K*f), f = fall height over rope length. The impact-force
     equation; over-predicts for a person's body, up to 30 % low at high masses and fall factors.
     """
-    weight = mass_kg * G_M_S2
+    weight = mass_kg * GRAVITY_M_S2
     return weight + sqrt(weight**2 + 2.0 * weight * stiffness_n * fall_m / length_m)
 
 
@@ -122,7 +122,7 @@ def catch(
     peak = impact_n(mass_kg, stiffness_n, length_m, fall_m)
     if peak <= slip_force_n:
         return Catch(peak, fall_m + stretch_m(peak, stiffness_n, length_m), 0.0)
-    weight = mass_kg * G_M_S2
+    weight = mass_kg * GRAVITY_M_S2
     if slip_force_n <= weight:
         return Catch(slip_force_n, inf, inf)
     sunk = stretch_m(slip_force_n, stiffness_n, length_m)

@@ -14,10 +14,7 @@ import numpy as np
 
 from edgewear.geometry.points import Point
 from edgewear.geometry.taut_string import unit
-
-G_M_S2 = 9.81
-"""Gravity [m/s^2]."""
-
+from edgewear.terms import GRAVITY_M_S2
 
 Y_HANG_RAD = radians(60.0)
 """Angle between the legs of a Y-hang; assumed, up to 90 degrees in use."""
@@ -174,4 +171,4 @@ def stop_load_factor(speed_m_s: float, stop_m: float) -> float:
 
     Source: Kane 2007, Arboriculture & Urban Forestry 33(1).
     """
-    return 1.0 + speed_m_s**2 / (2.0 * G_M_S2 * stop_m)
+    return 1.0 + speed_m_s**2 / (2.0 * GRAVITY_M_S2 * stop_m)

@@ -11,7 +11,7 @@ from edgewear.errors import ScenarioError, UsageError
 from edgewear.job import steps as do
 from edgewear.job.chance import Chance, Nominal
 from edgewear.job.job import Plan
-from edgewear.job.worker import SAFETY, WORKING, Habits, Station
+from edgewear.job.worker import Habits, Station
 from edgewear.rigging.problems import kit_problems
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
 from edgewear.rigging.survey import middle
@@ -20,6 +20,7 @@ from edgewear.scenario.models.base import Closed
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.text.quantities import Measured
+from edgewear.terms import SAFETY, WORKING
 
 NOMINAL = Nominal()
 """Nothing is left to chance."""
@@ -172,7 +173,7 @@ class Builder:
             raise UsageError(f"step {step.step!r} cannot be simulated")
         return maker(step)
 
-    def _lasting(self, step: Any) -> float:
+    def _lasting(self, step: Any) -> float:  # any step with `for`, which no type says
         """Duration of a step: as typed, or what such a thing usually takes [s]."""
         usual = getattr(self.scenario.times, step.step.replace(" ", "_").replace("-", "_"))
         return self._drawn(step.for_ or usual)

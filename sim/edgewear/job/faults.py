@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from math import log
 from typing import Any, NamedTuple
 
-from simpy import Interrupt
+from simpy import Event, Interrupt
 
 from edgewear import codes
 from edgewear.job.build import station
@@ -15,10 +15,11 @@ from edgewear.job.line import Process
 from edgewear.job.log import Kind
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
-from edgewear.job.worker import SAFETY, SETTLES_S, WORKING, Halt, Pause, Station, Worker
+from edgewear.job.worker import SETTLES_S, Halt, Pause, Station, Worker
 from edgewear.rigging.laying import lay
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models.scenario import Scenario
+from edgewear.terms import SAFETY, WORKING
 
 FROM_THE_START = (typed.WrongRope, typed.UnknownEdge, typed.StopperMissing)
 """Faults of the rigging itself: they are there before anybody starts, whatever triggers them."""
@@ -109,12 +110,12 @@ class Faults:
         else:
             yield env.timeout(0)
 
-    def _step(self, person: str | None, step: int) -> Any:
+    def _step(self, person: str | None, step: int) -> Event:
         if person in self.site.workers:
             return self.job.begins(str(person), step)
         return self.job.env.any_of([self.job.begins(name, step) for name in self.site.workers])
 
-    def _bare(self, fault: Any) -> None:
+    def _bare(self, fault: Any) -> None:  # any fault at an edge
         self.site.put(fault.edge, None)
 
     def _not_refitted(self, fault: typed.ProtectionNotRefitted) -> None:

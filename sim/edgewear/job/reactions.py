@@ -15,9 +15,10 @@ from edgewear.job.moves import ticks
 from edgewear.job.site import ATTENDANT, Site
 from edgewear.job.steps.ropes import swap_rope
 from edgewear.job.travel import ascend
-from edgewear.job.worker import SAFETY, WORKING, Halt, HaltedError, Pause, Worker
+from edgewear.job.worker import Halt, HaltedError, Pause, Worker
 from edgewear.scenario.models.scenario import Reaction
 from edgewear.scenario.text.quantities import Measured
+from edgewear.terms import SAFETY, WORKING
 
 NOBODY = "nobody"
 """Who sees what nobody sees, in the log."""

@@ -9,11 +9,12 @@ import simpy
 
 from edgewear.case import Case
 from edgewear.case.edge_conditions import BYPASS, Condition, slung_later
-from edgewear.case.nominal_records import cover_of, line_of
+from edgewear.case.nominal_records import cover_of
 from edgewear.job.line import Line, Process
 from edgewear.job.log import Kind
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
+from edgewear.rigging.findings.control import line_of
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import PlaceProtection

@@ -14,8 +14,7 @@ from edgewear.job.account import Account
 from edgewear.job.line import Line, Outcome, Process
 from edgewear.job.log import Kind, Log
 from edgewear.job.moves import Move, climb, drop, hold, let_out, load, ticks, unload
-
-WORKING, SAFETY = "working line", "safety line"
+from edgewear.terms import SAFETY, WORKING
 
 RECOVERY_S = 600.0
 """Rest after which about two thirds of a person's fatigue is gone [s]; assumed."""

@@ -19,7 +19,7 @@ from edgewear.findings.failure import Failure
 from edgewear.findings.faults import FaultRow
 from edgewear.findings.procedure import Findings
 from edgewear.findings.rescue import STAGES, Rescue
-from edgewear.rigging.findings.control import LEVELS
+from edgewear.terms import LEVELS
 
 NOTED = {"margin_lost": 0.01, "p_core_visible": 0.02, "time_to_act_s": 5.0}
 """Changes smaller than this count as none: a point of sheath, two in a hundred trials, 5 s."""

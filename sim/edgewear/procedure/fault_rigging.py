@@ -20,11 +20,7 @@ far it turns the rope (10 degrees). Assumed."""
 
 
 def prepared(scenario: Scenario, option: str, faults: Iterable[Injected]) -> Scenario:
-    """The scenario with the faults of its rigging in place.
-
-    Parameters:
-        option: the one that is run.
-    """
+    """The scenario with the faults of its rigging in place."""
     found = scenario
     for one in faults:
         if isinstance(one.fault, FROM_THE_START):
@@ -100,7 +96,9 @@ def _last(scenario: Scenario) -> str:
     return min(placed, key=lambda n: placed[n]) if placed else list(scenario.edges)[-1]
 
 
-def _working_lines(scenario: Scenario, option: str, person: str | None, change: Any) -> Scenario:
+def _working_lines(
+    scenario: Scenario, option: str, person: str | None, change: Callable[[Line], Line]
+) -> Scenario:
     chosen: Option = scenario.options[option]
     lines: dict[str, PersonLines] = {
         who: both.model_copy(update={"working": change(both.working)})

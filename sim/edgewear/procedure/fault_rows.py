@@ -32,13 +32,7 @@ class Rows:
         fates: Sequence[Sequence[Fate]],
         steps: Mapping[tuple[str, int], str],
     ) -> None:
-        """Keep what was run.
-
-        Parameters:
-            plan: the combinations; the first one has no fault.
-            fates: of each, by replicate.
-            steps: words of each person's steps.
-        """
+        """Keep what was run."""
         self.plan, self.fates, self.steps = list(plan), list(fates), dict(steps)
         self._without = list(fates[0])
 

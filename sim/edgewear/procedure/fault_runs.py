@@ -18,7 +18,7 @@ from edgewear.study.plan import values_of
 
 if TYPE_CHECKING:
     from edgewear.case import Batch, Case
-    from edgewear.engine.player import Player
+    from edgewear.engine.player import Player, Recording
     from edgewear.engine.run_job import Performance
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
@@ -82,7 +82,9 @@ class FaultRuns:
         stage = self.stage(tuple(faults), replicates)
         return [self._fate(stage, faults, r) for r in range(replicates)]
 
-    def nominal(self, faults: Sequence[Injected] = (), recording: Any = None) -> Performance:
+    def nominal(
+        self, faults: Sequence[Injected] = (), recording: Recording | None = None
+    ) -> Performance:
         """Run the procedure once with nominal numbers and the scenario's reactions."""
         from edgewear.engine.player import SUMS_ONLY
         from edgewear.engine.run_job import perform

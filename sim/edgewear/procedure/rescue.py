@@ -47,11 +47,7 @@ class Position(NamedTuple):
 
 
 def rescues(scenario: Scenario, option: str, depths: Depths) -> tuple[Rescue, ...]:
-    """Every way of getting everybody from every place of work.
-
-    Parameters:
-        depths: where each person hangs at the end of each step.
-    """
+    """Every way of getting everybody from every place of work."""
     rows = []
     for position in _positions(scenario, depths):
         for method in (_pick_off, _haul, _lower):

@@ -42,11 +42,7 @@ def write_report(dataset_dirs: Sequence[Path], out: Path) -> Path:
 
 
 def read(folder: Path) -> Source:
-    """Read what the report needs of a dataset.
-
-    Parameters:
-        folder: of a finished comparison.
-    """
+    """Read what the report needs of a dataset."""
     from edgewear.dataset.ranking.rank import ranking_of
     from edgewear.dataset.reading import open_dataset
 
@@ -55,13 +51,7 @@ def read(folder: Path) -> Source:
 
 
 def write_corrected(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
-    """Write report and cards of a comparison that what was measured on site has corrected.
-
-    Parameters:
-        ranking: as corrected.
-        dataset: the nominal runs are read from it.
-        out: folder.
-    """
+    """Write report and cards of a comparison that what was measured on site has corrected."""
     return write_sources([_source(ranking, dataset)], Path(out))
 
 

@@ -4,20 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import exp, isfinite, radians
+from math import exp, isfinite
 
-from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.laying import Laid, lay
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile, Station
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Reciprocate
-
-LOADED_N = 200.0
-"""A line that carries more than this counts as loaded [N]."""
-
-LOADED_BEND_RAD = radians(2.0)
-"""A loaded line that turns by more than this over an edge counts as loaded there [rad]."""
+from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N
 
 _DEPTHS = 16
 """Depths at which a section is laid, beside those that matter."""
@@ -108,7 +102,7 @@ def _of(
 def weight_on(scenario: Scenario, option: Option, section: Section) -> float:
     """Return the weight that hangs on a section: its person's, or a machine's load [N]."""
     person = option.people.get(section.person)
-    return person.mass.value * G_M_S2 if person is not None else heaviest_n(scenario)
+    return person.mass.value * GRAVITY_M_S2 if person is not None else heaviest_n(scenario)
 
 
 def contact(
@@ -145,7 +139,7 @@ def contact(
 
 def heaviest_n(scenario: Scenario) -> float:
     """Return the largest dead weight of a machine's job [N]; 0 without one."""
-    return G_M_S2 * max(
+    return GRAVITY_M_S2 * max(
         (
             step.load.value
             for steps in scenario.job.values()

@@ -63,11 +63,7 @@ class Layout:
     """The sections of some people of an option, and where they touch edges over the job."""
 
     def __init__(self, scenario: Scenario, option: Option, people: Sequence[str]) -> None:
-        """Cut and lay their lines.
-
-        Parameters:
-            people: keys of the option's lines.
-        """
+        """Cut and lay their lines."""
         self.scenario, self.option = scenario, option
         self.profiles: dict[str, Profile] = {}
         self.levels: dict[str, str] = {}

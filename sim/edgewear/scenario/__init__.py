@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> Any:  # whatever the name stands for
     """Load a public name the first time it is asked for.
 
     Raises:

@@ -21,9 +21,6 @@ def all_quantities(scenario: Scenario) -> dict[str, Measured]:
 
     What an option takes from the library, a pad's friction say, stands under the option where it is
     used; what a person or an edge takes stands under that person or edge.
-
-    Parameters:
-        scenario: the scenario.
     """
     found: dict[str, Measured] = {}
     for section in _SECTIONS:
@@ -65,7 +62,7 @@ def _steps(steps: tuple[Any, ...], address: str) -> dict[str, Measured]:
     return found
 
 
-def _walk(found: Any, address: str) -> Iterator[tuple[str, Measured]]:
+def _walk(found: object, address: str) -> Iterator[tuple[str, Measured]]:
     """Go through everything below an address."""
     if isinstance(found, Measured):
         yield address, found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.scenario.inventory import all_quantities
+from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
@@ -17,11 +18,7 @@ TYPED = ("measured", "taped", "paced", "class", "given")
 
 
 def summary(scenario: Scenario) -> list[str]:
-    """Say what was understood, and what each word was taken to mean.
-
-    Parameters:
-        scenario: as read.
-    """
+    """Say what was understood, and what each word was taken to mean."""
     lines = [scenario.title, f"setting: {_setting(scenario)}"]
     if scenario.target is not None:
         lines.append(f"target: {spell(100 * scenario.target, '%')} sheath left, 5th percentile")
@@ -154,7 +151,7 @@ def _steps(steps: tuple[Step, ...], indent: str) -> list[str]:
     return found
 
 
-def _details(step: Any) -> str:
+def _details(step: Step | Fault) -> str:
     """Spell what a step or fault says beside its word."""
     parts = []
     for name, field in type(step).model_fields.items():
@@ -166,7 +163,7 @@ def _details(step: Any) -> str:
     return f": {', '.join(parts)}" if parts else ""
 
 
-def _fault(fault: Any) -> str:
+def _fault(fault: Fault) -> str:
     return f"{fault.fault}{_details(fault)}"
 
 
@@ -184,11 +181,7 @@ def _study(scenario: Scenario) -> list[str]:
 
 
 def summary_document(scenario: Scenario) -> dict[str, Any]:
-    """Give the same as a document.
-
-    Parameters:
-        scenario: as read.
-    """
+    """Give the same as a document."""
     return {
         "schema": "edgewear.check/1",
         "title": scenario.title,
@@ -202,21 +195,13 @@ def summary_document(scenario: Scenario) -> dict[str, Any]:
 
 
 def resolved_document(scenario: Scenario) -> dict[str, Any]:
-    """Give the whole resolved scenario in SI, with what was taken to mean what.
-
-    Parameters:
-        scenario: as read.
-    """
+    """Give the whole resolved scenario in SI, with what was taken to mean what."""
     whole: dict[str, Any] = scenario.model_dump(mode="json", exclude={"source", "library_source"})
     return {**whole, "taken": taken(scenario), "parameters": parameters(scenario)}
 
 
 def taken(scenario: Scenario) -> list[dict[str, Any]]:
-    """List what every word and measurement was taken to mean.
-
-    Parameters:
-        scenario: as read.
-    """
+    """List what every word and measurement was taken to mean."""
     return [
         {
             "address": address,
@@ -234,11 +219,7 @@ def taken(scenario: Scenario) -> list[dict[str, Any]]:
 
 
 def parameters(scenario: Scenario) -> list[dict[str, Any]]:
-    """List the values that a library gave, each with its range and where it comes from.
-
-    Parameters:
-        scenario: as read.
-    """
+    """List the values that a library gave, each with its range and where it comes from."""
     return [
         {
             "address": address,

@@ -21,13 +21,13 @@ Check = Callable[[Any], str]
 """Says what is wrong with a value; empty: nothing."""
 
 
-def text(value: Any) -> str:
+def text(value: object) -> str:
     """Say what is wrong with a text; empty: nothing."""
     good = isinstance(value, str) and value == value.strip() != "" and value.isprintable()
     return "" if good else f"{value!r}: a text on one line is due"
 
 
-def day(value: Any) -> str:
+def day(value: Any) -> str:  # as written, of any type
     """Say what is wrong with a date; empty: nothing."""
     try:
         good = date.fromisoformat(value).isoformat() == value
@@ -37,7 +37,7 @@ def day(value: Any) -> str:
 
 
 def _number(low: float, high: float) -> Check:
-    def check(value: Any) -> str:
+    def check(value: Any) -> str:  # as written, of any type
         right = isinstance(value, int | float) and not isinstance(value, bool)
         if right and math.isfinite(value) and low <= value <= high:
             return ""
@@ -47,7 +47,7 @@ def _number(low: float, high: float) -> Check:
 
 
 def _whole(low: int, high: int) -> Check:
-    def check(value: Any) -> str:
+    def check(value: Any) -> str:  # as written, of any type
         right = isinstance(value, int) and not isinstance(value, bool)
         return "" if right and low <= value <= high else f"{value!r}: a whole number is due"
 
@@ -58,17 +58,17 @@ def _one_of(*words: str) -> Check:
     return lambda value: "" if value in words else f"{value!r}: allowed are {', '.join(words)}"
 
 
-def _yes_no(value: Any) -> str:
+def _yes_no(value: object) -> str:
     return "" if isinstance(value, bool) else f"{value!r}: yes or no is due"
 
 
-def _hex(value: Any) -> str:
+def _hex(value: object) -> str:
     good = isinstance(value, str) and len(value) == 64 and set(value) <= set("0123456789abcdef")
     return "" if good else f"{value!r}: 64 hexadecimal digits are due"
 
 
 def _list_of(check: Check, what: str) -> Check:
-    def all_of(value: Any) -> str:
+    def all_of(value: object) -> str:
         if not isinstance(value, list):
             return f"{what} are due"
         return next((bad for one in value if (bad := check(one))), "")
@@ -77,7 +77,7 @@ def _list_of(check: Check, what: str) -> Check:
 
 
 def _mapping_of(check: Check, what: str) -> Check:
-    def all_of(value: Any) -> str:
+    def all_of(value: object) -> str:
         if not isinstance(value, dict):
             return f"{what} are due"
         return next((bad for k, one in value.items() if (bad := text(k) or check(one))), "")
@@ -89,7 +89,7 @@ _metres = _number(0.0, LONGEST_M)
 _factor = _number(0.0, 1e6)
 
 
-def _rule(value: Any) -> str:
+def _rule(value: object) -> str:
     if not isinstance(value, dict) or set(value) - {"asks", "limit"}:
         return "what a rule asks for and its limit are due"
     limit = value.get("limit")

@@ -70,5 +70,5 @@ def _derived(stock: Stock) -> Iterator[str]:
     yield from (f"{rope}: is in lists without an entry" for rope in kept)
 
 
-def _plain(found: dict[str, Any]) -> Any:
+def _plain(found: dict[str, Any]) -> Any:  # JSON of any shape
     return json.loads(json.dumps(found))

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.stock.entries import Entry
@@ -76,11 +77,12 @@ def _along(wear: PastWear) -> dict[str, list[float]]:
     return {name: one[kept].tolist() for name, one in zip(names, (at, *ends), strict=True)}
 
 
-def _coarse(field: Any) -> Any:
+def _coarse(field: NDArray[np.float64]) -> NDArray[np.float64]:
     groups = -(-len(field) // SHOWN_CELLS)
     padded = np.zeros(groups * SHOWN_CELLS)
     padded[: len(field)] = field
-    return padded.reshape(groups, SHOWN_CELLS).max(axis=1)
+    highest: NDArray[np.float64] = padded.reshape(groups, SHOWN_CELLS).max(axis=1)
+    return highest
 
 
 def due_document(stock: Stock, today: str, within_days: int, every: bool) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def as_csv(entries: Iterable[Entry]) -> str:
     return stream.getvalue()
 
 
-def _cell(name: str, value: Any) -> str:
+def _cell(name: str, value: object) -> str:
     if value is None:
         return ""
     if isinstance(value, str):

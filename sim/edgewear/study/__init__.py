@@ -13,7 +13,7 @@ __all__ = ["simulate"]
 _HOMES = {"simulate": "single"}
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> Any:  # whatever the name stands for
     """Load a public name on first use.
 
     Raises:

@@ -83,14 +83,14 @@ def _by_edge(option: Plain, goal: Plain, key: str) -> Iterator[tuple[str, Plain]
         yield words, deepcopy(option)
 
 
-def _put(mapping: Plain, key: str, value: Any) -> None:
+def _put(mapping: Plain, key: str, value: object) -> None:
     if value is None:
         mapping.pop(key, None)
     else:
         mapping[key] = value
 
 
-def _said(value: Any) -> str:
+def _said(value: object) -> str:
     """A value in a few words."""
     if value is None:
         return "none"

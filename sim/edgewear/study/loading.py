@@ -14,9 +14,6 @@ if TYPE_CHECKING:
 def load_riggable(path: str | Path) -> Scenario:
     """Read a scenario file and look for what only its geometry rules out.
 
-    Parameters:
-        path: the file.
-
     Raises:
         ScenarioError: with every problem found, each at its line and column.
     """

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -14,7 +13,8 @@ from edgewear.errors import Problem, RunFailed, ScenarioError
 from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
-from edgewear.study.task import FIXED, Outcome
+from edgewear.study.resolved import parameters_of
+from edgewear.study.task import FIXED, PlayedRows
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
@@ -159,7 +159,7 @@ class ScenarioModel:
         ready = self.ready(self.options[0])
         play_batch(ready.case, ready.tape, {}, np.zeros(1, np.int64), self.seed, edges=self.edges)
 
-    def play(self, rows: Block) -> Outcome:
+    def play(self, rows: Block) -> PlayedRows:
         """Play rows of one option, together where they share a compiled case."""
         if not self.structural:
             return self._play(rows, ())
@@ -171,9 +171,9 @@ class ScenarioModel:
             self._play({name: column[at] for name, column in rows.items()}, typed)
             for typed, at in groups.items()
         ]
-        return Outcome(*(np.concatenate(tables) for tables in zip(*parts, strict=True)))
+        return PlayedRows(*(np.concatenate(tables) for tables in zip(*parts, strict=True)))
 
-    def _play(self, rows: Block, typed: Typed) -> Outcome:
+    def _play(self, rows: Block, typed: Typed) -> PlayedRows:
         from edgewear.engine.batch import play_batch
 
         option = str(rows["option"][0])
@@ -184,7 +184,7 @@ class ScenarioModel:
         )
         edges["run"] = rows["run"][edges["run"]]
         runs["run"] = rows["run"]
-        return Outcome(runs, edges)
+        return PlayedRows(runs, edges)
 
     def traced(self, rows: Block) -> dict[str, Records]:
         """Play one row with everything written down: events, wear and timeline of `records`."""
@@ -247,40 +247,3 @@ def _ready(text: str, path: str, library: str | None, option: str, typed: Typed)
 
     scenario, case = _compiled(text, path, library, option, typed)
     return Ready(scenario, case, record_tape(scenario, case))
-
-
-def parameters_of(resolved: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
-    """Pick the quantities that carry an uncertainty or an assumption, with their pedigree.
-
-    Parameters:
-        resolved: the scenario, JSON-able.
-
-    Returns:
-        One entry an address.
-    """
-    return tuple(
-        {
-            "address": address,
-            **{key: found[key] for key in ("typed", "value", "low", "high", "unit")},
-            "pedigree": found["pedigree"] or found["basis"],
-        }
-        for address, found in _quantities("", resolved)
-        if found["basis"] != "given"
-    )
-
-
-UNTYPED = ("techniques", "systems", "protections", "edge_classes", "times", "weather")
-"""Sections that come from the library whole, whether used or not."""
-
-
-def _quantities(address: str, found: Any) -> list[tuple[str, Mapping[str, Any]]]:
-    if isinstance(found, Mapping):
-        if {"value", "typed", "basis", "pedigree"} <= set(found):
-            return [(address, found)]
-        inner = [(str(key), value) for key, value in found.items()]
-        inner = [pair for pair in inner if address or pair[0] not in UNTYPED]
-    elif isinstance(found, list):
-        inner = [(str(index), value) for index, value in enumerate(found, 1)]
-    else:
-        return []
-    return [q for key, value in inner for q in _quantities(f"{address}/{key}".lstrip("/"), value)]

@@ -60,12 +60,7 @@ class Plan(Protocol):
 
 
 def chunk_rows(rows: int, steps_a_row: float) -> int:
-    """Choose how many rows go into a chunk, from the study alone and never from the clock.
-
-    Parameters:
-        rows: of the plan.
-        steps_a_row: kernel steps a run is expected to take.
-    """
+    """Choose how many rows go into a chunk, from the study alone and never from the clock."""
     whole = rows * steps_a_row
     most = max(MOST_STEPS_A_CHUNK, min(whole / CHUNKS_ENOUGH, LONGEST_STEPS_A_CHUNK))
     steps = min(max(whole / CHUNKS_WANTED, LEAST_STEPS_A_CHUNK), most)
@@ -150,11 +145,6 @@ def chunks_a_group(chunk_rows: int) -> int:
 def planned_rows(root: Path, chunk: int, chunk_rows: int) -> Block:
     """Read the rows of a chunk from a plan on disk.
 
-    Parameters:
-        root: the dataset's folder.
-        chunk: its number.
-        chunk_rows: rows of every chunk but the last.
-
     Raises:
         DatasetError: the plan is gone or damaged.
     """
@@ -188,13 +178,7 @@ def _stamp(path: Path) -> Stamp | None:
 
 
 def write_plan(root: Path, plan: Plan, study: str) -> Written:
-    """Write a plan, some chunks a row group, never holding more than one group.
-
-    Parameters:
-        root: the dataset's folder.
-        plan: the plan.
-        study: the study's identity, kept in the file.
-    """
+    """Write a plan, some chunks a row group, never holding more than one group."""
     columns = PLAN + plan.columns
     schema = schema_of(columns, {"study": study})
     size = chunks_a_group(plan.chunk_rows) * plan.chunk_rows

@@ -39,12 +39,7 @@ class Clock:
         self._began = now()
 
     def at(self, done: int, failed: int) -> Progress:
-        """Say how far a study is.
-
-        Parameters:
-            done: rows finished, those kept included.
-            failed: of these.
-        """
+        """Say how far a study is."""
         elapsed = self._now() - self._began
         new = done - self._kept
         if new <= 0 or elapsed <= 0:

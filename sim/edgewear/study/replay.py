@@ -16,9 +16,10 @@ from edgewear.dataset.files import write_table
 from edgewear.dataset.reading import Dataset, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.errors import Mismatch, UsageError
+from edgewear.findings.plain import plain
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import PLAN_FILE, Block, planned_rows
-from edgewear.study.task import Outcome, part_name, playing
+from edgewear.study.task import PlayedRows, part_name, playing
 
 CLOSE = 1e-9
 """Relative difference allowed where other versions or another processor made the dataset."""
@@ -49,11 +50,6 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     Bits are compared where versions and processor are those of the dataset; elsewhere numbers
     may differ by 1e-9 of their size, and the result says so.
 
-    Parameters:
-        folder: of a finished dataset.
-        run: row number in the plan.
-        traces: folder for what happened, the demand along the rope and the course over time.
-
     Raises:
         DatasetError: no dataset there, or a damaged one; the folder for traces cannot be written.
         UsageError: no such row.
@@ -77,22 +73,17 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     return Replay(
         run=run,
         option=str(row["option"][0]),
-        inputs={name: _shown(column[0]) for name, column in row.items() if name not in known},
+        inputs={name: plain(column[0]) for name, column in row.items() if name not in known},
         exact=exact,
         same=not found,
         differences=found,
-        outcome={name: _shown(now.runs[name][0]) for name in now.runs.dtype.names or ()},
+        outcome={name: plain(now.runs[name][0]) for name in now.runs.dtype.names or ()},
         traces=tuple(map(str, files)),
     )
 
 
 def write_traces(folder: Path, model: ScenarioModel, row: Block) -> list[Path]:
     """Play a row with everything written down, and write it: one file a table.
-
-    Parameters:
-        folder: made if it is not there.
-        model: of the dataset.
-        row: one row of its plan.
 
     Raises:
         RunFailed: a run that cannot be computed.
@@ -130,13 +121,13 @@ def _planned(dataset: Dataset, run: int) -> Block:
     return {name: column[run % chunk_rows :][:1] for name, column in rows.items()}
 
 
-def _written(dataset: Dataset, run: int, chunk: int) -> Outcome:
+def _written(dataset: Dataset, run: int, chunk: int) -> PlayedRows:
     tables = []
     for name, columns in (("runs", records.RUN), ("edges", records.EDGE)):
         part = part_name(name, chunk)
         empty = np.zeros(0, records.numpy_dtype(columns))
         tables.append(_rows(dataset, part, columns, run) if dataset.has(part) else empty)
-    return Outcome(*tables)
+    return PlayedRows(*tables)
 
 
 def _rows(
@@ -151,7 +142,7 @@ def _rows(
     return found
 
 
-def _differences(written: Outcome, now: Outcome, tolerance: float) -> list[str]:
+def _differences(written: PlayedRows, now: PlayedRows, tolerance: float) -> list[str]:
     found = _compared("", written.runs, now.runs, tolerance)
     if written.edges.size:
         found += _compared("edges: ", written.edges, now.edges, tolerance)
@@ -171,15 +162,9 @@ def _compared(
     return found
 
 
-def _equal(was: Any, becomes: Any, tolerance: float) -> bool:
-    if not isinstance(was, float):
+def _equal(was: object, becomes: object, tolerance: float) -> bool:
+    if not (isinstance(was, float) and isinstance(becomes, float)):
         return bool(was == becomes)
     if isnan(was) or isnan(becomes):
         return isnan(was) and isnan(becomes)
     return bool(abs(was - becomes) <= tolerance * max(abs(was), abs(becomes)))
-
-
-def _shown(value: Any) -> Any:
-    """A value for JSON; null for a number that is none."""
-    plain = value.item() if isinstance(value, np.generic) else value
-    return None if isinstance(plain, float) and not np.isfinite(plain) else plain

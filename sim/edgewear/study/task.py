@@ -14,6 +14,7 @@ from edgewear.dataset.files import Written, read_table, write_table
 from edgewear.dataset.schema import table_of_records
 from edgewear.errors import EdgewearError
 from edgewear.study.plan import Block, planned_rows
+from edgewear.terms import FAILED
 
 FIXED = tuple(column.name for column in records.PLAN)
 """Columns of a plan that are neither levers nor uncertainties."""
@@ -22,7 +23,7 @@ NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_r
 """Outcomes that are numbers in every run that went well."""
 
 
-class Outcome(NamedTuple):
+class PlayedRows(NamedTuple):
     """What came out of some rows, in their order."""
 
     runs: NDArray[np.void]  # (rows,) records.RUN
@@ -32,7 +33,7 @@ class Outcome(NamedTuple):
 class Model(Protocol):
     """Something that plays rows of a plan; it travels to the workers by pickle."""
 
-    def play(self, rows: Block) -> Outcome:
+    def play(self, rows: Block) -> PlayedRows:
         """Play rows of one option under the levers and uncertainties given.
 
         Parameters:
@@ -58,7 +59,7 @@ class Task:
         """Read a chunk's rows of the plan."""
         return planned_rows(Path(self.root), chunk, self.chunk_rows)
 
-    def keep(self, chunk: int, outcome: Outcome) -> Summary:
+    def keep(self, chunk: int, outcome: PlayedRows) -> Summary:
         """Write a chunk's parts; what is there already is replaced by the same bytes."""
         root, metadata = Path(self.root), {"study": self.study, "chunk": str(chunk)}
         runs = table_of_records(records.RUN, outcome.runs, metadata)
@@ -66,7 +67,7 @@ class Task:
         if self.edges:
             edges = table_of_records(records.EDGE, outcome.edges, metadata)
             files.append(write_table(root, part_name("edges", chunk), edges))
-        failed = outcome.runs["status"] == "failed"
+        failed = outcome.runs["status"] == FAILED
         reasons = outcome.runs["reason"][failed]
         return Summary(chunk, len(outcome.runs), int(failed.sum()), _first(reasons), tuple(files))
 
@@ -80,7 +81,7 @@ class Task:
         wanted = ["status", "reason"]
         table = read_table(Path(self.root), part_name("runs", chunk), wanted)
         told = zip(*(table.column(name).to_pylist() for name in wanted), strict=True)
-        failed = [reason for status, reason in told if status == "failed"]
+        failed = [reason for status, reason in told if status == FAILED]
         return len(failed), failed[0] if failed else ""
 
     def give_up(self, chunk: int) -> Summary:
@@ -104,7 +105,7 @@ def part_name(table: str, chunk: int) -> str:
     return f"{table}/part-{chunk:06d}.parquet"
 
 
-def playing(model: Model, rows: Block) -> Outcome:
+def playing(model: Model, rows: Block) -> PlayedRows:
     """Play rows option by option; a row that cannot be computed is kept with its reason."""
     options = rows["option"]
     parts = []
@@ -114,16 +115,13 @@ def playing(model: Model, rows: Block) -> Outcome:
     return _checked(_joined(parts))
 
 
-def failed_rows(runs: NDArray[np.int64], reason: str) -> Outcome:
+def failed_rows(runs: NDArray[np.int64], reason: str) -> PlayedRows:
     """Make the rows of runs that have no outcome."""
-    blank = np.zeros(len(runs), dtype=records.numpy_dtype(records.RUN))
-    for column in records.RUN:
-        blank[column.name] = {"str": "", "float64": np.nan, "int64": 0}[column.dtype]
-    blank["run"], blank["status"], blank["reason"] = runs, "failed", reason
-    return Outcome(blank, np.zeros(0, dtype=records.numpy_dtype(records.EDGE)))
+    nowhere = np.zeros(0, dtype=records.numpy_dtype(records.EDGE))
+    return PlayedRows(records.failed_runs(runs, reason), nowhere)
 
 
-def _guarded(model: Model, rows: Block) -> Outcome:
+def _guarded(model: Model, rows: Block) -> PlayedRows:
     """Play rows together, and one by one if that fails, to find the ones at fault."""
     try:
         return model.play(rows)
@@ -135,21 +133,21 @@ def _guarded(model: Model, rows: Block) -> Outcome:
         return _joined([_guarded(model, single) for single in singles])
 
 
-def _checked(outcome: Outcome) -> Outcome:
+def _checked(outcome: PlayedRows) -> PlayedRows:
     """Turn rows with a number missing into failed ones, whatever the model said of them."""
     runs = outcome.runs
     for name in NEEDED:
-        bad = (runs["status"] != "failed") & ~np.isfinite(runs[name])
+        bad = (runs["status"] != FAILED) & ~np.isfinite(runs[name])
         runs["reason"][bad] = f"{name} is not a finite number"
-        runs["status"][bad] = "failed"
+        runs["status"][bad] = FAILED
     return outcome
 
 
-def _joined(parts: list[Outcome]) -> Outcome:
+def _joined(parts: list[PlayedRows]) -> PlayedRows:
     runs = np.concatenate([part.runs for part in parts])
     edges = np.concatenate([part.edges for part in parts])
     order = np.argsort(runs["run"], kind="stable")
-    return Outcome(runs[order], edges[np.argsort(edges["run"], kind="stable")])
+    return PlayedRows(runs[order], edges[np.argsort(edges["run"], kind="stable")])
 
 
 def _reason(error: Exception) -> str:

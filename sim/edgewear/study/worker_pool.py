@@ -19,12 +19,15 @@ from concurrent.futures import (
 )
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from typing import Any, TypeVar
+from types import FrameType
+from typing import Any, ParamSpec, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
 
 Given = TypeVar("Given")
 Result = TypeVar("Result")
+T = TypeVar("T")
+P = ParamSpec("P")
 Task = Callable[[int], Result]
 
 CLUSTER_TIMEOUT_S = 10
@@ -36,9 +39,9 @@ ATTEMPTS = 3
 class Inline(Executor):
     """Runs each task at once in this process, for studies that are over before a worker starts."""
 
-    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Run a task and give its finished future."""
-        future: Future[Any] = Future()
+        future: Future[T] = Future()
         try:
             future.set_result(fn(*args, **kwargs))
         except Exception as error:
@@ -106,7 +109,7 @@ class WorkerPool:
 
         return results
 
-    def submit(self, task: Callable[..., Result], chunk: Any) -> Future[Result]:
+    def submit(self, task: Callable[..., Result], chunk: object) -> Future[Result]:
         """Hand a chunk over; starts the executor when there is none."""
         if self._executor is None:
             self._executor = self._make()
@@ -317,7 +320,7 @@ def _stop_on_request() -> Iterator[threading.Event]:
         return
     before = signal.getsignal(signal.SIGINT)
 
-    def hear(number: int, frame: Any) -> None:
+    def hear(number: int, frame: FrameType | None) -> None:
         if asked.is_set():
             raise KeyboardInterrupt
         asked.set()

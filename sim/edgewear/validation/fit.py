@@ -97,13 +97,7 @@ class Fit:
 
 
 def fit(draws: int = DRAWS, seed: int = 0, law: str = "weighted") -> Fit:
-    """Fit a wear law to the observations that it is to be fitted to.
-
-    Parameters:
-        draws: worlds.
-        seed: of the draws.
-        law: weighted, energy or threshold.
-    """
+    """Fit a wear law to the observations that it is to be fitted to."""
     tests, plain = Tests(draws, seed, law), Tests(NOMINAL, seed, law)
     sheath, plain_sheath = tests.sheath_energy(), plain.sheath_energy()
     weights = tests.weights(sheath)

@@ -92,12 +92,7 @@ class Observations:
 
 
 def observations(draws: int = DRAWS, seed: int = 0) -> Observations:
-    """Predict every observation with the shipped defaults.
-
-    Parameters:
-        draws: worlds for each.
-        seed: of the draws.
-    """
+    """Predict every observation with the shipped defaults."""
     return Observations(draws, seed, tuple(row_of(one, draws, seed) for one in OBSERVED))
 
 

@@ -42,11 +42,7 @@ WRONG = """\
 
 
 def page(found: Observations) -> str:
-    """Write the page.
-
-    Parameters:
-        found: all observations, predicted.
-    """
+    """Write the page."""
     parts = [
         HEAD, "## Seen and predicted\n", _intervals(found), _table(found.rows), WRONG,
         "## Which law does better on what\n", _rivals(rivals()),

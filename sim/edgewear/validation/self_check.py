@@ -117,9 +117,9 @@ def _slow_pull() -> Iterator[Finding]:
     While the rope is taken in, T_anchor = m*g*exp(mu*theta) (Euler-Eytelwein); starting at a speed
     v adds at most v*sqrt(k*m) to it, which is below 0.1 % at this speed.
     """
-    from edgewear.layout import GRAVITY_M_S2
     from edgewear.scenario import load_text
     from edgewear.study.single import simulate
+    from edgewear.terms import GRAVITY_M_S2
 
     document = simulate(load_text(SLOW_PULL, "self-check"))
     expected = MASS_KG * GRAVITY_M_S2 * exp(FRICTION * pi / 2)

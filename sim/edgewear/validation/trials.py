@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from edgewear.engine.draws import joint_uniforms
 from edgewear.study.plan import values_of
+from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records
@@ -52,7 +53,7 @@ def played(case: Case, tape: Records, values: Values, seed: int) -> Records:
 
     count = len(next(iter(values.values())))
     runs, _ = play_batch(case, tape, values, np.arange(count), seed)
-    failed = runs["status"] == "failed"
+    failed = runs["status"] == FAILED
     if failed.any():
         raise RunFailed(str(runs["reason"][failed][0]))
     return runs

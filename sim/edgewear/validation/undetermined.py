@@ -51,11 +51,7 @@ OF_PROTECTION = {
 
 
 def undetermined(scenario: Scenario) -> list[Undetermined]:
-    """Every such number of a scenario's library, with its interval.
-
-    Parameters:
-        scenario: any; its wear parameters, weather and protections are read.
-    """
+    """Every such number of a scenario's library, with its interval."""
     law = scenario.wear
     found = [
         _row(f"wear/{field.replace('_', ' ')}", getattr(law, field), test)

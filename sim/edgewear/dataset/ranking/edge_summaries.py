@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from edgewear.dataset.ranking.model import EdgeSummary, Quantiles
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.geometry.catch import stop_travel_m
+from edgewear.terms import FAILED, WORKING
 
 Columns = dict[str, NDArray[Any]]
 
@@ -27,7 +28,7 @@ def edge_summaries(
         rigged: what rigging says of the option.
     """
     pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
-    ok = np.isin(edges["run"], runs["run"][runs["status"] != "failed"])
+    ok = np.isin(edges["run"], runs["run"][runs["status"] != FAILED])
     found = []
     for line, edge in pairs:
         here = ok & (edges["line"] == line) & (edges["edge"] == edge)
@@ -43,7 +44,7 @@ def _summary(
 ) -> EdgeSummary:
     strokes = float(columns["strokes"].sum())
     role, protection = _met_by(line, edge, rigged)
-    working = role == "working line"
+    working = role == WORKING
     return EdgeSummary(
         line=line,
         role=role,
@@ -97,16 +98,11 @@ def _mark_stop(columns: Columns) -> float | None:
 def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:
     """Role of a line and what protects it at an edge."""
     roles = [s["role"] for s in rigged["sections"] if s["line"] == line]
-    return (roles[0] if roles else "working line"), protection_at(line, edge, rigged)
+    return (roles[0] if roles else WORKING), protection_at(line, edge, rigged)
 
 
 def protection_at(line: str, edge: str, rigged: Mapping[str, Any]) -> str | None:
-    """What lies between a line and an edge, or None for a bare one.
-
-    Parameters:
-        line, edge: their names.
-        rigged: what rigging says of the option.
-    """
+    """What lies between a line and an edge, or None for a bare one."""
     for section in rigged["sections"]:
         if section["line"] == line:
             covers = section.get("covers") or {m["name"]: m["protection"] for m in section["edges"]}

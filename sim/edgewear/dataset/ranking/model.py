@@ -3,34 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 from edgewear.dataset.ranking.variance_split import SpreadShares
+from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
 
 SCHEMA = "edgewear.compare/1"
 
-CONTROLS = (
-    "edge avoided",
-    "re-anchored or deviated",
-    "rigid or rolling",
-    "soft",
-    "bypass",
-    "bare",
-)
-"""The control hierarchy, best level first."""
-
-MEETS = "meets target"
-MISSES = "misses target"
-NOT_ACCEPTABLE = "not acceptable: protect the edge"
-CUTTING = "cutting edge"
-LINE_LOST = "line lost"
-EXTRAPOLATED = "extrapolated"
-WINDOW_FULL = "window full"
-FAILED = "failed"
-
 TOP_MARGIN = 0.9999
 """A line that was loaded over an edge never shows more sheath left than this."""
+
+
+class Part(Protocol):
+    """A part of a ranking that can be put into a document."""
+
+    def as_json(self) -> Mapping[str, Any]:
+        """The part as a JSON object."""
 
 
 @dataclass(frozen=True)
@@ -216,7 +206,7 @@ class OptionResult:
     @property
     def level(self) -> int:
         """Place of the option's control level in the hierarchy, 0 best."""
-        return CONTROLS.index(self.control)
+        return LEVELS.index(self.control)
 
     def as_json(self) -> dict[str, Any]:
         """The option as `compare --json` prints it."""
@@ -318,5 +308,5 @@ def chance_words(count: int, trials: int) -> str:
     return f"{count} of {trials}"
 
 
-def _json(part: Any) -> Any:
+def _json(part: Part | None) -> Mapping[str, Any] | None:
     return None if part is None else part.as_json()

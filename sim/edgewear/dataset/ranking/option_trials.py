@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.model import FAILED
 from edgewear.dataset.ranking.statistics import careful, dense_places, quantile
+from edgewear.terms import FAILED, WORKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    import pyarrow as pa
 
     from edgewear.dataset.reading import Dataset
 
@@ -76,7 +78,7 @@ class Sample:
     @property
     def touched(self) -> bool:
         """Whether the loaded working line lay over an edge in any trial."""
-        working = _lines(self.rigged, "working line")
+        working = _lines(self.rigged, WORKING)
         bent = (self.edges["wrap_deg"] > 0) & (self.edges["peak_tension_n"] > 0)
         return bool((bent & np.isin(self.edges["line"], list(working))).any())
 
@@ -104,9 +106,6 @@ def samples_of(dataset: Dataset) -> list[Sample]:
 def places_of(samples: Sequence[Sample]) -> NDArray[np.int64]:
     """Number the outcomes of several options so that a higher number is the better one.
 
-    Parameters:
-        samples: of the options, trial by trial the same worlds.
-
     Returns:
         (options, n)
     """
@@ -118,5 +117,5 @@ def _lines(rigged: Mapping[str, Any], role: str) -> set[str]:
     return {s["line"] for s in rigged["sections"] if s["role"] == role}
 
 
-def _columns(table: Any) -> Columns:
+def _columns(table: pa.Table) -> Columns:
     return {name: table.column(name).to_numpy() for name in table.column_names}

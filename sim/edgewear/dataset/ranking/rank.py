@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear import terms
 from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset.manifest import SCHEMA
-from edgewear.dataset.ranking import model as words
 from edgewear.dataset.ranking.edge_summaries import edge_summaries
 from edgewear.dataset.ranking.inspection_plan import looks_of
 from edgewear.dataset.ranking.model import (
+    TOP_MARGIN,
     BridgeStep,
     CoreVisible,
     First,
@@ -136,30 +137,30 @@ def statuses_of(sample: Sample, target: float) -> tuple[str, ...]:
     rigged = list(sample.rigged["status"])
     margin = quantile(sample.margins, 0.05)
     held = sample.careful_end().grade == HELD
-    if words.CUTTING in rigged or words.NOT_ACCEPTABLE in rigged:
-        first = [s for s in (words.CUTTING, words.NOT_ACCEPTABLE) if s in rigged]
+    if terms.CUTTING in rigged or terms.NOT_ACCEPTABLE in rigged:
+        first = [s for s in (terms.CUTTING, terms.NOT_ACCEPTABLE) if s in rigged]
     elif margin is not None and margin >= target and held:
-        first = [words.MEETS]
+        first = [terms.MEETS]
     else:
-        first = [words.MISSES]
+        first = [terms.MISSES]
     more = []
-    if words.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
-        more.append(words.LINE_LOST)
+    if terms.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
+        more.append(terms.LINE_LOST)
     more += [status for status in rigged if status not in first]
     runs = sample.runs
     if (runs["extrapolated"] != "").any():
-        more.append(words.EXTRAPOLATED)
-    if (runs["reason"] == words.WINDOW_FULL).any():
-        more.append(words.WINDOW_FULL)
+        more.append(terms.EXTRAPOLATED)
+    if (runs["reason"] == terms.WINDOW_FULL).any():
+        more.append(terms.WINDOW_FULL)
     if not sample.ok.all():
-        more.append(words.FAILED)
+        more.append(terms.FAILED)
     return tuple(dict.fromkeys(first + more))
 
 
 def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
     runs, ok = sample.runs, sample.ok
     statuses = statuses_of(sample, target)
-    cutting = words.CUTTING in statuses
+    cutting = terms.CUTTING in statuses
     shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
     edges = edge_summaries(sample.edges, runs, sample.rigged)
     result = OptionResult(
@@ -306,7 +307,7 @@ def _capped(found: Quantiles, touched: bool) -> Quantiles:
     if not touched:
         return found
     return Quantiles(
-        *(None if v is None else min(v, words.TOP_MARGIN) for v in (found.p5, found.p50, found.p95))
+        *(None if v is None else min(v, TOP_MARGIN) for v in (found.p5, found.p50, found.p95))
     )
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from functools import lru_cache
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    import pyarrow as pa
+
     from edgewear.dataset.reading import Dataset
 
 Floats = NDArray[np.float64]
@@ -128,6 +130,6 @@ def _known(dataset: Dataset) -> _Known:
     return _Known(options, columns, {})
 
 
-def _meaning(field: Any) -> str:
+def _meaning(field: pa.Field) -> str:
     metadata: dict[bytes, bytes] = field.metadata or {}
     return metadata.get(b"meaning", b"").decode()

@@ -6,17 +6,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from edgewear.dataset.ranking.model import EdgeSummary, Fact, OptionResult
+from edgewear.terms import WORKING
 
 STILL_SHARE = 0.95
 """A rope that lies still in so many strokes is said to lie still."""
 
 
 def why_of(option: OptionResult) -> str:
-    """Give the reason for an option's place in a few sentences.
-
-    Parameters:
-        option: with its edge summaries and frequencies.
-    """
+    """Give the reason for an option's place in a few sentences."""
     if option.group == 3:
         return (
             "A cutting edge under load can part a rope in one pass, so no wear number is given. "
@@ -36,11 +33,7 @@ def why_of(option: OptionResult) -> str:
 
 
 def facts_of(option: OptionResult) -> tuple[Fact, ...]:
-    """Give the same reasons one by one, for a table.
-
-    Parameters:
-        option: with its edge summaries and frequencies.
-    """
+    """Give the same reasons one by one, for a table."""
     facts = []
     for edge in loaded(option):
         facts.append(Fact(f"travel a stroke at {edge.edge}", _travel(edge)))
@@ -68,7 +61,7 @@ def loaded(option: OptionResult) -> list[EdgeSummary]:
     return [
         edge
         for edge in option.edges
-        if edge.role == "working line" and edge.wrap_deg > 0 and edge.peak_tension_n > 0
+        if edge.role == WORKING and edge.wrap_deg > 0 and edge.peak_tension_n > 0
     ]
 
 
@@ -82,11 +75,7 @@ def _bare(option: OptionResult) -> str:
 
 
 def bare_said(facts: Mapping[str, Any]) -> list[str]:
-    """Give what is said of bare edges in a setting that has no status for them.
-
-    Parameters:
-        facts: what rigging says of an option.
-    """
+    """Give what is said of bare edges in a setting that has no status for them."""
     return [text for text in facts.get("mind", ()) if text.startswith("bare edge: ")]
 
 

@@ -27,7 +27,7 @@ WEAR_DTYPE = records.numpy_dtype(records.WEAR)
 TIMELINE_DTYPE = records.numpy_dtype(records.TIMELINE)
 
 
-class Played(Protocol):
+class HasPlayer(Protocol):
     """A run that has been played."""
 
     @property
@@ -50,13 +50,13 @@ def events_of(done: Performance, option: str) -> Records:
     return rows
 
 
-def wear_of(done: Played, option: str) -> Records:
+def wear_of(done: HasPlayer, option: str) -> Records:
     """Give the demand along every line that was used, `records.WEAR` (n,); worn stretches only."""
     blocks = [_wear(done.player, row, option) for row in sorted(done.player.in_use)]
     return np.concatenate([np.zeros(0, WEAR_DTYPE), *blocks])
 
 
-def timeline_of(done: Played, option: str) -> Records:
+def timeline_of(done: HasPlayer, option: str) -> Records:
     """Give the course of every line that was used, `records.TIMELINE` (n,)."""
     blocks = [_course(done.player, row, option) for row in sorted(done.player.in_use)]
     return np.concatenate([np.zeros(0, TIMELINE_DTYPE), *blocks])

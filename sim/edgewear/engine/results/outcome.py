@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import nan
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,15 +13,14 @@ from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.player import Player
 from edgewear.engine.results.heat import contact_temperature_c
-from edgewear.layout import TICK_S
-from edgewear.records import EDGE, RUN, numpy_dtype
+from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
+from edgewear.records import EDGE, numpy_dtype
 
-RUN_DTYPE = numpy_dtype(RUN)
 EDGE_DTYPE = numpy_dtype(EDGE)
 MARK_QUANTILES = (0.05, 0.5, 0.95)
 
 
-class Outcome(NamedTuple):
+class RunOutcome(NamedTuple):
     """One run: RUN (1,) and EDGE (n,) rows; the run number is the caller's to fill in."""
 
     run: Records
@@ -35,23 +35,31 @@ class Worst(NamedTuple):
     edge: str
 
 
-def outcome(player: Player, ticks: int) -> Outcome:
+def outcome(player: Player, ticks: int) -> RunOutcome:
     """Read the outcome of the run that was played last; `ticks` is how long it took."""
-    return Outcome(run_row(player, ticks), edge_rows(player))
+    return RunOutcome(run_row(player, ticks), edge_rows(player))
 
 
 def run_row(player: Player, ticks: int) -> Records:
     """RUN (1,) of the run that was played last, without what each edge did."""
-    record = np.zeros(1, RUN_DTYPE)
-    _write_wear(player, record)
-    _write_loads(player, record)
-    _write_firsts(player, record)
-    record["status"], record["reason"] = "ok", ""
-    record["extrapolated"] = ", ".join(player.case.extrapolated)
-    record["duration_s"] = ticks * TICK_S
-    record["ascended_m"] = player.ascended_m.sum()
-    _write_strokes(player, record)
-    return record
+    place, case = worst_place(player), player.case
+    sliding_hz, stuck_hz = player.frequencies_hz
+    figures = RunFigures(
+        **_wear(player),
+        **_loads(player),
+        demand=place.demand,
+        worst_line=case.line_names[place.row] if place.row >= 0 else "",
+        worst_edge=place.edge,
+        core_visible=_first(player, "core", player.core_step),
+        parted=_first(player, "parted", player.parted_step),
+        frequency_sliding_hz=sliding_hz,
+        frequency_stuck_hz=stuck_hz,
+        strokes=int(player.strokes.sum()),
+        climbing_ticks=sum(int(b.state["climbing_ticks"][0]) for _, b in player.pieces()),
+        ascended_m=player.ascended_m.sum(),
+        ticks=ticks,
+    )
+    return run_rows(figures, 1, case.extrapolated)
 
 
 Piece = tuple[int, mechanics.Buffers]
@@ -63,17 +71,13 @@ def working_pieces(player: Player) -> list[Piece]:
     return [piece for piece in player.pieces() if player.case.lines[piece[0]]["role"] == 0]
 
 
-def _write_wear(player: Player, record: Records) -> None:
-    place, losses, strengths = worst_place(player), [0.0], []
-    for _, buffers in working_pieces(player):
-        loss, strength = mechanics.strength(buffers)
-        losses.append(loss)
-        strengths.append(strength)
-    record["sheath_margin"], record["sheath_demand_max"] = 1.0 - place.demand, place.demand
-    record["worst_line"] = player.case.line_names[place.row] if place.row >= 0 else ""
-    record["worst_edge"] = place.edge
-    record["core_loss"] = max(losses)
-    record["residual_strength_n"] = min(strengths, default=nan)
+def _wear(player: Player) -> dict[str, float]:
+    """Of the working lines: what the core lost at most, and the least strength that is left."""
+    found = [mechanics.strength(buffers) for _, buffers in working_pieces(player)]
+    return {
+        "core_loss": max([0.0, *(loss for loss, _ in found)]),
+        "residual_strength_n": min((strength for _, strength in found), default=nan),
+    }
 
 
 def worst_place(player: Player) -> Worst:
@@ -88,48 +92,35 @@ def worst_place(player: Player) -> Worst:
     return found
 
 
-def _write_loads(player: Player, record: Records) -> None:
-    pieces = working_pieces(player)
-    states = [buffers.state[0] for _, buffers in pieces]
-    for field, source in (
-        ("peak_tension_n", "peak_n"),
-        ("anchor_peak_n", "anchor_peak_n"),
-        ("stretch_m", "stretch_m"),
-    ):
-        record[field] = max((float(s[source]) for s in states), default=0.0)
-    sums = [buffers.sums for _, buffers in pieces]
-    record["slip_m"] = sum(float(s["slip_m"].sum()) for s in sums)
-    record["energy_j"] = sum(float(s["energy_j"].sum()) for s in sums)
+def _loads(player: Player) -> dict[str, float]:
+    """Largest loads of the working lines, what slid over their edges, and the worst residual."""
+    pieces = [buffers for _, buffers in working_pieces(player)]
     residuals = [float(mechanics.residual(buffers)) for _, buffers in player.pieces()]
-    record["energy_residual"] = max(residuals, default=0.0)
-    sliding, stuck = player.frequencies_hz
-    record["frequency_sliding_hz"], record["frequency_stuck_hz"] = sliding, stuck
+    return {
+        "peak_tension_n": _largest(pieces, "peak_n"),
+        "anchor_peak_n": _largest(pieces, "anchor_peak_n"),
+        "stretch_m": _largest(pieces, "stretch_m"),
+        "slip_m": sum(float(buffers.sums["slip_m"].sum()) for buffers in pieces),
+        "energy_j": sum(float(buffers.sums["energy_j"].sum()) for buffers in pieces),
+        "energy_residual": max(residuals, default=0.0),
+    }
 
 
-def _write_firsts(player: Player, record: Records) -> None:
-    """First times at which a core showed or a line parted, over all working lines."""
-    for what, field, steps in (
-        ("core_visible", "core", player.core_step),
-        ("parted", "parted", player.parted_step),
-    ):
-        when = [
-            (int(buffers.state[f"{field}_tick"][0]), row, buffers.state[0])
-            for row, buffers in working_pieces(player)
-            if row in steps and buffers.state[f"{field}_tick"][0] >= 0
-        ]
-        none: tuple[int, int, Any] = (-1, -1, None)
-        tick, row, state = min(when, key=lambda found: found[:2], default=none)
-        seen = row >= 0
-        record[f"{what}_time_s"] = tick * TICK_S if seen else nan
-        record[f"{what}_ascended_m"] = state[f"{field}_ascended_m"] if seen else nan
-        record[f"{what}_step"] = steps[row] if seen else 0
+def _largest(pieces: list[mechanics.Buffers], field: str) -> float:
+    return max((float(buffers.state[0][field]) for buffers in pieces), default=0.0)
 
 
-def _write_strokes(player: Player, record: Records) -> None:
-    strokes = int(player.strokes.sum())
-    climbing = sum(int(buffers.state["climbing_ticks"][0]) for _, buffers in player.pieces())
-    record["strokes"] = strokes
-    record["stroke_hz"] = strokes / (climbing * TICK_S) if climbing else nan
+def _first(player: Player, field: str, steps: Mapping[int, int]) -> FirstTimes:
+    """The first time a core showed or a line parted, over all working lines."""
+    when = [
+        (int(buffers.state[f"{field}_tick"][0]), row, buffers.state[0])
+        for row, buffers in working_pieces(player)
+        if row in steps and buffers.state[f"{field}_tick"][0] >= 0
+    ]
+    if not when:
+        return FirstTimes(-1, nan, 0)
+    tick, row, state = min(when, key=lambda found: found[:2])
+    return FirstTimes(tick, float(state[f"{field}_ascended_m"]), steps[row])
 
 
 def edge_rows(player: Player) -> Records:

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from edgewear import mechanics
 from edgewear.case import Case, Records
 from edgewear.case.edge_conditions import BYPASS, Condition
-from edgewear.case.nominal_records import line_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, steady
 from edgewear.layout import EDGE
+from edgewear.rigging.findings.control import line_of
 from edgewear.scenario.models.scenario import Scenario
 
 HOLDS = 1e9

@@ -12,7 +12,7 @@ from edgewear.job.moves import Move, ticks
 from edgewear.job.site import Site
 from edgewear.job.travel import HANGING_BELOW_M, ascend, descend, pass_down, pass_up
 from edgewear.job.worker import Worker
-from edgewear.layout import GRAVITY_M_S2
+from edgewear.terms import GRAVITY_M_S2
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from edgewear.job.log import Kind
 from edgewear.job.moves import feed, load, swap
 from edgewear.job.site import Site
 from edgewear.job.travel import shift
-from edgewear.job.worker import SAFETY, Worker
+from edgewear.job.worker import Worker
+from edgewear.terms import SAFETY
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from edgewear.layout import GRAVITY_M_S2, TICK_S
+from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.cache import CACHE
@@ -41,6 +41,7 @@ from edgewear.mechanics.movement.status import (
 )
 from edgewear.mechanics.step.step import try_step, whole_step
 from edgewear.mechanics.wear.wear import fold
+from edgewear.terms import GRAVITY_M_S2
 
 BUDGET = 5_000_000
 """Steps one movement may take."""

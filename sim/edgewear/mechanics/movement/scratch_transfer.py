@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from edgewear.layout import GRAVITY_M_S2, TICK_S
+from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.movement.hang_load import fill_line, totals
 from edgewear.mechanics.step.regime import enter_regime, lengths
+from edgewear.terms import GRAVITY_M_S2
 
 
 @njit

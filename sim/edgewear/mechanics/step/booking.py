@@ -10,11 +10,10 @@ from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.step.regime import bend_at
 from edgewear.mechanics.wear.exposure_bound import grows
 from edgewear.mechanics.wear.wear import deposit, window_m
+from edgewear.terms import LOADED_BEND_RAD, LOADED_N
 
-LOADED_N = 1.0
+CARRIES_N = 1.0
 """Tension above which a rope carries load, for the wrap and the strokes of an edge [N]."""
-BARE_N, BARE_RAD = 200.0, 0.03490658503988659
-"""What a bare edge must not see: more than 200 N turning by more than 2 degrees."""
 
 
 @inlined
@@ -45,10 +44,10 @@ def book(
         if high > edge.cycle_peak_n:
             edge.cycle_peak_n = high
         bend = bend_at(j, n, w, y)
-        if high > LOADED_N:
+        if high > CARRIES_N:
             edge.wrap_rad = max(edge.wrap_rad, bend)
             edge.cycle_ticks += ticks
-            if high > BARE_N and bend > BARE_RAD:
+            if high > LOADED_N and bend > LOADED_BEND_RAD:
                 if edge.bare_tick < 0:
                     edge.bare_tick = state.tick
                 edge.bare_ticks += ticks

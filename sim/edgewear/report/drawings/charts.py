@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from edgewear.dataset.ranking.model import Ranking
 from edgewear.report.drawings import svg
+from edgewear.terms import SAFETY
 
 WIDTH = 420.0
 LEFT = 40.0
@@ -25,11 +26,7 @@ class Scale:
     end: float
 
     def __call__(self, value: float) -> float:
-        """Give the place of a value, kept inside the scale.
-
-        Parameters:
-            value: in the scale's unit.
-        """
+        """Give the place of a value, kept inside the scale."""
         inside = min(max(value, self.low), self.high)
         share = (inside - self.low) / (self.high - self.low)
         return self.start + share * (self.end - self.start)
@@ -110,13 +107,8 @@ def thin(xs: Sequence[float], ys: Sequence[float], most: int) -> list[tuple[floa
 
 
 def style(ranking: Ranking, option: str, line: str) -> str:
-    """Give the style a line is drawn in: solid for working lines, dashed for safety lines.
-
-    Parameters:
-        ranking: knows the roles.
-        option, line: names.
-    """
+    """Give the style a line is drawn in: solid for working lines, dashed for safety lines."""
     roles = {edge.line: edge.role for edge in ranking.option(option).edges}
     drawn = ranking.option(option).facts.get("drawing", {}).get("lines", ())
     roles |= {str(part["name"]): str(part["role"]) for part in drawn}
-    return "safety thin" if roles.get(line) == "safety line" else "working thin"
+    return "safety thin" if roles.get(line) == SAFETY else "working thin"

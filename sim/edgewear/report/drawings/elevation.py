@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from edgewear.report.drawings import labels, svg
 from edgewear.report.drawings.scene import Course, Mark, Plane, Scene
 from edgewear.report.parts.words import metres as words_of
+from edgewear.terms import SAFETY, WORKING
 
 WIDTH = 420.0
 COLUMN = 96.0
@@ -72,11 +73,7 @@ def whole(scene: Scene, identity: str, title: str) -> str:
 
 
 def has_detail(scene: Scene) -> bool:
-    """Tell whether the edges lie too close together to be read in the whole elevation.
-
-    Parameters:
-        scene: any.
-    """
+    """Tell whether the edges lie too close together to be read in the whole elevation."""
     edges = [mark.at for mark in scene.marks if mark.kind == "edge"]
     if len(edges) < 2:
         return False
@@ -309,8 +306,8 @@ def _scale_bar(view: View, base: float) -> list[str]:
 
 
 def _key(scene: Scene, base: float) -> list[str]:
-    kinds = [("working", "working line")] * any(c.working for c in scene.courses)
-    kinds += [("safety", "safety line")] * any(not c.working for c in scene.courses)
+    kinds = [("working", WORKING)] * any(c.working for c in scene.courses)
+    kinds += [("safety", SAFETY)] * any(not c.working for c in scene.courses)
     parts: list[str] = []
     x = WIDTH
     for style, words in reversed(kinds):
@@ -323,11 +320,7 @@ def _key(scene: Scene, base: float) -> list[str]:
 
 
 def describe(scene: Scene) -> str:
-    """Say in words what an elevation shows, for a reader who cannot see it.
-
-    Parameters:
-        scene: any.
-    """
+    """Say in words what an elevation shows, for a reader who cannot see it."""
     sentences = []
     for course in _safety_last(scene.courses):
         stops = ", ".join(

@@ -17,12 +17,7 @@ FLOOR = -1.0
 
 
 def draw(ranking: Ranking, identity: str) -> str:
-    """Draw the interval of every option.
-
-    Parameters:
-        ranking: as the dataset gives it.
-        identity: unique on the page.
-    """
+    """Draw the interval of every option."""
     scale = Scale(_low(ranking.options), 1.0, LEFT, RIGHT)
     body: list[str] = []
     y = 26.0
@@ -87,11 +82,7 @@ def _target(target: float, scale: Scale, bottom: float) -> list[str]:
 
 
 def describe(ranking: Ranking) -> str:
-    """Say in words what the picture shows.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Say in words what the picture shows."""
     parts = []
     for option in ranking.options:
         careful, middle, best = words.margins(option)

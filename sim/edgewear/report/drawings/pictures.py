@@ -13,11 +13,7 @@ PRINTED = {"paper": "#fff", "ink": "#000", "soft": "#333", "faint": "#bbb", "lin
 
 
 def standalone(svg: str) -> str:
-    """Give a picture with its styles inside, to be pasted into any document.
-
-    Parameters:
-        svg: as made for a page.
-    """
+    """Give a picture with its styles inside, to be pasted into any document."""
     style = re.sub(r"var\(--(\w+)\)", lambda found: PRINTED[found.group(1)], asset("picture.css"))
     opening, rest = svg.split(">", 1)
     size = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', opening)
@@ -29,11 +25,7 @@ def standalone(svg: str) -> str:
 
 
 def figures(blocks: Iterable[d.Block]) -> Iterator[d.Figure]:
-    """Give every figure of a document, in order.
-
-    Parameters:
-        blocks: of the document.
-    """
+    """Give every figure of a document, in order."""
     for block in blocks:
         match block:
             case d.Figure():

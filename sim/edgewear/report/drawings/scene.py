@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear.terms import WORKING
+
 Plane = tuple[float, float]
 """x out from the structure, z up [m]."""
 
@@ -35,7 +37,7 @@ class Course:
     @property
     def working(self) -> bool:
         """Whether the person works on it."""
-        return self.role == "working line"
+        return self.role == WORKING
 
 
 @dataclass(frozen=True)
@@ -159,11 +161,7 @@ def _unrolled_marks(courses: Sequence[Course], drawing: Mapping[str, Any]) -> tu
 
 
 def anchor_note(anchor: Mapping[str, Any]) -> str:
-    """Say what an anchor is: its use, kind and rated strength.
-
-    Parameters:
-        anchor: as the rigging gives it.
-    """
+    """Say what an anchor is: its use, kind and rated strength."""
     use = str(anchor.get("use") or "anchor")
     kind = str(anchor.get("kind") or "")
     strength = anchor.get("strength_n")
@@ -172,11 +170,7 @@ def anchor_note(anchor: Mapping[str, Any]) -> str:
 
 
 def edge_note(edge: Mapping[str, Any]) -> str:
-    """Say what an edge is: its class or radius and surface, and what covers it.
-
-    Parameters:
-        edge: as the rigging gives it.
-    """
+    """Say what an edge is: its class or radius and surface, and what covers it."""
     radius = edge.get("radius_m")
     shape = str(edge.get("is") or "")
     if not shape and radius:

@@ -27,13 +27,7 @@ def number(value: float) -> str:
 
 
 def element(tag: str, *children: str, **attributes: str | float) -> str:
-    """Give one element; underscores in attribute names become hyphens, `class_` loses its tail.
-
-    Parameters:
-        tag: name of the element.
-        children: finished elements, or text that was escaped already.
-        attributes: numbers are shortened, texts escaped.
-    """
+    """Give one element; underscores in attribute names become hyphens, `class_` loses its tail."""
     written = "".join(
         f' {name.rstrip("_").replace("_", "-")}="'
         f'{markup(value) if isinstance(value, str) else number(value)}"'

@@ -139,11 +139,7 @@ def _largest(curves: Sequence[Curve], column: str) -> float:
 
 
 def begun(events: Sequence[Happening]) -> list[tuple[int, str, float]]:
-    """Give number, name and first moment of each step of the job [s].
-
-    Parameters:
-        events: of one run.
-    """
+    """Give number, name and first moment of each step of the job [s]."""
     found: dict[int, tuple[str, float]] = {}
     for event in events:
         if event.what == "begins" and event.step > 0:
@@ -178,11 +174,7 @@ def wear_by_step(
 
 
 def step_words(events: Sequence[Happening]) -> str:
-    """Name the steps whose beginnings are marked with numbers.
-
-    Parameters:
-        events: of one run.
-    """
+    """Name the steps whose beginnings are marked with numbers."""
     return ", ".join(f"{step} {name}" for step, name, _ in begun(events))
 
 

@@ -31,13 +31,7 @@ HEADING_EM = 2.4
 
 
 def size_class(sketch: str, beside: str, below: str) -> str:
-    """Choose the largest type with which a card fits on its page.
-
-    Parameters:
-        sketch: the drawing.
-        beside: markup of the column beside it.
-        below: markup of everything else, across the page.
-    """
+    """Choose the largest type with which a card fits on its page."""
     room = PAGE_MM[1] * SPARE
     places = range(len(SIZES_PT))
     fits = (p for p in places if height_mm(sketch, beside, below, p) <= room)

@@ -133,20 +133,12 @@ class Sheet:
 
 
 def run(*pieces: Inline) -> Run:
-    """Join pieces of text, leaving out empty ones.
-
-    Parameters:
-        pieces: texts, names and strong texts.
-    """
+    """Join pieces of text, leaving out empty ones."""
     return tuple(piece for piece in pieces if piece != "")
 
 
 def plain(pieces: Sequence[Inline]) -> str:
-    """Give a run as bare text.
-
-    Parameters:
-        pieces: texts, names and strong texts.
-    """
+    """Give a run as bare text."""
     return "".join(piece if isinstance(piece, str) else piece.text for piece in pieces)
 
 

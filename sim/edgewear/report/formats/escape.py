@@ -10,20 +10,12 @@ _OVERRIDES = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
 
 def cleaned(text: str) -> str:
-    """Replace characters that markup may not hold, and drop those that reorder their surroundings.
-
-    Parameters:
-        text: any.
-    """
+    """Replace what markup may not hold, and drop what reorders the text around it."""
     return _OVERRIDES.sub("", _FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text))
 
 
 def markup(text: str) -> str:
-    """Escape a text for HTML, SVG and XML, inside elements and attributes.
-
-    Parameters:
-        text: any.
-    """
+    """Escape a text for HTML, SVG and XML, inside elements and attributes."""
     return html.escape(cleaned(text), quote=True)
 
 
@@ -31,9 +23,6 @@ def style_string(text: str) -> str:
     """Write a text as a quoted string of a style sheet, everything but plain letters escaped.
 
     The blank after an escape belongs to it and is not shown.
-
-    Parameters:
-        text: any.
     """
     written = "".join(
         character

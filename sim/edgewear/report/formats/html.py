@@ -14,11 +14,7 @@ from edgewear.report.formats.escape import markup, style_string
 
 @cache
 def asset(name: str) -> str:
-    """Read a file that is packed with this room.
-
-    Parameters:
-        name: such as "page.css".
-    """
+    """Read a file that is packed with this room."""
     return resources.files(__package__).joinpath(name).read_text(encoding="utf-8")
 
 
@@ -40,14 +36,7 @@ def page(
 
 
 def shell(title: str, style: str, script: str, body: Iterable[str]) -> str:
-    """Write a page around finished elements, with a policy that lets nothing in or out.
-
-    Parameters:
-        title: unescaped.
-        style: the whole style sheet.
-        script: the whole script; empty: none may run.
-        body: finished elements.
-    """
+    """Write a page around finished elements, with a policy that lets nothing in or out."""
     policy = "; ".join(
         [
             "default-src 'none'",
@@ -85,11 +74,7 @@ def _running(running: tuple[str, ...]) -> str:
 
 
 def inline(run: d.Run) -> str:
-    """Write a run of text.
-
-    Parameters:
-        run: texts, names and strong texts.
-    """
+    """Write a run of text."""
     return "".join(_piece(piece) for piece in run)
 
 

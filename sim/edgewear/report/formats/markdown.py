@@ -12,11 +12,7 @@ _SIGNS = re.compile(r"([\\`*_{}\[\]<>|#~$!])")
 
 
 def escaped(text: str) -> str:
-    """Keep a text from being read as Markdown or markup.
-
-    Parameters:
-        text: any.
-    """
+    """Keep a text from being read as Markdown or markup."""
     one_line = " ".join(cleaned(text).split())
     whole = _SIGNS.sub(r"\\\1", one_line.replace("&", "&amp;"))
     spaced = " " if text[:1].isspace() else ""

@@ -35,29 +35,17 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
 
 
 def neutral(text: str) -> str:
-    """Keep a text from being read as a formula.
-
-    Parameters:
-        text: any.
-    """
+    """Keep a text from being read as a formula."""
     return f"'{text}" if text.lstrip(" \u00a0\ufeff").startswith(FORMULA) else text
 
 
 def number(value: float | None) -> str:
-    """Give a number with 5 significant digits, nothing for None.
-
-    Parameters:
-        value: any unit.
-    """
+    """Give a number with 5 significant digits, nothing for None."""
     return "" if value is None else f"{value:.5g}"
 
 
 def table(ranking: Ranking) -> str:
-    """Write the table.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Write the table."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(COLUMNS)

@@ -35,11 +35,7 @@ NAMESPACES = " ".join(
 
 
 def write(sheet: d.Sheet) -> bytes:
-    """Write a whole document as a file of a word processor.
-
-    Parameters:
-        sheet: what it says.
-    """
+    """Write a whole document as a file of a word processor."""
     pictures = {f"Pictures/{one.name}.svg": standalone(one.svg) for one in figures(sheet.blocks)}
     files = {
         "mimetype": MIMETYPE,

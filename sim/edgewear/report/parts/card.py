@@ -24,21 +24,12 @@ BLANK = '<span class="blank">&nbsp;</span>'
 
 
 def offered(option: OptionResult) -> bool:
-    """Tell whether there is a card for an option: only for one that meets the target.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Tell whether there is a card for an option: only for one that meets the target."""
     return option.rank is not None and option.margin is not None
 
 
 def write(ranking: Ranking, option: OptionResult) -> str:
-    """Write the card of an option.
-
-    Parameters:
-        ranking: it belongs to.
-        option: one that meets the target.
-    """
+    """Write the card of an option."""
     sketch = _sketch(option)
     head = "".join(_head(ranking, option))
     beside = "".join([*_looks(option), *_people(ranking, option)])

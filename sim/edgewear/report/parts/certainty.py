@@ -16,12 +16,7 @@ SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model", "command")
 
 
 def parts(ranking: Ranking, identity: str) -> list[d.Block]:
-    """Give the parts that follow the options.
-
-    Parameters:
-        ranking: as the dataset gives it.
-        identity: prefix of the identities used.
-    """
+    """Give the parts that follow the options."""
     sections: list[tuple[str, str, list[d.Block]]] = [
         ("What one change is worth", "changes", changes(ranking)),
         ("How sure this is", "certainty", certainty(ranking)),
@@ -37,11 +32,7 @@ def parts(ranking: Ranking, identity: str) -> list[d.Block]:
 
 
 def changes(ranking: Ranking) -> list[d.Block]:
-    """Give, from each poorer option to the one above it, what each single change is worth.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give, from each poorer option to the one above it, what each single change is worth."""
     rows = []
     for place, option in enumerate(ranking.options):
         if place == 0 or not option.bridge:
@@ -87,11 +78,7 @@ def _worth(before: float | None, after: float | None) -> tuple[str, float | None
 
 
 def certainty(ranking: Ranking) -> list[d.Block]:
-    """Give the errors of the figures and the chances between the options.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give the errors of the figures and the chances between the options."""
     columns = (
         d.Column("option"),
         d.Column("error of careful", True),
@@ -162,11 +149,7 @@ def _beats(paired: PairedChance | None, trials: int) -> str:
 
 
 def basis(ranking: Ranking) -> list[d.Block]:
-    """Give what each word was taken to mean and every parameter with its pedigree.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give what each word was taken to mean and every parameter with its pedigree."""
     agrees = (
         f"The shipped wear law, with the values it is shipped with, {WEAR_AGREES} "
         "(edgewear self-check --observations). That says nothing of an edge, a rope or a way of "
@@ -204,7 +187,7 @@ def _words_table(title: str, entries: Sequence[Mapping[str, Any]]) -> d.Table:
     return d.Table(title, tuple(map(d.Column, heads)), tuple(map(_word, entries)))
 
 
-def figure(value: Any) -> str:
+def figure(value: object) -> str:
     """Give a parameter's value in few digits, a text as it is.
 
     Parameters:
@@ -254,11 +237,7 @@ def _parameter(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
 
 
 def origin(ranking: Ranking) -> list[d.Block]:
-    """Give versions, hashes, the seed, and the command that makes the same dataset again.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give versions, hashes, the seed, and the command that makes the same dataset again."""
     worst = max((option.energy_residual_max for option in ranking.options), default=0.0)
     rest = [
         f"{str(key).replace('_', ' ')} {_flat(value)}"
@@ -287,7 +266,7 @@ def _command(ranking: Ranking) -> str:
     return f"edgewear compare scenario.yaml --replicates {ranking.replicates} --seed {ranking.seed}"
 
 
-def _flat(value: Any) -> str:
+def _flat(value: object) -> str:
     if isinstance(value, Mapping):
         return ", ".join(f"{key} {inner}" for key, inner in sorted(value.items()))
     if isinstance(value, list | tuple):

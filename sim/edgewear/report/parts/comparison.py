@@ -109,10 +109,6 @@ def _changed(now: Ranking, then: Ranking) -> list[d.Block]:
 
 
 def difference(then: str, now: str) -> list[str]:
-    """Give the changed lines of two texts, each marked "-" (then) or "+" (now).
-
-    Parameters:
-        then, now: texts as read.
-    """
+    """Give the changed lines of two texts, each marked "-" (then) or "+" (now)."""
     lines = difflib.ndiff(then.splitlines(), now.splitlines())
     return [line for line in lines if line[:1] in "-+"]

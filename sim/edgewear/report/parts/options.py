@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from edgewear.dataset.ranking.model import (
-    CONTROLS,
-    EdgeSummary,
-    Looks,
-    OptionResult,
-    Quantiles,
-)
+from edgewear.dataset.ranking.model import EdgeSummary, Looks, OptionResult, Quantiles
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.formats import document as d
 from edgewear.report.parts import rigged_words, words
 from edgewear.report.parts.sources import Source
 from edgewear.report.parts.summary import status
 from edgewear.report.terminal.comparison import failures
+from edgewear.terms import LEVELS
 
 CUTTING_WORDS = (
     "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
@@ -23,13 +18,7 @@ CUTTING_WORDS = (
 
 
 def part(source: Source, option: OptionResult, identity: str) -> d.Section:
-    """Give everything about one option.
-
-    Parameters:
-        source: the dataset.
-        option: one of its options.
-        identity: unique in the document.
-    """
+    """Give everything about one option."""
     rank = "no rank" if option.rank is None else f"rank {option.rank}"
     blocks: list[d.Block] = [
         d.Paragraph(
@@ -100,12 +89,7 @@ def spread(quantiles: Quantiles, unit: str) -> str:
 
 
 def facts(source: Source, option: OptionResult) -> d.Facts:
-    """Give an option's figures: sheath, core, loads, stretch, rates, the step that wears most.
-
-    Parameters:
-        source: the dataset.
-        option: as the ranking gives it.
-    """
+    """Give an option's figures: sheath, core, loads, stretch, rates, the step that wears most."""
     careful, middle, best = words.margins(option)
     pairs: list[tuple[str, d.Run]] = [
         ("sheath left", (f"{careful} / {middle} / {best}",)),
@@ -159,11 +143,7 @@ def _strokes(option: OptionResult) -> str:
 
 
 def looks(when: Looks) -> str:
-    """Say when to look at the rope: metres, minutes, strokes, whichever comes first.
-
-    Parameters:
-        when: as the ranking gives it.
-    """
+    """Say when to look at the rope: metres, minutes, strokes, whichever comes first."""
     first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
     every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
     parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
@@ -187,11 +167,7 @@ def moments(ascended_m: float | None, time_s: float | None, strokes: int | None)
 
 
 def edge_tables(option: OptionResult) -> list[d.Block]:
-    """Give the table of what each edge does to each line; nothing where no edge is met.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Give the table of what each edge does to each line; nothing where no edge is met."""
     met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.slip_m > 0]
     if not met:
         return []
@@ -234,11 +210,7 @@ def _edge(edge: EdgeSummary, with_line: bool, wear: bool) -> tuple[d.Cell, ...]:
 
 
 def mark(edge: EdgeSummary) -> str:
-    """Say how far a tape mark at an edge travels a stroke, and when to stop.
-
-    Parameters:
-        edge: as the ranking gives it.
-    """
+    """Say how far a tape mark at an edge travels a stroke, and when to stop."""
     travel = edge.mark_travel_m
     if travel.p5 is None or travel.p95 is None or travel.p95 == 0:
         return words.NOTHING
@@ -270,12 +242,8 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
 
 
 def controls(option: OptionResult) -> list[d.Block]:
-    """Give the levels of control above the one an option reaches, with why each was not chosen.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
-    higher = [level for level in CONTROLS[: option.level] if level in option.why_not_higher]
+    """Give the levels of control above the one an option reaches, with why each was not chosen."""
+    higher = [level for level in LEVELS[: option.level] if level in option.why_not_higher]
     if not higher:
         return []
     pieces: list[d.Inline] = [d.Strong("Why not a higher level of control: ")]

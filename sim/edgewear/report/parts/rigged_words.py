@@ -35,11 +35,7 @@ def blocks(facts: Mapping[str, Any]) -> list[d.Block]:
 
 
 def by_anchor(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Join the loads of one anchor from one line into one row with a column a case.
-
-    Parameters:
-        rows: one a case.
-    """
+    """Join the loads of one anchor from one line into one row with a column a case."""
     found: dict[tuple[str, str], dict[str, Any]] = {}
     for row in rows:
         one = found.setdefault((str(row["name"]), str(row["line"])), {**row, "cases": {}})
@@ -132,11 +128,7 @@ def transfer(row: Mapping[str, Any]) -> str:
 
 
 def mind(facts: Mapping[str, Any]) -> list[str]:
-    """Give what stands beside an option's status: bare edges without one, long or hard catches.
-
-    Parameters:
-        facts: what the rigging says of an option.
-    """
+    """Give what stands beside an option's status: bare edges without one, long or hard catches."""
     return [str(text) for text in facts.get("mind", ())]
 
 

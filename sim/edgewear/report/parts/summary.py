@@ -17,33 +17,20 @@ ON_PAPER = ("revision", "author", "checker", "survey date")
 
 
 def about(scenario: Mapping[str, Any]) -> dict[str, str]:
-    """Give what a scenario says about itself; "not stated" where it says nothing.
-
-    Parameters:
-        scenario: resolved.
-    """
+    """Give what a scenario says about itself; "not stated" where it says nothing."""
     stated = scenario.get("notes") or {}
     return {key: str(stated.get(key) or "not stated") for key in ON_PAPER}
 
 
 def running(ranking: Ranking) -> tuple[str, ...]:
-    """Give what stands on every printed page.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give what stands on every printed page."""
     stated = [f"{key} {value}" for key, value in about(ranking.scenario).items()]
     unusual = [] if ranking.setting == "industrial" else [setting(ranking.setting)]
     return (ranking.title, *unusual, *stated, f"input {ranking.scenario_sha256[:12]}")
 
 
 def top(ranking: Ranking, identity: str) -> list[d.Block]:
-    """Give the summary: what a reader must know who reads no further.
-
-    Parameters:
-        ranking: as the dataset gives it.
-        identity: prefix of the identities used.
-    """
+    """Give the summary: what a reader must know who reads no further."""
     return [
         d.Paragraph(d.run(d.Strong(ranking.headline)), "lead"),
         d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
@@ -71,29 +58,17 @@ def top(ranking: Ranking, identity: str) -> list[d.Block]:
 
 
 def band(option: OptionResult) -> int:
-    """Give the band an option must never be sorted out of: its group and level of control.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Give the band an option must never be sorted out of: its group and level of control."""
     return option.group * 10 + option.level
 
 
 def status(option: OptionResult) -> str:
-    """Give an option's status as one text.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Give an option's status as one text."""
     return words.STATUS_JOIN.join(option.status)
 
 
 def table(ranking: Ranking) -> d.Table:
-    """Give the ranked table.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give the ranked table."""
     columns = (
         d.Column("rank"),
         d.Column("option"),
@@ -128,11 +103,7 @@ def _row(option: OptionResult) -> tuple[d.Cell, ...]:
 
 
 def title_block(ranking: Ranking) -> d.Facts:
-    """Give the facts a drawing office prints in the corner of a sheet.
-
-    Parameters:
-        ranking: as the dataset gives it.
-    """
+    """Give the facts a drawing office prints in the corner of a sheet."""
     stated = about(ranking.scenario)
     return d.Facts(
         (

@@ -167,20 +167,12 @@ def left(margin: float | None, touched: bool = True) -> str:
 
 
 def touched(option: OptionResult) -> bool:
-    """Tell whether any loaded rope of an option met an edge; when in doubt, yes.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Tell whether any loaded rope of an option met an edge; when in doubt, yes."""
     return option.control != "edge avoided" or any(edge.wrap_deg > 0 for edge in option.edges)
 
 
 def margins(option: OptionResult) -> tuple[str, str, str]:
-    """Give an option's three margins, careful end first.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Give an option's three margins, careful end first."""
     if option.margin is None:
         return (NONE_GIVEN,) * 3
     met = touched(option)
@@ -189,20 +181,12 @@ def margins(option: OptionResult) -> tuple[str, str, str]:
 
 
 def as_tuple(quantiles: Quantiles) -> tuple[float | None, float | None, float | None]:
-    """Give 5th, 50th and 95th percentile in this order.
-
-    Parameters:
-        quantiles: any unit.
-    """
+    """Give 5th, 50th and 95th percentile in this order."""
     return quantiles.p5, quantiles.p50, quantiles.p95
 
 
 def place(option: OptionResult) -> str:
-    """Give an option's rank, or say that it has none.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Give an option's rank, or say that it has none."""
     return "none" if option.rank is None else str(option.rank)
 
 
@@ -223,9 +207,5 @@ def chance(share: float | None, trials: int) -> str:
 
 
 def plain(text: str) -> str:
-    """Give a text in characters that every terminal and printer has.
-
-    Parameters:
-        text: made by this module; names of the user's pass through other hands.
-    """
+    """Give a text in characters that every terminal and printer has."""
     return text.replace(MINUS, "-").replace(NOTHING, "-").replace("±", "+/-")

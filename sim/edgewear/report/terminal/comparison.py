@@ -6,21 +6,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.dataset.ranking.model import CUTTING, OptionResult, Ranking
+from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.report.parts import rigged_words, words
 from edgewear.report.terminal.console import Console, pad, shorten
+from edgewear.terms import CUTTING
 
 FIGURES = "   careful  middle  good end  core visible"
 
 
 def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80) -> None:
-    """Write a comparison: headline, one block an option with its status, reasons, cautions.
-
-    Parameters:
-        ranking: as the dataset gives it.
-        stream: text; emphasis is used only where it is a terminal.
-        width: columns.
-    """
+    """Write a comparison: headline, one block an option with its status, reasons, cautions."""
     console = Console(stream, width)
     console.text(ranking.title, strong=True)
     console.text(
@@ -49,11 +44,7 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80) -> None:
 
 
 def setting(name: str) -> str:
-    """Say what a setting allows, in a few words.
-
-    Parameters:
-        name: industrial, alpine or test.
-    """
+    """Say what a setting allows, in a few words."""
     return {
         "alpine": "alpine: one line allowed",
         "test": "test: not a plan for people",
@@ -87,11 +78,7 @@ def _option(console: Console, option: OptionResult, room: int) -> None:
 
 
 def failures(option: OptionResult) -> str:
-    """Say how many trials could not be computed, and why.
-
-    Parameters:
-        option: as the ranking gives it.
-    """
+    """Say how many trials could not be computed, and why."""
     reasons = "; ".join(option.failed_reasons)
     return (
         f"{option.failed} of {option.trials} trials could not be computed: {reasons or 'unknown'}"

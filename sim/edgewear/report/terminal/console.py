@@ -11,11 +11,7 @@ from edgewear.report.parts.words import plain
 
 
 def display_width(text: str) -> int:
-    """Count the cells a text takes on a terminal.
-
-    Parameters:
-        text: one line.
-    """
+    """Count the cells a text takes on a terminal."""
     return sum(_cells(character) for character in text)
 
 
@@ -26,11 +22,7 @@ def _cells(character: str) -> int:
 
 
 def printable(text: str) -> str:
-    """Replace control characters, so that no name can move the cursor or colour the terminal.
-
-    Parameters:
-        text: any.
-    """
+    """Replace control characters, so that no name can move the cursor or colour the terminal."""
     cleaned = "".join(
         " " if character in "\t\n\r" else character
         for character in text
@@ -87,13 +79,7 @@ def shorten(text: str, width: int) -> str:
 
 
 def pad(text: str, width: int, right: bool = False) -> str:
-    """Fill a text up to a width.
-
-    Parameters:
-        text: one line, not wider.
-        width: cells.
-        right: whether it is set to the right.
-    """
+    """Fill a text up to a width."""
     room = " " * max(width - display_width(text), 0)
     return room + text if right else text + room
 
@@ -139,22 +125,12 @@ class Console:
             self.line(line, strong)
 
     def heading(self, text: str) -> None:
-        """Write a heading after an empty line.
-
-        Parameters:
-            text: short.
-        """
+        """Write a heading after an empty line."""
         self.line()
         self.line(text, strong=True)
 
     def table(self, headings: Sequence[str], rows: Sequence[Sequence[str]], texts: int = 1) -> None:
-        """Write a table; the first column gives way, figures stand to the right.
-
-        Parameters:
-            headings: one a column.
-            rows: as many texts each.
-            texts: so many columns from the left hold words and stand to the left.
-        """
+        """Write a table; the first column gives way, figures stand to the right."""
         indent = "  "
         cells = [[plain(printable(text)) for text in row] for row in [headings, *rows]]
         widths = [

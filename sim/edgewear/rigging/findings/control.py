@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import get_args
 
-from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.scenario.models.gear import CUTTING_RADIUS_M, Protection, Sling
-from edgewear.scenario.models.scenario import Level, Line, Option, Scenario
+from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.scenario.models.step import JobStep
 from edgewear.scenario.models.steps import (
     FixBypassSling,
@@ -24,16 +22,19 @@ from edgewear.scenario.models.steps import (
     RemoveProtection,
 )
 from edgewear.scenario.models.walking import leaves
-
-LEVELS: tuple[str, ...] = get_args(Level)
-"""Best first."""
-
-AVOIDED, FREED, RIGID, SOFT, BYPASS, BARE = LEVELS
-
-NOT_ACCEPTABLE = "not acceptable: protect the edge"
-CUTTING = "cutting edge"
-ONE_LINE = "one line"
-NOT_INDEPENDENT = "not independent"
+from edgewear.terms import (
+    AVOIDED,
+    BARE,
+    BYPASS,
+    CUTTING,
+    FREED,
+    GRAVITY_M_S2,
+    LEVELS,
+    NOT_ACCEPTABLE,
+    NOT_INDEPENDENT,
+    ONE_LINE,
+    WORKING,
+)
 
 BARE_BELOW_DIAMETERS = 4.0
 """An unprotected edge with a radius below this many rope diameters is a bare edge.
@@ -65,11 +66,12 @@ def why_not_higher(option: Option, control: str) -> dict[str, str]:
 
 
 def line_of(option: Option, section: Section) -> Line:
-    """Return the line of an option that a section was cut from."""
+    """Return the line of an option that a section was cut from; a section has always one."""
     lines = option.lines[section.person]
-    if section.role == "safety line" and lines.safety is not None:
-        return lines.safety
-    return lines.working
+    line = lines.working if section.role == WORKING else lines.safety
+    if line is None:
+        raise ValueError(f"no {section.role} for {section.person}")
+    return line
 
 
 def level_at(scenario: Scenario, option: Option, section: Section, edge: str) -> str:
@@ -141,7 +143,7 @@ def _bears(sling: Sling, option: Option, person: str) -> bool:
     who = option.people.get(person)
     if who is None:
         return True
-    push_n = who.mass.value * G_M_S2 * who.force_ratio.value
+    push_n = who.mass.value * GRAVITY_M_S2 * who.force_ratio.value
     return min(sling.strength.low, sling.clamps.low) >= push_n
 
 
@@ -202,10 +204,10 @@ def edge_levels(
     levels = dict.fromkeys(freed, FREED)
     for contact in found:
         section = sections[contact.section]
-        works = section.role == "working line" or option.both_lines_loaded
+        works = section.role == WORKING or option.both_lines_loaded
         if not works or contact.kind != "edge" or not contact.loaded:
             continue
-        if contact.edge in levels and section.role == "working line":
+        if contact.edge in levels and section.role == WORKING:
             continue
         level = level_at(scenario, option, section, contact.edge)
         levels[contact.edge] = lowest([level, levels.get(contact.edge, level)])
@@ -275,7 +277,7 @@ def statuses(
     both lines of a person depend on to a degree that they are not independent.
     """
     loaded = [(sections[c.section], c) for c in found]
-    works = [(s, c) for s, c in loaded if s.role == "working line" or option.both_lines_loaded]
+    works = [(s, c) for s, c in loaded if s.role == WORKING or option.both_lines_loaded]
     status = []
     if any(cuts(scenario, c) for _, c in loaded) or any(
         is_cutting(scenario, option, s, c) for s, c in works

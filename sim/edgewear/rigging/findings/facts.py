@@ -15,8 +15,7 @@ from edgewear.findings.rigging import (
     SectionFacts,
     TouchedEdge,
 )
-from edgewear.geometry.loads import G_M_S2, Load, fixing_loads_n
-from edgewear.rigging.contacts import LOADED_BEND_RAD
+from edgewear.geometry.loads import Load, fixing_loads_n
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.control import cover_words, line_of
 from edgewear.rigging.findings.independence import independence_words
@@ -34,6 +33,7 @@ from edgewear.rigging.rig import Layout, option_of, rigged
 from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.rigging.survey import STAND_OFF
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
+from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD
 
 ASSUMED = (
     Assumed("stand-off of the body beyond the outermost edge", STAND_OFF.value, 0.2, 0.5),
@@ -149,9 +149,9 @@ def _loads(
         depth = work_depth(laid, section)
         weight = figures.weight_n(scenario, option, section.person)
         who = option.people.get(section.person)
-        second = figures.RESCUE_KG * G_M_S2 if who is not None else 0.0
+        second = figures.RESCUE_KG * GRAVITY_M_S2 if who is not None else 0.0
         mine = [one for one in caught if one.line == section.line]
-        cases = {"rescue": max([weight + second, *(one.mass_kg * G_M_S2 for one in mine)])}
+        cases = {"rescue": max([weight + second, *(one.mass_kg * GRAVITY_M_S2 for one in mine)])}
         if section.role == "working line" or option.both_lines_loaded:
             cases["in work"] = weight * (who.force_ratio.value if who is not None else 1.0)
         if mine:

@@ -14,7 +14,6 @@ from math import hypot, isfinite
 from edgewear.findings.failure import Failure
 from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
-from edgewear.geometry.loads import G_M_S2
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.control import judged_radius_m, line_of
 from edgewear.rigging.findings.independence import Shared
@@ -27,6 +26,7 @@ from edgewear.rigging.model import Section
 from edgewear.rigging.rig import Layout
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models.scenario import Scenario
+from edgewear.terms import GRAVITY_M_S2
 
 REACH_M = 2.0
 """A person who has swung further than this is out of reach of a line let down to them; assumed."""
@@ -151,13 +151,13 @@ class _Place:
     def _hung(self, section: Section, depth_m: float) -> figures.Hung:
         """Return a section under the person and whoever they have taken over."""
         mass_kg, site = self.stands.mass_kg, self.site
-        load_n = None if mass_kg is None else mass_kg * G_M_S2
+        load_n = None if mass_kg is None else mass_kg * GRAVITY_M_S2
         return figures.hang(site.scenario, site.option, section, depth_m, load_n)
 
     def _fall(self, section: Section, hung: figures.Hung, fall_m: float) -> Catch:
         """Return the catch of a free fall on a section, its device holding."""
         _, dynamic = figures.stiffness_n(self.site.scenario, section)
-        return catch(hung.load_n / G_M_S2, dynamic, hung.working_length_m, fall_m)
+        return catch(hung.load_n / GRAVITY_M_S2, dynamic, hung.working_length_m, fall_m)
 
     def _caught(self) -> _Held | None:
         """Return the safety line holding; None without one."""

@@ -19,13 +19,14 @@ from edgewear.geometry.catch import (
     swing,
     working_length_m,
 )
-from edgewear.geometry.loads import G_M_S2, Load
+from edgewear.geometry.loads import Load
 from edgewear.geometry.points import Point
 from edgewear.rigging.contacts import friction_at, heaviest_n
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.terms import GRAVITY_M_S2
 
 SLACK_M = 0.2
 """Slack in a safety line that nobody loads; assumed, 0-0.5 m."""
@@ -112,7 +113,7 @@ def hang(
 def weight_n(scenario: Scenario, option: Option, person: str) -> float:
     """Return the weight of a person, of a machine's load where nobody hangs [N]."""
     who = option.people.get(person)
-    return who.mass.value * G_M_S2 if who is not None else heaviest_n(scenario)
+    return who.mass.value * GRAVITY_M_S2 if who is not None else heaviest_n(scenario)
 
 
 def stiffness_n(scenario: Scenario, section: Section) -> tuple[float, float]:
@@ -127,7 +128,7 @@ def bounce_hz(scenario: Scenario, option: Option, hung: Hung) -> tuple[float, fl
     _, dynamic = stiffness_n(scenario, hung.section)
     who = option.people.get(hung.section.person)
     body = who.body_stiffness.value if who is not None else float("inf")
-    mass_kg = hung.load_n / G_M_S2
+    mass_kg = hung.load_n / GRAVITY_M_S2
     return natural_frequencies_hz(dynamic, hung.unstretched_m(dynamic), body, mass_kg)
 
 
@@ -178,9 +179,9 @@ def transfer(
     backup = line_of(option, section).backup
     fall_m = SLACK_M + (backup.arrest.value if backup is not None else 0.0)
     slips_n = backup.slips.value if backup is not None else float("inf")
-    mass = weight_n(scenario, option, section.person) / G_M_S2 if mass_kg is None else mass_kg
+    mass = weight_n(scenario, option, section.person) / GRAVITY_M_S2 if mass_kg is None else mass_kg
     _, dynamic = stiffness_n(scenario, section)
-    hung = hang(scenario, option, section, depth_m, mass * G_M_S2)
+    hung = hang(scenario, option, section, depth_m, mass * GRAVITY_M_S2)
     held: Catch = catch(mass, dynamic, hung.working_length_m, fall_m, slips_n)
     ended, drop, beside = _at_rest(section, depth_m, aside_m, held.drop_m)
     touched = tuple(sorted({*hung.laid.edges, *ended.edges}))

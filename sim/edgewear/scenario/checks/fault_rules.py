@@ -17,12 +17,7 @@ BARED = (*COVERS, "protection displaced", "protection worn through", "protection
 
 
 def check_faults(sections: Sections, scenario: Scenario) -> None:
-    """Report faults that no option makes possible, and steps that their person does not have.
-
-    Parameters:
-        sections: the file.
-        scenario: complete, all its names defined.
-    """
+    """Report faults that no option makes possible, and steps that their person does not have."""
     lines = [line for option in scenario.options.values() for _, line in lines_of(option)]
     for name, fault in scenario.faults.items():
         path: Path_ = ("faults", name)

@@ -28,12 +28,7 @@ SEEN = (
 
 
 def all_steps(scenario: Scenario, *, as_list: bool) -> Iterator[tuple[str, Path_, Step]]:
-    """Go through all steps of all people.
-
-    Parameters:
-        scenario: as far as it could be built.
-        as_list: whether the job is typed as one list.
-    """
+    """Go through all steps of all people."""
     for person, steps in scenario.job.items():
         path: Path_ = ("job",) if as_list else ("job", person)
         for here, step in walk(steps, path):
@@ -44,12 +39,7 @@ class NameCheck:
     """Compares what is named with what is defined."""
 
     def __init__(self, sections: Sections, scenario: Scenario) -> None:
-        """Gather what is defined, broken things included: they are told about elsewhere.
-
-        Parameters:
-            sections: the file.
-            scenario: as far as it could be built.
-        """
+        """Gather what is defined, broken things included: they are told about elsewhere."""
         self._sections, self._scenario = sections, scenario
         self._known = {
             key: list(sections.named(key)) for key in ("anchors", "edges", "ropes", "people")
@@ -74,7 +64,7 @@ class NameCheck:
         self._reactions()
         self._observed()
 
-    def _need(self, kind: str, name: Any, path: Path_, *, key: bool = False) -> None:
+    def _need(self, kind: str, name: object, path: Path_, *, key: bool = False) -> None:
         """Report a name that its section does not define."""
         known = self._known.get(kind) or self._words.get(kind, [])
         if not isinstance(name, str) or name in known or (kind == "people" and name == ATTENDANT):
@@ -87,7 +77,7 @@ class NameCheck:
         message = f"{name!r} is not defined {noun}{hint}"
         self._sections.tree.report(path, message, key=key)
 
-    def _lines(self, found: Any, path: Path_) -> None:
+    def _lines(self, found: object, path: Path_) -> None:
         """Check the names in what is said of a line."""
         if not isinstance(found, dict):
             return
@@ -201,9 +191,9 @@ class NameCheck:
             self._need("people", reaction.by, ("when", trigger, "by"))
 
 
-def _keys(found: Any) -> list[str]:
+def _keys(found: object) -> list[str]:
     return list(found) if isinstance(found, dict) else []
 
 
-def _items(found: Any) -> list[tuple[str, Any]]:
+def _items(found: object) -> list[tuple[str, Any]]:
     return list(found.items()) if isinstance(found, dict) else []

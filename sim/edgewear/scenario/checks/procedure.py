@@ -35,12 +35,7 @@ _SLACK_M = 1e-6
 
 
 def check_procedure(sections: Sections, scenario: Scenario) -> None:
-    """Report steps that cannot be done and people who wait for each other.
-
-    Parameters:
-        sections: the file.
-        scenario: complete, all its names defined.
-    """
+    """Report steps that cannot be done and people who wait for each other."""
     as_list = isinstance(sections.data.get("job"), list)
     told: set[Path_] = set()
     moved = _moved_by_others(scenario)

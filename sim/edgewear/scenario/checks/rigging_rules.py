@@ -10,12 +10,7 @@ from edgewear.scenario.text.tree import Path_
 
 
 def check_rigging(sections: Sections, scenario: Scenario) -> None:
-    """Report options that cannot be rigged as they stand.
-
-    Parameters:
-        sections: the file.
-        scenario: as far as it could be built.
-    """
+    """Report options that cannot be rigged as they stand."""
     for name, option in scenario.options.items():
         path: Path_ = ("options", name)
         for person, line in lines_of(option):
@@ -34,11 +29,7 @@ def check_rigging(sections: Sections, scenario: Scenario) -> None:
 
 
 def lines_of(option: Option) -> Iterator[tuple[str, Line]]:
-    """Go through all lines of an option with the person each belongs to.
-
-    Parameters:
-        option: the option.
-    """
+    """Go through all lines of an option with the person each belongs to."""
     for person, lines in option.lines.items():
         yield person, lines.working
         if lines.safety is not None:

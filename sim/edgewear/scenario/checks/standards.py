@@ -11,7 +11,7 @@ from math import sqrt
 
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.scenario.text.units import G_M_S2
+from edgewear.terms import GRAVITY_M_S2
 
 STRENGTH_N = {"A": 22_000.0, "B": 18_000.0}
 TERMINATED_N = {"A": 15_000.0, "B": 12_000.0}
@@ -43,7 +43,7 @@ def impact_force_n(mass_kg: float, stiffness_n: float, fall_factor: float) -> fl
         stiffness_n: K of the rope [N].
         fall_factor: f, height of fall over rope length [1].
     """
-    weight = mass_kg * G_M_S2
+    weight = mass_kg * GRAVITY_M_S2
     return weight + sqrt(weight**2 + 2 * weight * stiffness_n * fall_factor)
 
 
@@ -55,16 +55,12 @@ def most_stiffness_n(mass_kg: float, peak_n: float, fall_factor: float) -> float
         peak_n: the peak [N].
         fall_factor: height of fall over rope length [1].
     """
-    weight = mass_kg * G_M_S2
+    weight = mass_kg * GRAVITY_M_S2
     return (peak_n - 2 * weight) * peak_n / (2 * weight * fall_factor)
 
 
 def check_ropes(scenario: Scenario) -> tuple[str, ...]:
-    """Warn of every rope that its standard would not pass.
-
-    Parameters:
-        scenario: with its ropes.
-    """
+    """Warn of every rope that its standard would not pass."""
     return tuple(
         f"ropes/{name}: {warning}"
         for name, rope in scenario.ropes.items()
@@ -73,11 +69,7 @@ def check_ropes(scenario: Scenario) -> tuple[str, ...]:
 
 
 def rope_warnings(rope: Rope) -> list[str]:
-    """Compare a rope with the standard of its family.
-
-    Parameters:
-        rope: the rope.
-    """
+    """Compare a rope with the standard of its family."""
     return _en_1891(rope) if rope.family == "low-stretch" else _en_892(rope)
 
 
@@ -127,7 +119,7 @@ def _elongation(rope: Rope) -> float:
     """Give the elongation between 50 kg and 150 kg, stated or from the stiffness."""
     if rope.elongation is not None:
         return rope.elongation.value
-    return 100 * G_M_S2 / rope.stiffness.value
+    return 100 * GRAVITY_M_S2 / rope.stiffness.value
 
 
 def _en_892(rope: Rope) -> list[str]:

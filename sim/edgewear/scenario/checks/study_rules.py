@@ -8,18 +8,14 @@ from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.addresses import matching, quantity_due
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.choices import did_you_mean
+from edgewear.scenario.text.tree import Path_
 
 GROUPS = ("friction", "wear", "body", "rope", "survey", "technique", "protection")
 """Groups of uncertain inputs that a sample may be over."""
 
 
 def check_study(sections: Sections, scenario: Scenario) -> None:
-    """Report what a study names and the scenario does not have.
-
-    Parameters:
-        sections: the file.
-        scenario: as far as it could be built.
-    """
+    """Report what a study names and the scenario does not have."""
     study = scenario.study
     if study is None:
         return
@@ -39,13 +35,13 @@ def check_study(sections: Sections, scenario: Scenario) -> None:
         _skip(sections, row, study.grid, ("study", "skip", index))
 
 
-def _option(sections: Sections, value: str, options: list[str], path: Any) -> None:
+def _option(sections: Sections, value: str, options: list[str], path: Path_) -> None:
     if value not in options:
         hint = did_you_mean(value, options)
         sections.report(path, f"{value!r} is not defined under options{hint}")
 
 
-def _address(sections: Sections, address: str, path: Any) -> None:
+def _address(sections: Sections, address: str, path: Path_) -> None:
     """Report an address that leads nowhere."""
     problem = matching(sections.data, address).problem
     if problem:
@@ -61,7 +57,7 @@ def _values(sections: Sections, address: str, values: tuple[str, ...]) -> None:
             sections.quantity(value, kind, ("study", "grid", address, index))
 
 
-def _skip(sections: Sections, row: dict[str, str], grid: dict[str, Any], path: Any) -> None:
+def _skip(sections: Sections, row: dict[str, str], grid: dict[str, Any], path: Path_) -> None:
     for address, value in row.items():
         if address not in grid:
             hint = did_you_mean(address, list(grid))

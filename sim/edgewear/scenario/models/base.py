@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
@@ -28,7 +28,7 @@ class Closed(BaseModel):
     )
 
 
-def _whole(found: Any) -> Any:
+def _whole(found: object) -> object:
     """Read a whole number typed with ASCII digits."""
     if isinstance(found, int) and not isinstance(found, bool):
         return found
@@ -37,7 +37,7 @@ def _whole(found: Any) -> Any:
     raise shown("count", f"{found!r}: a whole number is due, such as 12")
 
 
-def _yes_no(found: Any) -> Any:
+def _yes_no(found: object) -> object:
     """Read a yes or a no."""
     words = {"yes": True, "no": False, "true": True, "false": False}
     if isinstance(found, bool):

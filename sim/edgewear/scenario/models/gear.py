@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -191,13 +191,13 @@ class Rope(Closed):
 
     @field_validator("elongation", mode="before")
     @classmethod
-    def _other_loads(cls, found: Any, info: ValidationInfo) -> Any:
+    def _other_loads(cls, found: object, info: ValidationInfo) -> object:
         """Read an elongation stated at one load only."""
         return as_en_1891(found, info.data.get("strength"))
 
     @field_validator("stiffness", mode="before")
     @classmethod
-    def _from_elongation(cls, found: Any, info: ValidationInfo) -> Any:
+    def _from_elongation(cls, found: object, info: ValidationInfo) -> object:
         """Fill in the stiffness where only an elongation is given."""
         if found is not None:
             return found

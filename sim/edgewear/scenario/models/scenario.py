@@ -40,12 +40,9 @@ from edgewear.scenario.models.steps import Step
 from edgewear.scenario.models.study import Study
 from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.text.quantities import Measured
+from edgewear.terms import Level
 
 Setting = Literal["industrial", "alpine", "test"]
-Level = Literal[
-    "edge avoided", "re-anchored or deviated", "rigid or rolling", "soft", "bypass", "bare"
-]
-"""Levels of the control hierarchy, best first."""
 
 ReactionWord = Literal[
     "stop", "carry on", "re-rig", "swap rope", "retreat on safety line", "call rescue"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import Field, model_validator
 
@@ -39,7 +39,7 @@ class Study(Closed):
 
     @model_validator(mode="before")
     @classmethod
-    def _spread_ranges(cls, found: Any) -> Any:
+    def _spread_ranges(cls, found: object) -> object:
         """Turn `{from, to, steps}` into the values it stands for."""
         from edgewear.scenario.text.grid import spread
 

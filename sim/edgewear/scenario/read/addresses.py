@@ -81,7 +81,7 @@ def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_],
     return [], f"nothing is named {part!r}{' at ' + address(path) if path else ''}{hint}"
 
 
-def _value(data: Mapping[str, Any], path: Path_) -> Any:
+def _value(data: Mapping[str, Any], path: Path_) -> Any:  # any part of the tree
     """Give the value at a path; an option falls back on what all options share."""
     said = [_plain(data, known) for known in _more_general(data, path)]
     said = [found for found in said if found is not None]
@@ -107,19 +107,14 @@ def _more_general(data: Mapping[str, Any], path: Path_) -> list[Path_]:
     return [*found, ("all options", *rest)]
 
 
-def _plain(data: Any, path: Path_) -> Any:
+def _plain(data: object, path: Path_) -> Any:  # any part of the tree
     for part in path:
         _, data = child(data, part)
     return data
 
 
 def allowed_keys(data: Mapping[str, Any], path: Path_) -> list[str]:
-    """List the keys that may be typed at a path.
-
-    Parameters:
-        data: the file's text values.
-        path: of the thing that would have the key.
-    """
+    """List the keys that may be typed at a path."""
     if not path:
         return list(TOP_KEYS)
     top, rest = path[0], path[1:]
@@ -185,7 +180,7 @@ def put(data: dict[str, Any], path: Path_, value: str | float) -> None:
         path: as found by `matching`.
         value: text as it would be typed, or a number in SI.
     """
-    here: Any = data
+    here: Any = data  # any part of the tree
     for i, part in enumerate(path[:-1]):
         inner = _child(here, part)
         if inner is None:
@@ -197,13 +192,13 @@ def put(data: dict[str, Any], path: Path_, value: str | float) -> None:
     here[path[-1]] = value
 
 
-def _child(here: Any, part: str | int) -> Any:
+def _child(here: Any, part: str | int) -> Any:  # any part of the tree
     if isinstance(here, list):
         return here[int(part)]
     return here.get(part)
 
 
-def _unfolded(word: Any, path: Path_) -> dict[str, Any]:
+def _unfolded(word: object, path: Path_) -> dict[str, Any]:
     """Write a short spelling out: `jerky` -> `{like: jerky}`, `pad` -> `{is: pad}`."""
     if not isinstance(word, str) or not word:
         return {}

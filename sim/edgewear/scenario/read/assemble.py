@@ -56,12 +56,12 @@ class Assembly(Sections):
             survey.add_anchor(name, legs, ("anchors", name, "legs"))
         survey.lay_out()
 
-        def anchor(found: Any, path: Path_) -> Any:
+        def anchor(found: object, path: Path_) -> Any:  # values by key
             return _with_spot(
                 self.expander.anchor(found, path), survey.reached(("anchors", str(path[1])))
             )
 
-        def edge(found: Any, path: Path_) -> Any:
+        def edge(found: object, path: Path_) -> Any:  # values by key
             return _with_spot(
                 self.expander.edge(found, path), survey.reached(("edges", str(path[1])))
             )
@@ -94,7 +94,7 @@ class Assembly(Sections):
     def people(self, load: Spot | None) -> dict[str, Person]:
         """Read the people; where legs end at the load, they hang there."""
 
-        def person(found: Any, path: Path_) -> Any:
+        def person(found: object, path: Path_) -> Any:  # values by key
             whole = self.expander.person(found, path)
             if load is None or not isinstance(whole, dict) or "out" in whole:
                 return whole
@@ -134,7 +134,7 @@ class Assembly(Sections):
             job[name] = self._steps(steps, ("job", name))
         return job
 
-    def _steps(self, found: Any, path: Path_) -> tuple[Step, ...]:
+    def _steps(self, found: object, path: Path_) -> tuple[Step, ...]:
         if not isinstance(found, list) or not found:
             self.report(path, "a list of steps is due, each with `- `")
             return ()
@@ -159,7 +159,7 @@ class Assembly(Sections):
     def reactions(self) -> dict[str, Reaction]:
         """Read what is done when something is seen."""
 
-        def whole(found: Any, path: Path_) -> Any:
+        def whole(found: object, path: Path_) -> Any:  # values by key
             return {"do": found} if isinstance(found, str) else found
 
         return self.things("when", Reaction, whole)
@@ -195,12 +195,7 @@ class Assembly(Sections):
         return {name: height for name, height in read.items() if height is not None}
 
     def parameters(self, section: str, model: type[M]) -> M:
-        """Read a set of parameters: the library's, unless the scenario says otherwise.
-
-        Parameters:
-            section: of the library, and key of the scenario.
-            model: the parameters.
-        """
+        """Read a set of parameters: the library's, unless the scenario says otherwise."""
         base = lib.stamped(self.library[section], f"library/{section}")
         own = self.data.get(section, {})
         if not isinstance(own, dict):
@@ -271,7 +266,7 @@ class Assembly(Sections):
         }
 
 
-def _with_spot(found: Any, spot: Spot | None) -> Any:
+def _with_spot(found: object, spot: Spot | None) -> Any:  # values by key
     """Put coordinates from legs where none are typed."""
     if not isinstance(found, dict):
         return found

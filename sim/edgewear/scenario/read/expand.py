@@ -29,24 +29,14 @@ class Expander:
     """Looks words up in one library and reports those it does not find."""
 
     def __init__(self, library: Library, report: Report) -> None:
-        """Use a library.
-
-        Parameters:
-            library: sections with their words.
-            report: called for each unknown word.
-        """
+        """Use a library."""
         self.library = library
         self._report = report
 
-    def word(self, section: str, word: Any, path: Path_, noun: str, basis: str = "") -> Any:
+    def word(
+        self, section: str, word: object, path: Path_, noun: str, basis: str = ""
+    ) -> Any:  # values by key
         """Give a word's entry, its values marked with the word.
-
-        Parameters:
-            section: of the library.
-            word: as typed.
-            path: where.
-            noun: what such a word names.
-            basis: passed on to the values.
 
         Raises:
             Unknown: there is no such word.
@@ -58,7 +48,9 @@ class Expander:
             raise Unknown
         return stamped(words[word], word, basis)
 
-    def named(self, section: str, found: Any, path: Path_, noun: str, default: Any = None) -> Any:
+    def named(
+        self, section: str, found: object, path: Path_, noun: str, default: object = None
+    ) -> Any:  # values by key
         """Expand a word, or a mapping that may name one under `like` and change some values.
 
         Parameters:
@@ -79,7 +71,7 @@ class Expander:
             return {"name": noun, **own}
         return {"name": str(default), **stamped(filled, str(default)), **own}
 
-    def rope(self, found: Any, path: Path_) -> Any:
+    def rope(self, found: object, path: Path_) -> Any:  # values by key
         """Expand a rope: its `like`, what its family brings, its sheath, its condition."""
         if not isinstance(found, dict):
             return found
@@ -102,7 +94,7 @@ class Expander:
         factors = self.word("rope conditions", condition, where, "condition of a rope")
         return {**{f"{k} factor": v for k, v in factors.items()}, **rope}
 
-    def edge(self, found: Any, path: Path_) -> Any:
+    def edge(self, found: object, path: Path_) -> Any:  # values by key
         """Expand an edge: its class, its surface."""
         if not isinstance(found, dict):
             return found
@@ -118,7 +110,7 @@ class Expander:
             edge = {**brought, **edge, "surface": surface}
         return edge
 
-    def person(self, found: Any, path: Path_) -> Any:
+    def person(self, found: object, path: Path_) -> object:
         """Expand a person: technique, system and what nobody states of themself."""
         if not isinstance(found, dict):
             return found
@@ -128,7 +120,7 @@ class Expander:
             person[key] = self.named(section, person[key], (*path, key), key, usual.get(key))
         return person
 
-    def anchor(self, found: Any, path: Path_) -> Any:
+    def anchor(self, found: object, path: Path_) -> object:
         """Expand an anchor: what it is fixed to."""
         if not isinstance(found, dict):
             return found
@@ -136,26 +128,26 @@ class Expander:
         base = self.word("anchors", found.get("is", "anchor"), where, "kind of anchor")
         return {**base, **found}
 
-    def protection(self, found: Any, path: Path_) -> Any:
+    def protection(self, found: object, path: Path_) -> object:
         """Expand a kind of protection, or a mapping that names one under `is`."""
         return self._is("protection", found, path, "protection")
 
-    def sling(self, found: Any, path: Path_) -> Any:
+    def sling(self, found: object, path: Path_) -> object:
         """Expand a kind of sling."""
         return self._is("slings", found, path, "sling")
 
-    def backup(self, found: Any, path: Path_) -> Any:
+    def backup(self, found: object, path: Path_) -> object:
         """Expand a backup device; the usual one where only its values are given."""
         if isinstance(found, dict) and "is" not in found:
             found = {"is": BACKUP, **found}
         return self._is("backups", found, path, "backup device")
 
-    def deviation(self, found: Any, path: Path_) -> Any:
+    def deviation(self, found: object, path: Path_) -> object:
         """Expand a deviation: an anchor's name, or a mapping with it."""
         own = found if isinstance(found, dict) else {"anchor": found}
         return {**self.word("deviations", "sling", path, "deviation"), **own}
 
-    def _is(self, section: str, found: Any, path: Path_, noun: str) -> Any:
+    def _is(self, section: str, found: object, path: Path_, noun: str) -> Any:  # values by key
         word = found.get("is") if isinstance(found, dict) else found
         where = (*path, "is") if isinstance(found, dict) else path
         base = self.word(section, word, where, noun)

@@ -77,44 +77,23 @@ class Survey:
     """Legs of all anchors, laid out from the spots that are known."""
 
     def __init__(self, edges: list[str], context: Mapping[str, Any], report: Report) -> None:
-        """Begin with no legs.
-
-        Parameters:
-            edges: names that a leg may lead over.
-            context: accuracies, as for every quantity.
-            report: notes what is wrong at a path.
-        """
+        """Begin with no legs."""
         self._edges, self._context, self._report = edges, context, report
         self.legs: list[Leg] = []
         self.spots: dict[tuple[str, str], Spot] = {}
         self._known: set[tuple[str, str]] = set()
 
     def know(self, name: tuple[str, str], spot: Spot) -> None:
-        """Take over coordinates that are typed.
-
-        Parameters:
-            name: section and name.
-            spot: the coordinates.
-        """
+        """Take over coordinates that are typed."""
         self.spots[name] = spot
         self._known.add(name)
 
     def reached(self, name: tuple[str, str]) -> Spot | None:
-        """Give the spot that legs lead to; None where coordinates are typed or no leg leads.
-
-        Parameters:
-            name: section and name.
-        """
+        """Give the spot that legs lead to; None where coordinates are typed or no leg leads."""
         return None if name in self._known else self.spots.get(name)
 
-    def add_anchor(self, name: str, found: Any, path: Path_) -> None:
-        """Read an anchor's legs.
-
-        Parameters:
-            name: the anchor's.
-            found: the list typed.
-            path: where.
-        """
+    def add_anchor(self, name: str, found: object, path: Path_) -> None:
+        """Read an anchor's legs."""
         if not isinstance(found, list) or not all(isinstance(text, str) for text in found):
             self._report(path, "a list of legs is due, each such as: 4 m back, 1.1 m up, over kerb")
             return

@@ -78,11 +78,7 @@ def with_own(tree: Tree) -> Library:
 
 
 def accuracies(library: Library) -> dict[str, Accuracy]:
-    """Give the accuracy of each kind of reading, such as `distance/paced`.
-
-    Parameters:
-        library: the one in use.
-    """
+    """Give the accuracy of each kind of reading, such as `distance/paced`."""
     found = {}
     for kind, entry in library["accuracy"].items():
         share = to_si(entry["share"], DIMENSIONS["share"])
@@ -92,7 +88,7 @@ def accuracies(library: Library) -> dict[str, Accuracy]:
     return found
 
 
-def stamped(entry: Any, word: str, basis: str = "") -> Any:
+def stamped(entry: object, word: str, basis: str = "") -> Any:  # values by key
     """Mark every value of a library entry with the word that stands for it.
 
     Parameters:

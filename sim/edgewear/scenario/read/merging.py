@@ -46,7 +46,7 @@ class Said(NamedTuple):
     """Something said of a line, and where."""
 
     path: Path_
-    found: Any
+    found: object
 
 
 class Merged:
@@ -58,19 +58,14 @@ class Merged:
         self._origins: dict[tuple[str | int, ...], Path_] = {}
 
     def add(self, said: Said, keys: tuple[str, ...]) -> None:
-        """Let something later win over what was said before.
-
-        Parameters:
-            said: keys with values; anything else is left to others to refuse.
-            keys: the keys to take from it.
-        """
+        """Let something later win over what was said before."""
         if not isinstance(said.found, dict):
             return
         for key in keys:
             if key in said.found:
                 self._take(key, said.found[key], (*said.path, key))
 
-    def _take(self, key: str, value: Any, path: Path_) -> None:
+    def _take(self, key: str, value: object, path: Path_) -> None:
         if key in EDGE_BY_EDGE and isinstance(value, dict):
             kept = self.values.get(key)
             merged = dict(kept) if isinstance(kept, dict) else {}

@@ -19,6 +19,7 @@ from edgewear.scenario.read.merging import (
     merge_lines,
 )
 from edgewear.scenario.read.sections import Sections
+from edgewear.scenario.read.validate import Place
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.text.tree import Path_
@@ -27,13 +28,7 @@ from edgewear.scenario.text.tree import Path_
 def read_options(
     sections: Sections, people: dict[str, Person], job: dict[str, tuple[Step, ...]]
 ) -> dict[str, Option]:
-    """Read every option.
-
-    Parameters:
-        sections: the file.
-        people: as defined; the machine of a machine bench.
-        job: who does what; people who never hang need no lines.
-    """
+    """Read every option."""
     found = sections.named("options")
     if not found and "options" in sections.data:
         sections.report(("options",), "at least one option is due")
@@ -53,7 +48,7 @@ def read_options(
     return options
 
 
-def _check_keys(sections: Sections, found: Any, path: Path_, allowed: tuple[str, ...]) -> None:
+def _check_keys(sections: Sections, found: object, path: Path_, allowed: tuple[str, ...]) -> None:
     """Refuse what is not a set of known keys, also in the safety line and the people's lines."""
     if not isinstance(found, dict):
         sections.report(path, "keys with values are due, such as {anchor: name}")
@@ -176,7 +171,7 @@ class _Reader:
         whole = {"anchor": None, **whole, "role": role, "shares protection": shares}
         return self._sections.validator.model(Line, whole, place)
 
-    def _expanded(self, merged: Merged, place: Any, role: str) -> dict[str, Any]:
+    def _expanded(self, merged: Merged, place: Place, role: str) -> dict[str, Any]:
         """Replace the words of a line by values."""
         expander, values = self._sections.expander, dict(merged.values)
         for key, expand in (("protect", expander.protection), ("bypass", expander.sling)):
@@ -227,10 +222,5 @@ class _Reader:
 
 
 def machine(load: Measured, whole: Person) -> Person:
-    """Make the dead weight of a machine bench.
-
-    Parameters:
-        load: the mass.
-        whole: a person whose other values are kept, though a machine uses none of them.
-    """
+    """Make the dead weight of a machine bench."""
     return whole.model_copy(update={"mass": load})

@@ -56,7 +56,7 @@ def _rule(word: str, entry: Mapping[str, Any]) -> Rule:
     return Rule(entry["asks"], limit, str(entry.get("pedigree", "")))
 
 
-def _limit(word: str, typed: Any) -> float | None:
+def _limit(word: str, typed: object) -> float | None:
     """Read a limit in the unit of `LIMITS`; None: it cannot be read."""
     if LIMITS[word] == "days":
         span = _SPAN.fullmatch(str(typed))
@@ -67,7 +67,7 @@ def _limit(word: str, typed: Any) -> float | None:
         return None
 
 
-def _wrong(tree: Tree, word: Any, entry: Any) -> tuple[tuple[Any, ...], str] | None:
+def _wrong(tree: Tree, word: object, entry: object) -> tuple[tuple[Any, ...], str] | None:
     """Say what is wrong with an own rule, and where; None: nothing."""
     here = (SECTION, word)
     if word not in WORDS:

@@ -146,7 +146,7 @@ class Sections:
         )
         return target.value if target else None
 
-    def quantity(self, found: Any, quantity: Quantity, path: Path_) -> Measured | None:
+    def quantity(self, found: object, quantity: Quantity, path: Path_) -> Measured | None:
         """Read a quantity that stands on its own; None after a problem."""
         try:
             return read_quantity(found, quantity, self.context)
@@ -172,13 +172,7 @@ class Sections:
     def things(
         self, key: str, model: type[M], expand: Callable[[Any, Path_], Any] | None = None
     ) -> dict[str, M]:
-        """Read a section of named things.
-
-        Parameters:
-            key: the section.
-            model: what each thing is.
-            expand: replaces words by values first.
-        """
+        """Read a section of named things."""
         built = {}
         for name, found in self.named(key).items():
             path: Path_ = (key, name)
@@ -192,7 +186,7 @@ class Sections:
     def build(
         self,
         model: type[M],
-        found: Any,
+        found: object,
         path: Path_,
         expand: Callable[[Any, Path_], Any] | None = None,
     ) -> M | None:

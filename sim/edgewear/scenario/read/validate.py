@@ -28,16 +28,11 @@ class Validator:
     """Builds models under one context and hands problems on."""
 
     def __init__(self, context: Mapping[str, Any], report: Report) -> None:
-        """Remember what all models need.
-
-        Parameters:
-            context: accuracies and whether a plain text is the truth.
-            report: called for every problem.
-        """
+        """Remember what all models need."""
         self._context = dict(context)
         self._report = report
 
-    def model(self, model: type[M], found: Any, place: Place | Path_) -> M | None:
+    def model(self, model: type[M], found: object, place: Place | Path_) -> M | None:
         """Build a model; None after problems, which have then been reported.
 
         Parameters:
@@ -52,15 +47,10 @@ class Validator:
             self._tell(error, where, model)
         return None
 
-    def any(self, adapter: TypeAdapter[Any], family: Any, found: Any, path: Path_) -> Any:
-        """Build whatever an adapter reads, a step or a fault.
-
-        Parameters:
-            adapter: reads it.
-            family: the annotation that the adapter was made from.
-            found: the text values.
-            path: where.
-        """
+    def any(
+        self, adapter: TypeAdapter[Any], family: object, found: object, path: Path_
+    ) -> Any:  # what the adapter makes of it
+        """Build whatever an adapter reads, a step or a fault."""
         try:
             return adapter.validate_python(
                 found, context=self._context, by_alias=True, by_name=False
@@ -69,7 +59,7 @@ class Validator:
             self._tell(error, _beside(path, found), family)
         return None
 
-    def _tell(self, error: ValidationError, place: Place, family: Any) -> None:
+    def _tell(self, error: ValidationError, place: Place, family: object) -> None:
         details = error.errors(include_url=False)
         for detail in details:
             loc = detail["loc"]
@@ -85,7 +75,7 @@ class Validator:
             self._report(place(loc), _message(detail, family), is_key)
 
 
-def _beside(path: Path_, found: Any) -> Place:
+def _beside(path: Path_, found: object) -> Place:
     """Place the parts of a step or fault whose keys stand beside its word."""
 
     def place(loc: tuple[str | int, ...]) -> Path_:
@@ -100,7 +90,7 @@ def _below(path: Path_) -> Place:
     return lambda loc: (*path, *loc)
 
 
-def _message(detail: ErrorDetails, family: Any) -> str:
+def _message(detail: ErrorDetails, family: object) -> str:
     """Say a problem in plain words."""
     kind, found = detail["type"], detail.get("input")
     loc = detail["loc"]
@@ -132,7 +122,7 @@ _DUE = {
 }
 
 
-def _spelled(found: Any) -> str:
+def _spelled(found: object) -> str:
     """Show what was found without pouring out a whole block."""
     if isinstance(found, dict):
         return "keys with values"
@@ -152,13 +142,8 @@ def keys_of(model: type[BaseModel]) -> list[str]:
     return [f.alias or name for name, f in model.model_fields.items() if name != hidden]
 
 
-def keys_at(family: Any, loc: tuple[str | int, ...]) -> list[str]:
-    """List the keys allowed at a place inside a model, by walking its annotations.
-
-    Parameters:
-        family: a model or an annotation.
-        loc: keys, list indices and words that chose a model.
-    """
+def keys_at(family: object, loc: tuple[str | int, ...]) -> list[str]:
+    """List the keys allowed at a place inside a model, by walking its annotations."""
     here: list[Any] = [family]
     for part in loc:
         here = [inner for one in here for inner in _inside(one, part)]
@@ -166,13 +151,8 @@ def keys_at(family: Any, loc: tuple[str | int, ...]) -> list[str]:
     return keys_of(models[0]) if len(models) == 1 else []
 
 
-def quantity_at(family: Any, loc: tuple[str | int, ...]) -> Quantity | None:
-    """Give the kind of quantity that is typed at a place inside a model, if one is.
-
-    Parameters:
-        family: a model or an annotation.
-        loc: keys, list indices and words that chose a model.
-    """
+def quantity_at(family: object, loc: tuple[str | int, ...]) -> Quantity | None:
+    """Give the kind of quantity that is typed at a place inside a model, if one is."""
     here: list[Any] = [family]
     for part in loc[:-1]:
         here = [inner for one in here for inner in _inside(one, part)]
@@ -184,16 +164,12 @@ def quantity_at(family: Any, loc: tuple[str | int, ...]) -> Quantity | None:
 
 
 def quantity_of(field: FieldInfo) -> Quantity | None:
-    """Give the kind of quantity that a field holds, if it holds one.
-
-    Parameters:
-        field: of a model.
-    """
+    """Give the kind of quantity that a field holds, if it holds one."""
     inner = [m for part in get_args(field.annotation) for m in getattr(part, "__metadata__", ())]
     return next((m for m in [*field.metadata, *inner] if isinstance(m, Quantity)), None)
 
 
-def _inside(annotation: Any, part: str | int) -> list[Any]:
+def _inside(annotation: object, part: str | int) -> list[Any]:
     """Give what stands at one part of a place below an annotation."""
     found: list[Any] = []
     for model in _models(annotation):
@@ -211,7 +187,7 @@ def _inside(annotation: Any, part: str | int) -> list[Any]:
     return found
 
 
-def _models(annotation: Any) -> list[type[Closed]]:
+def _models(annotation: object) -> list[type[Closed]]:
     """List the models that an annotation allows."""
     if isinstance(annotation, type) and issubclass(annotation, Closed):
         return [annotation]

@@ -28,11 +28,7 @@ def _under_fields(node: ast.ClassDef) -> dict[str, str]:
 
 
 def field_texts(model: type[BaseModel]) -> dict[str, str]:
-    """Map a model's fields, inherited ones too, to their texts.
-
-    Parameters:
-        model: a model of the scenario.
-    """
+    """Map a model's fields, inherited ones too, to their texts."""
     found: dict[str, str] = {}
     for base in reversed(model.__mro__):
         if base.__module__.startswith("edgewear"):

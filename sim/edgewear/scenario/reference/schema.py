@@ -73,7 +73,7 @@ class _Generator(GenerateJsonSchema):
         """Describe the value, not its default."""
         return self.generate_inner(schema["schema"])
 
-    def field_title_should_be_set(self, schema: Any) -> bool:
+    def field_title_should_be_set(self, schema: object) -> bool:
         """Set no titles."""
         return False
 
@@ -110,7 +110,7 @@ def _without_null(schema: Schema) -> Schema:
     return schema
 
 
-def _object(properties: Schema, required: Sequence[str] = (), **more: Any) -> Schema:
+def _object(properties: Schema, required: Sequence[str] = (), **more: object) -> Schema:
     found: Schema = {"type": "object", "properties": properties, "additionalProperties": False}
     if required:
         found["required"] = list(required)

@@ -36,13 +36,13 @@ class Choices(NamedTuple):
         """Map each word to its model."""
         return {model.model_fields[self.field].default: model for model in self.models}
 
-    def tag(self, found: Any) -> str:
+    def tag(self, found: object) -> str:
         """Give the word of a normalised or finished entry."""
         if isinstance(found, dict):
             return str(found.get(self.field, ""))
         return str(getattr(found, self.field, ""))
 
-    def normalise(self, found: Any) -> Any:
+    def normalise(self, found: object) -> object:
         """Bring every allowed spelling into one: the word among the other keys.
 
         `inspect`, `{descend: 18 m}` and `{descend: {height: 18 m}}` are all meant; keys beside
@@ -57,12 +57,12 @@ class Choices(NamedTuple):
             return self._from_keys(found, words)
         raise shown("choice", f"a {self.noun} is due, such as {_example(words)}")
 
-    def _from_word(self, found: str, words: dict[str, type[BaseModel]]) -> Any:
+    def _from_word(self, found: str, words: dict[str, type[BaseModel]]) -> object:
         if found in words:
             return {self.field: found}
         raise shown("choice", self._unknown(found, words))
 
-    def _from_keys(self, found: dict[str, Any], words: dict[str, type[BaseModel]]) -> Any:
+    def _from_keys(self, found: dict[str, Any], words: dict[str, type[BaseModel]]) -> object:
         if found.get(self.field) in words:
             return found
         named = [key for key in found if key in words]
@@ -75,7 +75,7 @@ class Choices(NamedTuple):
         given, others = found[word], {k: v for k, v in found.items() if k != word}
         return {self.field: word, **self._own_keys(words[word], given), **others}
 
-    def _own_keys(self, model: type[BaseModel], given: Any) -> dict[str, Any]:
+    def _own_keys(self, model: type[BaseModel], given: object) -> dict[str, Any]:
         if isinstance(given, dict):
             return {k: v for k, v in given.items() if k != self.field}
         if given in (None, ""):

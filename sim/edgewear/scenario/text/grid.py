@@ -13,19 +13,15 @@ MAX_SIZE = 1e12
 """Beyond it a point cannot be spelt to twelve decimals; nothing on a rope is nearly so large."""
 
 
-def spread(found: Any) -> Any:
-    """Write every range of a grid out as the list of values it stands for.
-
-    Parameters:
-        found: the study as typed.
-    """
+def spread(found: object) -> object:
+    """Write every range of a grid out as the list of values it stands for."""
     if not isinstance(found, dict) or not isinstance(found.get("grid"), dict):
         return found
     grid = {address: _values(address, given) for address, given in found["grid"].items()}
     return {**found, "grid": grid}
 
 
-def _values(address: str, given: Any) -> Any:
+def _values(address: str, given: object) -> object:
     if isinstance(given, dict):
         return _range(address, given)
     if isinstance(given, str):

@@ -17,7 +17,7 @@ class Quantity(Due):
     """Marks a field that is typed as a quantity; the field itself holds a `Measured`."""
 
     def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
+        self, source: object, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
         """Read text, a library entry or a `Measured`."""
         return core_schema.with_info_plain_validator_function(
@@ -31,7 +31,7 @@ class Quantity(Due):
         parts = [self.dimension.replace(" ", "_"), self.accuracy, self.directions]
         return {"x-quantity": ".".join(parts)}
 
-    def _validate(self, found: Any, info: ValidationInfo) -> Measured:
+    def _validate(self, found: object, info: ValidationInfo) -> Measured:
         """Hand a `Measured` through, read anything else."""
         if isinstance(found, Measured):
             return found

@@ -44,7 +44,7 @@ class Accuracy(NamedTuple):
     pedigree: str
 
 
-def read_quantity(found: Any, quantity: Due, context: Mapping[str, Any]) -> Measured:
+def read_quantity(found: object, quantity: Due, context: Mapping[str, Any]) -> Measured:
     """Read a quantity.
 
     Parameters:
@@ -65,7 +65,9 @@ def read_quantity(found: Any, quantity: Due, context: Mapping[str, Any]) -> Meas
     return measured
 
 
-def _read(found: Any, quantity: Due, dimension: Dimension, context: Mapping[str, Any]) -> Measured:
+def _read(
+    found: object, quantity: Due, dimension: Dimension, context: Mapping[str, Any]
+) -> Measured:
     if isinstance(found, bool) or found is None:
         raise QuantityProblem(f"a {dimension.name} is due, in {spell_units(dimension)}")
     if isinstance(found, int | float):

@@ -41,11 +41,7 @@ def _scaled(value: float, unit: str) -> tuple[float, str]:
 
 
 def meant(quantity: Measured) -> str:
-    """Spell what a quantity was taken to mean, with its 90 % interval.
-
-    Parameters:
-        quantity: the quantity.
-    """
+    """Spell what a quantity was taken to mean, with its 90 % interval."""
     value = spell(quantity.value, quantity.unit)
     if quantity.is_exact:
         return value

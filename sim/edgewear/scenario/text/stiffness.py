@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 from edgewear.scenario.text.measured import Measured, shown
-from edgewear.scenario.text.units import DIMENSIONS, G_M_S2, NUMBER, to_si
+from edgewear.scenario.text.units import DIMENSIONS, NUMBER, to_si
+from edgewear.terms import GRAVITY_M_S2
 
 LOAD_KG = 100.0
 """Between the two loads of an EN 1891 elongation, 50 kg and 150 kg."""
@@ -25,10 +25,10 @@ def stiffness_n(elongation: float) -> float:
     Parameters:
         elongation: share of the length [1].
     """
-    return LOAD_KG * G_M_S2 / elongation
+    return LOAD_KG * GRAVITY_M_S2 / elongation
 
 
-def as_en_1891(found: Any, strength: Measured | None) -> Any:
+def as_en_1891(found: object, strength: Measured | None) -> object:
     """Turn `2.6 % at 300 lbf` and `4 % at 10 % of strength` into 50 kg to 150 kg.
 
     Both take the rope's elongation as proportional to its load from slack on.
@@ -49,7 +49,7 @@ def as_en_1891(found: Any, strength: Measured | None) -> Any:
         force = to_si(match[2], DIMENSIONS["force"])
     if force <= 0:
         raise shown("rope", f"{found!r}: the load must be above 0")
-    share = to_si(match[1], DIMENSIONS["share"]) * LOAD_KG * G_M_S2 / force
+    share = to_si(match[1], DIMENSIONS["share"]) * LOAD_KG * GRAVITY_M_S2 / force
     return Measured(
         value=share,
         low=share / 1.2,

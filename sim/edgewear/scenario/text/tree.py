@@ -32,7 +32,7 @@ class Tree:
 
     file: str
     text: str
-    data: Any = None
+    data: Any = None  # what was typed: any tree, read before it is checked
     values: dict[Path_, tuple[int, int]] = field(default_factory=dict)
     """Path -> line and column (from 1) of the value."""
     keys: dict[Path_, tuple[int, int]] = field(default_factory=dict)
@@ -54,7 +54,7 @@ class Tree:
         self.problems.append(Problem(self.file, line, column, address(path), message))
 
 
-def resolve_path(data: Any, path: Path_) -> Path_:
+def resolve_path(data: object, path: Path_) -> Path_:
     """Keep the parts of a path that lead somewhere in the file.
 
     A short spelling has no key for what it means, and a word among other keys is no level of its
@@ -69,13 +69,8 @@ def resolve_path(data: Any, path: Path_) -> Path_:
     return tuple(kept)
 
 
-def path_of(data: Any, where: str) -> Path_:
-    """Turn an address into a path; a name where the file has a list is left out.
-
-    Parameters:
-        data: the file's values.
-        where: the address.
-    """
+def path_of(data: object, where: str) -> Path_:
+    """Turn an address into a path; a name where the file has a list is left out."""
     path: list[str | int] = []
     for part in where.split("/") if where else []:
         if isinstance(data, list) and not part.isdecimal():
@@ -86,7 +81,7 @@ def path_of(data: Any, where: str) -> Path_:
     return tuple(path)
 
 
-def child(data: Any, part: str | int) -> tuple[bool, Any]:
+def child(data: object, part: str | int) -> tuple[bool, Any]:
     """Tell whether a part leads somewhere, and give what is there."""
     if isinstance(data, dict) and part in data:
         return True, data[part]
@@ -102,9 +97,6 @@ def address(path: Path_) -> str:
 
 def read_tree(path: str | Path) -> Tree:
     """Read a file.
-
-    Parameters:
-        path: the file.
 
     Raises:
         ScenarioError: it cannot be opened, is no UTF-8, too large, or no YAML at all.
@@ -136,10 +128,6 @@ def _decode(raw: bytes, file: str) -> str:
 
 def parse_tree(text: str, file: str) -> Tree:
     """Read a text.
-
-    Parameters:
-        text: the file's content.
-        file: the name to show in messages.
 
     Raises:
         ScenarioError: the text is no YAML; a syntax error hides all that follows it.
@@ -194,13 +182,13 @@ class _Builder:
             elif isinstance(event, yaml.NodeEvent):
                 self._tree.data = self._value(event, (), flow=False)
 
-    def _note(self, event: Any, path: Path_, message: str) -> None:
+    def _note(self, event: Any, path: Path_, message: str) -> None:  # the stubs know no fields
         mark = event.start_mark
         self._tree.problems.append(
             Problem(self._tree.file, mark.line + 1, mark.column + 1, address(path), message)
         )
 
-    def _check_caps(self, event: Any, path: Path_) -> None:
+    def _check_caps(self, event: Any, path: Path_) -> None:  # the stubs know no fields
         self._count += 1
         if len(path) <= MAX_DEPTH and self._count <= MAX_VALUES:
             return
@@ -214,7 +202,7 @@ class _Builder:
             Problem(self._tree.file, mark.line + 1, mark.column + 1, address(path[:4]), what)
         )
 
-    def _value(self, event: Any, path: Path_, flow: bool) -> Any:
+    def _value(self, event: Any, path: Path_, flow: bool) -> Any:  # the stubs know no fields
         """Read a value whose first event is at hand."""
         self._check_caps(event, path)
         mark = event.start_mark
@@ -265,7 +253,7 @@ class _Builder:
         self._missing(split, found, flow)
         return {key: value for key, value in found.items() if not key.endswith(" (again)")}
 
-    def _key(self, event: Any, path: Path_) -> str:
+    def _key(self, event: Any, path: Path_) -> str:  # the stubs know no fields
         """Read a key, which must be a plain word."""
         if not isinstance(event, yaml.ScalarEvent):
             self._note(event, path, "a key must be a word or a name")
@@ -295,6 +283,6 @@ class _Builder:
             self._note(event, path, message)
 
 
-def _is_empty(event: Any) -> bool:
+def _is_empty(event: Any) -> bool:  # the stubs know no fields
     """Tell whether nothing was typed where a value is due."""
     return isinstance(event, yaml.ScalarEvent) and event.value == "" and event.style in (None, "")

@@ -10,9 +10,6 @@ import re
 from math import isfinite, pi
 from typing import NamedTuple
 
-G_M_S2 = 9.81
-"""Gravity [m/s^2]; also turns kgf into N."""
-
 
 class Dimension(NamedTuple):
     """A kind of quantity: its name, its SI unit, and the factor of each spelling to SI."""
@@ -75,9 +72,6 @@ def known_units() -> dict[str, str]:
 
 def split_number(text: str) -> tuple[float, str]:
     """Split a text into its number and what follows.
-
-    Parameters:
-        text: as typed, without outer blanks.
 
     Raises:
         UnitProblem: no number in the strict spelling stands first, or it is not finite.

@@ -14,6 +14,7 @@ from edgewear.stock.looks import SEEN as SEEN
 from edgewear.stock.looks import effective as effective
 from edgewear.stock.looks import inspection as inspection
 from edgewear.stock.looks import weights as weights
+from edgewear.terms import WORKING
 
 Floats = NDArray[np.float64]
 
@@ -92,14 +93,9 @@ def chosen(weight: Floats, count: int) -> NDArray[np.int64]:
 
 
 def below_last_edge_m(rigged: Mapping[str, Any], person: str) -> float:
-    """Rope below the last edge where a person first hangs on the working line [m].
-
-    Parameters:
-        rigged: what rigging says of the option.
-        person: whose line.
-    """
+    """Rope below the last edge where a person first hangs on the working line [m]."""
     for section in rigged["sections"]:
-        if section["role"] == "working line" and section["person"] == person:
+        if section["role"] == WORKING and section["person"] == person:
             edges = section["edges"]
             below = float(edges[-1]["below_m"] if edges else section["free_m"][-1])
             start = float((rigged.get("starts_m") or {}).get(person, rigged["start_depth_m"]))

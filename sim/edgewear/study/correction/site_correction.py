@@ -14,6 +14,7 @@ from edgewear.cautions import all_for
 from edgewear.errors import Problem, ScenarioError
 from edgewear.study.compare import DEFAULT_SEED, compare
 from edgewear.study.correction import likelihood
+from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
     from edgewear.dataset.ranking.model import OptionResult, Ranking
@@ -112,12 +113,7 @@ class Corrected:
 
 
 def agreement(readings: Sequence[Reading], used: int) -> str:
-    """Say with how many observations a prediction agrees: inside its central 90 %.
-
-    Parameters:
-        readings: what was measured beside its forecast.
-        used: how many of them the forecast was corrected by.
-    """
+    """Say with how many observations a prediction agrees: inside its central 90 %."""
     agree = sum(one.agrees for one in readings)
     of = f"{len(readings)} observation" + "s" * (len(readings) != 1)
     by = f"{used} of them" if used else "none of them"
@@ -175,10 +171,6 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
     """Weigh the trials of a finished comparison by what was measured.
 
     All options met the same worlds, so what was measured on one corrects all.
-
-    Parameters:
-        dataset: of the scenario's comparison.
-        scenario: with its observations.
     """
     from edgewear.dataset.ranking.option_trials import samples_of
     from edgewear.dataset.ranking.rank import ranking_of
@@ -264,7 +256,7 @@ def _at_edge(sample: Sample, edge: str, person: str, columns: Sequence[str]) -> 
     lines = [
         section["line"]
         for section in sample.rigged["sections"]
-        if section["role"] == "working line" and section["person"] == person
+        if section["role"] == WORKING and section["person"] == person
     ]
     here = np.isin(sample.edges["line"], lines) & (sample.edges["edge"] == edge)
     rows = np.searchsorted(sample.runs["run"], sample.edges["run"][here])

@@ -5,13 +5,16 @@ from __future__ import annotations
 import warnings
 from dataclasses import dataclass, field
 from hashlib import blake2b
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.engine.draws import uniforms
 from edgewear.errors import UsageError
+
+if TYPE_CHECKING:
+    from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
 
@@ -69,7 +72,7 @@ class Sobol:
     names: tuple[str, ...]
     rows: int
     seed: int
-    _engine: Any = field(default=None, repr=False)
+    _engine: qmc.Sobol = field(init=False, repr=False)
     _at: int = field(default=0, repr=False)
 
     def __post_init__(self) -> None:
@@ -90,7 +93,7 @@ class Sobol:
         np.clip(points, 2.0**-54, 1 - 2.0**-53, out=points)
         return {name: points[:, column] for column, name in enumerate(self.names)}
 
-    def _fresh(self) -> Any:
+    def _fresh(self) -> qmc.Sobol:
         from scipy.stats import qmc
 
         generator = np.random.default_rng([self.seed, _number(self.seed, "sobol")])

@@ -30,13 +30,7 @@ class Measured(NamedTuple):
 
 
 def measured(model: Model, plan: Plan, rows: int = ROWS) -> Measured:
-    """Play some rows spread over a plan, and weigh one chunk of it.
-
-    Parameters:
-        model: plays them.
-        plan: of the study.
-        rows: how many to play for their time.
-    """
+    """Play some rows spread over a plan, and weigh one chunk of it."""
     first = np.unique(np.linspace(0, plan.rows - 1, min(rows, plan.rows)).astype(np.int64))
     blocks = [plan.block(int(run), 1) for run in first]
     block = {name: np.concatenate([b[name] for b in blocks]) for name in blocks[0]}

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.errors import RunFailed
 
@@ -121,13 +122,13 @@ def _agree(base: Ready, probe: Ready, names: Sequence[str]) -> bool:
     if base.tape.shape != probe.tape.shape or base.case.edges.shape != probe.case.edges.shape:
         return False
     batch = base.case.batch(base.tape, values, 1)
-    pairs: list[tuple[Any, Any]] = [
+    pairs: list[tuple[NDArray[np.void], NDArray[np.void]]] = [
         (getattr(batch, name)[0], getattr(probe.case, name)) for name in ARRAYS
     ]
     return all(_close(one, other) for one, other in [*pairs, (batch.tape[0], probe.tape)])
 
 
-def _close(one: Any, other: Any) -> bool:
+def _close(one: NDArray[np.void], other: NDArray[np.void]) -> bool:
     if one.shape != other.shape:
         return False
     names = one.dtype.names or ()

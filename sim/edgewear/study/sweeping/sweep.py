@@ -17,9 +17,10 @@ from edgewear.errors import Problem, ScenarioError, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.compare import available_workers, drawn, write_nominal
 from edgewear.study.compared import NominalCourse
-from edgewear.study.model import ScenarioModel, parameters_of
+from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
+from edgewear.study.resolved import parameters_of
 from edgewear.study.runner import Study, run_study
 from edgewear.study.sweeping.design import design_of
 from edgewear.study.sweeping.levers import Lever, lever_of
@@ -100,9 +101,6 @@ def sweep(
 
 def prepare(scenario: Scenario | str | Path) -> Prepared:
     """Lay a study's plan out, without writing anything.
-
-    Parameters:
-        scenario: or the path of its file.
 
     Raises:
         ScenarioError: a scenario or study that cannot be used.
@@ -322,9 +320,6 @@ def _about(model: ScenarioModel, declared: Declared) -> dict[str, Any]:
 
 def verify(folder: str | Path) -> list[str]:
     """List every file of a dataset that is gone, changed, or does not belong there.
-
-    Parameters:
-        folder: of a dataset, finished or not.
 
     Returns:
         One sentence a file; empty when every file is what was written.

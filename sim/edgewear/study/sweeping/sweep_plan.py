@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,8 @@ Indices = NDArray[np.int64]
 
 MOST_SHARES_KEPT = 65_536
 """Rows of a sample that are kept as a whole when the grid goes through them many times."""
+
+Found = TypeVar("Found")
 
 
 class Axis(NamedTuple):
@@ -187,6 +189,7 @@ def _column(lever: Lever) -> NDArray[Any]:
     return np.array(lever.values, dtype=object if lever.structural else np.float64)
 
 
-def _present(found: Any) -> Any:
+def _present(found: Found | None) -> Found:
     """Narrow what is known not to be None."""
+    assert found is not None
     return found

@@ -49,9 +49,6 @@ class Cells:
 def read_cells(path: Path) -> Cells:
     """Read a table.
 
-    Parameters:
-        path: ends in .csv or .parquet.
-
     Raises:
         ScenarioError: it cannot be read, or values are missing.
     """

@@ -13,11 +13,7 @@ FORM = "closed form (derived)"
 
 
 def lines(full: bool) -> Iterator[Row]:
-    """Work the closed forms of rigging.
-
-    Parameters:
-        full: more places of the load.
-    """
+    """Work the closed forms of rigging."""
     yield from _taut(40 if full else 8)
     yield from _loads()
     yield from _catches()

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from edgewear.engine.bench_line import BenchLine, Bend, vertex
-from edgewear.layout import GRAVITY_M_S2, TICK_S, Kind
+from edgewear.layout import TICK_S, Kind
+from edgewear.terms import GRAVITY_M_S2
 from edgewear.validation.exact.row import Row
 
 SPRING_N_M = 100.0
@@ -30,11 +31,7 @@ SOURCE = "Marchewka, Abbott & Beichner, Am. J. Phys. 72 (2004) 477"
 
 
 def oscillator(full: bool) -> Iterator[Row]:
-    """Work the dry-friction oscillator, m 1 kg, k 100 N/m, F 5 N, from 1 m.
-
-    Parameters:
-        full: nothing more.
-    """
+    """Work the dry-friction oscillator, m 1 kg, k 100 N/m, F 5 N, from 1 m."""
     swung = [swing(tau_s) for tau_s in DAMPINGS_S]
     table = np.array([turning_m for turning_m, _ in swung])
     limit = np.linalg.solve(np.vander(1e3 * np.array(DAMPINGS_S), increasing=True), table)[0]

@@ -10,7 +10,8 @@ from edgewear.bench import Bend
 from edgewear.engine.bench_line import BenchLine
 from edgewear.geometry.catch import impact_n
 from edgewear.geometry.loads import self_lowering_n, stop_load_factor
-from edgewear.layout import GRAVITY_M_S2, Kind
+from edgewear.layout import Kind
+from edgewear.terms import GRAVITY_M_S2
 from edgewear.validation.exact.row import Row, off, share
 
 DELANEY = "Delaney, Physics for Roping Technicians (2022), p. 88"
@@ -48,11 +49,7 @@ NYLON_KG_M3 = 1140.0
 
 
 def published(full: bool) -> Iterator[Row]:
-    """Work the published answers.
-
-    Parameters:
-        full: nothing more.
-    """
+    """Work the published answers."""
     yield from _capstans()
     yield from _turns()
     yield from _stick_band()

@@ -10,7 +10,8 @@ import numpy as np
 
 from edgewear import bench
 from edgewear.engine.bench_line import BenchLine, Bend
-from edgewear.layout import GRAVITY_M_S2, Kind
+from edgewear.layout import Kind
+from edgewear.terms import GRAVITY_M_S2
 from edgewear.validation.exact.row import Row, off, share
 
 MASS_KG = 100.0
@@ -32,11 +33,7 @@ class Sawing:
 
 
 def exact(full: bool) -> Iterator[Row]:
-    """Work the closed forms.
-
-    Parameters:
-        full: more setbacks and radii.
-    """
+    """Work the closed forms."""
     yield from _slow_cycles((2.0, 6.0, 20.0, 60.0) if full else (2.0, 20.0))
     yield from _threshold()
     yield from _bends_multiply()

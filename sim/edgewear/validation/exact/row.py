@@ -21,13 +21,7 @@ class Row:
 
 
 def off(name: str, source: str, found: float, expected: float, tolerance: float) -> Row:
-    """Make a row whose error is a difference.
-
-    Parameters:
-        found: by the code.
-        expected: by the source.
-        tolerance: in the unit of both.
-    """
+    """Make a row whose error is a difference."""
     return Row(name, source, abs(found - expected), tolerance)
 
 

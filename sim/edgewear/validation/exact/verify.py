@@ -48,11 +48,7 @@ class Verification:
 
 
 def verify(full: bool = False) -> Verification:
-    """Work every exact answer and every laboratory set-up.
-
-    Parameters:
-        full: more cases of those rows that take the largest error of many.
-    """
+    """Work every exact answer and every laboratory set-up."""
     from edgewear.validation.exact.lines import lines
     from edgewear.validation.exact.oscillator import oscillator
     from edgewear.validation.exact.published import published

@@ -1,0 +1,49 @@
+"""Words and numbers that several rooms share: levels of control, statuses, roles, limits, gravity.
+
+Imports nothing of the package, so that any room may use it. Statuses are written into datasets
+and documents as they stand here.
+"""
+
+from __future__ import annotations
+
+from math import radians
+from typing import Literal, get_args
+
+GRAVITY_M_S2 = 9.81
+"""Acceleration of free fall [m/s2], as the standards' arithmetic takes it."""
+
+LOADED_N = 200.0
+"""A line that carries more than this counts as loaded [N]; assumed."""
+
+LOADED_BEND_RAD = radians(2.0)
+"""A loaded line that turns by more than this over an edge counts as loaded there [rad]; assumed."""
+
+Level = Literal[
+    "edge avoided",
+    "re-anchored or deviated",
+    "rigid or rolling",
+    "soft",
+    "bypass",
+    "bare",
+]
+LEVELS: tuple[str, ...] = get_args(Level)
+"""The levels of control, best first."""
+
+AVOIDED, FREED, RIGID, SOFT, BYPASS, BARE = LEVELS
+
+WORKING, SAFETY = "working line", "safety line"
+"""The roles of a line."""
+
+MEETS = "meets target"
+MISSES = "misses target"
+NOT_ACCEPTABLE = "not acceptable: protect the edge"
+CUTTING = "cutting edge"
+LINE_LOST = "line lost"
+NOT_INDEPENDENT = "not independent"
+ONE_LINE = "one line"
+EXTRAPOLATED = "extrapolated"
+WINDOW_FULL = "window full"
+FAILED = "failed"
+"""Statuses of an option; a run is `OK` or `FAILED`."""
+
+OK = "ok"
