@@ -125,6 +125,7 @@ WEAR = (
         "unstretched rope from the line's fixed point, middle of the cell",
     ),
     Column("demand", "float64", "1", "sheath demand there"),
+    Column("before", "float64", "1", "of it, what the rope brought from earlier jobs"),
 )
 """Sheath demand along the rope in the nominal run (`nominal/wear.parquet`)."""
 

@@ -7,12 +7,15 @@ import os
 import re
 import shlex
 import subprocess
+from datetime import date
 from pathlib import Path
 
 import pytest
+import yaml
 
 from house.shell import EDGEWEAR, edgewear
 from house.tree import ROOT
+from support.ropes import draft, stock_in
 
 DOCS = ROOT / "docs"
 SHELL = re.compile(r"^```sh\n(.*?)^```", re.S | re.M)
@@ -65,6 +68,31 @@ def test_the_how_to_page_shows_what_it_says(tmp_path: Path) -> None:
     assert "entry 6 to 8 written" in printed[7]
 
 
+def test_the_plan_of_the_how_to_page_starts_from_the_record(tmp_path: Path) -> None:
+    page = (DOCS / "how-to" / "keep-a-rope-record.md").read_text()
+    (said,) = (
+        yaml.safe_load(found) for found in re.findall(r"```yaml\n(ropes:\n.*?)```", page, re.S)
+    )
+    first = (DOCS / "tutorial" / "first-comparison.md").read_text()
+    (roof,) = re.findall(r"```yaml\n(edgewear: .*?)```", first, re.S)
+    plan = yaml.safe_load(roof)
+    rigged = plan["options"]["from the post, pad"]
+    plan["ropes"] = said["ropes"]
+    plan["options"] = {name: {**rigged, **own} for name, own in said["options"].items()}
+    (tmp_path / "next.yaml").write_text(yaml.safe_dump(plan, sort_keys=False))
+    on = date.today().isoformat()  # what time alone asks for depends on it
+    with stock_in(
+        tmp_path, None,
+        draft("register", "R-014", on, length_m=40.0, like="low-stretch 11"),
+        draft("job", "R-014", on), draft("inspection", "R-014", on, to_m=40.0),
+    ):  # fmt: skip
+        pass
+    done = edgewear("check", "next.yaml", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    for name in said["options"]:
+        assert f"options/{name}: working line: 'R-014' is worn before the job begins" in done.stderr
+
+
 def test_an_entry_whose_answer_nobody_reads_is_written_and_says_so(
     tmp_path: Path,
 ) -> None:
@@ -103,8 +131,6 @@ def test_an_entry_whose_answer_nobody_reads_is_written_and_says_so(
 def test_what_cannot_be_entered_is_a_sentence(
     words: tuple[str, ...], code: int, said: str, tmp_path: Path
 ) -> None:
-    from support.ropes import stock_in
-
     with stock_in(tmp_path):
         pass
     done = edgewear("rope", *words, folder=tmp_path)

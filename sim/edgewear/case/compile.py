@@ -12,6 +12,7 @@ from edgewear.case.fallback import with_fallbacks
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern, Records
 from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear
+from edgewear.case.past_wear import PAST, pasts
 from edgewear.case.uncertainties import uncertainties
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
 from edgewear.rigging import rig
@@ -35,6 +36,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
     people = tuple(chosen.people)
     patterns = tuple(_patterns(scenario, chosen, people))
     changed, conditions = variants(scenario, chosen, rigged)
+    worn = pasts(scenario, chosen, rigged)
     return Case(
         option=option,
         people=_people(chosen, people),
@@ -51,6 +53,8 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         conditions=conditions,
         fallbacks=fallbacks,
         let_out_m=_let_out_m(scenario.job.values()),
+        past=np.zeros(len(worn), PAST),
+        pasts=worn if any(one is not None for one in worn) else (),
         heat=fill_heat(scenario, chosen, rigged),
         extrapolated=outside(scenario, chosen, rigged),
     )
@@ -78,8 +82,8 @@ def _people(option: Option, names: Iterable[str]) -> Records:
 def _lines(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
     """LINE records in the order of the sections; safety lines end in a backup device."""
     records = [
-        fill_line(scenario, s, line_of(option, s).backup if s.role == SAFETY else None)
-        for s in rigged.sections
+        fill_line(scenario, s, line.backup if s.role == SAFETY else None, line.tail.value)
+        for s, line in ((s, line_of(option, s)) for s in rigged.sections)
     ]
     return np.concatenate(records).astype(LINE)
 

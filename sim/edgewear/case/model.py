@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.case.past_wear import PAST, Past
 from edgewear.layout import EDGE, Kind
 from edgewear.rigging.model import Rigged
 
@@ -16,7 +17,7 @@ Records = NDArray[np.void]
 """A structured array with one of the dtypes of `layout`."""
 
 
-ArrayName = Literal["people", "lines", "edges", "wear", "variants", "tape"]
+ArrayName = Literal["people", "lines", "edges", "wear", "variants", "past", "tape"]
 How = Literal["set", "scale", "shift", "exponent"]
 
 
@@ -85,6 +86,7 @@ class Batch:
     wear: Records  # (n, lines)
     tape: Records  # (n, movements)
     variants: Records  # (n, variants) EDGE
+    past: Records  # (n, lines) PAST
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,8 @@ class Case:
     conditions: tuple[tuple[int, int, str | None, str], ...] = ()  # of the variants
     let_out_m: float = 0.0  # rope behind the fixed points that the job may let out
     fallbacks: tuple[tuple[str, int, int], ...] = ()  # deviation, section, section without it
+    past: Records = field(default_factory=lambda: np.zeros(0, PAST))  # (lines,)
+    pasts: tuple[Past | None, ...] = ()  # worn parts of each section; empty: no rope has any
     heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
 
     def pattern(self, person: int, technique: str, system: str = "") -> int:
@@ -123,7 +127,7 @@ class Case:
         """
         arrays = {
             name: np.repeat(getattr(self, name)[None], runs, axis=0)
-            for name in ("people", "lines", "edges", "wear", "variants")
+            for name in ("people", "lines", "edges", "wear", "variants", "past")
         }
         arrays["tape"] = np.repeat(tape[None], runs, axis=0)
         for uncertainty in self.uncertainties:

@@ -35,8 +35,13 @@ def fill_person(person: Person) -> Records:
     return record
 
 
-def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None) -> Records:
-    """LINE (1,) of a section; a backup device lets rope through at its slip force."""
+def fill_line(
+    scenario: Scenario, section: Section, backup: Backup | None = None, tail_m: float = 0.0
+) -> Records:
+    """LINE (1,) of a section; a backup device lets rope through at its slip force.
+
+    tail_m: rope behind the anchor, that the line does not have.
+    """
     rope, record = scenario.ropes[section.rope], np.zeros(1, LINE)
     record["role"] = int(section.role != WORKING)
     record["direct"] = int(section.direct)
@@ -49,7 +54,7 @@ def fill_line(scenario: Scenario, section: Section, backup: Backup | None = None
     record["anchor_m"] = section.anchor_m
     record["load_out_m"], record["load_along_m"] = section.load_m
     record["device_slip_n"] = inf if backup is None else backup.slips.value
-    record["rope_m"] = rope.length.value
+    record["rope_m"] = rope.length.value - tail_m
     track_m = section.track_m[: record["track_m"].shape[1]]
     record["track_count"] = len(track_m)
     for k, point in enumerate(track_m):

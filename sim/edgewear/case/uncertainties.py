@@ -10,6 +10,7 @@ from edgewear.case.deviation_targets import led_targets
 from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.case.model import ArrayName, How, Pattern, Target, Uncertainty
 from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of
+from edgewear.case.past_wear import Z95
 from edgewear.errors import Problem, ScenarioError
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged, Section
@@ -57,6 +58,7 @@ def uncertainties(
         *_lasting(scenario, people),
         *_ropes(scenario, rigged),
         *_rope_conditions(scenario, rigged, conditions),
+        *_past_wear(scenario, rigged),
         *_wear(scenario, rigged),
         *_edges(scenario, rigged, conditions),
         *_protections(scenario, option, rigged, conditions),
@@ -179,6 +181,19 @@ def _rope_conditions(
             if condition.row in rows
         ]
         yield _make(f"{base}/friction factor", "friction", rope.friction_factor, rough)
+
+
+def _past_wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    """How worn a rope is before the job: all its worn parts rise and fall together."""
+    for name, rope in scenario.ropes.items():
+        sections = enumerate(rigged.sections)
+        targets = [Target("past", (row,), "z") for row, s in sections if s.rope == name]
+        if rope.worn and targets:
+            source = rope.record or rope.worn[0].sheath.pedigree or rope.worn[0].sheath.basis
+            yield Uncertainty(
+                f"ropes/{name}/past wear", "wear", "normal", 0.0, -Z95, Z95, "1", "epistemic",
+                source, tuple(targets),
+            )  # fmt: skip
 
 
 def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:

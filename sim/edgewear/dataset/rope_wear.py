@@ -14,6 +14,8 @@ from edgewear.errors import UsageError
 
 CELL_M = 1e-3
 SHARES = (0.05, 0.5, 0.95)
+ROUNDING = 1e-12
+"""Demand below which a difference of two is nothing but rounding [1]."""
 
 
 class LineWear(NamedTuple):
@@ -44,9 +46,11 @@ def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWea
     mine = wear.column("option").to_numpy(zero_copy_only=False) == chosen
     names = wear.column("line").to_numpy(zero_copy_only=False)[mine]
     name = _one_of("line", line, list(dict.fromkeys(names)))
-    along, demand = (
-        wear.column(column).to_numpy()[mine][names == name] for column in ("along_m", "demand")
+    along, total, before = (
+        wear.column(column).to_numpy()[mine][names == name]
+        for column in ("along_m", "demand", "before")
     )
+    demand = np.where(total - before > ROUNDING, total - before, 0.0)
     first_m = float(along[0]) - CELL_M / 2 if len(along) else 0.0
     factors = _factors(dataset, chosen, name, float(demand.max(initial=0.0)))
     title = str(dataset.manifest.about["title"])

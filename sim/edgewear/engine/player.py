@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from edgewear import codes, mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.contact_cache import Routes
+from edgewear.engine.past_wear import lay_in
 from edgewear.engine.snapshot import SectionSnapshot
 from edgewear.errors import RunFailed
 
@@ -209,18 +210,26 @@ class Player:
         person = self.batch.people[self.run, self._persons[row] :][:1]
         wear = self.batch.wear[self.run, row : row + 1]
         regimes = self._routes.of(row, line, edges)
-        old = self._buffers.get(row)
+        old, past = self._buffers.get(row), self.case.pasts[row] if self.case.pasts else None
         if old is None:
-            new = self._new(line, edges, person, wear, regimes)
+            new = self._new(line, edges, person, wear, regimes, past is not None)
         else:
             new = _refill(old, line, edges, person, wear, regimes)
+        if past is not None and row not in (section for section, _ in self.retired):
+            lay_in(new, past, float(self.batch.past[self.run, row]["z"]))
         for section, edge in self.edits:
             if section == row:
                 self._write(new, row, edge)
         return new
 
     def _new(
-        self, line: Records, edges: Records, person: Records, wear: Records, regimes: Records
+        self,
+        line: Records,
+        edges: Records,
+        person: Records,
+        wear: Records,
+        regimes: Records,
+        past: bool,
     ) -> mechanics.Buffers:
         """Fresh buffers with room for the rope that the job lets out at the anchor.
 
@@ -228,7 +237,7 @@ class Player:
         """
         return mechanics.allocate(
             line.copy(), edges, person.copy(), wear.copy(), regimes,
-            behind_m=self.case.let_out_m, **self.recording._asdict(),
+            behind_m=self.case.let_out_m, past=past, **self.recording._asdict(),
         )  # fmt: skip
 
     def _write(self, buffers: mechanics.Buffers, row: int, edge: int) -> None:

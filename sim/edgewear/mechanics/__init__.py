@@ -53,6 +53,7 @@ from edgewear.mechanics.contacts.contacts_in_plane import route
 from edgewear.mechanics.results import (
     advance,
     demand,
+    demand_before,
     demand_by_edge,
     exposure_by_edge,
     frequencies,
@@ -73,6 +74,7 @@ __all__ = [
     "along_m",
     "clear",
     "demand",
+    "demand_before",
     "demand_by_edge",
     "exposure_by_edge",
     "frequencies",

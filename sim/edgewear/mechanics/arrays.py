@@ -234,6 +234,7 @@ def allocate(
     trace: int = 0,
     trace_ticks: int = 1000,
     step_s: float = 0.01,
+    past: bool = False,
 ) -> Buffers:
     """Make the buffers of one section, cleared.
 
@@ -242,9 +243,10 @@ def allocate(
     behind_m: rope behind the fixed point that FEED may let out [m].
     travel: strokes the travel log holds; trace: samples of the timeline, `trace_ticks` apart.
     step_s: longest step [s]; a step is never longer than the rope's tau either.
+    past: whether a row behind those of the edges is for wear from before.
     """
     one = np.atleast_1d
-    count = len(edges)
+    count = len(edges) + past
     margin_m = behind_m + 0.1
     cells = int(np.ceil((float(one(line)["rope_m"][0]) + margin_m + 0.1) / cell_m)) + 1
     buffers = Buffers(

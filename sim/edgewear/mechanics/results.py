@@ -66,7 +66,15 @@ def worst(buffers: Buffers) -> tuple[float, int, int]:
     largest, cell, edge = _worst(
         buffers.pending, buffers.exposure, buffers.sums, times, buffers.work
     )
+    if edge >= len(buffers.edges):  # wear from before has a row of its own
+        edge = _edge_at(buffers, cell)
     return float(largest), int(cell), int(edge)
+
+
+def _edge_at(buffers: Buffers, cell: int) -> int:
+    """Edge that wore a cell most, wear from before left out; -1: none."""
+    own = exposure_by_edge(buffers)[: len(buffers.edges), cell]
+    return int(own.argmax()) if own.max(initial=0.0) > 0.0 else -1
 
 
 def strength(buffers: Buffers) -> tuple[float, float]:
@@ -76,7 +84,10 @@ def strength(buffers: Buffers) -> tuple[float, float]:
 
 
 def exposure_by_edge(buffers: Buffers) -> Floats:
-    """Exposure of each cell from each edge, (n, c) [J/m], with what is not yet folded."""
+    """Exposure of each cell from each edge, (n, c) [J/m], with what is not yet folded.
+
+    Where a rope brought wear from before, that is one row more.
+    """
     field = buffers.exposure.copy()
     for row in range(len(field)):
         low, worn = _worn(buffers, row)
@@ -103,9 +114,18 @@ def demand(buffers: Buffers) -> Floats:
     return total
 
 
+def demand_before(buffers: Buffers) -> Floats:
+    """Sheath demand of each cell from before the job, (c,)."""
+    cells = buffers.exposure.shape[1]
+    if len(buffers.sums) == len(buffers.edges):
+        return np.zeros(cells)
+    before: Floats = buffers.exposure[-1] / float(buffers.wear["sheath_j_m"][0])
+    return before
+
+
 def demand_by_edge(buffers: Buffers) -> Floats:
     """Largest sheath demand from each edge alone, (n,)."""
-    largest = [_worn(buffers, row)[1].max(initial=0.0) for row in range(len(buffers.sums))]
+    largest = [_worn(buffers, row)[1].max(initial=0.0) for row in range(len(buffers.edges))]
     return np.array(largest) / float(buffers.wear["sheath_j_m"][0])
 
 

@@ -49,7 +49,7 @@ def rope_need(
         needed += lay_to(section, after.anchor_m).length_m + LOOP_M
     needed += _hanging_m(sections[deepest], depths)
     rope = scenario.ropes[line.rope]
-    return RopeNeed(name, line.rope, rope.length.value, needed, rope.stopper)
+    return RopeNeed(name, line.rope, rope.length.value - line.tail.value, needed, rope.stopper)
 
 
 def _hanging_m(section: Section, depths: Profile) -> float:

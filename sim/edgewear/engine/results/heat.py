@@ -31,7 +31,7 @@ def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64
     Returns:
         (n,) [degC]; ambient where nothing slid.
     """
-    found = np.full(len(buffers.sums), AMBIENT_C)
+    found = np.full(len(buffers.edges), AMBIENT_C)
     for row in range(len(found)):
         if buffers.sums["flash_speed_m_s"][row] > STILL_M_S:
             found[row] += _rise_c(buffers, row, heat[row])

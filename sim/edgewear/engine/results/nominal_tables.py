@@ -65,11 +65,12 @@ def timeline_of(done: HasPlayer, option: str) -> Records:
 def _wear(player: Player, row: int, option: str) -> Records:
     buffers = player.buffers(row)
     demand, along = mechanics.demand(buffers), mechanics.along_m(buffers)
+    before = mechanics.demand_before(buffers)
     worn = np.flatnonzero(demand > 0)
     kept = slice(max(worn[0] - 1, 0), worn[-1] + 2) if worn.size else slice(0, 0)
     rows = np.zeros(demand[kept].size, WEAR_DTYPE)
     rows["option"], rows["line"] = option, player.case.line_names[row]
-    rows["along_m"], rows["demand"] = along[kept], demand[kept]
+    rows["along_m"], rows["demand"], rows["before"] = along[kept], demand[kept], before[kept]
     return rows
 
 

@@ -131,7 +131,8 @@ def edge_rows(player: Player) -> Records:
 
 
 def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
-    sums, rows = buffers.sums, np.zeros(len(buffers.sums), EDGE_DTYPE)
+    sums = buffers.sums[: len(buffers.edges)]
+    rows = np.zeros(len(sums), EDGE_DTYPE)
     rows["line"] = player.case.line_names[row]
     rows["edge"] = list(player.case.edge_names[row])
     rows["wrap_deg"] = np.rad2deg(sums["wrap_rad"])
@@ -160,8 +161,8 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
 def _mark_travel(buffers: mechanics.Buffers) -> NDArray[np.float64]:
     """Quantiles over the strokes made while loaded over each edge, (3, n) [m]; 0: none kept."""
     kept = min(int(buffers.state["travels"][0]), buffers.travel.shape[1])
-    found = np.zeros((3, len(buffers.sums)))
-    for edge, travels in enumerate(buffers.travel[:, :kept]):
+    found = np.zeros((3, len(buffers.edges)))
+    for edge, travels in enumerate(buffers.travel[: len(buffers.edges), :kept]):
         touched = travels[~np.isnan(travels)]
         if len(touched):
             found[:, edge] = np.quantile(touched, MARK_QUANTILES)

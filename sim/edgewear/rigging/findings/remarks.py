@@ -24,8 +24,22 @@ def remarks(
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
+        *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def _pasts(scenario: Scenario, sections: Sequence[Section]) -> Iterator[str]:
+    """Say which lines are made of a rope that is worn already, and how much."""
+    for section in sections:
+        rope = scenario.ropes[section.rope]
+        if rope.worn:
+            worst = max(rope.worn, key=lambda part: part.sheath.high)
+            yield (
+                f"{section.line}: {section.rope!r} is worn before the job begins, up to "
+                f"{worst.sheath.high * 100:.0f} % of the sheath from {worst.from_.value:.2f} m to "
+                f"{worst.to.value:.2f} m; a rope counts as worn as its worst part, wherever it lies"
+            )
 
 
 def bare_edges(

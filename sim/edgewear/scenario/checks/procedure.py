@@ -129,7 +129,7 @@ class _Heights:
         self._sections, self._scenario, self._told = sections, scenario, told
         self._option, self._person = option, person
         self._line = scenario.options[option].lines[person].working
-        self._rope = scenario.ropes[self._line.rope].length.value
+        self._rope = scenario.ropes[self._line.rope].length.value - self._line.tail.value
 
     def check(self, steps: tuple[Step, ...], path: Path_) -> None:
         """Report a height that the rope does not reach, or that leads above the edges."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from edgewear.scenario.checks.names import all_steps
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.tree import Path_
@@ -18,6 +19,8 @@ def check_rigging(sections: Sections, scenario: Scenario) -> None:
             _check_releasable(sections, scenario, line, path)
             if line.role == "working line":
                 _check_stopper(sections, scenario, line, person)
+        _check_single(sections, scenario, option, path)
+    _check_worn(sections, scenario)
     for edge, built in scenario.edges.items():
         if (built.from_ is None) != (built.to is None):
             sections.report(("edges", edge), "`from` and `to` belong together")
@@ -80,3 +83,35 @@ def _check_stopper(sections: Sections, scenario: Scenario, line: Line, person: s
     if rope.stopper is False:
         where = (*where, "stopper")
     sections.report(where, f"{message}, add `stopper: yes`")
+
+
+def _check_single(sections: Sections, scenario: Scenario, option: Option, path: Path_) -> None:
+    """A rope with a past is one piece: it can be one line only."""
+    used: set[str] = set()
+    for person, line in lines_of(option):
+        rope = scenario.ropes.get(line.rope)
+        if rope is None or not (rope.worn or rope.record):
+            continue
+        if line.rope in used:
+            message = (
+                f"{line.rope!r} is one rope with a past, and another line of this option is made "
+                f"of it already: give {person!r} a rope of their own for the {line.role}"
+            )
+            sections.report(path, message)
+        used.add(line.rope)
+
+
+def _check_worn(sections: Sections, scenario: Scenario) -> None:
+    """Worn parts lie on the rope; a rope with a past is in its line from the start."""
+    for name, rope in scenario.ropes.items():
+        for index, part in enumerate(rope.worn):
+            if not part.from_.value < part.to.value <= rope.length.value + 0.01:
+                message = (
+                    f"from {part.from_.value:g} m to {part.to.value:g} m is no part of a rope of "
+                    f"{rope.length.value:g} m"
+                )
+                sections.report(("ropes", name, "worn", index), message)
+    for _, path, step in all_steps(scenario, as_list=isinstance(sections.data.get("job"), list)):
+        brought = scenario.ropes.get(getattr(step, "rope", None) or "")
+        if brought is not None and (brought.worn or brought.record):
+            sections.report((*path, "rope"), "a rope with a past cannot be brought in on the way")

@@ -141,6 +141,17 @@ class Sheath(Closed):
     """Heat capacity of a volume."""
 
 
+class Worn(Closed):
+    """A part of a rope that is worn before the job begins."""
+
+    from_: Annotated[Measured, Quantity("length", low=0.0)]
+    """Where it begins, from end A."""
+    to: Length
+    """Where it ends."""
+    sheath: Factor
+    """Share of the sheath that is gone there; 1 is core visible."""
+
+
 class Rope(Closed):
     """A kind of rope in the store; every line takes a piece of its own."""
 
@@ -188,6 +199,10 @@ class Rope(Closed):
     """Strength relative to a new, dry rope; follows from the condition."""
     friction_factor: Factor
     """Friction relative to a new, dry rope; follows from the condition."""
+    record: str | None = None
+    """The file of its record, or `{file: ..., rope: ...}`: brings length and worn parts."""
+    worn: tuple[Worn, ...] = ()
+    """Parts that are worn before the job begins; such a rope is one piece, for one line."""
 
     @field_validator("elongation", mode="before")
     @classmethod

@@ -7,7 +7,7 @@ about it; the key people type is the field's name with blanks.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Literal, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PrivateAttr
 
@@ -39,7 +39,7 @@ from edgewear.scenario.models.people import (
 from edgewear.scenario.models.steps import Step
 from edgewear.scenario.models.study import Study
 from edgewear.scenario.models.wear import WearParameters
-from edgewear.scenario.text.quantities import Measured
+from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.terms import Level
 
 Setting = Literal["industrial", "alpine", "test"]
@@ -124,6 +124,10 @@ class Line(Closed):
     """The device that arrests the person; safety lines have one."""
     attendant: str | None = None
     """Who watches this line at its edges."""
+    turned: YesNo = False
+    """Whether the rope's end B is at the anchor, not end A."""
+    tail: Annotated[Measured, Quantity("length", low=0.0)] = Measured.exact(0.0, "m")
+    """Rope between its end and the anchor; shifts which part lies over which edge."""
 
 
 class PersonLines(Closed):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
@@ -23,6 +24,8 @@ from edgewear.scenario.models.steps import STEP, Step
 from edgewear.scenario.models.study import Study
 from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.read import libraries as lib
+from edgewear.scenario.read import rope_records
+from edgewear.scenario.read.expand import Unknown
 from edgewear.scenario.read.legs import LOAD, Spot, Survey
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.choices import did_you_mean
@@ -88,8 +91,36 @@ class Assembly(Sections):
                     survey.know((key, name), spot)
 
     def ropes(self) -> dict[str, Rope]:
-        """Read the store's ropes."""
-        return self.things("ropes", Rope, self.expander.rope)
+        """Read the store's ropes, those that are records as they are today."""
+        new: dict[str, rope_records.Snapshot] = {}
+
+        def rope(found: Any, path: Path_) -> Any:
+            if isinstance(found, dict) and "record" in found:
+                found = self._recorded(found, path, new)
+            return self.expander.rope(found, path)
+
+        ropes = self.things("ropes", Rope, rope)
+        self.library_text = rope_records.kept_text(self.library_text, new)
+        return ropes
+
+    def _recorded(
+        self, found: dict[str, Any], path: Path_, new: dict[str, rope_records.Snapshot]
+    ) -> dict[str, Any]:
+        """Fill in a rope's record, or report why it cannot be used."""
+        where, name = (*path, "record"), str(path[-1])
+        wanted = rope_records.named(found["record"], name)
+        if wanted is None:
+            self.report(where, "the record's file is due, or `{file: ..., rope: ...}`")
+            raise Unknown
+        file, rope = wanted
+        known = self.records.get(name)
+        if known is None:
+            known, wrong = rope_records.taken(Path(self.tree.file).parent / file, rope)
+            if known is None:
+                self.report(where, wrong)
+                raise Unknown
+            new[name] = known
+        return rope_records.with_record(found, known, file)
 
     def people(self, load: Spot | None) -> dict[str, Person]:
         """Read the people; where legs end at the load, they hang there."""

@@ -43,6 +43,9 @@ SECTIONS = {
 }
 """Section of a library -> the file under `library/` that holds the built-in one."""
 
+RECORDS = "rope records"
+"""Section behind a library's text that keeps the records of ropes a scenario was read with."""
+
 Library = Mapping[str, Mapping[str, Any]]
 """Section -> word -> entry as typed."""
 

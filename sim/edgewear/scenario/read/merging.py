@@ -22,6 +22,8 @@ LINE_KEYS = (
     "shift",
     "backup",
     "attendant",
+    "turned",
+    "tail",
 )
 """What can be said of one line."""
 

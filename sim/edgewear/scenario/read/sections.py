@@ -69,6 +69,8 @@ class Sections:
         self.library_text = library_text
         self.tree = tree
         self.data: dict[str, Any] = tree.data
+        self.records: dict[str, Any] = {}
+        """Records of ropes as they were when the scenario was read first."""
         self.broken: set[Path_] = set()
         """Paths of named things that could not be built."""
         self._check_top()
@@ -113,8 +115,9 @@ class Sections:
 
     def _library(self) -> lib.Library:
         own = self.data.get("library")
-        if own is None:
+        if own is None and self.library_text is None:
             return lib.built_in()
+        own = "records" if own is None else own
         if not isinstance(own, str):
             self.report(("library",), "the path of a file is due")
             return lib.built_in()
@@ -123,6 +126,7 @@ class Sections:
             known = self.library_text
             tree = read_tree(file) if known is None else parse_tree(known, str(file))
             self.library_text = tree.text
+            self.records = tree.data.pop(lib.RECORDS, {}) if known is not None else {}
             return lib.with_own(tree)
         except ScenarioError as error:
             self.report(("library",), f"{own!r} cannot be used, see its problems")

@@ -28,6 +28,7 @@ from edgewear.scenario.models.gear import (
     Sling,
     Surface,
     SurveyPoint,
+    Worn,
 )
 from edgewear.scenario.models.observations import OBSERVATIONS, OnSite
 from edgewear.scenario.models.people import (
@@ -197,6 +198,8 @@ def _sections() -> list[str]:
             _keys(Rope),
             "`sheath` is a word of the library, or:",
             _keys(Sheath, hide=("name",)),
+            "`worn` lists parts of a rope that has a past, worst first or not:",
+            _keys(Worn),
         ),
         _section(
             "people",

@@ -66,6 +66,10 @@ _LIBRARY_BACKED: tuple[tuple[type[BaseModel], str, str], ...] = (
 """Models that a word may stand for: the library's section, and the key of the word in a mapping."""
 
 
+LENGTH_FROM = ("length", "record")
+"""What says how long a rope is."""
+
+
 class _Generator(GenerateJsonSchema):
     """Leaves out what helps no editor: titles, and defaults that are models."""
 
@@ -178,6 +182,7 @@ def _definitions() -> Schema:
         ),
         "SurveyPoint": _object(*_properties(_model("SurveyPoint"))),
         "Pass": _object(*_properties(_model("Pass"))),
+        "Worn": _object(*_properties(_model("Worn"))),
         "Shifts": _object(*_properties(_model("Shifts"))),
         "Step": _tagged(STEPS, "step"),
         "Fault": _tagged(FAULTS, "fault"),
@@ -227,6 +232,8 @@ def _line_keys() -> Schema:
         "shift": _ref("Shift"),
         "backup": _ref("Backup"),
         "attendant": _TEXT,
+        "turned": own["turned"],
+        "tail": own["tail"],
     }
     return {key: {**schemas[key], "description": texts[key]} for key in LINE_KEYS}
 
@@ -272,6 +279,10 @@ def scenario_schema() -> Schema:
         "like": _word("ropes"),
         "sheath": _ref("Sheath"),
         "condition": _word("rope conditions"),
+        "record": {
+            "anyOf": [_TEXT, _object({"file": _TEXT, "rope": _TEXT}, ["file"])],
+            "description": rope["record"].get("description", ""),
+        },
     }
     edge, _ = _properties(Edge)
     edge |= {"is": _word("edge classes"), "surface": _ref("Surface")}
@@ -285,7 +296,7 @@ def scenario_schema() -> Schema:
         "library": {**_TEXT, "description": "Path of a library of one's own, beside this file."},
         "anchors": _named(_object({**_properties(Anchor)[0], **anchor})),
         "edges": _named(_object(edge)),
-        "ropes": _named(_object(rope, ["length"])),
+        "ropes": _named({**_object(rope), "anyOf": [{"required": [k]} for k in LENGTH_FROM]}),
         "people": _named(_object(_properties(Person)[0])),
         "kit": _named({"type": "integer", "minimum": 0}),
         "all options": _ref("Option"),
