@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.models.scenario import Line, Option, Scenario
@@ -49,10 +50,7 @@ def _of_section(scenario: Scenario, option: Option, section: Section) -> Past | 
     rope = scenario.ropes[section.rope]
     if not rope.worn:
         return None
-    lines = option.lines[section.person]
-    line = lines.working if section.role == "working line" else lines.safety
-    if line is None:
-        return None
+    line = line_of(option, section)
     laid = _laid(rope, line)
     if line.anchor is None or section.anchor == line.anchor:
         return laid
