@@ -94,7 +94,7 @@ class Assembly(Sections):
         """Read the store's ropes, those that are records as they are today."""
         new: dict[str, rope_records.Snapshot] = {}
 
-        def rope(found: Any, path: Path_) -> Any:
+        def rope(found: object, path: Path_) -> Any:  # values by key
             if isinstance(found, dict) and "record" in found:
                 found = self._recorded(found, path, new)
             return self.expander.rope(found, path)

@@ -19,7 +19,7 @@ from edgewear.scenario.read.rope_rules import built_in_rules
 Snapshot = Mapping[str, Any]
 
 
-def named(found: Any, name: str) -> tuple[str, str] | None:
+def named(found: object, name: str) -> tuple[str, str] | None:
     """Read `record: FILE` or `record: {file: FILE, rope: NAME}`; None: it is neither."""
     if isinstance(found, str):
         return found, name
