@@ -133,3 +133,9 @@ def test_parts_that_cannot_be_are_refused(parts: str, said: str) -> None:
     with pytest.raises(ScenarioError) as error:
         load_text(with_past(parts), "past")
     assert said in str(error.value)
+
+
+def test_a_tail_leaves_some_rope() -> None:
+    part = "{from: 1 m, to: 2 m, sheath: 0.3}"
+    with pytest.raises(ScenarioError, match="a tail of 150 m leaves nothing of 150 m of rope"):
+        load_text(with_past(part, "tail: 150 m, "), "past")

@@ -86,10 +86,13 @@ def _check_stopper(sections: Sections, scenario: Scenario, line: Line, person: s
 
 
 def _check_single(sections: Sections, scenario: Scenario, option: Option, path: Path_) -> None:
-    """A rope with a past is one piece: it can be one line only."""
+    """A tail is shorter than its rope; a rope with a past is one piece, for one line."""
     used: set[str] = set()
     for person, line in lines_of(option):
         rope = scenario.ropes.get(line.rope)
+        if rope is not None and line.tail.value >= rope.length.value:
+            message = f"a tail of {line.tail.typed} leaves nothing of {rope.length.typed} of rope"
+            sections.report(path, message)
         if rope is None or not (rope.worn or rope.record):
             continue
         if line.rope in used:
