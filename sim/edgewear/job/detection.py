@@ -61,7 +61,7 @@ class Detection:
         if who == ATTENDANT:
             return self.away_ticks() == 0
         worker = self.site.workers.get(who)
-        if worker is None:
+        if worker is None or not worker.able:
             return False
         depth_m = worker.depth_m if worker.hanging else -inf
         return sees(depth_m, self.site.edge_depth_m(edge))

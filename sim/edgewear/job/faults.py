@@ -227,6 +227,7 @@ class Faults:
         )
 
     def _unresponsive(self, fault: typed.CasualtyUnresponsive) -> None:
+        self.site.workers[fault.person].unresponsive = True
         self.job.interrupt(self.site.workers[fault.person], Halt("unresponsive, hangs still"))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import inf, nan
+from math import inf
 
 import simpy
 
@@ -110,7 +110,7 @@ class Job:
         waiting = [w for n, w in self.site.workers.items() if self._doing[n].is_alive]
         if self.site.disturbed:
             for worker in waiting:
-                worker.say(Kind.WAITS_IN_VAIN, worker.waits_for)
+                worker.say(Kind.WAITS_IN_VAIN, worker.waits_for, worker.hangs_at_m)
             return
         found = [(f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}")
                  for w in waiting]  # fmt: skip
@@ -125,10 +125,10 @@ class Job:
                 where = f"job/{worker.name}/{worker.step}"
                 raise ScenarioError(problems_at(self.site.scenario, [(where, str(end))])) from end
             self.site.disturbed = True
-            worker.say(Kind.STOPS, str(end))
+            worker.say(Kind.STOPS, str(end), worker.hangs_at_m)
         except simpy.Interrupt as told:
             self.site.disturbed = True
-            worker.say(Kind.STOPS, told.cause.why)
+            worker.say(Kind.STOPS, told.cause.why, worker.hangs_at_m)
         worker.account.close()
 
     def _step(self, worker: Worker, words: str, step: Step) -> Process:
@@ -137,7 +137,7 @@ class Job:
         if not event.triggered:
             event.succeed()
         yield from step.perform(worker, self.site)
-        worker.say(Kind.ENDS, words, worker.depth_m if worker.hanging else nan)
+        worker.say(Kind.ENDS, words, worker.hangs_at_m)
 
     def _watch_hours(self, worker: Worker, shift: Shifts) -> Process:
         """Send somebody to their breaks, and home when their shift is over."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import NamedTuple, Protocol
+from collections.abc import Generator, Mapping
+from typing import Any, NamedTuple, Protocol
 
 import simpy
 
@@ -99,39 +99,49 @@ class Reactions:
 
     def _only_see(self, seen: Seen) -> Process:
         """Note who sees something that nothing is done about."""
-        job = self.job
-        if job.detection is not None:
-            by, delay_s = job.detection.first(seen.what, seen.edge, None, seen.line)
-            if by:
-                yield job.env.timeout(ticks(delay_s))
-                job.log.add(
-                    int(job.env.now), by, Kind.SEES, seen.step, f"{seen.what} at {seen.edge}"
-                )
+        by = yield from self._looked(seen, None)
+        if by:
+            self._note(by, Kind.SEES, seen, f"{seen.what} at {seen.edge}")
 
     def _in_time(self, seen: Seen, reaction: Reaction) -> Process:
         job, by = self.job, seen.by
         if not by:
-            by, delay_s = self._observer(seen, reaction)
+            by = yield from self._looked(seen, reaction)
             if not by and self.strict:
-                job.log.add(int(job.env.now), NOBODY, Kind.UNSEEN, seen.step, seen.what)
+                self._note(NOBODY, Kind.UNSEEN, seen, seen.what)
                 return
-            yield job.env.timeout(ticks(delay_s))
             what = f"{seen.what} at {seen.edge}" if seen.edge else seen.what
-            kind = Kind.SEES if by else Kind.UNSEEN
-            job.log.add(int(job.env.now), by or NOBODY, kind, seen.step, what)
+            self._note(by or NOBODY, Kind.SEES if by else Kind.UNSEEN, seen, what)
         yield job.env.timeout(ticks(self._acting_s(seen, reaction, by)) + job.late_ticks)
-        job.log.add(int(job.env.now), by or "the procedure", Kind.CALLS, seen.step, reaction.do)
-        self._do(seen, reaction.do, by)
+        if self._able(by):
+            self._note(by or "the procedure", Kind.CALLS, seen, reaction.do)
+            self._do(seen, reaction.do, by)
 
-    def _observer(self, seen: Seen, reaction: Reaction) -> tuple[str, float]:
-        """Who sees it first, and after what time [s]."""
-        owner = self._owner(seen)
-        if seen.what == "parted" and owner is not None:
+    def _note(self, who: str, kind: Kind, seen: Seen, what: str) -> None:
+        self.job.log.add(int(self.job.env.now), who, kind, seen.step, what)
+
+    def _looked(self, seen: Seen, reaction: Reaction | None) -> Generator[simpy.Event, Any, str]:
+        """Wait until somebody has seen it, who is still able to tell; "": nobody does."""
+        while True:
+            by, delay_s = self._observer(seen, reaction)
+            yield self.job.env.timeout(ticks(delay_s))
+            if self._able(by):
+                return by
+
+    def _able(self, who: str) -> bool:
+        """Tell whether somebody is alive and responsive, if they are on the ropes."""
+        worker = self.job.site.workers.get(who)
+        return worker is None or worker.able
+
+    def _observer(self, seen: Seen, reaction: Reaction | None) -> tuple[str, float]:
+        """Who sees it first, of those who are able, and after what time [s]."""
+        owner, asked = self._owner(seen), None if reaction is None else reaction.by
+        if reaction is not None and seen.what == "parted" and owner is not None and owner.able:
             return owner.name, 0.0
         detection = self.job.detection
         if detection is None or not seen.edge:
-            return reaction.by or "", 0.0
-        return detection.first(seen.what, seen.edge, reaction.by, seen.line)
+            return (asked, 0.0) if asked and self._able(asked) else ("", 0.0)
+        return detection.first(seen.what, seen.edge, asked, seen.line)
 
     def _acting_s(self, seen: Seen, reaction: Reaction, by: str) -> float:
         """From seeing to those on the ropes acting on it; never nothing."""

@@ -104,6 +104,7 @@ class Worker:
         self.tell_lost: Callable[[str, int], None] = lambda line, step: None
         self.answered = False  # whether somebody reacts when a line is lost
         self.carried_by: Worker | None = None
+        self.fell = self.unresponsive = False
         self.made: Callable[[Worker, Move], None] = lambda worker, move: None
         self.wind: dict[str, simpy.Process] = {}  # role -> what moves that line unloaded
         self._in_hand = False
@@ -118,6 +119,17 @@ class Worker:
     def mass_kg(self) -> float:
         """What hangs on their line; 0: themself alone, as the case has it."""
         return self.habits.mass_kg + self.extra_kg if self.extra_kg else 0.0
+
+    @property
+    def able(self) -> bool:
+        """Whether they can see, call and act: alive and responsive."""
+        dropped = self.carried_by is not None and self.carried_by.fell
+        return not (self.fell or self.unresponsive or dropped)
+
+    @property
+    def hangs_at_m(self) -> float:
+        """Their depth where they hang on a line of their own; else NaN [m]."""
+        return self.depth_m if self.hanging else float("nan")
 
     def say(self, kind: Kind, detail: str = "", value: float = float("nan")) -> None:
         """Write an entry under this person's name."""
@@ -285,7 +297,7 @@ class Worker:
         Raises:
             HaltedError: nobody reacts to it, or there is nothing to fall onto.
         """
-        self.say(Kind.LINE_LOST, why)
+        self.say(Kind.LINE_LOST, why, self.hangs_at_m)
         self.lost.add(self.role)
         if not told:
             self.tell_lost(self.station.name, self.step)
@@ -304,7 +316,7 @@ class Worker:
         if SAFETY in self.lines:
             self.station = self.station_at(self.depth_m)
         if fell == SAFETY or SAFETY not in self.lines or self.station.anchor in self.gone:
-            self.hanging = False
+            self.hanging, self.fell = False, True
             self.say(Kind.FALLS, "nothing holds")
             raise HaltedError("falls: nothing holds")
         line = self.station.line

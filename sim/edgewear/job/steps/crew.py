@@ -33,7 +33,9 @@ class Inspect:
 
     def perform(self, worker: Worker, site: Site) -> Process:
         away = self.by == ATTENDANT and site.attendant_back > int(worker.env.now)
-        if away or site.skips_inspection(self.by, worker.name):
+        looks = site.workers.get(self.by)
+        unable = looks is not None and not looks.able
+        if away or unable or site.skips_inspection(self.by, worker.name):
             worker.say(Kind.INSPECTION_SKIPPED, f"{self.by}, who is away" if away else self.by)
             return
         if self.by != ATTENDANT:
@@ -93,6 +95,8 @@ class TakeOver:
         worker.say(Kind.TAKES_OVER, self.person, worker.mass_kg)
 
     def _reach(self, worker: Worker, other: Worker) -> None:
+        if other.fell:
+            raise ImpossibleError(f"{self.person!r} has fallen")
         apart_m = abs(worker.depth_m - other.depth_m)
         if other.hanging and apart_m > WITHIN_REACH_M:
             worker.say(Kind.OUT_OF_REACH, self.person, apart_m)
