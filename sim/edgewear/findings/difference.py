@@ -61,13 +61,22 @@ class FailureChange:
 
 
 @dataclass(frozen=True)
+class FateChange:
+    """What becomes of somebody with a fault that both revisions know."""
+
+    names: tuple[str, ...]
+    person: str
+    words: str
+    change: str
+
+
+@dataclass(frozen=True)
 class RescueChange:
-    """A rescue from one place of work."""
+    """The rescue of one person from one place of work."""
 
     person: str
     step: int
     step_words: str
-    method: str
     words: tuple[str, ...]
     change: str
 
@@ -89,6 +98,7 @@ class Difference:
     revisions: tuple[str, str]
     status: tuple[StatusChange, ...]
     edge_levels: tuple[LevelChange, ...]
+    fates: tuple[FateChange, ...]
     faults: tuple[FaultChange, ...]
     only_before: tuple[tuple[str, ...], ...]
     only_after: tuple[tuple[str, ...], ...]

@@ -43,6 +43,7 @@ class FaultRow:
     p_core_visible: float | None
     p_parted: float | None
     p_nothing_holds: float | None
+    p_left_hanging: float | None  # somebody, before anybody comes
     fault_to_core_visible_s: Soonest
     seen_by: str | None
     seen_share: float | None

@@ -8,9 +8,10 @@ from typing import Any
 
 from edgewear.findings.difference import Difference
 from edgewear.findings.failure import Failure
+from edgewear.findings.fates import Fates
 from edgewear.findings.faults import Baseline, FaultRow, Rate, StepRow
 from edgewear.findings.plain import plain
-from edgewear.findings.rescue import Rescue
+from edgewear.findings.rescue import PlaceRescue
 from edgewear.findings.timeline import Timeline
 
 SCHEMA = "edgewear.faults/1"
@@ -37,7 +38,8 @@ class Findings:
     weakest_steps: tuple[StepRow, ...]
     without_faults: Baseline
     rates: tuple[Rate, ...]
-    rescues: tuple[Rescue, ...]
+    fates: tuple[Fates, ...]  # with each fault, each pair, each fault at each step: worst first
+    rescues: tuple[PlaceRescue, ...]
     shared: tuple[str, ...]
     timeline: Timeline
     cautions: tuple[str, ...]

@@ -1,8 +1,30 @@
-"""Getting a casualty from where they hang to the ground."""
+"""Getting somebody who hangs to a place where they can stand: who, how, with what, by when."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
+
+from edgewear.findings.plain import APART, plain
+
+STAGES = ("noticed", "called", "reach", "release", "ground")
+"""What a rescue comes to one after the other; every time counts from the fault."""
+
+
+@dataclass(frozen=True)
+class Reached:
+    """When a stage is reached, from the fault [s]."""
+
+    middle_s: float
+    p95_s: float  # 19 of 20 such rescues are quicker
+    p95_low_s: float  # the 19-of-20 value lies between these ends with 95 % confidence
+    p95_high_s: float
+    limit_s: float | None = None
+
+    @property
+    def keeps(self) -> bool | None:
+        """Whether 19 of 20 keep to the limit; None: there is none."""
+        return None if self.limit_s is None else self.p95_s <= self.limit_s
 
 
 @dataclass(frozen=True)
@@ -16,58 +38,70 @@ class WornAt:
 
 
 @dataclass(frozen=True)
-class Within:
-    """Whether times keep to the scenario's limits; None: no limit, or no time."""
+class OnTheWay:
+    """An edge that the rescue loads, and what lies on it."""
 
-    reach: bool | None = None
-    release: bool | None = None
-    ground: bool | None = None
+    edge: str
+    cover: str | None
 
 
 @dataclass(frozen=True)
 class Rescue:
-    """One way of getting one person from one place of work."""
+    """One way of getting one person from where they hang; without times it is not shown."""
+
+    person: str
+    method: str  # pick-off, haul, lower or as planned
+    depth_m: float
+    rescuer: str | None = None
+    rescuer_at: str = ""  # on top, or at which depth
+    hands: tuple[str, ...] = ()  # who pulls, at a haul
+    missing: tuple[str, ...] = ()  # what it lacks; empty: it is shown
+    load_kg: float | None = None
+    pull_n: float | None = None  # of each at a haul
+    pull_limit_n: float | None = None
+    advantage: float | None = None
+    rope_needed_m: float | None = None
+    rope_has_m: float | None = None
+    sideways_m: float | None = None
+    edges: tuple[OnTheWay, ...] = ()
+    ends_at: str = ""
+    noticed_by: str = ""
+    noticed_how: str = ""
+    times: dict[str, Reached] = field(default_factory=dict)  # by stage
+    wear: tuple[WornAt, ...] = ()
+    worked_at: str = field(default="", metadata=APART)
+
+    @property
+    def shown(self) -> bool:
+        """Whether it could be done by somebody there."""
+        return not self.missing and "ground" in self.times
+
+    @property
+    def why(self) -> str:
+        """What is missing, in words; nothing where it is shown."""
+        return "; ".join(self.missing)
+
+    def keeps(self, stage: str) -> bool | None:
+        """Whether a stage keeps to its limit; None: no limit, or no time."""
+        return self.times[stage].keeps if stage in self.times else None
+
+    def careful_s(self, stage: str) -> float | None:
+        """The time until a stage that 19 of 20 keep to, from the fault [s]."""
+        return self.times[stage].p95_s if stage in self.times else None
+
+    def as_json(self) -> dict[str, Any]:
+        """The rescue as documents have it, with what follows from its parts."""
+        found = {name: plain(value) for name, value in vars(self).items() if name != "worked_at"}
+        for reached, one in self.times.items():
+            found["times"][reached]["keeps"] = one.keeps
+        return {**found, "possible": self.shown, "why": self.why}
+
+
+@dataclass(frozen=True)
+class PlaceRescue:
+    """Somebody who cannot help themself any more at the end of one of their steps."""
 
     person: str
     step: int
-    depth_m: float
-    method: str
-    possible: bool = False
-    why: str = ""
-    load_kg: float | None = None
-    hands_n: float | None = None
-    reach_s: float | None = None  # since the call
-    release_s: float | None = None
-    ground_s: float | None = None
-    reach_p95_s: float | None = None  # 19 of 20 are quicker
-    release_p95_s: float | None = None
-    ground_p95_s: float | None = None
-    advantage: float = 1.0
-    wear: tuple[WornAt, ...] = ()
-    within: Within = Within()
-    step_words: str = ""
-
-    def middle_s(self, stage: str) -> float | None:
-        """The middle time until a stage: reach, release or ground."""
-        return {"reach": self.reach_s, "release": self.release_s, "ground": self.ground_s}[stage]
-
-    def careful_s(self, stage: str) -> float | None:
-        """The time until a stage that 19 of 20 keep to."""
-        times = {
-            "reach": self.reach_p95_s,
-            "release": self.release_p95_s,
-            "ground": self.ground_p95_s,
-        }
-        return times[stage]
-
-    def keeps(self, stage: str) -> bool | None:
-        """Whether a stage keeps to its limit."""
-        kept = {
-            "reach": self.within.reach,
-            "release": self.within.release,
-            "ground": self.within.ground,
-        }
-        return kept[stage]
-
-
-STAGES = ("reach", "release", "ground")
+    step_words: str
+    ways: tuple[Rescue, ...]  # the quickest that is shown first

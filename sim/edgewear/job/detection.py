@@ -139,7 +139,7 @@ class Detection:
             )
             self.seen.append((edge, by))
             what = "core visible" if worn >= 1.0 else "wear seen"
-            self.site.tell_seen(what, line_name, worker.step, edge)
+            self.site.tell_seen(what, line_name, worker.step, edge, by)
         if self.site.missing(edge) and self._shows(by, edge, MISSING_IS_SEEN):
             worker.log.add(
                 int(worker.env.now),
@@ -149,7 +149,7 @@ class Detection:
                 f"protection missing at {edge}",
             )
             self.seen.append((edge, by))
-            self.site.tell_seen("protection displaced", "", worker.step, edge)
+            self.site.tell_seen("protection displaced", "", worker.step, edge, by)
 
     def _shows(self, by: str, edge: str, chance: float) -> bool:
         return self.chance.share(f"look of {by} at {edge} {self._count(by, edge)}") < chance

@@ -166,9 +166,9 @@ class Job:
         """A line that somebody hangs on holds no more, though it has not parted."""
         self.reactions.to(Seen("parted", line, step))
 
-    def _seen(self, what: str, line: str, step: int, edge: str) -> None:
+    def _seen(self, what: str, line: str, step: int, edge: str, by: str) -> None:
         self.site.raise_event(what)
-        self.reactions.to(Seen(what, line, step, edge, by="the one who looked"))
+        self.reactions.to(Seen(what, line, step, edge, by))
 
     def _made(self, worker: Worker, move: Move) -> None:
         """Protection that a movement has worn through or dragged off separates nothing any more."""

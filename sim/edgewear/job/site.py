@@ -50,8 +50,8 @@ Tell = Callable[[str, str, int], None]
 """(what, who, step): told when an event of the procedure happens."""
 
 
-TellSeen = Callable[[str, str, int, str], None]
-"""(what, line, step, edge): told when a look shows something."""
+TellSeen = Callable[[str, str, int, str, str], None]
+"""(what, line, step, edge, by): told when a look shows something."""
 
 
 class Kit:
@@ -134,7 +134,7 @@ class Site:
         self.disturbed = False  # something went wrong: the plan may not come out any more
         self.eyes: Eyes | None = None
         self.tell: Tell = lambda what, who, step: None
-        self.tell_seen: TellSeen = lambda what, line, step, edge: None
+        self.tell_seen: TellSeen = lambda what, line, step, edge, by: None
         self._rows = {condition: k for k, condition in enumerate(case.conditions)}
         self._covers: dict[Place, Cover] = {}
         self._on_row: dict[int, list[Place]] = {}  # section -> where it meets edges

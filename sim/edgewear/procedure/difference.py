@@ -10,15 +10,17 @@ from edgewear.findings.difference import (
     Both,
     Difference,
     FailureChange,
+    FateChange,
     FaultChange,
     LevelChange,
     RescueChange,
     StatusChange,
 )
 from edgewear.findings.failure import Failure
+from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.faults import FaultRow
 from edgewear.findings.procedure import Findings
-from edgewear.findings.rescue import STAGES, Rescue
+from edgewear.findings.rescue import STAGES, PlaceRescue, Rescue
 from edgewear.terms import LEVELS
 
 NOTED = {"margin_lost": 0.01, "p_core_visible": 0.02, "time_to_act_s": 5.0}
@@ -50,6 +52,7 @@ def difference(before: Findings, after: Findings) -> Difference:
         revisions=_revisions(before, after),
         status=_status(before.status, after.status),
         edge_levels=_levels(before.edge_levels, after.edge_levels),
+        fates=tuple(_fates(before.fates, after.fates)),
         faults=faults,
         only_before=tuple(names for names in first if names not in second),
         only_after=tuple(names for names in second if names not in first),
@@ -153,12 +156,37 @@ def _failures(before: Sequence[Failure], after: Sequence[Failure]) -> Iterator[F
             )
 
 
-def _rescues(before: Sequence[Rescue], after: Sequence[Rescue]) -> Iterator[RescueChange]:
+def _fates(before: Sequence[Fates], after: Sequence[Fates]) -> Iterator[FateChange]:
+    """Whoever is worse or better off, by how grave their fate is."""
+    old = {_key(one): {fate.person: fate for fate in one.people} for one in before}
+    for one in after:
+        for fate in one.people:
+            was = old.get(_key(one), {}).get(fate.person)
+            if was is not None and was.gravity != fate.gravity:
+                words = f"{_end(was)} before, {_end(fate)} now"
+                change = "worse" if fate.gravity > was.gravity else "better"
+                yield FateChange(one.names, fate.person, words, change)
+
+
+def _key(one: Fates) -> tuple[tuple[str, ...], str, int]:
+    return one.names, one.person, one.step
+
+
+def _end(fate: Fate) -> str:
+    if fate.end is not End.HANGS:
+        return str(fate.end.value)
+    if fate.rescue is None:
+        return f"{fate.end.value}, no rescue shown"
+    return f"{fate.end.value}, rescued{' above a limit' if fate.is_late else ''}"
+
+
+def _rescues(before: Sequence[PlaceRescue], after: Sequence[PlaceRescue]) -> Iterator[RescueChange]:
+    """The quickest way from each place of work that both have."""
     old = _by(before, _place)
     for row in _by(after, _place).values():
         if _place(row) in old:
-            words, signs = _rescue(old[_place(row)], row)
-            yield RescueChange(row.person, row.step, row.step_words, row.method, words, _way(signs))
+            words, signs = _rescue(old[_place(row)].ways[0], row.ways[0])
+            yield RescueChange(row.person, row.step, row.step_words, words, _way(signs))
 
 
 Told = tuple[tuple[str, ...], list[int]]
@@ -191,10 +219,10 @@ def _failure(old: Failure, new: Failure) -> Told:
 
 
 def _rescue(old: Rescue, new: Rescue) -> Told:
-    if old.possible != new.possible:
+    if old.shown != new.shown:
         why = f": {new.why}" if new.why else ""
-        said = "possible now" if new.possible else f"not possible any more{why}"
-        return (said,), [-1 if new.possible else 1]
+        said = f"shown now, {new.method}" if new.shown else f"no rescue shown any more{why}"
+        return (said,), [-1 if new.shown else 1]
     words, signs = [], []
     for stage in STAGES:
         before, now = old.careful_s(stage), new.careful_s(stage)
@@ -224,5 +252,5 @@ def _where(row: Failure) -> tuple[str, ...]:
     return row.component, row.person
 
 
-def _place(row: Rescue) -> tuple[str, ...]:
-    return row.person, row.method, row.step_words
+def _place(row: PlaceRescue) -> tuple[str, ...]:
+    return row.person, row.step_words

@@ -20,7 +20,7 @@ from edgewear.layout import TICK_S
 from edgewear.procedure.fault_plan import DRAWN
 
 if TYPE_CHECKING:
-    from edgewear.procedure.fault_runs import Fate, FaultRuns
+    from edgewear.procedure.fault_runs import FaultRuns, Trial
     from edgewear.scenario.models.scenario import Scenario
 
 CONFIDENCE = 0.95
@@ -82,7 +82,7 @@ def combined(
     return Interval(estimate, low, min(high + remainder, 1.0))
 
 
-OUTCOMES: tuple[tuple[str, Callable[[Fate], bool]], ...] = (
+OUTCOMES: tuple[tuple[str, Callable[[Trial], bool]], ...] = (
     ("core visible", lambda f: f.core_s < inf),
     ("a line parts", lambda f: f.parted_s < inf),
     ("nothing holds", lambda f: f.fell),
@@ -110,7 +110,7 @@ def rates(scenario: Scenario, runs: FaultRuns, ticks: int, replicates: int) -> t
     ]
     injected = tuple(tuple(Injected(n, rated[n], tick=DRAWN) for n in some) for some in sets)
     mine = replace(runs, combinations=injected, replicates=(replicates,) * len(sets))
-    fates = [[f for f in mine(index)[1] if not f.failed] for index in range(len(sets))]
+    trials = [[one for one in mine.trials(some, replicates) if not one.failed] for some in injected]
     none = weight_of([], list(chances.values()))
     remainder = max(1.0 - none - sum(weights), 0.0)
     through = {n: Rated(chances[n], f.source) for n, f in rated.items()}
@@ -118,9 +118,9 @@ def rates(scenario: Scenario, runs: FaultRuns, ticks: int, replicates: int) -> t
     for what, true in OUTCOMES:
         strata = [
             Stratum(weight, sum(map(true, some)), len(some))
-            for weight, some in zip(weights, fates, strict=True)
+            for weight, some in zip(weights, trials, strict=True)
         ]
         estimate, low, high = combined(strata, remainder, CONFIDENCE)
-        trials = sum(s.trials for s in strata)
-        found.append(Rate(what, through, estimate, low, high, CONFIDENCE, trials))
+        many = sum(s.trials for s in strata)
+        found.append(Rate(what, through, estimate, low, high, CONFIDENCE, many))
     return tuple(found)

@@ -8,9 +8,11 @@ from math import inf
 from statistics import median
 from typing import Any, NamedTuple
 
+from edgewear.findings.fates import Fates
 from edgewear.findings.faults import Baseline, FaultRow, Soonest, Spread, StepRow
+from edgewear.procedure.fates import HANGS
 from edgewear.procedure.fault_plan import Wanted
-from edgewear.procedure.fault_runs import Fate, quantile
+from edgewear.procedure.fault_runs import Trial, quantile
 
 CAREFUL = 0.05
 """The percentile that is planned with."""
@@ -19,8 +21,8 @@ CAREFUL = 0.05
 class Came(NamedTuple):
     """Runs in which the fault came about, each with the run of the same world without it."""
 
-    fates: list[Fate]
-    without: list[Fate]
+    fates: list[Trial]
+    without: list[Trial]
 
 
 class Rows:
@@ -29,7 +31,7 @@ class Rows:
     def __init__(
         self,
         plan: Sequence[Wanted],
-        fates: Sequence[Sequence[Fate]],
+        fates: Sequence[Sequence[Trial]],
         steps: Mapping[tuple[str, int], str],
     ) -> None:
         """Keep what was run."""
@@ -74,14 +76,18 @@ class Rows:
         ordered = sorted(best.values(), key=_badness, reverse=True)
         return tuple(row for row in ordered if _costs(row))
 
-    def worst(self) -> int:
-        """The combination with the worst outcome."""
+    def worst(self, fates: Sequence[Fates]) -> int:
+        """The combination with the worst outcome: for people first.
+
+        Parameters:
+            fates: of the people in each combination.
+        """
         rows = [
-            (_badness(FaultRow(**self._row(index, wanted))), -index)
+            (fates[index].gravity, _badness(FaultRow(**self._row(index, wanted))), -index)
             for index, wanted in enumerate(self.plan)
             if wanted.faults and not wanted.step
         ]
-        return -max(rows)[1] if rows else 0
+        return -max(rows)[-1] if rows else 0
 
     def _row(self, index: int, wanted: Wanted) -> dict[str, Any]:
         """Fields of `FaultRow`, by name because two classes take them."""
@@ -99,6 +105,7 @@ class Rows:
             "p_core_visible": _share(fates, _core_shows),
             "p_parted": _share(fates, lambda f: f.parted_s < inf),
             "p_nothing_holds": _share(fates, lambda f: f.fell),
+            "p_left_hanging": _share(fates, lambda f: HANGS in f.gravity),
             "fault_to_core_visible_s": Soonest(quantile([_until_core(f) for f in fates], CAREFUL)),
             "seen_by": seen.most_common(1)[0][0] if seen else None,
             "seen_share": sum(seen.values()) / len(fates) if fates else None,
@@ -115,23 +122,23 @@ class Rows:
         return Came([fate for fate, _ in pairs], [before for _, before in pairs])
 
 
-def _until_core(fate: Fate) -> float:
+def _until_core(fate: Trial) -> float:
     """From the fault to the core showing [s]; the core may show before a fault: then at once."""
     return max(fate.core_s - fate.fault_s, 0.0)
 
 
-def _to_act(fate: Fate) -> float:
+def _to_act(fate: Trial) -> float:
     """From somebody seeing it to the core showing [s]; nothing if nobody sees it before."""
     if fate.core_s == inf:
         return inf
     return max(fate.core_s - fate.seen_s, 0.0)
 
 
-def _core_shows(fate: Fate) -> bool:
+def _core_shows(fate: Trial) -> bool:
     return fate.core_s < inf
 
 
-def _share(fates: Sequence[Fate], true: Callable[[Fate], bool]) -> float | None:
+def _share(fates: Sequence[Trial], true: Callable[[Trial], bool]) -> float | None:
     return sum(1 for f in fates if true(f)) / len(fates) if fates else None
 
 
@@ -143,10 +150,11 @@ def _spread(values: Sequence[float]) -> Spread | None:
 
 
 def _badness(row: FaultRow) -> tuple[float, ...]:
-    """Order of rows: nothing holds, then the core, then the sheath, then how soon."""
+    """Order of rows: lives, then the core, then the sheath, then how soon."""
     soon = row.fault_to_core_visible_s.p5
     return (
         row.p_nothing_holds or 0.0,
+        row.p_left_hanging or 0.0,
         row.p_parted or 0.0,
         row.p_core_visible or 0.0,
         row.margin_lost if row.margin_lost is not None else -inf,
@@ -156,5 +164,5 @@ def _badness(row: FaultRow) -> tuple[float, ...]:
 
 def _costs(row: FaultRow) -> bool:
     """Tell whether a fault at a step changes anything."""
-    lost = row.margin_lost
-    return bool(row.p_nothing_holds or row.p_core_visible or (lost and lost > 0.0))
+    lost, lives = row.margin_lost, row.p_nothing_holds or row.p_left_hanging
+    return bool(lives or row.p_core_visible or (lost and lost > 0.0))

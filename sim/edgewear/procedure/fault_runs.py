@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import expm1, inf, log1p, nan
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -14,12 +14,14 @@ from edgewear.errors import RunFailed
 from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.layout import TICK_S
+from edgewear.procedure.fates import Run, fates_of
 from edgewear.study.plan import values_of
 
 if TYPE_CHECKING:
     from edgewear.case import Batch, Case
     from edgewear.engine.player import Player, Recording
     from edgewear.engine.run_job import Performance
+    from edgewear.findings.fates import Fates
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
     from edgewear.scenario.models.scenario import Scenario
@@ -40,7 +42,7 @@ class Stage(NamedTuple):
 _STAGES: dict[tuple[Any, ...], Stage] = {}
 
 
-class Fate(NamedTuple):
+class Trial(NamedTuple):
     """What became of one run; times in seconds since the job began, inf: never."""
 
     margin: float
@@ -51,6 +53,7 @@ class Fate(NamedTuple):
     seen_by: str  # who, and at which step; "": nobody
     fell: bool  # nothing held any more
     worst: str  # line and edge of the largest demand
+    gravity: tuple[int, ...] = ()  # how badly people end, the worst first, before anybody comes
     failed: str = ""  # why it could not be computed
 
 
@@ -68,19 +71,42 @@ class FaultRuns:
     horizon_s: float = 0.0  # within which a rated fault happens
     shift: int = 0  # of the replicates, so that further runs meet further worlds
 
-    def __call__(self, index: int) -> tuple[int, list[Fate]]:
-        """Play one combination in all its worlds."""
-        return index, self.fates(self.combinations[index], self.replicates[index])
+    def __call__(self, index: int) -> tuple[int, Played]:
+        """Play one combination in all its worlds, and once with nothing left to chance."""
+        faults = self.combinations[index]
+        read = self.run_of(self.nominal(faults), faults)
+        trials, gravest = [], read
+        for trial, one in self._each(faults, self.replicates[index]):
+            trials.append(trial)
+            if one is not None and one.happened and one.gravity > gravest.gravity:
+                gravest = one
+        person, step = faults[0][2:4] if faults else (None, None)
+        fates = fates_of(gravest, person or "", step or 0)
+        came = [t for t in trials if not t.failed and t.fault_s < inf]
+        as_grave = sum(t.gravity >= gravest.gravity for t in came)
+        return index, Played(trials, replace(fates, trials=len(came), as_grave=as_grave))
+
+    def run_of(self, done: Performance, faults: Sequence[Injected] = ()) -> Run:
+        """A run as fates are read out of it."""
+        sections = tuple(done.player.case.rigged.sections)
+        return Run(self.stage(tuple(faults), 1).scenario, self.option, sections, tuple(done.log),
+                   tuple(faults))  # fmt: skip
 
     @property
     def scenario(self) -> Scenario:
         """The scenario as it was read."""
         return _loaded(self.text, self.path, self.library)
 
-    def fates(self, faults: Sequence[Injected], replicates: int) -> list[Fate]:
+    def trials(self, faults: Sequence[Injected], replicates: int) -> list[Trial]:
         """Run the procedure with some faults once in each world."""
+        return [trial for trial, _ in self._each(faults, replicates)]
+
+    def _each(
+        self, faults: Sequence[Injected], replicates: int
+    ) -> Iterator[tuple[Trial, Run | None]]:
         stage = self.stage(tuple(faults), replicates)
-        return [self._fate(stage, faults, r) for r in range(replicates)]
+        for run in range(replicates):
+            yield self._trial(stage, faults, run)
 
     def nominal(
         self, faults: Sequence[Injected] = (), recording: Recording | None = None
@@ -142,7 +168,9 @@ class FaultRuns:
         batch = case.batch(np.zeros(0, MOVEMENT), values, replicates)
         return Stage(scenario, case, batch, Player(case))
 
-    def _fate(self, stage: Stage, faults: Sequence[Injected], run: int) -> Fate:
+    def _trial(
+        self, stage: Stage, faults: Sequence[Injected], run: int
+    ) -> tuple[Trial, Run | None]:
         from edgewear.engine.batch import varied
         from edgewear.engine.run_job import RunInputs, perform
         from edgewear.engine.trial_chance import Drawn
@@ -158,20 +186,28 @@ class FaultRuns:
                 player=stage.player,
             )  # fmt: skip
         except RunFailed as error:
-            return Fate(nan, inf, inf, inf, inf, "", False, "", str(error))
-        return fate_of(done, [one.name for one in faults])
+            return Trial(nan, inf, inf, inf, inf, "", False, "", failed=str(error)), None
+        read = self.run_of(done, faults)
+        return trial_of(read, done), read
 
 
-def fate_of(done: Performance, names: Sequence[str]) -> Fate:
+class Played(NamedTuple):
+    """A combination of faults played: every trial, and everybody's fate by the middle."""
+
+    trials: list[Trial]
+    fates: Fates
+
+
+def trial_of(read: Run, done: Performance) -> Trial:
     """Read out of a run what became of it."""
     from edgewear.engine.results.outcome import run_row
 
     run = run_row(done.player, done.ticks)[0]
-    came = [_happened_s(done.log, name) for name in names]
+    came = [_happened_s(done.log, one.name) for one in read.faults]
     fault_s = max(came, default=0.0)
     seen = next((e for e in done.log if e.kind is Kind.SEES and e.tick * TICK_S >= fault_s), None)
     fell = any(e.kind is Kind.FALLS for e in done.log)
-    return Fate(
+    return Trial(
         margin=float(run["sheath_margin"]),
         fault_s=fault_s,
         core_s=_or_never(float(run["core_visible_time_s"])),
@@ -180,6 +216,7 @@ def fate_of(done: Performance, names: Sequence[str]) -> Fate:
         seen_by=_words(seen, done.log) if seen is not None else "",
         fell=fell,
         worst=f"{run['worst_line']} at {run['worst_edge']}",
+        gravity=read.gravity,
     )
 
 

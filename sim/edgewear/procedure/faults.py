@@ -22,11 +22,11 @@ from edgewear.procedure.failures import (
     steps_of,
     worst_places,
 )
+from edgewear.procedure.fates import ordered, place_rescues
 from edgewear.procedure.fault_plan import Wanted, wanted
 from edgewear.procedure.fault_rates import rates
 from edgewear.procedure.fault_rows import Rows
-from edgewear.procedure.fault_runs import Fate, FaultRuns
-from edgewear.procedure.rescue import rescues
+from edgewear.procedure.fault_runs import FaultRuns, Played
 from edgewear.procedure.timeline import timeline
 from edgewear.rigging.findings.facts import facts
 from edgewear.study.progress import Clock, Told
@@ -108,9 +108,10 @@ def _one(
     )  # fmt: skip
     nominal = runs.nominal()
     runs = replace(runs, horizon_s=nominal.ticks * TICK_S)
-    fates = _play(runs, workers, progress)
-    rows = Rows(plan, fates, steps_of(scenario))
-    worst = rows.worst()
+    played = _play(runs, workers, progress)
+    rows = Rows(plan, [one.trials for one in played], steps_of(scenario))
+    fates = [one.fates for one in played]
+    worst = rows.worst(fates)
     depths = depths_by_step(nominal)
     single = failures(scenario, name, depths)
     rigged = nominal.player.case.rigged
@@ -134,7 +135,8 @@ def _one(
         weakest_steps=rows.weakest(),
         without_faults=rows.baseline(),
         rates=rates(scenario, runs, nominal.ticks, replicates),
-        rescues=rescues(scenario, name, depths),
+        fates=ordered(one for one in fates if one.names),
+        rescues=place_rescues(runs.run_of(nominal), steps_of(scenario)),
         shared=tuple(rigged.shared),
         timeline=timeline(runs, worst),
         cautions=all_for(statuses),
@@ -149,17 +151,17 @@ def _scenario(file: Scenario | str | Path) -> Scenario:
     return file
 
 
-def _play(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[list[Fate]]:
+def _play(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[Played]:
     """Play every combination, the long ones spread over the workers."""
     total = sum(runs.replicates)
     asked = workers if workers is not None else (2 if total >= FEW else 1)
-    found: dict[int, list[Fate]] = {}
+    found: dict[int, Played] = {}
     clock, done = Clock(total, 0), [0]
 
-    def keep(result: tuple[int, list[Fate]]) -> None:
-        index, fates = result
-        found[index] = fates
-        done[0] += len(fates)
+    def keep(result: tuple[int, Played]) -> None:
+        index, played = result
+        found[index] = played
+        done[0] += len(played.trials)
         if progress is not None:
             progress(clock.at(done[0], 0))
 

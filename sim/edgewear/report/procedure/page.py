@@ -9,15 +9,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.fates import Fate, Fates
 from edgewear.findings.faults import StepRow
 from edgewear.findings.plain import plain
 from edgewear.findings.procedure import Findings
+from edgewear.findings.rescue import STAGES
 from edgewear.report.drawings import pictures
 from edgewear.report.drawings.fault_chart import faults_picture
 from edgewear.report.formats import document as d
 from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.parts import words
+from edgewear.report.procedure import fate_words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.procedure.words import Cell, cells
 from edgewear.report.terminal.console import Console
@@ -42,6 +45,7 @@ def write_faults(found: Findings, out: Path) -> Path:
         PAGE: html.page(sheet(found)),
         "single-failures.csv": "\ufeff" + failures_csv(found),
         "faults.csv": "\ufeff" + faults_csv(found),
+        "fates.csv": "\ufeff" + fates_csv(found),
         "worst-run.svg": pictures.standalone(faults_picture(found.timeline)),
         "faults.json": document + "\n",
     }
@@ -52,6 +56,7 @@ def write_faults(found: Findings, out: Path) -> Path:
 def sheet(found: Findings) -> d.Sheet:
     """Put the page together: what holds, the weakest steps, faults, rescue, what it rests on."""
     parts: list[tuple[str, str, list[d.Block]]] = [
+        ("What becomes of people, the worst first", "fates", _fates(found)),
         ("What both lines depend on", "shared", _listing(found.shared)),
         ("If one thing failed: the worst step for each", "failures", _failures(found)),
         ("Weakest steps: the fault that would cost most there", "steps", _steps(found)),
@@ -132,7 +137,7 @@ def _failures(found: Findings) -> list[d.Block]:
 def _steps(found: Findings) -> list[d.Block]:
     rows = found.weakest_steps
     if not rows:
-        return [d.Paragraph(("No fault would cost any sheath in these trials.",))]
+        return [d.Paragraph((fault_words.NO_COST,))]
     heads = ("person", "step", "what is done", "if this happened", "what it would cost")
     weakest = [
         cells(row.person, str(row.step), row.words, row.fault, fault_words.cost(row))
@@ -177,29 +182,58 @@ def _faults(found: Findings) -> list[d.Block]:
     return blocks
 
 
+def _fates(found: Findings) -> list[d.Block]:
+    """Everybody's fate with each fault alone; pairs and steps in which somebody is badly off."""
+    came = [one for one in found.fates if one.came]
+    if not came:
+        return []
+    alone = [one for one in came if len(one.names) == 1 and not one.step]
+    grave = [one for one in alone if fate_words.is_grave(one)]
+    more = [one for one in came if one not in alone and fate_words.is_grave(one)]
+    told = [f"{fate_words.happened(one)}: {fate_words.consequence(one)}" for one in alone]
+    blocks = _listing(told)
+    if grave:
+        blocks.append(_fate_table("Everybody, with each fault that drops or leaves one", grave))
+    blocks.append(d.Paragraph((fate_words.TIMES,), "note"))
+    if more:
+        table = _fate_table("Pairs of faults, and faults at each step", more)
+        blocks.append(d.Fold(f"All {len(more)} further ones", (table,)))
+    return blocks
+
+
+def _fate_table(caption: str, every: Sequence[Fates]) -> d.Table:
+    rows = [fate_words.row(one, person) for one in every for person in one.people]
+    return _table(caption, fate_words.HEADS, rows, len(fate_words.HEADS))
+
+
 def _rescues(found: Findings) -> list[d.Block]:
     rows = found.rescues
     if not rows:
         return []
-    possible = [fault_words.rescue(row) for row in rows if row.possible]
+    shown = [fate_words.place(one, way) for one in rows for way in one.ways if way.shown]
+    told = [
+        f"{one.person}, step {one.step} ({one.step_words}): {fate_words.rescue(way)}"
+        for one in rows
+        for way in one.ways
+        if way.shown
+    ]
     wear = [
         cells(
-            f"{row.person}, step {row.step}", row.method, edge.line, edge.edge,
+            f"{one.person}, step {one.step}", way.method, edge.line, edge.edge,
             words.percent(min(edge.demand, 9.99)), words.kilonewtons(edge.peak_n),
         )
-        for row in rows
-        for edge in row.wear
+        for one in rows
+        for way in one.ways
+        for edge in way.wear
         if edge.peak_n > 0
     ]  # fmt: skip
     heads = ("from", "how", "line", "edge", "sheath worn", "tension")
-    return [
-        _table("Load of two, pull at the hands, times", fault_words.RESCUE, possible, 2),
-        *_listing(fault_words.rescue_problems(rows)),
-        d.Paragraph((fault_words.RESCUE_TIMES,), "note"),
-        d.Fold(
-            "Wear of every line at every edge", (_table("By the rescue alone", heads, wear, 4),)
-        ),
-    ]
+    blocks = _listing([*fate_words.not_shown(rows), *told, *fate_words.cores(rows)])
+    if shown:
+        blocks.append(_table("Rescues that are shown", fate_words.PLACES, shown, 3))
+        worn = _table("By the rescue alone", heads, wear, 4)
+        blocks.append(d.Fold("Wear of every line at every edge", (worn,)))
+    return [*blocks, d.Paragraph((fate_words.TIMES,), "note")]
 
 
 def _difference(found: Findings) -> list[d.Block]:
@@ -221,7 +255,13 @@ FAILURE_COLUMNS = (
 )  # fmt: skip
 FAULT_COLUMNS = (
     "names", "person", "step", "step_words", "trials", "margin_lost", "p_core_visible", "p_parted",
-    "p_nothing_holds", "fault_to_core_visible_p5_s", "seen_by", "seen_share", "time_to_act_p5_s",
+    "p_nothing_holds", "p_left_hanging", "fault_to_core_visible_p5_s", "seen_by", "seen_share",
+    "time_to_act_p5_s", "caution",
+)  # fmt: skip
+FATE_COLUMNS = (
+    "names", "person_of_step", "step", "came", "seen_by", "person", "end", "drop_m", "swing_m",
+    "holds", "hangs_from_s", "hangs_to_s", "noticed_by", "noticed_how", "method", "rescuer",
+    "rescuer_at", *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
 )  # fmt: skip
 CAUTION = f"{PROJECTION} {LAW_FIRST}"
@@ -254,6 +294,32 @@ def faults_csv(found: Findings) -> str:
         for row in [*found.faults, *found.table]
     ]
     return _csv(FAULT_COLUMNS, rows)
+
+
+def fates_csv(found: Findings) -> str:
+    """Everybody's fate with each fault, each pair and each fault at each step, the worst first."""
+    rows = [_fate_row(one, person) for one in found.fates for person in one.people]
+    return _csv(FATE_COLUMNS, rows)
+
+
+def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
+    way = person.rescue
+    rescued = {} if way is None else {
+        **plain(way),
+        **{f"{stage}_p95_s": way.careful_s(stage) for stage in STAGES},
+        "above_limit": ", ".join(s for s in STAGES if way.keeps(s) is False),
+    }  # fmt: skip
+    return {
+        **rescued,
+        **plain(person),
+        "names": " + ".join(one.names),
+        "person_of_step": one.person or None,
+        "step": one.step or None,
+        "came": one.came,
+        "seen_by": one.seen_by,
+        "missing": "; ".join(person.missing) or None,
+        "caution": CAUTION,
+    }
 
 
 def _csv(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> str:

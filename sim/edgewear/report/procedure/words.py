@@ -8,12 +8,10 @@ from typing import NamedTuple
 from edgewear.findings.failure import Failure
 from edgewear.findings.faults import FaultRow, Rate
 from edgewear.findings.limits import Figure
-from edgewear.findings.rescue import STAGES, Rescue
 from edgewear.report.parts import words
 
 FAILURE = ("if this failed", "step", "holds", "over", "drop", "swing", "peak")
 FAULT = ("fault", "sheath lost", "core shows", "to core", "to act", "seen")
-RESCUE = ("from", "how", "load", "hands", "reach", "release", "ground")
 """Headings of the tables."""
 
 TIMES = (
@@ -21,11 +19,7 @@ TIMES = (
     "showing. Minutes and seconds; one trial in twenty is quicker. A dash: that one is among "
     "trials that never showed the core."
 )
-RESCUE_TIMES = (
-    "Times since the call: 19 of 20 such rescues are quicker; the middle is in the document "
-    "(--json). A time with '!' is above the limit that the scenario sets. Hands: the pull before "
-    "losses of the haul system."
-)
+NO_COST = "No fault would leave anybody hanging or cost any sheath in these trials."
 ABOVE = "A drop or peak with '!' is above its limit; what it is, and what else to mind:"
 HOLDS = {True: "yes", False: "NO", None: "not known"}
 
@@ -77,15 +71,17 @@ def failure(row: Failure) -> list[Cell]:
 def cost(row: FaultRow) -> str:
     """Say what a fault would cost."""
     lost = f"{points(row.margin_lost)} of the sheath would go"
-    told = [*fallen(row), lost, f"the core would show in {trials(row)}", seen(row)]
+    people = fallen(row) or ["nobody would be left hanging or fall"]
+    told = [*people, lost, f"the core would show in {trials(row)}", seen(row)]
     return "; ".join(told)
 
 
 def fallen(row: FaultRow) -> list[str]:
-    """Say in how many trials a line parted or nothing held any more; nothing where in none."""
+    """Say in how many trials nothing held, somebody was left hanging or a line parted."""
     found = []
     for share, what in (
         (row.p_nothing_holds, "nothing would hold"),
+        (row.p_left_hanging, "somebody would be left hanging"),
         (row.p_parted, "a line would part"),
     ):
         count = round((share or 0.0) * row.trials)
@@ -153,34 +149,6 @@ def rate(row: Rate) -> str:
         f"{row.what}: {probability(row)} ({words.percent(row.confidence)} confidence, "
         f"{row.trials} trials); rates: {through}"
     )
-
-
-def rescue(row: Rescue) -> list[Cell]:
-    """Cells of a rescue, as `RESCUE`."""
-    return [
-        *cells(
-            f"{row.person}, step {row.step}",
-            row.method,
-            words.kilograms(row.load_kg),
-            words.kilonewtons(row.hands_n) if row.hands_n else words.NOTHING,
-        ),
-        *(_marked(clock(row.careful_s(stage)), row.keeps(stage) is False) for stage in STAGES),
-    ]
-
-
-def rescue_problems(rows: Sequence[Rescue]) -> list[str]:
-    """Say which rescues cannot be done, and where one would show a core."""
-    said = []
-    for row in rows:
-        place = f"{row.person}, step {row.step}"
-        if not row.possible:
-            said.append(f"{place}: no {row.method}: {row.why}")
-        said += [
-            f"{row.method} of {place}: the core of {edge.line} would show at {edge.edge}"
-            for edge in row.wear
-            if edge.demand >= 1.0
-        ]
-    return said
 
 
 def left_out(rows: Sequence[FaultRow]) -> list[str]:

@@ -39,6 +39,7 @@ def _changes(console: Console, found: Difference, change: str, heading: str) -> 
     faults = [row for row in found.faults if row.change == change]
     alone = [row for row in faults if len(row.names) == 1]
     pairs = [row for row in faults if len(row.names) > 1]
+    fates = [row for row in found.fates if row.change == change]
     failed = [row for row in found.single_failures if row.change == change]
     told = [
         *(f"status: {row.status!r} {row.words}" for row in found.status if row.change == change),
@@ -47,6 +48,10 @@ def _changes(console: Console, found: Difference, change: str, heading: str) -> 
             for row in found.edge_levels
             if row.change == change
         ),
+        *(
+            f"if {' and '.join(map(repr, row.names))} happened, {row.person}: {row.words}"
+            for row in fates[:MOST_PAIRS]
+        ),
         *(f"if one of these failed ({who}): {said}" for who, said in _grouped(failed)),
         *(
             f"if {' and '.join(map(repr, row.names))} happened: {_fault(row)}"
@@ -54,7 +59,7 @@ def _changes(console: Console, found: Difference, change: str, heading: str) -> 
         ),
     ]
     rescued = [
-        f"{row.method} of {row.person} from {row.step_words!r}: {'; '.join(row.words)}"
+        f"rescue of {row.person} from {row.step_words!r}: {'; '.join(row.words)}"
         for row in found.rescues
         if row.change == change
     ]

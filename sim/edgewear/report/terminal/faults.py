@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.fates import Fates
 from edgewear.findings.faults import FaultRow, Rate, StepRow
 from edgewear.findings.procedure import Findings
-from edgewear.findings.rescue import Rescue
+from edgewear.findings.rescue import PlaceRescue
 from edgewear.report.parts import words
+from edgewear.report.procedure import fate_words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.terminal.console import Console, shorten
 from edgewear.report.terminal.difference import print_difference
@@ -36,6 +38,7 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
         console.text(text, "- ", "  ")
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(found.conditional)
+    _fates(console, found.fates)
     _shared(console, found.shared)
     _failures(console, found)
     _weakest(console, found.weakest_steps)
@@ -77,7 +80,7 @@ def _failures(console: Console, found: Findings) -> None:
 def _weakest(console: Console, rows: Sequence[StepRow]) -> None:
     console.heading("Weakest steps: the fault that would cost most there")
     if not rows:
-        console.text("No fault would cost any sheath in these trials.", "  ")
+        console.text(fault_words.NO_COST, "  ")
         return
     alike: dict[tuple[str, str, str], list[str]] = {}
     for row in rows:
@@ -120,6 +123,7 @@ def worst_pairs(rows: Sequence[FaultRow]) -> list[FaultRow]:
         rows,
         key=lambda row: [
             row.p_nothing_holds or 0.0,
+            row.p_left_hanging or 0.0,
             row.p_parted or 0.0,
             row.p_core_visible or 0.0,
             row.margin_lost or 0.0,
@@ -136,15 +140,51 @@ def _rates(console: Console, rows: Sequence[Rate]) -> None:
         console.text(fault_words.rate(row), "- ", "  ")
 
 
-def _rescues(console: Console, rows: Sequence[Rescue]) -> None:
+def _rescues(console: Console, rows: Sequence[PlaceRescue]) -> None:
     if not rows:
         return
-    console.heading("Rescue from each place of work")
-    possible = [_texts(fault_words.rescue(row)) for row in rows if row.possible]
-    console.table(fault_words.RESCUE, possible, texts=2)
-    for text in fault_words.rescue_problems(rows):
+    console.heading("Rescue from each place of work, if somebody cannot help themself there")
+    for text in fate_words.not_shown(rows):
         console.text(text, "- ", "  ")
-    console.text(fault_words.RESCUE_TIMES, "  ")
+    for one in rows:
+        for way in one.ways:
+            if way.shown:
+                where = f"{one.person}, step {one.step} ({one.step_words})"
+                console.text(f"{where}: {fate_words.rescue(way)}", "- ", "  ")
+    for text in fate_words.cores(rows):
+        console.text(text, "- ", "  ")
+    console.text(fate_words.TIMES, "  ")
+
+
+def _fates(console: Console, every: Sequence[Fates]) -> None:
+    """What becomes of people, lives before rope; faults without consequence for them at the end."""
+    if not every:
+        return
+    console.heading("What becomes of people if one fault happened, the worst first")
+    alone = [one for one in every if len(one.names) == 1 and not one.step and one.came]
+    grave = [one for one in alone if fate_words.is_grave(one)]
+    for one in grave:
+        console.text(f"{one.names[0]!r}: {fate_words.consequence(one)}", "- ", "  ")
+    if rest := [repr(one.names[0]) for one in alone if one not in grave]:
+        console.text(f"Nobody would drop, hang or fall: {', '.join(rest)}.", "- ", "  ")
+    _worse_pairs(console, [one for one in every if len(one.names) > 1 and one.came], grave)
+    console.text(fate_words.TIMES, "  ")
+
+
+def _worse_pairs(console: Console, pairs: Sequence[Fates], alone: Sequence[Fates]) -> None:
+    """Pairs of faults in which somebody is worse off than with either alone."""
+    known = {one.names[0]: one.gravity for one in alone}
+    worse = [
+        pair
+        for pair in pairs
+        if fate_words.is_grave(pair)
+        and all(pair.gravity > known.get(name, ()) for name in pair.names)
+    ]
+    for pair in worse[:MOST_STEPS]:
+        names = " and ".join(map(repr, pair.names))
+        console.text(f"{names}: {fate_words.consequence(pair)}", "- ", "  ")
+    if len(worse) > MOST_STEPS:
+        console.text(f"{len(worse) - MOST_STEPS} more pairs are in the document (--json).", "  ")
 
 
 def _texts(cells: Sequence[fault_words.Cell]) -> list[str]:

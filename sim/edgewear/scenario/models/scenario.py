@@ -163,7 +163,7 @@ class Limits(Closed):
     """What a rescue and a catch must keep to."""
 
     reach: Duration | None = None
-    """Time within which a rescue must have reached the casualty."""
+    """Time from the fault within which a rescue must have reached the casualty."""
     release: Duration | None = None
     """Time within which it must have released them from their lines."""
     ground: Duration | None = None
@@ -172,6 +172,10 @@ class Limits(Closed):
     """Longest drop onto another line; 2 m if left out (EN 12841, from memory)."""
     peak: Force | None = None
     """Largest peak of a catch; 6 kN if left out (EN 12841, from memory)."""
+    hands: Force | None = None
+    """Largest pull of one person at a haul; 250 N if left out (assumed, 150-400 N)."""
+    suspension: Duration | None = None
+    """Longest time somebody may hang still, from the fault until they are down."""
 
 
 class Reader(NamedTuple):

@@ -1,0 +1,77 @@
+"""What becomes of every person when something goes wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from edgewear.findings.plain import plain
+from edgewear.findings.rescue import Rescue
+
+
+class End(Enum):
+    """How a person's part of the job ends."""
+
+    PLAN = "goes on as planned"
+    BACK = "is back where they began"
+    STANDS = "stops where they stand"
+    HANGS = "is left hanging"
+    FALLS = "falls: nothing holds"
+
+
+@dataclass(frozen=True)
+class Fate:
+    """One person after one fault; times in seconds from the fault."""
+
+    person: str
+    end: End
+    holds: str  # what they hang on in the end, or did last
+    drop_m: float | None = None  # the longest; None: they dropped nowhere
+    swing_m: float | None = None
+    hangs_from_s: float | None = None  # hangs still from here ...
+    hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
+    rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
+    missing: tuple[str, ...] = ()  # what every rescue lacks
+
+    @property
+    def gravity(self) -> int:
+        """0 goes on, up to 5: dead. What is worse comes first everywhere."""
+        if self.end is End.FALLS:
+            return 5
+        if self.end is End.HANGS:
+            return 4 if self.rescue is None else 3 if self.is_late else 2
+        return 1 if self.drop_m else 0
+
+    @property
+    def is_late(self) -> bool:
+        """Whether the rescue shown is above a limit."""
+        return self.rescue is not None and any(
+            one.keeps is False for one in self.rescue.times.values()
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """The fate as documents have it."""
+        return {name: plain(value) for name, value in vars(self).items()}
+
+
+@dataclass(frozen=True)
+class Fates:
+    """What becomes of everybody with some faults: by the middle of everything.
+
+    Where chance alone leaves somebody worse off, the run of the gravest trial is told instead.
+    """
+
+    names: tuple[str, ...]  # of the faults
+    person: str  # whose step the fault comes with; "": its own trigger
+    step: int
+    came: bool  # whether it came about
+    seen_by: str | None  # who saw the fault or what it did
+    people: tuple[Fate, ...]  # the worst first
+    trials: int = 0  # in which it came about
+    as_grave: int = 0  # of these, in which somebody ends as badly
+
+    @property
+    def gravity(self) -> tuple[int, ...]:
+        """Of the worst off first."""
+        return tuple(sorted((fate.gravity for fate in self.people), reverse=True))

@@ -1,0 +1,227 @@
+"""What becomes of every person in one run: read out of its log, with the rescue that follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from edgewear.findings.fates import End, Fate, Fates
+from edgewear.findings.rescue import PlaceRescue, Rescue
+from edgewear.job.log import Entry, Kind
+from edgewear.layout import TICK_S
+from edgewear.procedure.rescue_ways.call import Call, call_for
+from edgewear.procedure.rescue_ways.legs import middle_s
+from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
+from edgewear.procedure.rescue_ways.scene import Scene
+from edgewear.rigging.laying import lay, plumb_along_m
+from edgewear.scenario.models import faults as typed
+from edgewear.scenario.models import steps as planned
+
+if TYPE_CHECKING:
+    from edgewear.job.faults import Injected
+    from edgewear.rigging.model import Section
+    from edgewear.scenario.models.scenario import Scenario
+
+HANGS = 2
+GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS: 3}
+"""How badly an end is, before anybody comes."""
+
+LAST = 2**62
+"""A tick after everything."""
+
+AT_WORK = (planned.Work, planned.Swing, planned.Rest)
+"""Steps at whose places a rescue is asked for."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run to be read: who was there, how they were rigged, what happened."""
+
+    scenario: Scenario
+    option: str
+    sections: tuple[Section, ...]
+    log: tuple[Entry, ...]
+    faults: tuple[Injected, ...] = ()
+
+    def at(self, tick: int) -> Moment:
+        """Everybody at a tick."""
+        return moment_at(self.log, tick, self.scenario, self.sections, self.faults)
+
+    @cached_property
+    def final(self) -> Moment:
+        """Everybody at the end of the run."""
+        return self.at(LAST)
+
+    @cached_property
+    def gravity(self) -> tuple[int, ...]:
+        """How badly people end, the worst first, before anybody comes."""
+        ends = (GRAVITY[end_of(self.final, name)] for name in self.final.people)
+        return tuple(sorted(ends, reverse=True))
+
+    @property
+    def happened(self) -> bool:
+        """Whether all of its faults came about."""
+        came = {e.who for e in self.log if e.kind is Kind.FAULT}
+        return all(one.name in came for one in self.faults)
+
+    @property
+    def fault_tick(self) -> int:
+        """When the last of the faults happened; 0 without any."""
+        ticks = {e.who: e.tick for e in self.log if e.kind is Kind.FAULT}
+        return max((ticks.get(one.name, 0) for one in self.faults), default=0)
+
+    @property
+    def extra_kg(self) -> dict[str, float]:
+        """What faults have added to people's weight."""
+        found: dict[str, float] = {}
+        for one in self.faults:
+            fault = one.fault
+            if isinstance(fault, typed.HeavierPerson):
+                found[fault.person] = found.get(fault.person, 0.0) + fault.by.value
+            elif isinstance(fault, typed.SecondPerson):
+                found[fault.person] = found.get(fault.person, 0.0) + fault.mass.value
+        return found
+
+
+def fates_of(run: Run, person: str = "", step: int = 0) -> Fates:
+    """What becomes of everybody in a run, the worst off first.
+
+    Parameters:
+        person, step: whose step the fault comes with, where it comes with one.
+    """
+    since, final = run.fault_tick, run.final
+    people = [_fate(run, final, name, since) for name in final.people]
+    seen = next((e.who for e in run.log if e.kind is Kind.SEES and e.tick >= since), None)
+    return Fates(
+        names=tuple(one.name for one in run.faults),
+        person=person,
+        step=step,
+        came=run.happened,
+        seen_by=seen if run.faults else None,
+        people=tuple(sorted(people, key=lambda fate: -fate.gravity)),
+    )
+
+
+def end_of(final: Moment, name: str) -> End:
+    """How somebody's part ends: whoever hangs on another's lines ends as that one does."""
+    who = final.people[name]
+    if who.fell:
+        return End.FALLS
+    if who.carried_by:
+        return end_of(final, who.carried_by)
+    if not who.stopped:
+        return End.PLAN
+    if who.went_back:
+        return End.BACK
+    return End.HANGS if who.hangs else End.STANDS
+
+
+def _fate(run: Run, final: Moment, name: str, since: int) -> Fate:
+    end, who = end_of(final, name), final.people[name]
+    fate = Fate(name, end, _holds(run, final, who), who.drop_m, _swing_m(run, who))
+    if end is not End.HANGS:
+        return fate
+    held = final.people[who.carried_by] if who.carried_by else who
+    from_s = max(held.still_tick - since, 0) * TICK_S
+    call = call_for(run.scenario, run.option, run.log, final, name, since)
+    moment = run.at(max(since + round(middle_s(call.legs) / TICK_S), held.still_tick))
+    rescue, missing = best_of(_scene(run, moment, name), call)
+    down_s = None if rescue is None else rescue.times["ground"].middle_s
+    return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)
+
+
+def _scene(run: Run, moment: Moment, name: str) -> Scene:
+    return Scene(run.scenario, run.option, run.sections, moment, name, run.extra_kg)
+
+
+def _holds(run: Run, final: Moment, who: Someone) -> str:
+    """What somebody hangs on in the end."""
+    if who.fell:
+        return "nothing"
+    if who.carried_by:
+        return f"the lines of {who.carried_by}"
+    if not who.hangs:
+        return ""
+    if who.held_by:
+        return who.held_by
+    mine = [s for s in run.sections if s.person == who.name and s.role == who.role]
+    serving = [s for s in mine if s.top_m <= who.depth_m < s.bottom_m] or mine
+    return serving[-1].line if serving else who.role
+
+
+def _swing_m(run: Run, who: Someone) -> float | None:
+    """How far aside somebody swings who was caught [m]: to below the line that caught them."""
+    if who.drop_m is None or who.role != SAFETY or not isfinite(who.depth_m):
+        return None
+    mine = [s for s in run.sections if s.person == who.name]
+    caught = next((s for s in mine if s.line == who.held_by), None)
+    from_ = next((s for s in mine if s.role == WORKING), None)
+    if caught is None or from_ is None or caught.direct:
+        return None
+    there_m = plumb_along_m(caught, lay(caught, who.depth_m))
+    return abs(from_.load_at(who.depth_m)[1] - there_m)
+
+
+def place_rescues(run: Run, words: dict[tuple[str, int], str]) -> tuple[PlaceRescue, ...]:
+    """How somebody is rescued who cannot help themself any more at a place of work.
+
+    Parameters:
+        run: with nothing wrong.
+        words: of the steps.
+    """
+    return tuple(
+        PlaceRescue(name, step, words.get((name, step), ""), tuple(_ways(run, name, tick)))
+        for name, step, tick in _places(run)
+    )
+
+
+def _places(run: Run) -> Iterator[tuple[str, int, int]]:
+    """Person, step and tick of the end of each step at work, each place once."""
+    seen = set()
+    for e in run.log:
+        if e.kind is not Kind.ENDS or e.who not in run.scenario.job or not isfinite(e.value):
+            continue
+        place = e.who, round(e.value, 1)
+        if isinstance(run.scenario.job[e.who][e.step - 1], AT_WORK) and place not in seen:
+            seen.add(place)
+            yield e.who, e.step, e.tick
+
+
+def _ways(run: Run, name: str, tick: int) -> list[Rescue]:
+    """Every way, from the moment at which the rescue is called."""
+    from edgewear.procedure.rescue_ways.worn import worn_by
+
+    moment = run.at(tick)
+    casualty = replace(moment.people[name], able=False, still_tick=tick)
+    moment.people[name] = casualty
+    before = tuple(e for e in run.log if e.tick <= tick)
+    call = call_for(run.scenario, run.option, before, moment, name, tick)
+    then = _with(run.at(tick + round(middle_s(call.legs) / TICK_S)), casualty)
+    scene = _scene(run, then, name)
+    ways = ways_of(scene, call) if call.by else _unseen(scene, call)
+    return [replace(way, wear=worn_by(scene, way)) if way.shown else way for way in ways]
+
+
+def _unseen(scene: Scene, call: Call) -> list[Rescue]:
+    _, missing = best_of(scene, call)
+    return [Rescue(scene.casualty, "any", scene.depth_m, missing=missing)]
+
+
+def _with(moment: Moment, casualty: Someone) -> Moment:
+    """A moment in which somebody still hangs where they were hurt."""
+    for other in moment.people.values():
+        other.carries = [name for name in other.carries if name != casualty.name]
+    moment.people[casualty.name] = casualty
+    return moment
+
+
+def ordered(found: Iterable[Fates]) -> tuple[Fates, ...]:
+    """Fates with the worst first; of like ones in the order given."""
+    return tuple(sorted(found, key=lambda one: one.gravity, reverse=True))
+
+
+__all__: Sequence[str] = ("Run", "end_of", "fates_of", "ordered", "place_rescues")

@@ -1,0 +1,63 @@
+"""The rescue of one casualty: called, judged by every way, the quickest that can be done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import inf
+
+from edgewear.findings.rescue import Rescue
+from edgewear.procedure.rescue_ways.call import Call
+from edgewear.procedure.rescue_ways.legs import Leg, middle_s, reached
+from edgewear.procedure.rescue_ways.scene import Scene
+from edgewear.procedure.rescue_ways.ways import Draft, every_way
+from edgewear.scenario.models.scenario import Limits
+
+
+def ways_of(scene: Scene, call: Call) -> list[Rescue]:
+    """Every way of rescuing a casualty, those that are shown first, the quickest of them first."""
+    drafts = sorted(every_way(scene), key=_order)
+    return [_timed(scene, call, draft) for draft in drafts]
+
+
+def best_of(scene: Scene, call: Call) -> tuple[Rescue | None, tuple[str, ...]]:
+    """The quickest rescue that is shown, or what each way lacks."""
+    if not call.by:
+        return None, (f"nobody sees that {scene.casualty} cannot call",)
+    drafts = sorted(every_way(scene), key=_order)
+    if not drafts[0].lacks:
+        return _timed(scene, call, drafts[0]), ()
+    return None, tuple(dict.fromkeys(map(lack, drafts)))
+
+
+def lack(draft: Draft) -> str:
+    """What one way lacks, with its name."""
+    row = draft.row
+    by = f" by {row.rescuer}" if row.method == "pick-off" else ""
+    return f"{row.method}{by}: {'; '.join(row.missing)}"
+
+
+def _order(draft: Draft) -> tuple[bool, float]:
+    return bool(draft.lacks), inf if draft.lacks else middle_s(draft.legs)
+
+
+def _timed(scene: Scene, call: Call, draft: Draft) -> Rescue:
+    if draft.lacks or not call.by:
+        return draft.row
+    legs: Sequence[Leg] = (*call.legs, *draft.legs)
+    times = dict(reached(tuple(legs), limits_of(scene.scenario.limits)))
+    return replace(draft.row, noticed_by=call.by, noticed_how=call.how, times=times)
+
+
+def limits_of(limits: Limits) -> tuple[tuple[str, float], ...]:
+    """The limits that the stages of a rescue are held to, each from the fault [s].
+
+    Nobody may hang still longer than the suspension limit: it holds for the whole, until down.
+    """
+    most = {
+        "reach": limits.reach, "release": limits.release, "ground": limits.ground,
+    }  # fmt: skip
+    found = {stage: one.value for stage, one in most.items() if one is not None}
+    if limits.suspension is not None:
+        found["ground"] = min(found.get("ground", inf), limits.suspension.value)
+    return tuple(found.items())

@@ -1,0 +1,174 @@
+"""A casualty and what is around them when a rescue is called."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import isfinite
+
+from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, Moment, Someone
+from edgewear.rigging.findings.control import (
+    BARE_BELOW_DIAMETERS,
+    judged_radius_m,
+)
+from edgewear.rigging.findings.standing import protected, standing
+from edgewear.rigging.laying import lay, plumb_along_m
+from edgewear.rigging.lengths import RopeNeed, rope_need
+from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Profile
+from edgewear.rigging.survey import placed_edges
+from edgewear.scenario.models.gear import CUTTING_RADIUS_M
+from edgewear.scenario.models.scenario import Line, Option, Scenario
+
+ON_TOP = "on top"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One casualty who hangs, at the moment when a rescue is called."""
+
+    scenario: Scenario
+    option: str
+    sections: tuple[Section, ...]  # of everybody's lines as the job uses them
+    moment: Moment
+    casualty: str
+    extra_kg: dict[str, float]  # person -> what a fault has added to their weight
+
+    @property
+    def chosen(self) -> Option:
+        """The option as it is rigged."""
+        return self.scenario.options[self.option]
+
+    @cached_property
+    def held_by(self) -> Someone:
+        """On whose lines the casualty hangs: their own, or those of whoever took them over."""
+        mine = self.moment.people[self.casualty]
+        return self.moment.people[mine.carried_by] if mine.carried_by else mine
+
+    @property
+    def depth_m(self) -> float:
+        """Where the casualty hangs [m]."""
+        return self.held_by.depth_m
+
+    def mass_kg(self, *names: str) -> float:
+        """What some people weigh, with whom they carry and what was added [kg]."""
+        total = 0.0
+        for name in names:
+            someone = self.moment.people.get(name)
+            for one in (name, *(someone.carries if someone else ())):
+                who = self.chosen.people.get(one)
+                total += (who.mass.value if who else 0.0) + self.extra_kg.get(one, 0.0)
+        return total
+
+    def line_of(self, person: str, role: str) -> Line | None:
+        """A person's working or safety line."""
+        both = self.chosen.lines.get(person)
+        if both is None:
+            return None
+        return both.working if role == WORKING else both.safety
+
+    def section(self, person: str, role: str, depth_m: float) -> Section | None:
+        """The section of a person's line that serves a depth, with what lies on its edges now."""
+        mine = [s for s in self.sections if s.person == person and s.role == role]
+        serving = [s for s in mine if s.top_m <= depth_m < s.bottom_m] or mine
+        if not serving:
+            return None
+        step = self.moment.people[person].step if person in self.moment.people else 0
+        placed = standing(self.scenario, self.chosen, person, step).placed
+        section = protected(self.chosen, serving[-1], placed)
+        bare = tuple(
+            replace(e, protection=None) if e.name in self.moment.bare else e for e in section.edges
+        )
+        return replace(section, edges=bare)
+
+    def along_m(self, someone: Someone) -> float:
+        """Where along the face a person hangs [m]: on a line that caught them, plumb below it."""
+        section = self.section(someone.name, someone.role, someone.depth_m)
+        if section is None or section.direct:
+            return 0.0
+        if someone.role == SAFETY:
+            return plumb_along_m(section, lay(section, someone.depth_m))
+        return section.load_at(someone.depth_m)[1]
+
+    def rope(self, person: str, line: Line, depth_m: float) -> RopeNeed:
+        """What a person's line takes down to a depth, and what it has."""
+        way = Profile(depth_m, depth_m, depth_m, depth_m, ())
+        return rope_need(self.scenario, self.chosen, person, line, way)
+
+    def ground(self) -> tuple[str, float] | None:
+        """The first thing named below the casualty, and its depth [m]."""
+        found = {name: -up.value for name, up in self.scenario.below.items()}
+        below = {name: deep for name, deep in found.items() if deep > self.depth_m}
+        return min(below.items(), key=lambda item: item[1], default=None)
+
+    def stands_at(self, anchor: str) -> bool:
+        """Whether somebody can stand at a fixed point: behind every edge, or bends are given."""
+        fixed, edges = self.scenario.anchors.get(anchor), placed_edges(self.scenario)
+        if fixed is None or fixed.out is None or not edges:
+            return True
+        return fixed.out.value < min(point[0] for point in edges.values())
+
+    def top_edge_m(self) -> float:
+        """Depth of the lowest edge [m]; 0 where bends are given."""
+        return max((-point[2] for point in placed_edges(self.scenario).values()), default=0.0)
+
+    def on_anchor_n(self, anchor: str, besides: set[str]) -> float:
+        """What other people's weight already pulls at a fixed point [N]."""
+        from edgewear.geometry.loads import G_M_S2
+
+        total = 0.0
+        for someone in self.moment.people.values():
+            if someone.hangs and someone.name not in besides:
+                section = self.section(someone.name, someone.role, someone.depth_m)
+                if section is not None and section.anchor == anchor:
+                    total += self.mass_kg(someone.name) * G_M_S2
+        return total
+
+    def holds(self, section: Section) -> bool:
+        """Whether a section still holds: its fixed point, and its rope."""
+        return section.anchor not in self.moment.gone and section.line not in self.moment.spent
+
+    def cuts(self, edge: str) -> bool:
+        """Whether an edge can part a loaded rope in one pass."""
+        if edge not in self.scenario.edges:
+            return False
+        found = self.scenario.edges[edge]
+        return found.is_cutting or judged_radius_m(self.scenario, edge) < CUTTING_RADIUS_M
+
+    def is_sharp(self, section: Section, edge: str) -> bool:
+        """Whether an edge is one that must not be loaded bare."""
+        diameter_m = self.scenario.ropes[section.rope].diameter.value
+        return judged_radius_m(self.scenario, edge) < BARE_BELOW_DIAMETERS * diameter_m
+
+
+def is_free(scene: Scene, name: str) -> str:
+    """Say why somebody cannot come; empty where they can."""
+    someone = scene.moment.people.get(name)
+    if someone is None:  # watches an edge and has no part in the job
+        away = scene.moment.away_until > scene.moment.tick
+        return f"{name} is away" if away else ""
+    if someone.fell:
+        return f"{name} has fallen"
+    if not someone.able:
+        return f"{name} cannot act"
+    if someone.carried_by:
+        return f"{name} hangs on the lines of {someone.carried_by}"
+    if someone.carries:
+        return f"{name} carries {' and '.join(someone.carries)}"
+    if someone.lost:
+        return f"{name} hangs on one line, the other is lost"
+    return ""
+
+
+def stands_on_top(scene: Scene, name: str) -> bool:
+    """Whether somebody stands above the edges; who does not hang has not gone over them yet."""
+    someone = scene.moment.people.get(name)
+    return someone is None or not (someone.hangs or someone.carried_by or someone.fell)
+
+
+def where(scene: Scene, name: str) -> str:
+    """Where somebody is, in words."""
+    if stands_on_top(scene, name):
+        return ON_TOP
+    depth_m = scene.moment.people[name].depth_m
+    return f"{depth_m:.1f} m deep" if isfinite(depth_m) else "on their lines"

@@ -1,0 +1,347 @@
+"""The ways of getting a casualty down or up: what each needs, and what of that is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from math import ceil, isfinite, radians, tan
+
+from edgewear.findings.rescue import OnTheWay, Rescue
+from edgewear.geometry.loads import G_M_S2
+from edgewear.job.build import HAUL_SPEED_M_S
+from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.legs import Leg, fixed
+from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, people_of
+from edgewear.procedure.rescue_ways.scene import (
+    ON_TOP,
+    Scene,
+    is_free,
+    stands_on_top,
+    where,
+)
+from edgewear.rigging.findings import figures
+from edgewear.rigging.model import EdgeOnLine, Section
+from edgewear.rigging.profile import steps_of
+from edgewear.rigging.sections import whole
+from edgewear.scenario.models import steps as planned
+from edgewear.scenario.models.people import Person
+from edgewear.scenario.text.quantities import Measured
+
+RIGGING = Measured(
+    value=180.0, low=60.0, high=600.0, unit="s", typed="180 s", basis="assumed",
+    distribution="lognormal", pedigree="assumed",
+)  # fmt: skip
+"""Time to rig a haul or a lower at the anchor."""
+
+HANDS_N = 250.0
+"""Pull that one person keeps up at a haul [N]; assumed, 150-400 N."""
+
+KIT_ADVANTAGE = 3.0
+"""Mechanical advantage of a haul kit of which nothing is said; assumed, 3-9."""
+
+ASIDE_RAD = radians(25.0)
+"""Two people who hang apart are drawn together until each hangs so far out of plumb; assumed,
+15-30 degrees."""
+
+BESIDE_M = 2.0
+"""So far aside somebody is reached without being drawn together [m]; assumed."""
+
+BELOW_EDGE_M = 1.0
+"""A haul ends so far below the last edge [m], from where people on top take over; assumed."""
+
+SLING, HAUL_KIT, RESCUE_KIT = "rescue sling", "haul kit", "rescue kit"
+"""Words of the kit: what a pick-off needs, what a haul needs, and a bag that has both."""
+
+
+@dataclass
+class Draft:
+    """A rescue while it is being judged."""
+
+    row: Rescue
+    legs: list[Leg] = field(default_factory=list)
+    lacks: list[str] = field(default_factory=list)
+
+    def done(self) -> Draft:
+        """Write down what is missing."""
+        self.row = replace(self.row, missing=tuple(dict.fromkeys(self.lacks)))
+        return self
+
+
+def every_way(scene: Scene) -> Iterator[Draft]:
+    """Every way, by everybody who might come; what each lacks stands in its row."""
+    own = people_of(scene.scenario, scene.option)
+    others = {n: has for n, has in own.items() if n not in (scene.casualty, scene.held_by.name)}
+    for name, has_lines in others.items():
+        if has_lines:
+            yield _pick_off(scene, name)
+    yield _from_top(scene, "haul", list(others))
+    yield _from_top(scene, "lower", list(others))
+
+
+def _pick_off(scene: Scene, name: str) -> Draft:
+    """Somebody comes along their own lines, takes the casualty over and goes down with them."""
+    draft = Draft(_row(scene, "pick-off", name))
+    someone, who = scene.moment.people[name], scene.chosen.people[name]
+    if lack := is_free(scene, name):
+        draft.lacks.append(lack)
+        return draft.done()
+    ground, top = scene.ground(), stands_on_top(scene, name)
+    from_m = _first_hang_m(scene, name) if top else someone.depth_m
+    if scene.held_by.name != scene.casualty:
+        draft.lacks.append(f"{scene.casualty} hangs on the lines of {scene.held_by.name}")
+    _kit(scene, draft, SLING, carried=top or _plans_take_over(scene, name))
+    if ground is None:
+        draft.lacks.append("nothing is named below (`below`) where they could stand")
+    down_m = scene.depth_m if ground is None else ground[1]
+    _lines_bear(scene, draft, name, down_m)
+    _aside(scene, draft, name)
+    if lasting := scene.moment.busy_s.get(name):
+        draft.legs.append(fixed("reach", "finishing a step", lasting))
+    if top:
+        draft.legs += _over_the_edge(scene, name)
+    draft.legs += _along_rope(scene, name, who, "reach", from_m, scene.depth_m)
+    draft.legs.append(Leg("release", "taking over", scene.scenario.times.take_over))
+    draft.legs += _along_rope(scene, name, who, "ground", scene.depth_m, down_m)
+    both_kg = scene.mass_kg(name, scene.casualty)
+    ends = "" if ground is None else f"{ground[0]}, {ground[1]:.1f} m deep"
+    draft.row = replace(draft.row, load_kg=both_kg, ends_at=ends)
+    return draft.done()
+
+
+def _row(scene: Scene, method: str, rescuer: str | None) -> Rescue:
+    at = "" if rescuer is None else where(scene, rescuer)
+    return Rescue(scene.casualty, method, scene.depth_m, rescuer, at)
+
+
+def _first_hang_m(scene: Scene, name: str) -> float:
+    """Where somebody first hangs who comes over the edges [m]."""
+    return max(scene.top_edge_m() + BELOW_EDGE_M, 0.0) if scene.scenario.edges else 0.0
+
+
+def _kit(scene: Scene, draft: Draft, word: str, carried: bool) -> None:
+    """Hold the way against the kit: whether there is a piece, and whether it is at hand.
+
+    Kit lies on top where nothing is said; who plans to take somebody over carries a sling.
+    """
+    kit = scene.scenario.kit
+    if not (kit.get(word, 0) or kit.get(RESCUE_KIT, 0)):
+        draft.lacks.append(f"no {word} in the kit")
+    elif not carried:
+        draft.lacks.append(f"the {word} lies {ON_TOP}")
+
+
+def _plans_take_over(scene: Scene, name: str) -> bool:
+    """Whether somebody's own list has them take a person over."""
+    steps = steps_of(scene.scenario.job.get(name, ()))
+    return any(isinstance(step, planned.TakeOver) for step in steps)
+
+
+def _lines_bear(scene: Scene, draft: Draft, name: str, down_m: float) -> None:
+    """Hold a rescuer's own lines against the way, the weight of two and the edges."""
+    both_n = scene.mass_kg(name, scene.casualty) * G_M_S2
+    for role in (WORKING, SAFETY):
+        line, section = scene.line_of(name, role), scene.section(name, role, scene.depth_m)
+        if line is None or section is None:
+            continue
+        if not scene.holds(section):
+            draft.lacks.append(f"the {section.line} does not hold any more")
+        _rope_lasts(scene, draft, name, role, down_m)
+        if role == WORKING:
+            _loaded(scene, draft, section, both_n, {name, scene.casualty})
+
+
+def _rope_lasts(scene: Scene, draft: Draft, name: str, role: str, down_m: float) -> None:
+    line = scene.line_of(name, role)
+    if line is None:
+        return
+    need = scene.rope(name, line, down_m)
+    if role == WORKING:
+        draft.row = replace(draft.row, rope_needed_m=need.needed_m, rope_has_m=need.available_m)
+    if need.tail_m < 0.0:
+        draft.lacks.append(
+            f"the {need.line} has {need.available_m:g} m of rope, the way down takes "
+            f"{need.needed_m:.1f} m"
+        )
+
+
+def _loaded(scene: Scene, draft: Draft, section: Section, load_n: float, besides: set[str]) -> None:
+    """Hold a section's fixed point, rope and edges against what a rescue hangs on them."""
+    hung = figures.hang(scene.scenario, scene.chosen, section, scene.depth_m, load_n, slippery=True)
+    fixed_point = scene.scenario.anchors.get(section.anchor)
+    pull_n = hung.tensions_n[0] + scene.on_anchor_n(section.anchor, besides)
+    if fixed_point is not None and pull_n > fixed_point.strength.value:
+        draft.lacks.append(f"{pull_n / 1000:.1f} kN in all is more than {section.anchor} holds")
+    edges = [section.edges[k] for k in hung.laid.edges if section.edges[k].kind == "edge"]
+    draft.row = replace(draft.row, edges=tuple(OnTheWay(e.name, e.protection) for e in edges))
+    for edge in edges:
+        if scene.cuts(edge.name):
+            draft.lacks.append(f"{edge.name}, which can part a rope in one pass, would be loaded")
+        elif _is_bare(scene, section, edge) and not _placed_first(scene, draft, edge.name):
+            draft.lacks.append(f"{edge.name} would be loaded bare")
+
+
+def _is_bare(scene: Scene, section: Section, edge: EdgeOnLine) -> bool:
+    """Whether an edge is loaded in a way that industrial work does not accept."""
+    bare = edge.protection is None and scene.is_sharp(section, edge.name)
+    return bare and scene.scenario.setting == "industrial"
+
+
+def _placed_first(scene: Scene, draft: Draft, edge: str) -> bool:
+    """Let whoever comes over the edge place what their line names for it, if it lies ready."""
+    name = draft.row.rescuer
+    line = None if name is None else scene.line_of(name, WORKING)
+    if name is None or line is None or edge not in line.protect or edge in scene.moment.bare:
+        return False
+    if not stands_on_top(scene, name):
+        return False
+    draft.legs.append(
+        Leg("reach", f"placing protection at {edge}", scene.scenario.times.place_protection)
+    )
+    return True
+
+
+def _aside(scene: Scene, draft: Draft, name: str) -> None:
+    """Hold how far aside the two hang against how far they can be drawn together."""
+    section = scene.section(name, WORKING, scene.depth_m)
+    theirs = scene.section(scene.held_by.name, scene.held_by.role, scene.depth_m)
+    if section is None or theirs is None or section.direct or theirs.direct:
+        return
+    there_m = section.load_at(scene.depth_m)[1]
+    aside_m = abs(there_m - scene.along_m(scene.held_by))
+    free_m = sum(
+        figures.hang(scene.scenario, scene.chosen, one, scene.depth_m).laid.free_m[-1]
+        for one in (section, theirs)
+    )
+    most_m = max(BESIDE_M, free_m * tan(ASIDE_RAD))
+    draft.row = replace(draft.row, sideways_m=aside_m)
+    if aside_m > most_m:
+        draft.lacks.append(
+            f"{name} hangs {aside_m:.1f} m aside; at most {most_m:.1f} m is within reach here"
+        )
+
+
+def _over_the_edge(scene: Scene, name: str) -> Iterator[Leg]:
+    steps = steps_of(scene.scenario.job.get(name, ()))
+    crossing = next((s for s in steps if isinstance(s, planned.CrossEdge)), None)
+    usual = scene.scenario.times.cross_edge
+    lasting = crossing.for_ if crossing is not None and crossing.for_ is not None else usual
+    yield Leg("reach", "crossing the edge", lasting)
+
+
+def _along_rope(
+    scene: Scene, name: str, who: Person, stage: str, from_m: float, to_m: float
+) -> Iterator[Leg]:
+    """Down at the speed and with the stops of the person, up by their strokes; what is passed."""
+    way_m = to_m - from_m
+    if way_m > 0.0:
+        stops = ceil(way_m / who.technique.stop_every.value)
+        yield Leg(stage, f"{name} descends", who.technique.descent_speed, way_m)
+        yield fixed(stage, "stops", stops * REST_AT_STOP_S)
+    elif way_m < 0.0:
+        one = who.technique
+        cycle_s = one.rise_time.value + one.drop_time.value + one.pause_time.value
+        yield Leg(stage, f"{name} climbs", one.rise, -way_m * cycle_s)
+    for passed in _passed(scene, name, from_m, to_m):
+        yield passed._replace(stage=stage)
+
+
+def _passed(scene: Scene, name: str, from_m: float, to_m: float) -> Iterator[Leg]:
+    """Fixed points and deviations between two depths of a person's working line."""
+    line = scene.line_of(name, WORKING)
+    if line is None:
+        return
+    low, high = min(from_m, to_m), max(from_m, to_m)
+    times = scene.scenario.times
+    for section in whole(scene.scenario, scene.chosen, name, line, name)[1:]:
+        if isfinite(section.top_m) and low < section.top_m <= high:
+            yield Leg("", f"passing {section.anchor}", times.pass_re_anchor)
+    for led in line.deviations:
+        up = scene.scenario.anchors[led.anchor].up
+        if up is not None and low < -up.value <= high:
+            yield Leg("", f"passing {led.anchor}", times.pass_deviation)
+
+
+def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
+    """People on top haul the casualty up to the edge, or lower them to what is below."""
+    free = [n for n in others if stands_on_top(scene, n) and not is_free(scene, n)]
+    draft = Draft(_row(scene, method, free[0] if free else None))
+    if not free:
+        draft.lacks.append("nobody who is free stands on top")
+    held = scene.held_by
+    section = scene.section(held.name, held.role, scene.depth_m)
+    if section is None:
+        return draft.done()
+    if not scene.stands_at(section.anchor):
+        draft.lacks.append(f"{section.anchor} is on the face, where nobody can stand")
+    if not scene.holds(section):
+        draft.lacks.append(f"the {section.line} does not hold any more")
+    load_kg = scene.mass_kg(held.name)
+    draft.row = replace(draft.row, load_kg=load_kg)
+    _loaded(scene, draft, section, load_kg * G_M_S2, {held.name})
+    draft.legs.append(Leg("reach", f"rigging a {method}", RIGGING))
+    (_haul if method == "haul" else _lower)(scene, draft, section, free)
+    return draft.done()
+
+
+def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> None:
+    _kit(scene, draft, HAUL_KIT, carried=True)
+    hung = figures.hang(
+        scene.scenario, scene.chosen, section, scene.depth_m, scene.mass_kg(scene.held_by.name)
+        * G_M_S2,
+    )  # fmt: skip
+    advantage, speed_m_s = _as_planned(scene)
+    hands = max(len(free), 1)
+    pull_n = figures.haul_at_top_n(hung) / (advantage * hands)
+    typed = scene.scenario.limits.hands
+    most_n = HANDS_N if typed is None else typed.value
+    up_m = max(scene.depth_m - scene.top_edge_m() - BELOW_EDGE_M, 0.0)
+    draft.legs.append(fixed("ground", "hauling", up_m / speed_m_s))
+    draft.legs.append(Leg("ground", "over the edge", scene.scenario.times.cross_edge))
+    draft.row = replace(
+        draft.row, hands=tuple(free), pull_n=pull_n, pull_limit_n=most_n, advantage=advantage,
+        ends_at=ON_TOP,
+    )  # fmt: skip
+    if pull_n > most_n:
+        draft.lacks.append(
+            f"each of {hands} on top would pull {pull_n:.0f} N, more than {most_n:g} N"
+        )
+
+
+def _as_planned(scene: Scene) -> tuple[float, float]:
+    """Advantage and speed of the haul that the plan has for the casualty, else of the kit [1, m/s].
+
+    Whose haul nothing is said of is raised by a haul kit.
+    """
+    for who, steps in scene.scenario.job.items():
+        for step in steps_of(steps):
+            if isinstance(step, planned.Haul) and (step.person or who) == scene.casualty:
+                speed = HAUL_SPEED_M_S if step.speed is None else step.speed.value
+                return step.advantage.value, speed
+    return KIT_ADVANTAGE, HAUL_SPEED_M_S
+
+
+def _lower(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> None:
+    fixed_point = scene.scenario.anchors.get(section.anchor)
+    if fixed_point is None or not fixed_point.releasable:
+        draft.lacks.append(f"{section.anchor} is not releasable")
+    ground = scene.ground()
+    if ground is None:
+        draft.lacks.append("nothing is named below (`below`) where they could stand")
+        return
+    _rope_for_lower(scene, draft, ground[1])
+    draft.legs.append(fixed("ground", "lowering", (ground[1] - scene.depth_m) / HAUL_SPEED_M_S))
+    draft.row = replace(draft.row, ends_at=f"{ground[0]}, {ground[1]:.1f} m deep")
+
+
+def _rope_for_lower(scene: Scene, draft: Draft, down_m: float) -> None:
+    held = scene.held_by
+    line = scene.line_of(held.name, held.role)
+    if line is None:
+        return
+    need = scene.rope(held.name, line, down_m)
+    draft.row = replace(draft.row, rope_needed_m=need.needed_m, rope_has_m=need.available_m)
+    if need.tail_m < 0.0:
+        draft.lacks.append(
+            f"the {need.line} has {need.available_m:g} m of rope, the way down takes "
+            f"{need.needed_m:.1f} m"
+        )
