@@ -49,7 +49,7 @@ def seen_share(demand: float, through: float, lifted: bool) -> float:
         places=lambda edge: [Place(0, 0)], missing=lambda edge: False,
         lines={0: SimpleNamespace(demand=lambda row, least: {"lip": demand})},
         case=SimpleNamespace(line_names=("line",)), seen_through=lambda edge, line: through,
-        tell_seen=lambda what, line, step, edge: told.append(what),
+        tell_seen=lambda what, line, step, edge, by: told.append(what),
     )  # fmt: skip
     worker = SimpleNamespace(log=Log(), env=site.env, step=1)
     for replicate in range(LOOKS):

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from edgewear.findings.rescue import STAGES, Reached
 from edgewear.scenario.text.quantities import Measured
 
-DRAWS = 4000
-"""Rescues that are drawn; with so many the 19-of-20 value is known to about two in a hundred."""
+DRAWS = 16_000
+"""Rescues that are drawn; with so many the 19-of-20 value is known to two or three in a hundred."""
 
 CAREFUL = 0.95
 """Of so many rescues a time is not exceeded."""
