@@ -16,12 +16,13 @@ from edgewear.findings.failure import Failure
 from edgewear.findings.faults import FaultRow, Soonest
 from edgewear.findings.limits import AboveLimit, Figure
 from edgewear.findings.procedure import Findings
+from edgewear.findings.rescue import Reached
 from edgewear.procedure.difference import difference
 from edgewear.procedure.failures import worst_places
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_rates import Stratum, combined, happens, weight_of
 from edgewear.procedure.fault_rows import Rows
-from edgewear.procedure.fault_runs import Fate, quantile
+from edgewear.procedure.fault_runs import Trial, quantile
 from edgewear.report import print_faults
 from edgewear.scenario import load_text
 
@@ -141,41 +142,73 @@ def test_workers_change_nothing() -> None:
     assert two == found()
 
 
-def test_every_rescue_says_how_long_and_what_it_wears() -> None:
-    rows = {row["method"]: row for row in document()["rescues"]}
-    haul = rows["haul"]
+def ways(text: str) -> dict:
+    """Ways of rescuing ann from where she works, by method."""
+    (place,) = taken_apart(text)["rescues"]
+    return {row["method"]: row for row in place["ways"]}
+
+
+ALONE = ONE.replace("FAULTS\n", "")
+BOB = "  bob: {mass: 90 kg}\n"
+TWO = (
+    ALONE.replace("options:\n", BOB + "kit: {haul kit: 1, rescue sling: 1}\noptions:\n")
+    .replace("job:\n", "job:\n  ann:\n")
+    .replace("  - inspect: {by: edge attendant, from: lip, protection: lifted}\n", "")
+    .replace("  - ", "    - ")
+    .replace("{lip: pad}\n", "{lip: pad}\n    attendant: bob\n", 1)
+    .replace("when:", "  bob:\n    - rest: 30 min\nbelow: {ground: -30 m}\nwhen:")
+)
+"""Ann on her lines, Bob on top without any, who watches."""
+
+
+def test_who_is_alone_is_rescued_by_nobody() -> None:
+    found = ways(ALONE.replace("  - inspect: {by: edge attendant, from: lip, protection: lifted}\n",
+                               ""))  # fmt: skip
+    assert not any(row["possible"] for row in found.values())
+    assert "nobody sees that ann cannot call" in found["any"]["why"]
+
+
+def test_each_way_says_what_it_lacks() -> None:
+    found = ways(TWO)
+    haul, lower = found["haul"], found["lower"]
+    # one person pulls more than two fifths of the weight by 3:1, over a pad: far above 250 N
+    assert haul["hands"] == ["bob"]
+    assert haul["pull_n"] > 100.0 * 9.81 / 3.0 > haul["pull_limit_n"] == 250.0
+    assert "each of 1 on top would pull" in haul["why"]
+    assert lower["why"] == "post is not releasable"
+    assert "pick-off" not in found  # nobody has lines of their own
+
+
+def test_a_lower_is_shown_where_anchor_and_rope_allow_it() -> None:
+    loose = TWO.replace("post: {out: -6 m, up: 1 m, along: 0 m,", "post: {out: -6 m, up: 1 m, "
+                        "along: 0 m, releasable: yes,")  # fmt: skip
+    lower = ways(loose)["lower"]
+    assert lower["possible"]
+    assert lower["rescuer"] == "bob"
+    times = lower["times"]
+    # bob watches the edge: half a minute until the next look, 10 s to react
+    # and 5 s to call; then 180 s to rig, all by the middle
+    assert times["reach"]["middle_s"] == pytest.approx(30.0 + 10.0 + 5.0 + 180.0)
+    # 0.1 m a second from where ann hangs to the ground
+    down_m = 30.0 - lower["depth_m"]
+    lasting_s = times["ground"]["middle_s"] - times["release"]["middle_s"]
+    assert lasting_s == pytest.approx(down_m / 0.1)
+    short = loose.replace("length: 60 m", "length: 30 m")
+    assert "30 m of rope" in ways(short)["lower"]["why"]
+    nowhere = loose.replace("below: {ground: -30 m}\n", "")
+    assert "nothing is named below" in ways(nowhere)["lower"]["why"]
+
+
+def test_a_pull_within_the_typed_limit_shows_the_haul_and_no_kit_does_not() -> None:
+    strong = TWO.replace("below:", "limits: {hands: 900 N, reach: 1 min}\nbelow:")
+    haul = ways(strong)["haul"]
     assert haul["possible"]
-    # the rope slides over a pad: whoever hauls holds more than the casualty's weight
-    assert haul["hands_n"] > 100.0 * 9.81
-    assert haul["reach_s"] <= haul["release_s"] <= haul["ground_s"]
-    assert any(edge["demand"] > 0.0 for edge in haul["wear"])
-    assert not rows["pick-off"]["possible"]
-    assert not rows["lower"]["possible"]
-
-
-def test_limits_are_held_against_what_nineteen_of_twenty_rescues_keep_to() -> None:
-    haul = next(row for row in document()["rescues"] if row["method"] == "haul")
-    for what in ("reach", "release", "ground"):
-        assert haul[f"{what}_p95_s"] > haul[f"{what}_s"]
-    # reacting 10 s (to 60 s) and rigging 180 s (to 600 s): alone the rigging's high end is 600 s
-    assert 500.0 < haul["reach_p95_s"] < 800.0
-    # the haul itself takes what it takes
-    later = haul["ground_p95_s"] - haul["release_p95_s"]
-    assert later == pytest.approx(haul["ground_s"] - haul["release_s"])
-    tight = scenario(FAULTS + "limits: {reach: 5 min}\n")
-    rescues = study.faults(tight, replicates=1, workers=1).as_json()["rescues"]
-    row = next(r for r in rescues if r["method"] == "haul")
-    assert row["reach_s"] < 300.0 < row["reach_p95_s"]
-    assert row["within"] == {"reach": False, "release": None, "ground": None}
-
-
-def test_the_pull_at_the_hands_counts_the_mechanical_advantage_of_the_plan() -> None:
-    plain = next(row for row in document()["rescues"] if row["method"] == "haul")
-    text = ONE.replace("  - ascend: 6 m\n", "  - haul: {height: 6 m, advantage: 3}\n")
-    found = taken_apart(text.replace("FAULTS\n", ""))["rescues"]
-    rigged = next(row for row in found if row["method"] == "haul")
-    assert (plain["advantage"], rigged["advantage"]) == (1.0, 3.0)
-    assert rigged["hands_n"] == pytest.approx(plain["hands_n"] / 3.0, rel=1e-9)
+    assert haul["ends_at"] == "on top"
+    assert haul["times"]["reach"]["keeps"] is False  # 3 min to rig it alone
+    none = strong.replace("{haul kit: 1, rescue sling: 1}", "{rescue sling: 1}")
+    assert "no haul kit in the kit" in ways(none)["haul"]["why"]
+    thrice = strong.replace("    - ascend: 6 m\n", "    - haul: {height: 6 m, advantage: 6}\n")
+    assert ways(thrice)["haul"]["pull_n"] == pytest.approx(haul["pull_n"] / 2.0, rel=1e-9)
 
 
 def test_a_revision_says_what_it_makes_better_and_worse() -> None:
@@ -202,7 +235,9 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
     before = found()
     limit = AboveLimit(Figure.DROP, 2.9, 2.0, "EN 12841, from memory")
     first, gone, *others = before.worst_failures
-    haul, *rest = [row for row in before.rescues if row.possible]
+    (place,) = before.rescues
+    shown = replace(place.ways[0], missing=(), times={"ground": Reached(60.0, 90.0, 80.0, 99.0)})
+    before = replace(before, rescues=(replace(place, ways=(shown,)),))
     after = replace(
         before,
         worst_failures=(
@@ -210,7 +245,7 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
             replace(others[0], holds=False, why="it is too weak"),
             *others[1:],
         ),
-        rescues=(replace(haul, possible=False, why="no way"), *rest),
+        rescues=(replace(place, ways=(replace(shown, missing=("no way",)),)),),
         status=("not acceptable: protect the edge",),
         edge_levels=dict.fromkeys(before.edge_levels, "bare"),
     )
@@ -233,7 +268,7 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
     assert said.index("Got worse") < said.index("Alike in both")
     assert "status: 'not acceptable: protect the edge' is new" in said
     assert "level of control at lip: soft before, bare now" in said
-    assert "haul of ann from 'work 5 min': not possible any more: no way" in said
+    assert "rescue of ann from 'work 5 min': no rescue shown any more: no way" in said
 
 
 ANY = Failure(
@@ -279,11 +314,11 @@ def test_no_trials_and_no_such_option_are_refused() -> None:
         study.faults(scenario(), option="nobody's")
 
 
-def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Fate:
-    return Fate(margin, fault, core, inf, seen, by, fell, "line at edge")
+def fate(margin=0.9, fault=0.0, core=inf, seen=inf, by="", fell=False) -> Trial:
+    return Trial(margin, fault, core, inf, seen, by, fell, "line at edge")
 
 
-def rows(*fates: Fate) -> FaultRow:
+def rows(*fates: Trial) -> FaultRow:
     plan = [one for one in wanted(scenario(), "padded") if not one.step][:2]
     return Rows(plan, [[fate()] * len(fates), list(fates)], {}).faults()[0]
 

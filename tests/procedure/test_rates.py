@@ -12,7 +12,7 @@ import pytest
 
 from edgewear.layout import TICK_S
 from edgewear.procedure.fault_rates import Stratum, combined, rates
-from edgewear.procedure.fault_runs import Fate
+from edgewear.procedure.fault_runs import Trial
 from edgewear.scenario.text.quantities import Measured
 
 SEEDS = pytest.mark.parametrize("seeds", [200, pytest.param(5000, marks=pytest.mark.long)])
@@ -59,13 +59,11 @@ class DrawnRuns:
     combinations: tuple = ()
     replicates: tuple = ()
 
-    def __call__(self, index: int):
-        rng = np.random.default_rng([self.seed, index])
-        share = 1.0 - (1.0 - self.chance) ** len(self.combinations[index])
-        core = rng.random(self.replicates[index]) < share
-        return index, [
-            Fate(0.0, 0.0, 1.0 if shows else inf, inf, inf, "", False, "") for shows in core
-        ]
+    def trials(self, faults, replicates: int):
+        rng = np.random.default_rng([self.seed, self.combinations.index(faults)])
+        share = 1.0 - (1.0 - self.chance) ** len(faults)
+        core = rng.random(replicates) < share
+        return [Trial(0.0, 0.0, 1.0 if shows else inf, inf, inf, "", False, "") for shows in core]
 
 
 @SEEDS

@@ -69,6 +69,7 @@ def told() -> str:
         "Every fault is reported as having happened",
         "A projection, not permission",
         "19 of 20 such rescues are quicker",
+        "no rescue shown",
     ],
 )
 def test_page_and_terminal_say_the_same(said: str) -> None:
@@ -107,7 +108,8 @@ def test_the_folder_has_page_tables_picture_and_document(tmp_path: Path) -> None
     assert page == tmp_path / "out" / "faults.html"
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert names == {
-        "faults.html", "single-failures.csv", "faults.csv", "worst-run.svg", "faults.json",
+        "faults.html", "single-failures.csv", "faults.csv", "fates.csv", "worst-run.svg",
+        "faults.json",
     }  # fmt: skip
     assert not re.search(r'(src|href)="', page.read_text())  # nothing is fetched
     (tmp_path / "file").write_text("")

@@ -44,7 +44,7 @@ class Detection:
         )  # fmt: skip
         self.every = getattr(found, "again", LOOKS_EVERY)
         self._looks: dict[tuple[str, str], int] = {}
-        self.attended = _attended(scenario)
+        self.attended = attended(scenario)
         self.seen: list[tuple[str, str]] = []  # (edge, by) of each thing that was seen
 
     def chance_seen(self, demand: float) -> float:
@@ -155,7 +155,7 @@ class Detection:
         return self.chance.share(f"look of {by} at {edge} {self._count(by, edge)}") < chance
 
 
-def _attended(scenario: Scenario) -> bool:
+def attended(scenario: Scenario) -> bool:
     """Tell whether the scenario has somebody at the edges."""
     asked = any(r.by == ATTENDANT for r in scenario.when.values())
     looks = any(

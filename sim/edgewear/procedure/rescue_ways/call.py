@@ -9,7 +9,7 @@ from edgewear.job.log import Entry, Kind
 from edgewear.job.reactions import CALL
 from edgewear.layout import TICK_S
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
-from edgewear.procedure.rescue_ways.moment import Moment, people_of
+from edgewear.procedure.rescue_ways.moment import Moment, watchers
 from edgewear.scenario.models.scenario import Scenario
 
 
@@ -74,9 +74,10 @@ def _watcher(
     if carrier and moment.people[carrier].able:
         return carrier, "carries them", ()
     looks = (Leg("noticed", "the next look", scenario.detection.again, up_to=True),)
-    for name in people_of(scenario, option):
+    for name in watchers(scenario, option):
         someone = moment.people.get(name)
-        if someone is None and moment.away_until <= moment.tick:
+        there = moment.away_until <= moment.tick if someone is None else someone.able
+        if there and name != casualty:
             return name, "looks at the edges", looks
     for name, someone in moment.people.items():
         if name != casualty and someone.able and someone.hangs:

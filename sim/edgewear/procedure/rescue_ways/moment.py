@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from math import isfinite, nan
 from typing import TYPE_CHECKING
 
+from edgewear.job.detection import attended
 from edgewear.job.log import Entry, Kind
+from edgewear.job.site import ATTENDANT
 from edgewear.layout import TICK_S
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
@@ -243,8 +245,14 @@ def people_of(scenario: Scenario, option: str) -> Mapping[str, bool]:
     """Everybody who may help, and whether they have lines of their own: the edges' watchers too."""
     lines = scenario.options[option].lines
     found = {name: name in lines for name in scenario.job}
-    for both in lines.values():
+    return found | {name: name in lines for name in watchers(scenario, option)}
+
+
+def watchers(scenario: Scenario, option: str) -> list[str]:
+    """Who watches an edge: whoever a line names, and the attendant of whom the scenario speaks."""
+    named = [ATTENDANT] if attended(scenario) else []
+    for both in scenario.options[option].lines.values():
         for line in (both.working, both.safety):
             if line is not None and line.attendant is not None:
-                found.setdefault(line.attendant, line.attendant in lines)
-    return found
+                named.append(line.attendant)
+    return list(dict.fromkeys(named))
