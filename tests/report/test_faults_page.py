@@ -13,12 +13,15 @@ from pathlib import Path
 import pytest
 
 from edgewear.errors import CannotCreate
+from edgewear.findings.fates import End
 from edgewear.findings.limits import AboveLimit, Figure
 from edgewear.findings.procedure import Findings
 from edgewear.procedure.faults import faults
 from edgewear.report import print_faults, write_faults
 from edgewear.report.formats import html
+from edgewear.report.procedure import fate_words
 from edgewear.report.procedure import page as faults_page
+from edgewear.scenario import load_text
 from procedure.test_faults import scenario
 
 LIMIT = AboveLimit(Figure.DROP, 3.4, 2.0, "EN 12841, from memory")
@@ -115,3 +118,75 @@ def test_the_folder_has_page_tables_picture_and_document(tmp_path: Path) -> None
     (tmp_path / "file").write_text("")
     with pytest.raises(CannotCreate):
         write_faults(document(), tmp_path / "file" / "out")
+
+
+ALONE = """
+edgewear: 1
+title: who is left hanging
+setting: industrial
+target: 50 %
+anchors:
+  post: {out: -6 m, up: 1 m, kind: pair}
+  rail: {out: -6 m, up: 1 m, along: 1.5 m, kind: pair, releasable: yes}
+  beam: {out: -6 m, up: 1 m, along: 3 m, kind: pair}
+  hook: {out: -6 m, up: 1 m, along: 4.5 m, kind: pair}
+edges: {lip: {out: 0.2 m, up: 0 m, radius: 60 mm, surface: steel}}
+ropes: {store: {like: low-stretch 11, length: 60 m, stopper: yes}}
+people: {ann: {mass: 100 kg}, bob: {mass: 90 kg}}
+kit: {KIT: 1}
+lines:
+  ann: {anchor: post, rope: store, safety line: {anchor: rail, rope: store}}
+  bob: {anchor: beam, rope: store, safety line: {anchor: hook, rope: store}}
+options: {only: {}}
+job:
+  ann: [cross edge: lip, descend: 6 m, work: 5 min]
+  bob: [rest: 20 min]
+faults:
+  post goes: {anchor fails: post, step: 3}
+  both go: {anchor fails: rail, step: 3}
+  faints: {casualty unresponsive: ann, step: 3}
+when: {parted: call rescue}
+below: {ground: -25 m}
+"""
+
+
+@cache
+def rescued(kit: str) -> Findings:
+    return faults(load_text(ALONE.replace("KIT", kit), "alone.yaml"), replicates=1, workers=1)
+
+
+@pytest.mark.parametrize("kit", ["rescue sling", "pad"])
+def test_every_fate_is_the_same_in_terminal_page_table_and_document(kit: str) -> None:
+    found = rescued(kit)
+    stream = io.StringIO()
+    print_faults(found, stream, 80)
+    body = html.page(faults_page.sheet(found)).partition("<main>")[2].partition("<script>")[0]
+    page = " ".join(unescape(re.sub("<[^>]+>", "", body.replace("><", "> <"))).split())
+    terminal = " ".join(stream.getvalue().split())
+    table = list(csv.DictReader(io.StringIO(faults_page.fates_csv(found))))
+    written = [(one, person) for one in found.fates for person in one.people]
+    assert len(table) == len(written) == sum(len(f["people"]) for f in found.as_json()["fates"])
+    plain = [person for one in found.as_json()["fates"] for person in one["people"]]
+    ends = set()
+    for row, known, (one, person) in zip(table, plain, written, strict=True):
+        assert (row["person"], row["end"]) == (known["person"], known["end"])
+        assert (row["person"], row["end"]) == (person.person, person.end.value)
+        assert row["missing"] == "; ".join(known["missing"]) == "; ".join(person.missing)
+        rescuer = known["rescue"]["rescuer"] if known["rescue"] else ""
+        assert row["rescuer"] == rescuer
+        if len(one.names) == 1 and not one.step and one.came and person.gravity:
+            told = fate_words.fate(person)
+            assert told in terminal
+            assert told in page
+            ends.add((person.end, person.rescue is not None))
+    assert (End.HANGS, kit == "rescue sling") in ends
+    both = next(one for one in found.fates if set(one.names) == {"post goes", "both go"})
+    assert both.people[0].end is End.FALLS
+    assert "falls: nothing holds" in terminal
+    assert "falls: nothing holds" in page
+
+
+def test_the_worst_off_come_first() -> None:
+    gravities = [one.gravity for one in rescued("pad").fates]
+    assert gravities == sorted(gravities, reverse=True)
+    assert rescued("pad").fates[0].people[0].end is End.FALLS

@@ -14,12 +14,13 @@ from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
 from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import middle_s
-from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.moment import Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Scene
 from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
+from edgewear.terms import SAFETY, WORKING
 
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected

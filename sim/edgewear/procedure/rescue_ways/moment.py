@@ -13,13 +13,12 @@ from edgewear.job.site import ATTENDANT
 from edgewear.layout import TICK_S
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
+from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected
     from edgewear.rigging.model import Section
     from edgewear.scenario.models.scenario import Scenario
-
-WORKING, SAFETY = "working line", "safety line"
 
 NOT_TO_BE_LEFT = (
     planned.CrossEdge, planned.PassReAnchor, planned.PassDeviation, planned.TakeOver,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import isfinite
 
-from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, Moment, Someone
+from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.rigging.findings.control import (
     BARE_BELOW_DIAMETERS,
     judged_radius_m,
@@ -19,6 +19,7 @@ from edgewear.rigging.profile import Profile
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.gear import CUTTING_RADIUS_M
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 ON_TOP = "on top"
 
@@ -114,14 +115,12 @@ class Scene:
 
     def on_anchor_n(self, anchor: str, besides: set[str]) -> float:
         """What other people's weight already pulls at a fixed point [N]."""
-        from edgewear.geometry.loads import G_M_S2
-
         total = 0.0
         for someone in self.moment.people.values():
             if someone.hangs and someone.name not in besides:
                 section = self.section(someone.name, someone.role, someone.depth_m)
                 if section is not None and section.anchor == anchor:
-                    total += self.mass_kg(someone.name) * G_M_S2
+                    total += self.mass_kg(someone.name) * GRAVITY_M_S2
         return total
 
     def holds(self, section: Section) -> bool:

@@ -7,11 +7,10 @@ from dataclasses import dataclass, field, replace
 from math import ceil, isfinite, radians, tan
 
 from edgewear.findings.rescue import OnTheWay, Rescue
-from edgewear.geometry.loads import G_M_S2
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
-from edgewear.procedure.rescue_ways.moment import SAFETY, WORKING, people_of
+from edgewear.procedure.rescue_ways.moment import people_of
 from edgewear.procedure.rescue_ways.scene import (
     ON_TOP,
     Scene,
@@ -21,11 +20,12 @@ from edgewear.procedure.rescue_ways.scene import (
 )
 from edgewear.rigging.findings import figures
 from edgewear.rigging.model import EdgeOnLine, Section
-from edgewear.rigging.profile import steps_of
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models import steps as planned
 from edgewear.scenario.models.people import Person
+from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
+from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 RIGGING = Measured(
     value=180.0, low=60.0, high=600.0, unit="s", typed="180 s", basis="assumed",
@@ -132,13 +132,13 @@ def _kit(scene: Scene, draft: Draft, word: str, carried: bool) -> None:
 
 def _plans_take_over(scene: Scene, name: str) -> bool:
     """Whether somebody's own list has them take a person over."""
-    steps = steps_of(scene.scenario.job.get(name, ()))
+    steps = leaves(scene.scenario.job.get(name, ()))
     return any(isinstance(step, planned.TakeOver) for step in steps)
 
 
 def _lines_bear(scene: Scene, draft: Draft, name: str, down_m: float) -> None:
     """Hold a rescuer's own lines against the way, the weight of two and the edges."""
-    both_n = scene.mass_kg(name, scene.casualty) * G_M_S2
+    both_n = scene.mass_kg(name, scene.casualty) * GRAVITY_M_S2
     for role in (WORKING, SAFETY):
         line, section = scene.line_of(name, role), scene.section(name, role, scene.depth_m)
         if line is None or section is None:
@@ -221,7 +221,7 @@ def _aside(scene: Scene, draft: Draft, name: str) -> None:
 
 
 def _over_the_edge(scene: Scene, name: str) -> Iterator[Leg]:
-    steps = steps_of(scene.scenario.job.get(name, ()))
+    steps = leaves(scene.scenario.job.get(name, ()))
     crossing = next((s for s in steps if isinstance(s, planned.CrossEdge)), None)
     usual = scene.scenario.times.cross_edge
     lasting = crossing.for_ if crossing is not None and crossing.for_ is not None else usual
@@ -277,7 +277,7 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
         draft.lacks.append(f"the {section.line} does not hold any more")
     load_kg = scene.mass_kg(held.name)
     draft.row = replace(draft.row, load_kg=load_kg)
-    _loaded(scene, draft, section, load_kg * G_M_S2, {held.name})
+    _loaded(scene, draft, section, load_kg * GRAVITY_M_S2, {held.name})
     draft.legs.append(Leg("reach", f"rigging a {method}", RIGGING))
     (_haul if method == "haul" else _lower)(scene, draft, section, free)
     return draft.done()
@@ -287,7 +287,7 @@ def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> 
     _kit(scene, draft, HAUL_KIT, carried=True)
     hung = figures.hang(
         scene.scenario, scene.chosen, section, scene.depth_m, scene.mass_kg(scene.held_by.name)
-        * G_M_S2,
+        * GRAVITY_M_S2,
     )  # fmt: skip
     advantage, speed_m_s = _as_planned(scene)
     hands = max(len(free), 1)
@@ -313,7 +313,7 @@ def _as_planned(scene: Scene) -> tuple[float, float]:
     Whose haul nothing is said of is raised by a haul kit.
     """
     for who, steps in scene.scenario.job.items():
-        for step in steps_of(steps):
+        for step in leaves(steps):
             if isinstance(step, planned.Haul) and (step.person or who) == scene.casualty:
                 speed = HAUL_SPEED_M_S if step.speed is None else step.speed.value
                 return step.advantage.value, speed
