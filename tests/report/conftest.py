@@ -9,7 +9,7 @@ import pytest
 
 from edgewear.report import write
 from support import rankings
-from support.browser import Browser, binary
+from support.browser import Browser, binary, few_fonts, launched
 
 NO_BROWSER = "no chromium on this machine: tests of pages in a browser are deselected"
 _deselected: list[str] = []
@@ -63,8 +63,19 @@ def crowded(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """A headless browser."""
-    running = Browser()
-    yield running
-    running.close()
+def browsers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Browser]]:
+    """A headless browser with the machine's fonts, and one with a single wide font."""
+    with launched({}, few_fonts(tmp_path_factory.mktemp("fonts"))) as (many, one):
+        yield {"the machine's fonts": many, "one font": one}
+
+
+@pytest.fixture
+def browser(browsers: dict[str, Browser]) -> Browser:
+    """A headless browser as the machine is."""
+    return browsers["the machine's fonts"]
+
+
+@pytest.fixture(params=["the machine's fonts", "one font"])
+def any_fonts(browsers: dict[str, Browser], request: pytest.FixtureRequest) -> Browser:
+    """A browser for what must hold whatever fonts there are."""
+    return browsers[request.param]

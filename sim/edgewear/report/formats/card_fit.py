@@ -22,8 +22,8 @@ SPARE = 0.95
 """Share of the page's height that is filled: widths of letters are only estimated."""
 
 MM_PER_PT = 25.4 / 72
-CHARACTER_EM = 0.5
-"""Mean width of a character over the size of type."""
+CHARACTER_EM = 0.55
+"""Width of a character over the size of type: the style sheet scales any font's zero to it."""
 
 ROW_EM = 1.3 + 0.36
 LINE_EM = 1.3 + 0.3

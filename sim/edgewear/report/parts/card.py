@@ -17,7 +17,7 @@ from edgewear.report.terminal.console import shorten
 NAME = 44
 """Names are cut to so many characters: the card stays one page, the report has them whole."""
 
-MOST = 12
+MOST = 11
 """Rows of a table on a card."""
 
 BLANK = '<span class="blank">&nbsp;</span>'
