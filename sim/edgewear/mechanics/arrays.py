@@ -121,6 +121,8 @@ STATE = np.dtype(
         ("rescan_j_m", np.float64),  # the bound at which to look again
         ("holds_n", np.float64),  # tension the rope holds for sure up to that bound
         ("residual_n", np.float64),  # strength at the last scan
+        ("worn_tick", np.int64, (2,)),  # a third, two thirds of the sheath worn; -1: never
+        ("worn_ascended_m", np.float64, (2,)),
         ("core_tick", np.int64),  # -1: never
         ("core_ascended_m", np.float64),
         ("parted_tick", np.int64),  # -1: never
@@ -170,7 +172,11 @@ SUMS = np.dtype(
         ("pending_high", np.int64),
         ("worn_low", np.int64),  # cells ever worn here
         ("worn_high", np.int64),
-        # the slide under way since the last look, see `bound`
+        # what this edge alone has worn at its worst place
+        ("largest_j_m", np.float64),  # at the last look
+        ("worn_tick", np.int64, (3,)),  # a third, two thirds, core visible; -1: never
+        ("worn_ascended_m", np.float64, (3,)),
+        # the slide under way since the last look, see `exposure_bound`
         ("run_way", np.int64),  # 1 toward the load, -1 toward the anchor, 0: none
         ("run_at_m", np.float64),  # material at the edge at its end
         ("run_j_m3", np.float64),  # largest exposure per travel and contact length
@@ -281,6 +287,8 @@ def clear(buffers: Buffers) -> None:
     buffers.travel[...] = np.nan
     buffers.state["phase_end"] = -1
     buffers.state["core_tick"] = -1
+    buffers.state["worn_tick"] = -1
+    buffers.sums["worn_tick"] = -1
     buffers.state["parted_tick"] = -1
     buffers.sums["bare_tick"] = -1
     buffers.sums["pending_low"] = buffers.exposure.shape[1]

@@ -119,11 +119,15 @@ def _clear(state_: Any, sums: Any, pending: Floats, exposure: Floats, blank: Any
                 exposure[row, k] = 0.0
         sums[row] = none[0]
         sums[row].bare_tick = -1
+        for k in range(3):
+            sums[row].worn_tick[k] = -1
         sums[row].pending_low = cells
         sums[row].worn_low = cells
     state_[0] = blank[0]
     state_[0].phase_end = -1
     state_[0].core_tick = -1
+    state_[0].worn_tick[0] = -1
+    state_[0].worn_tick[1] = -1
     state_[0].parted_tick = -1
 
 

@@ -156,7 +156,7 @@ def play(
         state.busy = 1
     else:
         code = 0 if state.phase != r.NO_PHASE else NEEDS_DRAWS
-    set_levels(state, wear, armed, watch)
+    set_levels(state, sums, wear, armed, watch)
     most_steps = state.steps + BUDGET
     fresh = True
     status = 0

@@ -2,19 +2,61 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.wear.exposure_bound import forget_slides
-from edgewear.mechanics.wear.wear import scan, strength_n
+from edgewear.mechanics.wear.wear import largest_by_edge, scan, strength_n
 
 DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
 
+THIRDS = 3
+"""Sheath worn is marked at a third, at two thirds and whole: the moments to look at the rope."""
+EARLY = 2e-3
+"""A mark is set up to so much of the sheath early, never late: how far wear may come unlooked at."""
+
 
 @njit
-def set_levels(state: Any, wear: Any, armed: int, watch: float) -> Any:
+def next_mark(state: Any, sums: Any, wear: Any) -> Any:
+    """Bound of the largest exposure at which some edge may have come to its next mark [J/m].
+
+    No edge's own worst place grows by more than the bound of the whole line does.
+    """
+    nearest = math.inf
+    for row in range(sums.shape[0]):
+        for k in range(THIRDS):
+            if sums[row].worn_tick[k] < 0:
+                left = wear.sheath_j_m * (k + 1) / THIRDS - sums[row].largest_j_m
+                nearest = min(nearest, left)
+    for k in range(THIRDS - 1):
+        if state.worn_tick[k] < 0:
+            nearest = min(nearest, wear.sheath_j_m * (k + 1) / THIRDS - state.largest_j_m)
+    return state.largest_j_m + max(nearest - EARLY * wear.sheath_j_m, EARLY * wear.sheath_j_m)
+
+
+@njit
+def mark_worn(state: Any, pending: Floats, exposure: Floats, sums: Any, wear: Any) -> Any:
+    """Write down when an edge alone, and all together, have worn each third of the sheath.
+
+    The last third of all together is the core that shows, which `look` tells without `EARLY`.
+    """
+    largest_by_edge(pending, exposure, sums, 1.0 + state.skipped)
+    for k in range(THIRDS):
+        level = wear.sheath_j_m * ((k + 1) / THIRDS - EARLY)
+        if k < THIRDS - 1 and state.worn_tick[k] < 0 and state.largest_j_m >= level:
+            state.worn_tick[k] = state.tick
+            state.worn_ascended_m[k] = ascended(state)
+        for row in range(sums.shape[0]):
+            if sums[row].worn_tick[k] < 0 and sums[row].largest_j_m >= level:
+                sums[row].worn_tick[k] = state.tick
+                sums[row].worn_ascended_m[k] = ascended(state)
+
+
+@njit
+def set_levels(state: Any, sums: Any, wear: Any, armed: int, watch: float) -> Any:
     """Exposure up to which nothing can happen, and the tension the rope surely holds there.
 
     Looking costs as much as many steps, so the level is as far off as the strength it leaves is
@@ -26,7 +68,7 @@ def set_levels(state: Any, wear: Any, armed: int, watch: float) -> Any:
         if strength_n(largest + 2.0 * ahead, wear) <= 2.0 * state.peak_n:
             break
         ahead *= 2.0
-    level = largest + ahead
+    level = min(largest + ahead, next_mark(state, sums, wear))
     if armed & WATCH and largest < watch * wear.sheath_j_m:
         level = min(level, watch * wear.sheath_j_m)
     if largest < wear.sheath_j_m:
@@ -76,7 +118,8 @@ def look(
         if state.parted_tick < 0:
             state.parted_tick = state.tick
             state.parted_ascended_m = ascended(state)
-    set_levels(state, wear, armed, watch)
+    mark_worn(state, pending, exposure, sums, wear)
+    set_levels(state, sums, wear, armed, watch)
     return bits
 
 

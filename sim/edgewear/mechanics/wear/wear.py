@@ -122,6 +122,25 @@ def _add_block(
 
 
 @njit
+def largest_by_edge(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
+    """Write the largest exposure that each edge alone has done to any place [J/m] to its sums."""
+    for row in range(sums.shape[0]):
+        first = 0.0
+        value = 0.0
+        most = 0.0
+        low = min(sums[row].worn_low, sums[row].pending_low)
+        high = max(sums[row].worn_high, sums[row].pending_high)
+        for cell in range(max(low, 0), min(high + 1, exposure.shape[1])):
+            own = exposure[row, cell]
+            if sums[row].pending_low <= cell <= sums[row].pending_high:
+                first += pending[row, cell]
+                value += first
+                own += times * value
+            most = max(most, own)
+        sums[row].largest_j_m = most
+
+
+@njit
 def wore_most(at: int, pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
     """Edge that wore cell `at` most; -1: none."""
     most = 0.0
