@@ -15,8 +15,6 @@ DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit
 
 THIRDS = 3
 """Sheath worn is marked at a third, at two thirds and whole: the moments to look at the rope."""
-EARLY = 2e-3
-"""A mark is set up to so much of the sheath early, never late: how far wear may come unlooked at."""
 
 
 @njit
@@ -34,18 +32,18 @@ def next_mark(state: Any, sums: Any, wear: Any) -> Any:
     for k in range(THIRDS - 1):
         if state.worn_tick[k] < 0:
             nearest = min(nearest, wear.sheath_j_m * (k + 1) / THIRDS - state.largest_j_m)
-    return state.largest_j_m + max(nearest - EARLY * wear.sheath_j_m, EARLY * wear.sheath_j_m)
+    return state.largest_j_m + nearest
 
 
 @njit
 def mark_worn(state: Any, pending: Floats, exposure: Floats, sums: Any, wear: Any) -> Any:
     """Write down when an edge alone, and all together, have worn each third of the sheath.
 
-    The last third of all together is the core that shows, which `look` tells without `EARLY`.
+    The last third of all together is the core that shows, which `look` tells.
     """
     largest_by_edge(pending, exposure, sums, 1.0 + state.skipped)
     for k in range(THIRDS):
-        level = wear.sheath_j_m * ((k + 1) / THIRDS - EARLY)
+        level = wear.sheath_j_m * (k + 1) / THIRDS
         if k < THIRDS - 1 and state.worn_tick[k] < 0 and state.largest_j_m >= level:
             state.worn_tick[k] = state.tick
             state.worn_ascended_m[k] = ascended(state)

@@ -1,0 +1,115 @@
+"""When each third of the sheath is worn, by edge and in all, against a count after every step."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from edgewear import mechanics
+from edgewear.layout import Kind
+from mechanics.test_plain_line import random_line
+from support.lines import JERKY, direct, move
+
+EVERY_TICKS = 97
+"""Less than one step of 10 ms: after each step there is a look from outside."""
+THIRDS = (1 / 3, 2 / 3, 1.0)
+ROUNDING = 1e-9
+"""Relative, of a demand: sums of some 1e3 additions in another order."""
+
+Moments = dict[tuple[int, int], tuple[int, int]]
+"""(edge, -1: all; which third) -> the first tick at which it was worn, and the last before."""
+
+
+def counted(buffers, tape, variation) -> Moments:
+    """Play a tape step by step, and look at the whole rope after each."""
+    found: Moments = {}
+    for movement in tape:
+        status = 0
+        while not status & 1:
+            before = int(buffers.state["tick"][0])
+            status = mechanics.advance(
+                buffers, movement, variation, until_tick=before + EVERY_TICKS
+            )
+            tick = int(buffers.state["tick"][0])
+            demands = {-1: mechanics.worst(buffers)[0] / buffers.wear["sheath_j_m"][0]}
+            demands |= dict(enumerate(mechanics.demand_by_edge(buffers)))
+            for row, demand in demands.items():
+                for k, third in enumerate(THIRDS):
+                    if demand >= third * (1.0 + ROUNDING):
+                        found.setdefault((row, k), (tick, before))
+    return found
+
+
+def marked(buffers) -> dict[tuple[int, int], int]:
+    """The ticks that the kernels wrote down."""
+    state, sums = buffers.state[0], buffers.sums
+    ticks = {(-1, k): int(state["worn_tick"][k]) for k in range(2)}
+    ticks[-1, 2] = int(state["core_tick"])
+    ticks |= {(j, k): int(sums["worn_tick"][j, k]) for j in range(len(sums)) for k in range(3)}
+    return {key: tick for key, tick in ticks.items() if tick >= 0}
+
+
+def agrees(buffers, tape, variation) -> int:
+    """Hold the marks to the count; how many there were."""
+    slow = counted(buffers, tape, variation)
+    quick = marked(buffers)
+    assert quick.keys() == slow.keys()
+    for key, tick in quick.items():
+        seen, before = slow[key]
+        assert before <= tick <= seen, key
+    return len(quick)
+
+
+def thin(seed: int):
+    """A random line whose sheath is worn through somewhere on the way."""
+    buffers, tape, variation = random_line(seed)
+    for movement in tape:
+        mechanics.advance(buffers, movement, variation)
+    worn = mechanics.worst(buffers)[0]
+    buffers, tape, variation = random_line(seed)
+    buffers.wear["sheath_j_m"] = max(worn * (0.4 + 0.13 * (seed % 7)), 1.0)
+    buffers.wear["breaking_n"] = 1e9  # nothing parts on the way
+    return buffers, tape, variation
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_marks_are_set_in_the_step_in_which_a_third_is_worn(seed: int) -> None:
+    agrees(*thin(seed))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(4, 200))
+def test_marks_are_set_in_the_step_in_which_a_third_is_worn_at_large(seed: int) -> None:
+    agrees(*thin(seed))
+
+
+def test_marks_are_set_in_work_passed_in_closed_form() -> None:
+    work = move(Kind.WORK, duration_ticks=6_000_000, bounce_m=0.03, bounce_hz=1.0, tool_n=150.0)
+    load = move(Kind.LOAD, depth_m=10.0)
+    buffers = direct([20.0], [45.0], sheath_j_m=60e3, breaking_n=1e9)
+    for movement in (load, work):
+        mechanics.advance(buffers, movement)
+    found = marked(buffers)
+    assert found.keys() == {(row, k) for row in (-1, 0) for k in range(3)}
+    period, step = 10_000, 100
+    for (_, k), tick in found.items():
+        for until, reached in ((tick - step, False), (tick + period, True)):
+            again = direct([20.0], [45.0], sheath_j_m=60e3, breaking_n=1e9)
+            mechanics.advance(again, load)
+            mechanics.advance(again, work, until_tick=until)
+            assert (mechanics.worst(again)[0] >= 60e3 * THIRDS[k]) is reached
+
+
+def test_marks_of_a_whole_movement_are_those_of_its_pieces() -> None:
+    climb = move(Kind.STROKES, length_m=6.0, **JERKY)
+    ways = []
+    for piece in (None, 313):
+        buffers = direct([10.0, 4.0], [40.0, 60.0], sheath_j_m=4e3, breaking_n=1e9)
+        mechanics.advance(buffers, move(Kind.LOAD, depth_m=20.0))
+        status, until = 0, 0
+        while not status & 1:
+            until += piece or 10**9
+            status = mechanics.advance(buffers, climb, np.zeros((0, 2)), until_tick=until)
+        ways.append(marked(buffers))
+    assert ways[0] == ways[1]
+    assert len(ways[0]) >= 4
