@@ -50,6 +50,15 @@ RUN = (
     Column("core_visible_time_s", "float64", "s", "first time the core shows; NaN: never"),
     Column("core_visible_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
     Column("core_visible_step", "int64", "1", "step of the job it happened in, from 1; 0: never"),
+    Column(
+        "third_worn_time_s",
+        "float64",
+        "s",
+        "first time a third of the sheath is worn; NaN: never",
+    ),
+    Column("third_worn_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
+    Column("two_thirds_worn_time_s", "float64", "s", "the same of two thirds"),
+    Column("two_thirds_worn_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
     Column("core_loss", "float64", "1", "share of the core's section lost at the worst place"),
     Column(
         "residual_strength_n", "float64", "N", "what the rope would still hold at its weakest place"
@@ -96,6 +105,17 @@ EDGE = (
     Column("peak_tension_n", "float64", "N", "largest tension on either side"),
     Column("demand_max", "float64", "1", "largest sheath demand from this edge"),
     Column("flash_temperature_c", "float64", "degC", "highest temperature of the moving contact"),
+    Column(
+        "third_worn_time_s",
+        "float64",
+        "s",
+        "a third worn by this edge alone; NaN: never",
+    ),
+    Column("third_worn_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
+    Column("two_thirds_worn_time_s", "float64", "s", "the same of two thirds"),
+    Column("two_thirds_worn_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
+    Column("core_visible_time_s", "float64", "s", "the same of the whole sheath: the core shows"),
+    Column("core_visible_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 
@@ -141,6 +161,16 @@ TIMELINE = (
 )
 """Samples of the nominal run (`nominal/timeline.parquet`)."""
 
+STEP_WEAR = (
+    Column("option", "str", "", "option"),
+    Column("line", "str", "", "line"),
+    Column("person", "str", "", "whose line it is"),
+    Column("by", "str", "", "who made the step"),
+    Column("step", "int64", "1", "step of the list of who made it, from 1"),
+    Column("demand", "float64", "1", "demand it added where the line is worn most"),
+)
+"""Wear of the nominal run by step; sums to the line's demand (`nominal/steps.parquet`)."""
+
 TABLES = {
     "plan": PLAN,
     "runs": RUN,
@@ -148,6 +178,7 @@ TABLES = {
     "events": EVENT,
     "wear": WEAR,
     "timeline": TIMELINE,
+    "steps": STEP_WEAR,
 }
 
 

@@ -278,8 +278,27 @@ def test_why_names_the_worst_edge_its_travel_and_both_bounces():
 def test_looks_come_in_thirds_of_the_way_to_the_core():
     option = ranking_of(Comparison({"a": Way([0.5] * TRIALS)})).options[0]
     # demand grows evenly to 0.5 in 60 s and 10 m: a third of the sheath is gone at 40 s
-    assert option.looks.first_time_s == 40.0
+    assert option.looks.first_time_s == pytest.approx(40.0, rel=1e-12)
     assert option.looks.first_ascended_m == pytest.approx(40 / 6, rel=1e-12)
     assert option.looks.first_strokes == 20
     calm = ranking_of(Comparison({"a": Way([0.05] * TRIALS)})).options[0]
     assert calm.looks.first_time_s is None
+
+
+def test_no_look_comes_later_than_the_careful_trial_has_worn_a_third():
+    demands = np.linspace(0.2, 2.4, TRIALS)  # evenly: the careful trials wear fastest
+    looks = ranking_of(Comparison({"a": Way(demands.tolist())})).options[0].looks
+    third, two_thirds, core = looks.worn_at
+    fast = np.quantile(demands, 0.95)
+    # trials in between are interpolated over 1/demand, which is convex: 1 % of the value
+    assert third.time_s == pytest.approx(20 / fast, rel=0.01)
+    assert core.time_s == pytest.approx(60 / fast, rel=0.01)
+    assert looks.first_time_s == third.time_s <= two_thirds.time_s <= core.time_s
+    assert looks.every_time_s <= core.time_s - two_thirds.time_s + 1e-9
+
+
+def test_a_third_that_one_trial_in_a_hundred_wears_asks_for_looks_before_and_after_only():
+    demands = [0.1] * (TRIALS - TRIALS // 100) + [0.5] * (TRIALS // 100)
+    looks = ranking_of(Comparison({"a": Way(demands)})).options[0].looks
+    assert looks.first_time_s is None
+    assert [worn.time_s for worn in looks.worn_at] == [None, None, None]

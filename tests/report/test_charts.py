@@ -82,27 +82,6 @@ def happening(step: int, time: float, name: str) -> Happening:
     return Happening(time, "lead", "begins", step, name, float("nan"))
 
 
-def test_the_step_that_wears_most_comes_first() -> None:
-    times = [float(time) for time in range(100)]
-    demand = [0.001 * time if time < 50 else 0.05 + 0.01 * (time - 50) for time in times]
-    curve = Curve(LINE, {"time_s": times, "demand": demand})
-    events = [happening(1, 0.0, "descend"), happening(2, 50.0, "ascend")]
-    shares = timeline_chart.wear_by_step([curve], events)
-    assert [(step, name, who) for step, name, who, _ in shares] == [
-        (2, "ascend", "lead"),
-        (1, "descend", "lead"),
-    ]
-    assert sum(share for *_, share in shares) == pytest.approx(1.0, rel=1e-12)
-    # 49 of the thousandths grow before 50 s, the rest after: 0.049 of 0.54
-    assert shares[1][3] == pytest.approx(0.049 / 0.54, rel=1e-9)
-
-
-def test_nothing_worn_has_no_step_that_wears_most() -> None:
-    curve = Curve(LINE, {"time_s": [0.0, 1.0], "demand": [0.0, 0.0]})
-    assert timeline_chart.wear_by_step([curve], [happening(1, 0.0, "descend")]) == []
-    assert timeline_chart.wear_by_step([], []) == []
-
-
 def wear(most: float) -> str:
     """Wear along the rope with a peak so high."""
     of = rankings.ordinary()

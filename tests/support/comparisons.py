@@ -121,8 +121,10 @@ def _runs(first, way):
     rows["run"], rows["status"] = first + np.arange(demand.size), "ok"
     rows["sheath_demand_max"], rows["sheath_margin"] = demand, 1 - demand
     rows["worst_line"], rows["worst_edge"] = "working", max(way.edges, key=way.edges.get)
-    rows["core_visible_time_s"] = np.where(demand >= 1, 60 / np.maximum(demand, 1), np.nan)
-    rows["core_visible_ascended_m"] = rows["core_visible_time_s"] / 6
+    for what, share in (("third_worn", 1 / 3), ("two_thirds_worn", 2 / 3), ("core_visible", 1)):
+        reached = 60 * share / np.maximum(demand, share)  # demand grows evenly in 60 s
+        rows[f"{what}_time_s"] = np.where(demand >= share, reached, np.nan)
+        rows[f"{what}_ascended_m"] = rows[f"{what}_time_s"] / 6
     rows["parted_time_s"] = rows["parted_ascended_m"] = parted
     rows["residual_strength_n"] = 20e3 / (1 + demand)
     rows["anchor_peak_n"] = rows["peak_tension_n"] = 1500.0
@@ -142,5 +144,7 @@ def _edges(first, way):
         rows["wrap_deg"], rows["peak_tension_n"] = way.wrap_deg, 1500.0
         rows["strokes"], rows["strokes_stuck"], rows["slip_m"] = 30, 6, 1.2 * share
         rows["demand_max"] = np.array(way.demand) * share
+        for what in ("third_worn", "two_thirds_worn", "core_visible"):
+            rows[f"{what}_time_s"] = rows[f"{what}_ascended_m"] = np.nan
         parts.append(rows)
     return np.concatenate(parts)

@@ -53,7 +53,8 @@ class FakeModel:
         runs["worst_line"], runs["worst_edge"] = "working", "kerb"
         for name in ("core_visible_time_s", "core_visible_ascended_m"):
             runs[name] = np.where(demand >= 1, 60 / demand, np.nan)
-        for name in ("parted_time_s", "parted_ascended_m"):
+        never = [n for n in runs.dtype.names if n.startswith(("parted_", "third_", "two_thirds_"))]
+        for name in set(never) - {"parted_step"}:
             runs[name] = np.nan
         runs["residual_strength_n"] = 20_000 / (1 + demand)
         runs["peak_tension_n"] = runs["anchor_peak_n"] = 1500 * (1 + demand)

@@ -18,6 +18,10 @@ BRIDGES = "bridges.json"
 """File of a dataset: the way from each option to the one before it, one change at a time."""
 
 
+STEPS = "nominal/steps.parquet"
+"""Wear of the nominal run by step."""
+
+
 def open_dataset(folder: str | Path) -> Dataset:
     """Open a dataset.
 
@@ -90,6 +94,10 @@ class Dataset:
     def timeline(self) -> pa.Table:
         """Read the samples of the nominal run of each option."""
         return self._read("nominal/timeline.parquet", None)
+
+    def step_wear(self) -> pa.Table | None:
+        """Read what each step wore in the nominal run; None where an older edgewear wrote none."""
+        return self._read(STEPS, None) if self.has(STEPS) else None
 
     def bridges(self) -> dict[tuple[str, str], list[dict[str, Any]]]:
         """Read the ways from one option to another: (from, to) -> steps; empty where none is."""

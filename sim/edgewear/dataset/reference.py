@@ -14,6 +14,7 @@ _WHERE = {
     "events": ("`nominal/events.parquet`", "what happened in the nominal run of each option"),
     "wear": ("`nominal/wear.parquet`", "demand along the rope in the nominal run"),
     "timeline": ("`nominal/timeline.parquet`", "samples of the nominal run"),
+    "steps": ("`nominal/steps.parquet`", "wear of the nominal run by step"),
 }
 
 _HEAD = f"""# Columns of a dataset

@@ -110,6 +110,8 @@ def _figures(
         peak_tension_n=state["peak_n"],
         anchor_peak_n=state["anchor_peak_n"],
         stretch_m=state["stretch_m"],
+        third_worn=FirstTimes(state["worn_tick"][:, 0], state["worn_ascended_m"][:, 0]),
+        two_thirds_worn=FirstTimes(state["worn_tick"][:, 1], state["worn_ascended_m"][:, 1]),
         core_visible=FirstTimes(state["core_tick"], state["core_ascended_m"], many.core_step),
         parted=FirstTimes(state["parted_tick"], state["parted_ascended_m"], many.parted_step),
         frequency_sliding_hz=many.frequency_hz[:, 0],

@@ -56,7 +56,9 @@ def write_corrected(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
 
 
 def _source(ranking: Ranking, dataset: Dataset) -> Source:
-    return source(ranking, dataset.wear(), dataset.timeline(), dataset.events())
+    return source(
+        ranking, dataset.wear(), dataset.timeline(), dataset.events(), dataset.step_wear()
+    )
 
 
 def write_sources(sources: Sequence[Source], out: Path) -> Path:

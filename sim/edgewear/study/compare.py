@@ -195,8 +195,9 @@ def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:
 def write_nominal(root: Path, nominal: Mapping[str, NominalCourse]) -> list[Written]:
     """Write the nominal runs of all options, one file a table."""
     written = []
-    for name in ("events", "wear", "timeline"):
-        parts = [getattr(one, name) for one in nominal.values()]
+    tables = {"events": "events", "wear": "wear", "timeline": "timeline", "steps": "step_wear"}
+    for name, field in tables.items():
+        parts = [getattr(one, field) for one in nominal.values()]
         table = table_of_records(records.TABLES[name], np.concatenate(parts))
         written.append(write_table(root, f"nominal/{name}.parquet", table))
     return written

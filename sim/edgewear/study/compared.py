@@ -23,6 +23,7 @@ class NominalCourse:
     events: NDArray[np.void]  # records.EVENT
     wear: NDArray[np.void]  # records.WEAR
     timeline: NDArray[np.void]  # records.TIMELINE
+    step_wear: NDArray[np.void]  # records.STEP_WEAR
     steps: float  # kernel steps taken
     margin: float
     step_error: float | None  # change of the margin at half the step

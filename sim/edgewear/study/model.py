@@ -129,6 +129,7 @@ class ScenarioModel:
             wear_of,
         )
         from edgewear.engine.results.outcome import outcome
+        from edgewear.engine.results.step_wear import step_wear
         from edgewear.engine.run_job import perform
 
         ready = self.ready(option)
@@ -141,6 +142,7 @@ class ScenarioModel:
             events=events_of(done, option),
             wear=wear_of(done, option),
             timeline=timeline_of(done, option),
+            step_wear=step_wear(ready.case, ready.case.batch(ready.tape, {}, 1), option),
             steps=float(max(steps, 1)),
             margin=margin,
             step_error=abs(halved - margin),

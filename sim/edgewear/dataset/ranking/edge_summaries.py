@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.dataset.ranking.inspection_plan import worn_at
 from edgewear.dataset.ranking.model import EdgeSummary, Quantiles
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.geometry.catch import stop_travel_m
@@ -66,6 +67,7 @@ def _summary(
         demand_max=_median(columns["demand_max"]),
         worst_share=worst_share,
         mark_stop_m=_mark_stop(columns),
+        worn_at=worn_at(columns),
     )
 
 

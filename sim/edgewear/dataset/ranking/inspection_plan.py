@@ -1,85 +1,96 @@
-"""When to look at the rope during a job: early, at the careful end, then at equal steps."""
+"""When to look at the rope during a job: where the careful trial has worn a third of the sheath.
+
+Every trial says for itself when a third, two thirds and all of the sheath are worn somewhere, with
+all work, repeats and waits in it. The careful end is the 5th percentile of these moments, so a
+look never comes later than the core at the careful end.
+"""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.model import Looks
-from edgewear.dataset.ranking.statistics import quantile
+from edgewear.dataset.ranking.model import Looks, WornAt
+from edgewear.dataset.ranking.statistics import never_is_late, quantile
 
-if TYPE_CHECKING:
-    import pyarrow as pa
+Columns = Mapping[str, NDArray[Any]]
 
-Columns = dict[str, NDArray[Any]]
-
-STEP_OF_DEMAND = 1 / 3
+THIRDS = (("third_worn", 1 / 3), ("two_thirds_worn", 2 / 3), ("core_visible", 1.0))
 """A look for every third of the way to where the core shows: three before it, assumed."""
 
+CAREFUL = 0.05
+"""Share of the trials that get there sooner."""
 
-def looks_of(option: str, runs: Columns, ok: NDArray[np.bool_], timeline: pa.Table) -> Looks | None:
-    """Plan the looks of an option from its nominal course and the spread of its trials.
+BEFORE_AND_AFTER = "look at the rope before and after the job, at every edge it lay over"
+WHICHEVER = "whichever comes first; a look at every edge the rope lay over"
 
-    The nominal demand over time is scaled to the trials' 95th percentile of demand. Rope climbed
-    and strokes are shared out in proportion to the metres climbed.
+
+def worn_at(columns: Columns, ok: NDArray[np.bool_] | None = None) -> tuple[WornAt, ...]:
+    """When each third of the sheath is worn at the careful end, each by itself.
 
     Parameters:
-        option: its name.
+        columns: of `records.RUN` or of `records.EDGE`, (n,) trials.
+        ok: (n,) which of them could be computed; all if left out.
+    """
+    counted = np.ones(len(columns["third_worn_time_s"]), bool) if ok is None else ok
+
+    def careful(name: str) -> float | None:
+        return quantile(never_is_late(columns[name], counted), CAREFUL)
+
+    return tuple(
+        WornAt(share, careful(f"{what}_time_s"), careful(f"{what}_ascended_m"))
+        for what, share in THIRDS
+    )
+
+
+def looks_of(runs: Columns, ok: NDArray[np.bool_]) -> Looks | None:
+    """Plan the looks of an option from the moments at which its trials wear the sheath.
+
+    The first look comes where a third is worn; further ones as far apart as the closest two of
+    the moments. Strokes are shared out in proportion to the metres climbed.
+
+    Parameters:
         runs: columns of `records.RUN` of its trials.
         ok: (n,) trials that could be computed.
-        timeline: `records.TIMELINE` of all options.
 
     Returns:
         None when nothing wears the rope or no trial could be computed.
     """
-    demand = quantile(np.asarray(runs["sheath_demand_max"][ok]), 0.95)
-    course = _course(option, timeline)
-    if demand is None or demand <= 0 or course is None:
+    if not ok.any() or not np.max(runs["sheath_demand_max"][ok]) > 0:
         return None
-    time_s, ascended_m, wear = course
-    careful = wear * (demand / wear[-1])
+    moments = worn_at(runs, ok)
+    first = moments[0]
+    if first.time_s is None:
+        return Looks(None, None, None, None, None, None, BEFORE_AND_AFTER, moments)
+    climbed_m = float(np.median(runs["ascended_m"][ok]))
     strokes = float(np.median(runs["strokes"][ok]))
-    if demand <= STEP_OF_DEMAND:
-        words = "look at the rope before and after the job, at every edge it lay over"
-        return Looks(None, None, None, None, None, None, words)
-    at = int(np.searchsorted(careful, STEP_OF_DEMAND))
-    climbed = float(ascended_m[-1])
-    first = float(time_s[at]), float(ascended_m[at])
-    every = float(time_s[-1]) * STEP_OF_DEMAND / demand, climbed * STEP_OF_DEMAND / demand
+    first_m = first.ascended_m or None
+    every_m = _closest([moment.ascended_m for moment in moments])
     return Looks(
-        first_ascended_m=first[1] if climbed else None,
-        first_time_s=first[0],
-        first_strokes=_strokes(strokes, first[1], climbed),
-        every_ascended_m=min(every[1], first[1]) if climbed else None,
-        every_time_s=min(every[0], first[0]) if first[0] > 0 else every[0],
-        every_strokes=_strokes(strokes, min(every[1], first[1]), climbed),
-        words="whichever comes first; a look at every edge the rope lay over",
+        first_ascended_m=first_m,
+        first_time_s=first.time_s,
+        first_strokes=_strokes(strokes, first_m, climbed_m),
+        every_ascended_m=every_m,
+        every_time_s=_closest([moment.time_s for moment in moments]),
+        every_strokes=_strokes(strokes, every_m, climbed_m),
+        words=WHICHEVER,
+        worn_at=moments,
     )
 
 
-def _course(
-    option: str, timeline: pa.Table
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
-    """Time, rope climbed so far and demand of the line that wears most in the nominal run."""
-    names = ("option", "line", "time_s", "depth_m", "demand")
-    columns = {name: timeline.column(name).to_numpy() for name in names}
-    mine = columns["option"] == option
-    best: tuple[float, str] = (0.0, "")
-    for line in dict.fromkeys(columns["line"][mine].tolist()):
-        most = float(columns["demand"][mine & (columns["line"] == line)].max())
-        best = max(best, (most, line))
-    if best[0] <= 0:
-        return None
-    rows = mine & (columns["line"] == best[1])
-    depth = columns["depth_m"][rows]
-    climbed = np.concatenate([[0.0], np.cumsum(np.maximum(-np.diff(depth), 0.0))])
-    return columns["time_s"][rows], climbed, np.maximum.accumulate(columns["demand"][rows])
+def _closest(moments: list[float | None]) -> float | None:
+    """The least way from one moment to the next, the start being the first; None: there is none."""
+    known = [0.0, *(moment for moment in moments if moment is not None)]
+    ways = [after - before for before, after in pairwise(known)]
+    return min((way for way in ways if way > 0), default=None)
 
 
-def _strokes(strokes: float, ascended_m: float, climbed_m: float) -> int | None:
-    if not strokes or not climbed_m:
+def _strokes(strokes: float, ascended_m: float | None, climbed_m: float) -> int | None:
+    if not strokes or not climbed_m or not ascended_m:
         return None
     return max(math.floor(strokes * ascended_m / climbed_m), 1)

@@ -84,6 +84,19 @@ class PairedChance:
 
 
 @dataclass(frozen=True)
+class WornAt:
+    """When a share of the sheath is worn, at the careful end: 5th percentile over the trials."""
+
+    share: float  # 1: the core shows
+    time_s: float | None  # None: in fewer than one trial in twenty
+    ascended_m: float | None
+
+    def as_json(self) -> dict[str, float | None]:
+        """All of it as a JSON object."""
+        return dict(vars(self))
+
+
+@dataclass(frozen=True)
 class EdgeSummary:
     """What one edge does to one line over all trials of an option (medians unless said)."""
 
@@ -105,12 +118,15 @@ class EdgeSummary:
     demand_max: float
     worst_share: float  # share of the trials in which this is the option's worst edge
     mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
+    worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, by this edge alone
 
     def as_json(self, wear: bool = True) -> dict[str, Any]:
         """All of it as a JSON object; without wear where no wear number may be given."""
         values = dict(vars(self))
         values["mark_travel_m"] = self.mark_travel_m.as_json()
-        return values if wear else {**values, "demand_max": None, "worst_share": None}
+        values["worn_at"] = [worn.as_json() for worn in self.worn_at]
+        none: dict[str, object] = {"demand_max": None, "worst_share": None, "worn_at": []}
+        return values if wear else {**values, **none}
 
 
 @dataclass(frozen=True)
@@ -136,10 +152,11 @@ class Looks:
     every_time_s: float | None
     every_strokes: int | None
     words: str
+    worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, wherever on the rope
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
-        return dict(vars(self))
+        return {**vars(self), "worn_at": [worn.as_json() for worn in self.worn_at]}
 
 
 @dataclass(frozen=True)

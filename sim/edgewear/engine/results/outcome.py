@@ -13,7 +13,7 @@ from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.player import Player
 from edgewear.engine.results.heat import contact_temperature_c
-from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
+from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows, write_moment
 from edgewear.records import EDGE, numpy_dtype
 
 EDGE_DTYPE = numpy_dtype(EDGE)
@@ -52,6 +52,8 @@ def run_row(player: Player, ticks: int) -> Records:
         worst_edge=place.edge,
         core_visible=_first(player, "core", player.core_step),
         parted=_first(player, "parted", player.parted_step),
+        third_worn=_worn(player, 0),
+        two_thirds_worn=_worn(player, 1),
         frequency_sliding_hz=sliding_hz,
         frequency_stuck_hz=stuck_hz,
         strokes=int(player.strokes.sum()),
@@ -123,6 +125,13 @@ def _first(player: Player, field: str, steps: Mapping[int, int]) -> FirstTimes:
     return FirstTimes(tick, float(state[f"{field}_ascended_m"]), steps[row])
 
 
+def _worn(player: Player, third: int) -> FirstTimes:
+    """The first time so many thirds of the sheath were worn, over all working lines."""
+    states = [buffers.state[0] for _, buffers in working_pieces(player)]
+    when = [(int(s["worn_tick"][third]), float(s["worn_ascended_m"][third])) for s in states]
+    return FirstTimes(*min((found for found in when if found[0] >= 0), default=(-1, nan)))
+
+
 def edge_rows(player: Player) -> Records:
     """EDGE rows of every line used, edges in the order the line meets them."""
     pieces = sorted(player.pieces(), key=lambda piece: piece[0])
@@ -153,6 +162,9 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
     ):
         rows[column] = values
     rows["demand_max"] = mechanics.demand_by_edge(buffers)
+    for third, what in enumerate(("third_worn", "two_thirds_worn", "core_visible")):
+        when = FirstTimes(sums["worn_tick"][:, third], sums["worn_ascended_m"][:, third])
+        write_moment(rows, what, when)
     heat = player.case.heat
     rows["flash_temperature_c"] = nan if heat is None else contact_temperature_c(buffers, heat[row])
     return rows

@@ -21,7 +21,7 @@ class FirstTimes(NamedTuple):
 
     ticks: ArrayLike  # (n,) since the start; negative: never
     ascended_m: ArrayLike  # (n,) climbed by then
-    steps: ArrayLike  # (n,) of the job, from 1
+    steps: ArrayLike = 0  # (n,) of the job, from 1
 
 
 class RunFigures(NamedTuple):
@@ -37,6 +37,8 @@ class RunFigures(NamedTuple):
     stretch_m: ArrayLike
     core_visible: FirstTimes
     parted: FirstTimes
+    third_worn: FirstTimes
+    two_thirds_worn: FirstTimes
     frequency_sliding_hz: ArrayLike
     frequency_stuck_hz: ArrayLike
     slip_m: ArrayLike
@@ -80,6 +82,8 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
     rows["sheath_margin"], rows["sheath_demand_max"] = 1.0 - demand, demand
     _write_first(rows, "core_visible", figures.core_visible)
     _write_first(rows, "parted", figures.parted)
+    write_moment(rows, "third_worn", figures.third_worn)
+    write_moment(rows, "two_thirds_worn", figures.two_thirds_worn)
     climbing_s = np.asarray(figures.climbing_ticks) * TICK_S
     still = climbing_s <= 0
     rows["stroke_hz"] = np.where(still, np.nan, rows["strokes"] / np.where(still, 1.0, climbing_s))
@@ -88,8 +92,13 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
 
 
 def _write_first(rows: Records, what: str, first: FirstTimes) -> None:
+    write_moment(rows, what, first)
+    rows[f"{what}_step"] = np.where(np.asarray(first.ticks) >= 0, first.steps, 0)
+
+
+def write_moment(rows: Records, what: str, first: FirstTimes) -> None:
+    """Write when something first came about into the columns named after it."""
     ticks = np.asarray(first.ticks)
     seen = ticks >= 0
     rows[f"{what}_time_s"] = np.where(seen, ticks * TICK_S, np.nan)
     rows[f"{what}_ascended_m"] = np.where(seen, first.ascended_m, np.nan)
-    rows[f"{what}_step"] = np.where(seen, first.steps, 0)

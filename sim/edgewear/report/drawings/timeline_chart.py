@@ -147,32 +147,6 @@ def begun(events: Sequence[Happening]) -> list[tuple[int, str, float]]:
     return [(step, name, time) for step, (name, time) in found.items()]
 
 
-def wear_by_step(
-    curves: Sequence[Curve], events: Sequence[Happening]
-) -> list[tuple[int, str, str, float]]:
-    """Share out the growth of the largest sheath demand among the steps it happened in.
-
-    Parameters:
-        curves: `time_s`, `demand` of each line; the most worn one is taken.
-        events: of the same run.
-
-    Returns: number, name, person and share of the growth of each step, the largest share first.
-    """
-    worst = max(curves, key=lambda c: max(c.columns["demand"], default=0.0), default=None)
-    steps = begun(events)
-    if worst is None or not steps or max(worst.columns["demand"], default=0.0) <= 0:
-        return []
-    who = {event.step: event.who for event in reversed(events) if event.what == "begins"}
-    grown = dict.fromkeys((step for step, _, _ in steps), 0.0)
-    before = 0.0
-    for time, demand in zip(worst.columns["time_s"], worst.columns["demand"], strict=True):
-        inside = [step for step, _, start in steps if start <= time] or [steps[0][0]]
-        grown[inside[-1]] += max(demand - before, 0.0)
-        before = max(demand, before)
-    shares = [(step, name, who[step], grown[step] / before) for step, name, _ in steps]
-    return sorted(shares, key=lambda share: -share[3])
-
-
 def step_words(events: Sequence[Happening]) -> str:
     """Name the steps whose beginnings are marked with numbers."""
     return ", ".join(f"{step} {name}" for step, name, _ in begun(events))

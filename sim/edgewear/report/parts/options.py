@@ -6,7 +6,7 @@ from edgewear.dataset.ranking.model import EdgeSummary, Looks, OptionResult, Qua
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.formats import document as d
 from edgewear.report.parts import rigged_words, words
-from edgewear.report.parts.sources import Source
+from edgewear.report.parts.sources import Source, StepWear
 from edgewear.report.parts.summary import status
 from edgewear.report.terminal.comparison import failures
 from edgewear.terms import LEVELS
@@ -15,6 +15,10 @@ CUTTING_WORDS = (
     "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
     "how long a rope lasts there."
 )
+
+
+WORN = ("a third of the sheath is worn after", "two thirds after", "the core shows after")
+"""What `WornAt` says of each third."""
 
 
 def part(source: Source, option: OptionResult, identity: str) -> d.Section:
@@ -119,14 +123,33 @@ def facts(source: Source, option: OptionResult) -> d.Facts:
     ]
     if option.stroke_hz is not None:
         pairs.append(("stroke rate over bounce", (_strokes(option),)))
-    steps = timeline_chart.wear_by_step(
-        source.timeline.get(option.name, ()), source.events.get(option.name, ())
-    )
-    if steps and option.group != 3:
-        step, name, _, share = steps[0]
-        label = f"most wear in step {step}"
-        pairs.append((label, d.run(f"{words.percent(share)}, ", d.Name(name))))
+    if option.group != 3:
+        pairs += _most_wear(source, option.name)
     return d.Facts(tuple(pairs))
+
+
+def _most_wear(source: Source, option: str) -> list[tuple[str, d.Run]]:
+    """Say which step wears the most worn line most, and whose it is where there are several."""
+    by_line: dict[str, list[StepWear]] = {}
+    for row in source.step_wear.get(option, ()):
+        by_line.setdefault(row.line, []).append(row)
+    worn = max(by_line.values(), key=lambda rows: sum(row.demand for row in rows), default=[])
+    whole = sum(row.demand for row in worn)
+    if whole <= 0:
+        return []
+    most = max(worn, key=lambda row: row.demand)
+    label = f"most wear in step {most.step}"
+    if len({event.who for event in source.events.get(option, ()) if event.step}) > 1:
+        label += f" of {most.by}"
+    name = next(
+        (
+            event.detail
+            for event in source.events.get(option, ())
+            if event.step == most.step and event.who == most.by and event.what == "begins"
+        ),
+        "",
+    )
+    return [(label, d.run(f"{words.percent(most.demand / whole)}, ", d.Name(name)))]
 
 
 def _strokes(option: OptionResult) -> str:
@@ -147,7 +170,17 @@ def looks(when: Looks) -> str:
     first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
     every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
     parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
-    return "; ".join(part for part in [*parts, when.words] if part)
+    return "; ".join(part for part in [*parts, when.words, _worn_at(when)] if part)
+
+
+def _worn_at(when: Looks) -> str:
+    """Say when the careful trial has worn how much, as far as it gets."""
+    found = [
+        f"{name} {moments(worn.ascended_m, worn.time_s, None)}"
+        for name, worn in zip(WORN, when.worn_at, strict=False)
+        if worn.time_s is not None
+    ]
+    return f"at the careful end {', '.join(found)}" if found else ""
 
 
 def moments(ascended_m: float | None, time_s: float | None, strokes: int | None) -> str:
@@ -173,10 +206,11 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
         return []
     figures: tuple[str, ...] = (
         "bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
+        "a third worn",
     )  # fmt: skip
     lines = len({edge.line for edge in met}) > 1
     if option.group == 3:
-        figures = figures[:-1]
+        figures = figures[:-2]
     columns = (
         d.Column("edge"),
         *([d.Column("line")] if lines else []),
@@ -189,7 +223,10 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
         "rope sticks"
     )
     if option.group < 3:
-        caption += ", share of trials with the most worn place there"
+        caption += (
+            ", share of trials with the most worn place there, time at the careful end until a "
+            "third of the sheath is worn"
+        )
     rows = tuple(_edge(edge, lines, wear=option.group < 3) for edge in met)
     return [d.Table(caption, columns, rows)]
 
@@ -205,8 +242,15 @@ def _edge(edge: EdgeSummary, with_line: bool, wear: bool) -> tuple[d.Cell, ...]:
         d.cell(words.metres(edge.slip_m), edge.slip_m),
         d.cell(words.kilonewtons(edge.peak_tension_n), edge.peak_tension_n),
         *([d.cell(words.percent(edge.worst_share), edge.worst_share)] if wear else []),
+        *([_third(edge)] if wear else []),
         d.cell(mark(edge)),
     )
+
+
+def _third(edge: EdgeSummary) -> d.Cell:
+    """Give the time at which the careful trial has worn a third of the sheath at an edge."""
+    time_s = edge.worn_at[0].time_s if edge.worn_at else None
+    return d.cell(words.NOTHING if time_s is None else words.duration(time_s), time_s)
 
 
 def mark(edge: EdgeSummary) -> str:

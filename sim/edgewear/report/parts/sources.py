@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Protocol
+from dataclasses import dataclass, field
+from typing import Any, Protocol, TypeVar
 
 from edgewear.dataset.ranking.model import Ranking
+
+Row = TypeVar("Row")
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,17 @@ class Happening:
 
 
 @dataclass(frozen=True)
+class StepWear:
+    """What one step of the nominal run added to the demand of a line, where it is worn most."""
+
+    line: str
+    person: str  # whose line it is
+    by: str  # who made the step
+    step: int
+    demand: float
+
+
+@dataclass(frozen=True)
 class Source:
     """One dataset as the report uses it."""
 
@@ -37,6 +50,7 @@ class Source:
     wear: Mapping[str, tuple[Curve, ...]]  # by option
     timeline: Mapping[str, tuple[Curve, ...]]  # by option
     events: Mapping[str, tuple[Happening, ...]]  # by option
+    step_wear: Mapping[str, tuple[StepWear, ...]] = field(default_factory=dict)  # by option
 
 
 class Columnar(Protocol):
@@ -47,18 +61,26 @@ class Columnar(Protocol):
         ...
 
 
-def source(ranking: Ranking, wear: Columnar, timeline: Columnar, events: Columnar) -> Source:
+def source(
+    ranking: Ranking,
+    wear: Columnar,
+    timeline: Columnar,
+    events: Columnar,
+    step_wear: Columnar | None = None,
+) -> Source:
     """Put a ranking and its nominal tables together.
 
     Parameters:
         ranking: computed by the dataset.
         wear, timeline, events: tables with the columns of `records`.
+        step_wear: the same; datasets of an older edgewear have none.
     """
     return Source(
         ranking,
         _curves(wear.to_pydict(), ("along_m", "demand")),
         _curves(timeline.to_pydict(), ("time_s", "tension_n", "slip_m", "demand")),
         _by_option(events.to_pydict(), _happening),
+        _by_option(step_wear.to_pydict(), _step_wear) if step_wear is not None else {},
     )
 
 
@@ -76,10 +98,9 @@ def _curves(
 
 
 def _by_option(
-    table: Mapping[str, Sequence[Any]],
-    make: Callable[[Mapping[str, Sequence[Any]], int], Happening],
-) -> dict[str, tuple[Happening, ...]]:
-    found: dict[str, list[Happening]] = {}
+    table: Mapping[str, Sequence[Any]], make: Callable[[Mapping[str, Sequence[Any]], int], Row]
+) -> dict[str, tuple[Row, ...]]:
+    found: dict[str, list[Row]] = {}
     for index, option in enumerate(table["option"]):
         found.setdefault(option, []).append(make(table, index))
     return {option: tuple(rows) for option, rows in found.items()}
@@ -93,4 +114,14 @@ def _happening(table: Mapping[str, Sequence[Any]], index: int) -> Happening:
         int(table["step"][index]),
         str(table["detail"][index]),
         float(table["value"][index]),
+    )
+
+
+def _step_wear(table: Mapping[str, Sequence[Any]], index: int) -> StepWear:
+    return StepWear(
+        str(table["line"][index]),
+        str(table["person"][index]),
+        str(table["by"][index]),
+        int(table["step"][index]),
+        float(table["demand"][index]),
     )
