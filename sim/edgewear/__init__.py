@@ -27,15 +27,26 @@ from edgewear.errors import (
 if TYPE_CHECKING:
     from edgewear import bench
     from edgewear.dataset.reading import open_dataset
+    from edgewear.python.frames import as_xarray
+    from edgewear.python.model import Model, load
+    from edgewear.python.results import Results
+    from edgewear.python.run import Run
     from edgewear.scenario import Scenario, load_scenario
     from edgewear.study.compare import compare
     from edgewear.study.single import simulate
     from edgewear.study.sweeping.sweep import sweep
 
+    __version__: str
+
 _HOMES = {
+    "Model": "edgewear.python.model",
+    "Results": "edgewear.python.results",
+    "Run": "edgewear.python.run",
     "Scenario": "edgewear.scenario",
+    "as_xarray": "edgewear.python.frames",
     "bench": "edgewear.bench",
     "compare": "edgewear.study.compare",
+    "load": "edgewear.python.model",
     "load_scenario": "edgewear.scenario",
     "open_dataset": "edgewear.dataset.reading",
     "simulate": "edgewear.study.single",
@@ -52,14 +63,19 @@ __all__ = [
     "Interrupted",
     "Locked",
     "Mismatch",
+    "Model",
     "Problem",
+    "Results",
+    "Run",
     "RunFailed",
     "Scenario",
     "ScenarioError",
     "Unfinished",
     "UsageError",
+    "as_xarray",
     "bench",
     "compare",
+    "load",
     "load_scenario",
     "open_dataset",
     "simulate",
@@ -73,6 +89,10 @@ def __getattr__(name: str) -> Any:  # whatever the name stands for
     Raises:
         AttributeError: no such name.
     """
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("edgewear")
     if name not in _HOMES:
         raise AttributeError(f"module 'edgewear' has no attribute {name!r}")
     module = import_module(_HOMES[name])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import pickle
+from importlib.metadata import version
 
 import pytest
 
@@ -25,9 +26,11 @@ ERRORS = {
     "UsageError": 2,
 }
 SIGNATURES = {
+    "as_xarray": "(frame: 'pd.DataFrame', *index: 'str') -> 'Any'",
     "compare": "(scenario: 'Scenario | str | Path', replicates: 'int' = 256, seed: 'int' = 0, "
     "workers: 'int | None' = None, out: 'str | Path | None' = None, "
     "progress: 'Told | None' = None) -> 'Ranking'",
+    "load": "(source: 'str | Path | Mapping[str, Any]') -> 'Model'",
     "load_scenario": "(path: 'str | Path') -> 'Scenario'",
     "open_dataset": "(folder: 'str | Path') -> 'Dataset'",
     "simulate": "(scenario: 'Scenario | str | Path', option: 'str | None' = None) "
@@ -36,7 +39,17 @@ SIGNATURES = {
     "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
     "executor: 'Executor | None' = None) -> 'SweepResult'",
 }
-OTHERS = {"Problem", "Scenario", "bench"}
+OTHERS = {"Model", "Problem", "Results", "Run", "Scenario", "bench"}
+METHODS = {
+    "Model.with_": "(self, values: 'Mapping[str, str | float]') -> 'Model'",
+    "Model.run": "(self, option: 'str | None' = None, rate_hz: 'float' = 10.0, "
+    "seconds: 'float' = 3600.0) -> 'Run'",
+    "Model.compare": "(self, replicates: 'int' = 256, seed: 'int' = 0, "
+    "workers: 'int | None' = None, out: 'str | Path | None' = None) -> 'Results'",
+    "Model.sweep": "(self, out: 'str | Path | None' = None, workers: 'int | None' = 1) "
+    "-> 'Results'",
+    "Run.plot": "(self, axes: 'Any' = None) -> 'Any'",
+}
 
 
 def test_the_names_are_these_in_order() -> None:
@@ -48,6 +61,16 @@ def test_the_names_are_these_in_order() -> None:
 @pytest.mark.parametrize("name", SIGNATURES)
 def test_a_call_looks_like_this(name: str) -> None:
     assert str(inspect.signature(getattr(edgewear, name))) == SIGNATURES[name]
+
+
+@pytest.mark.parametrize("name", METHODS)
+def test_a_method_looks_like_this(name: str) -> None:
+    owner, _, method = name.partition(".")
+    assert str(inspect.signature(getattr(getattr(edgewear, owner), method))) == METHODS[name]
+
+
+def test_the_version_is_the_one_installed() -> None:
+    assert edgewear.__version__ == version("edgewear")
 
 
 def test_the_laboratory_has_its_set_ups() -> None:

@@ -53,7 +53,7 @@ DIMENSIONS = {
 }
 """Every kind of quantity by name."""
 
-NUMBER = r"[+-]?\d{1,15}(?:\.\d{1,15})?(?:e[+-]?\d{1,3})?"
+NUMBER = r"[+-]?\d{1,15}(?:\.\d{1,17})?(?:e[+-]?\d{1,3})?"
 _NUMBER = re.compile(rf"({NUMBER})(.*)", re.ASCII | re.DOTALL)
 
 

@@ -1,0 +1,1 @@
+"""The way in from Python: load, change, run, compare, sweep, replay; results as DataFrames."""

@@ -1,0 +1,68 @@
+"""Tables of records as DataFrames whose `attrs` say units and meanings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from edgewear import records
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+STROKE = (
+    records.Column("line", "str", "", "name of the line"),
+    records.Column("edge", "str", "", "name of the edge"),
+    records.Column("stroke", "int64", "1", "stroke or cycle, from 1"),
+    records.Column("travel_m", "float64", "m", "travel of a mark from end to end in this stroke"),
+)
+"""Columns of the frame of strokes."""
+
+
+def described(frame: pd.DataFrame, columns: Iterable[records.Column]) -> pd.DataFrame:
+    """Say in `attrs` what the columns of a frame are.
+
+    Parameters:
+        frame: changed in place and returned; `attrs["units"]` and `attrs["meanings"]` hold those
+            of its columns by name.
+        columns: what is known of columns; others are left out.
+    """
+    known = {column.name: column for column in columns if column.name in frame.columns}
+    frame.attrs["units"] = {name: column.unit for name, column in known.items()}
+    frame.attrs["meanings"] = {name: column.meaning for name, column in known.items()}
+    return frame
+
+
+def frame_of(rows: Any, columns: tuple[records.Column, ...]) -> pd.DataFrame:
+    """Turn structured rows or an Arrow table into a frame.
+
+    Parameters:
+        rows: (n,) with the dtype of the columns, or a `pyarrow.Table`.
+        columns: of `records`.
+    """
+    import pandas as pd
+
+    if hasattr(rows, "to_pandas"):
+        return described(rows.to_pandas(), columns)
+    return described(pd.DataFrame({c.name: rows[c.name] for c in columns}), columns)
+
+
+def as_xarray(frame: pd.DataFrame, *index: str) -> Any:
+    """View a frame as an `xarray.Dataset`, units and meanings on each variable.
+
+    Parameters:
+        frame: as returned by a run or a dataset.
+        index: columns that become its dimensions, such as `option`, `replicate`; the row number
+            if left out.
+
+    Raises:
+        UsageError: xarray is not installed.
+    """
+    from edgewear.python.extras import needed
+
+    needed("xarray", "xarray")
+    found = (frame.set_index(list(index)) if index else frame).to_xarray()
+    for name, unit in frame.attrs.get("units", {}).items():
+        if name in found.variables:
+            found[name].attrs.update(units=unit, long_name=frame.attrs["meanings"][name])
+    return found

@@ -1,0 +1,172 @@
+"""A scenario in hand: change it, run it, compare its options, sweep its study."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any
+
+from edgewear.errors import Problem, ScenarioError, UsageError
+from edgewear.python.results import Results
+from edgewear.python.run import Run
+
+if TYPE_CHECKING:
+    from edgewear.scenario import Scenario
+
+MOST_SAMPLES = 2_000_000
+"""Samples a line that one run may keep, about 100 MB."""
+
+
+@dataclass(frozen=True)
+class Model:
+    """A scenario that can be used; nothing about it changes, `with_` gives another one."""
+
+    scenario: Scenario
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The options' names in the order of the scenario."""
+        return tuple(self.scenario.options)
+
+    @property
+    def text(self) -> str:
+        """The scenario as the text of a file."""
+        return self.scenario.source
+
+    def with_(self, values: Mapping[str, str | float]) -> Model:
+        """Give the same scenario with some inputs replaced.
+
+        Parameters:
+            values: address, perhaps with `*` -> text as it would be typed (`"110 kg"`), or a
+                number in SI, which is then known exactly.
+
+        Raises:
+            ScenarioError: an address leads nowhere, or the result cannot be used.
+        """
+        from edgewear.scenario.read.addresses import matching, put, quantity_due
+        from edgewear.scenario.text.retyping import spelled_out, typed_as
+        from edgewear.scenario.text.tree import parse_tree
+
+        data = parse_tree(self.scenario.source, self.scenario.path).data
+        problems = []
+        for pattern, value in values.items():
+            match = matching(data, pattern)
+            if match.problem:
+                message = f"leads nowhere: {match.problem}"
+                problems.append(Problem(self.scenario.path, 0, 0, pattern, message))
+            for path in match.paths:
+                put(data, path, typed_as(value, quantity_due(path, data)))
+        if problems:
+            raise ScenarioError(problems)
+        return _of_text(spelled_out(data), self.scenario.path, self.scenario.library_source)
+
+    def run(self, option: str | None = None, rate_hz: float = 10.0, seconds: float = 3600.0) -> Run:
+        """Play one option once with nominal values.
+
+        Parameters:
+            option: its name; the first one if left out.
+            rate_hz: samples a second of its timeline, above 0 to 10,000.
+            seconds: how much of each line's course is kept.
+
+        Raises:
+            UsageError: no option of that name, a rate out of range, or too many samples.
+            RunFailed: it could not be computed.
+        """
+        from edgewear.case import compile_case
+        from edgewear.engine.player import Recording
+        from edgewear.engine.run_job import perform
+
+        name = self.options[0] if option is None else option
+        if name not in self.options:
+            listed = ", ".join(map(repr, self.options))
+            raise UsageError(f"no option is called {name!r}; there are {listed}")
+        if not 0.0 < rate_hz <= 10_000.0 or not 0.0 < seconds * rate_hz <= MOST_SAMPLES:
+            message = f"rate_hz {rate_hz:g}, seconds {seconds:g}: above 0 to 10,000 Hz, and at most"
+            raise UsageError(f"{message} {MOST_SAMPLES:,} samples are allowed")
+        samples = int(rate_hz * seconds) + 1
+        kept = Recording(travel=100_000, trace=samples, trace_ticks=round(10_000 / rate_hz))
+        case = compile_case(self.scenario, name)
+        return Run(name, perform(self.scenario, case, self.scenario.when, kept))
+
+    def compare(
+        self,
+        replicates: int = 256,
+        seed: int = 0,
+        workers: int | None = None,
+        out: str | Path | None = None,
+    ) -> Results:
+        """Compare the options under common draws.
+
+        Parameters:
+            replicates: trials an option; seed: of all draws.
+            workers: worker processes; None lets the size of the study decide.
+            out: folder of the dataset; in memory if left out.
+
+        Raises:
+            ScenarioError: the scenario has no target.
+            UsageError: a number out of range.
+            DatasetError: the folder cannot be used.
+        """
+        from edgewear.study.compare import compare
+
+        if out is not None:
+            compare(self.scenario, replicates, seed, workers, out)
+            return Results.of(out)
+        with TemporaryDirectory() as folder:
+            compare(self.scenario, replicates, seed, workers, Path(folder, "comparison"))
+            return Results.of(Path(folder, "comparison"))
+
+    def sweep(self, out: str | Path | None = None, workers: int | None = 1) -> Results:
+        """Run the scenario's study; with a folder, the same call goes on with one that stopped.
+
+        Parameters:
+            out: folder of the dataset; in memory if left out.
+            workers: worker processes; None takes every processor.
+
+        Raises:
+            ScenarioError: no study, or one that cannot be used.
+            Mismatch: the folder holds another study.
+            DatasetError: it cannot be written.
+        """
+        from edgewear.study.sweeping.sweep import sweep
+
+        if out is not None:
+            sweep(self.scenario, out, workers)
+            return Results.of(out)
+        with TemporaryDirectory() as folder:
+            sweep(self.scenario, Path(folder, "sweep"), workers)
+            return Results.of(Path(folder, "sweep"))
+
+
+def load(source: str | Path | Mapping[str, Any]) -> Model:
+    """Load a scenario.
+
+    Parameters:
+        source: path of its file, its text (with at least one line break), or a mapping with the
+            keys of a file.
+
+    Raises:
+        ScenarioError: with every problem found, each at its line, column and address.
+    """
+    if isinstance(source, Mapping):
+        from edgewear.scenario.text.retyping import spelled_out
+
+        return _of_text(spelled_out(source), "mapping", None)
+    if isinstance(source, str) and "\n" in source:
+        return _of_text(source, "text", None)
+    from edgewear.study.loading import load_riggable
+
+    return Model(load_riggable(source))
+
+
+def _of_text(text: str, path: str, library: str | None) -> Model:
+    from edgewear.rigging import problems
+    from edgewear.scenario import load_text
+    from edgewear.scenario.read.reading import problems_at
+
+    scenario = load_text(text, path, library)
+    if found := problems(scenario):
+        raise ScenarioError(problems_at(scenario, found))
+    return Model(scenario)

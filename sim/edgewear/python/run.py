@@ -1,0 +1,88 @@
+"""One run from Python, with everything it left behind as frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from edgewear import records
+from edgewear.python.extras import needed
+from edgewear.python.frames import STROKE, frame_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from edgewear.engine.run_job import Performance
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One option played once with nominal values, and the scenario's own reactions."""
+
+    option: str
+    done: Performance
+
+    def outcome(self) -> pd.Series[Any]:
+        """Give the figures of the run by name, units in `attrs`."""
+        from edgewear.engine.results.outcome import outcome
+
+        frame = frame_of(outcome(self.done.player, self.done.ticks).run, records.RUN)
+        row: pd.Series[Any] = frame.iloc[0].rename(self.option)
+        row.attrs.update(frame.attrs)
+        return row
+
+    def wear(self) -> pd.DataFrame:
+        """Give the sheath demand along the rope of every line used: worn stretches, every cell."""
+        from edgewear.engine.results.nominal_tables import wear_of
+
+        return frame_of(wear_of(self.done, self.option), records.WEAR)
+
+    def timeline(self) -> pd.DataFrame:
+        """Give depth, tensions, sliding path and demand over time, at the rate asked of the run."""
+        from edgewear.engine.results.traces import trace_of
+
+        return frame_of(trace_of(self.done, self.option), records.TIMELINE)
+
+    def edges(self) -> pd.DataFrame:
+        """Give what happened at every edge of every line used."""
+        from edgewear.engine.results.outcome import edge_rows
+
+        return frame_of(edge_rows(self.done.player), records.EDGE).drop(columns="run")
+
+    def events(self) -> pd.DataFrame:
+        """Give what happened, in order; `tick` counts 0.1 ms."""
+        from edgewear.engine.results.nominal_tables import events_of
+
+        return frame_of(events_of(self.done, self.option), records.EVENT)
+
+    def strokes(self) -> pd.DataFrame:
+        """Give how far a mark on the rope travelled at every edge in each stroke."""
+        from edgewear.engine.results.traces import travel_of
+
+        rows = travel_of(self.done.player)
+        return frame_of(np.array(rows, records.numpy_dtype(STROKE)), STROKE)
+
+    def plot(self, axes: Any = None) -> Any:
+        """Draw the demand along the rope.
+
+        Parameters:
+            axes: of matplotlib, to draw into; new ones if left out.
+
+        Returns:
+            The axes.
+
+        Raises:
+            UsageError: matplotlib is not installed.
+        """
+        pyplot = needed("matplotlib.pyplot", "plot")
+        axes = pyplot.subplots()[1] if axes is None else axes
+        for line, rows in self.wear().groupby("line", sort=False):
+            axes.plot(rows["along_m"], rows["demand"], label=line)
+        axes.axhline(1.0, color="black", linewidth=0.8, linestyle="--")
+        axes.set_xlabel("unstretched rope from the fixed point, m")
+        axes.set_ylabel("sheath demand (1: the core shows)")
+        axes.set_title(f"{self.option}: a projection, not permission")
+        axes.legend()
+        return axes
