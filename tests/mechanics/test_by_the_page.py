@@ -19,7 +19,9 @@ SHARE = 1e-3
 """Asked of the engine's 10 ms steps; the twin's steps of 0.1 ms err by far less."""
 LEAST = {"slip_m": 1e-4, "energy_j": 0.02, "peak_n": 0.1}
 """What is nothing on site: 0.1 mm of slip, 20 mJ of friction, 0.1 N."""
-LEAST_DEMAND = 1e-6
+SHARE_AT_ONE_PLACE = 5e-3
+"""Asked of the demand at the worst place: within a step of 10 ms the engine spreads energy evenly
+over what slid, the twin instant by instant; what lies there in all agrees to `SHARE`."""
 
 
 def random_climb(seed: int) -> Climb:
@@ -156,7 +158,7 @@ def check(seed: int) -> None:
     for name, least in LEAST.items():
         wanted = pytest.approx(getattr(page, name), rel=SHARE, abs=least)
         assert getattr(found, name) == wanted, name
-    assert found.demand == pytest.approx(page.demand, rel=SHARE, abs=LEAST_DEMAND)
+    assert found.demand == pytest.approx(page.demand, rel=SHARE_AT_ONE_PLACE)
 
 
 @pytest.mark.parametrize("seed", range(5))
