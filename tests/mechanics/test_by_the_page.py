@@ -21,7 +21,7 @@ LEAST = {"slip_m": 1e-4, "energy_j": 0.02, "peak_n": 0.1}
 """What is nothing on site: 0.1 mm of slip, 20 mJ of friction, 0.1 N."""
 SHARE_AT_ONE_PLACE = 5e-3
 """Asked of the demand at the worst place: within a step of 10 ms the engine spreads energy evenly
-over what slid, the twin instant by instant. With steps of half the length `SHARE` is asked of it."""
+over what slid, the twin instant by instant. With steps of half the length `SHARE` is asked."""
 
 
 def random_climb(seed: int) -> Climb:
@@ -136,7 +136,8 @@ when: {{core visible: carry on}}
 def engine(c: Climb, step_s: float = 0.01) -> Result:
     """What edgewear makes of the file, in steps of so many seconds at most."""
     scenario = load_text(typed(c))
-    done = perform(scenario, compile_case(scenario, "o"), recording=Recording(step_s=step_s))
+    recording = Recording(step_s=step_s)
+    done = perform(scenario, compile_case(scenario, "o"), recording=recording)
     player: Player = done.player
     run = outcome(player, done.ticks).run
     sums = player.buffers(player.in_use[0]).sums
