@@ -25,7 +25,7 @@ CAUTIONS: tuple[str, ...] = (
 )
 """What every page, table, card and JSON document says, most important first."""
 
-WEAR_AGREES = "agrees with 8 of 8 observations, 5 of them used to fit"
+WEAR_AGREES = "agrees with 13 of 13 observations, 5 of them used to fit"
 """What `self-check --observations` finds of the shipped wear law; a test holds the two together."""
 
 _OF_STATUS = {

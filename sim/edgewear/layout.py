@@ -66,8 +66,8 @@ LINE = np.dtype(
             np.float64,
         ),  # the device lets rope through above this tension; inf: never
         ("rope_m", np.float64),  # unstretched rope available from the anchor on
-        ("track_count", np.int64),  # points of the load's track where deviations lead it aside
-        ("track_m", np.float64, (8, 3)),  # depth, out, along; straight between them
+        ("track_count", np.int64),  # points of the load's track where it is not plumb
+        ("track_m", np.float64, (48, 3)),  # depth, out, along; straight between them
     ]
 )
 """A line from a fixed point to the person.
@@ -80,8 +80,11 @@ EDGE = np.dtype(
         ("friction", np.float64),  # mu, kinetic, of what the rope lies on
         ("static_ratio", np.float64),  # static over kinetic, at least 1
         ("power_exponent", np.float64),  # n of F = a*N^n; 1: Coulomb
-        ("radius_m", np.float64),
-        ("severity", np.float64),  # M_edge, relative to a bare steel arris of 1 mm
+        ("radius_m", np.float64),  # of the edge itself
+        ("severity", np.float64),  # M_edge of it bare, relative to a bare steel arris of 1 mm
+        ("thickness_m", np.float64),  # of what lies on it; 0: nothing
+        ("own_radius_m", np.float64),  # that it has of itself: the rope sees no less
+        ("spares", np.float64),  # how many times it spares a rope on that arris; up to 1: nothing
         ("wet_factor", np.float64),  # M_wet
         ("start_m", *_VECTOR),  # the edge is the straight segment start..end
         ("end_m", *_VECTOR),

@@ -16,7 +16,10 @@ from twins.regimes import BEND_RAD, LENGTH_M, in_space, pieces
 
 
 def section_of(working, **more):
-    return rig(site.pier(working, **more), "only").sections[0]
+    """The first section, its load plumb: the face of the pier has no part in what is asked here."""
+    found = rig(site.pier(working, **more), "only").sections[0]
+    led = any(item.kind != "edge" for item in found.edges)
+    return found if led else replace(found, track_m=(), face_m=(), face_edges=())
 
 
 def value(piece, depth):

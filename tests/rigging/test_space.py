@@ -28,7 +28,8 @@ def section_of(working):
     return rig(site.pier(working, anchors=SPIKES), "only").sections[0]
 
 
-FLAT = section_of(site.line("far bollards"))
+STEPPED = section_of(site.line("far bollards"))
+FLAT = replace(STEPPED, track_m=(), face_m=(), face_edges=())
 TURNED = section_of(
     site.line("far bollards", deviations=(site.deviation("spike"), site.deviation("hook", 0.1)))
 )
@@ -49,7 +50,7 @@ def askew(seed):
     return replace(FLAT, edges=tuple(edges), anchor_m=anchor)
 
 
-SITES = [FLAT, TURNED, FRAMED, ASIDE, *(askew(seed) for seed in range(8))]
+SITES = [FLAT, STEPPED, TURNED, FRAMED, ASIDE, *(askew(seed) for seed in range(8))]
 
 
 @pytest.mark.parametrize("section", SITES)
@@ -114,7 +115,8 @@ def test_a_line_without_edges():
     assert row["count"] == 0
     assert len(edges) == 0
     assert EDGE.names[-2:] == ("led", "reach_m")
-    assert LINE["track_m"].shape == (8, 3)
+    # two points for each of four deviations below the forty of a face
+    assert LINE["track_m"].shape == (48, 3)
 
 
 def test_one_pulley_is_two_straight_pieces():

@@ -30,7 +30,7 @@ title: a site
 setting: test
 anchors:
   post:
-    legs: ["4 m back, 1.1 m down, over the parapet", "0.3 m out, 1.4 m down, over string"]
+    legs: ["4 m back, 1.1 m up, over the parapet", "0.3 m out, 1.4 m down, over string"]
 edges:
   parapet: {radius: 10 mm, surface: concrete}
   string: {radius: 5 mm, surface: steel}

@@ -5,9 +5,11 @@ from __future__ import annotations
 from math import hypot
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
-from edgewear.scenario import Scenario, load_text
+from edgewear.scenario import Scenario, load_text, summary
 
 SITE = """\
 edgewear: 1
@@ -30,7 +32,7 @@ job:
 LEGS = """\
   posts:
     legs:
-      - 4 m back, 1.1 m up, over the parapet
+      - 4 m back, 1.1 m down, over the parapet
       - 0.7 m out, 1.2 m down, over flange
       - 0.2 m out, 0.3 m left"""
 
@@ -74,7 +76,7 @@ def test_legs_hang_on_a_known_spot() -> None:
 
 
 def test_accuracies_add_in_quadrature() -> None:
-    scenario = site(LEGS.replace("4 m back, 1.1 m up", "4 m +- 0.3 m back, 1.1 m up"))
+    scenario = site(LEGS.replace("4 m back", "4 m +- 0.3 m back"))
     out = scenario.anchors["posts"].out
     assert out is not None
     assert (out.high - out.low) / 2 == pytest.approx(0.3, rel=1e-12)
@@ -101,12 +103,42 @@ def test_two_ways_to_one_edge_must_agree() -> None:
         site(f"{LEGS}\n{wrong}")
 
 
+LENGTHS = st.integers(0, 900).map(lambda n: n / 100)
+
+
+@given(back=LENGTHS, up=LENGTHS, side=LENGTHS, sign=st.sampled_from(["up", "down"]),
+       hand=st.sampled_from(["left", "right"]))  # fmt: skip
+def test_a_leg_with_back_puts_its_start_where_it_says(
+    back: float, up: float, side: float, sign: str, hand: str
+) -> None:
+    """One reference for back, height and side: what the leg leads to."""
+    leg = f"{back} m back, {up} m {sign}, {side} m {hand}"
+    found = points(site(LEGS.replace("4 m back, 1.1 m down", leg)))["posts"]
+    expected = (-back, side if hand == "right" else -side, up if sign == "up" else -up)
+    assert found == pytest.approx(expected, abs=1e-12)  # sums of a few metres
+
+
+def test_the_same_way_told_from_either_end_is_one_site() -> None:
+    # seen from the parapet, or gone from the anchor: 4 m out and 1.1 m up to it
+    onward = LEGS.replace("4 m back, 1.1 m down", "4 m out, 1.1 m up")
+    assert points(site(onward)) == points(site(LEGS))
+
+
+def test_check_says_in_words_where_legs_put_an_anchor() -> None:
+    said = "\n".join(summary(site(LEGS.replace("4 m back, 1.1 m down", "8 m back, 1 m up"))))
+    assert "its legs put it 8 m back from and 1 m above parapet" in said
+    said = "\n".join(summary(site(LEGS)))
+    assert "its legs put it 4 m back from and 1.1 m below parapet" in said
+
+
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
         ("over flange", "over flang", "did you mean 'flange'"),
         ("4 m back", "4 m sideways", "does not end with a direction"),
         ("4 m back", "4 kg back", "is a mass"),
+        ("4 m back", "4 m back, 1 m out", "one of them a leg"),
+        ("4 m back, 1.1 m down", "1.1 m down", "0 m back"),
         ("over flange", "", "ends with `over`"),
         (", over flange", "", "ends with `over`"),
     ],

@@ -133,7 +133,14 @@ def scenario(options, job=None, anchors=None, edges=None, ropes=None, who="lead"
         "people": {who: person()},
         "options": options,
         "job": job if job is not None else {who: (descend(10.0),)},
-        "work": people.WorkDefaults.model_construct(sway=exact(0.0)),
+        "work": people.WorkDefaults.model_construct(
+            sway=exact(0.0),
+            bounce=exact(0.0),
+            bounce_rate=exact(0.5, "1/s"),
+            sway_rate=exact(0.2, "1/s"),
+            tool=exact(0.0, "N"),
+            duty=exact(1.0, "1"),
+        ),
         "limits": models.Limits(),
         **more,
     }

@@ -127,9 +127,13 @@ class PlainRope:
 
     def _edge(self, edge: Any) -> AtEdge:
         width_m = float(self.wear["width_share"]) * self.diameter_m
-        radius_m = max(float(edge["radius_m"]), float(self.wear["arc_share"]) * self.diameter_m)
-        severity = float(edge["severity"]) * float(edge["wet_factor"])
-        window_m = max(float(edge["radius_m"]) * float(edge["bend_rad"]), self.diameter_m)
+        seen_m = max(float(edge["radius_m"] + edge["thickness_m"]), float(edge["own_radius_m"]))
+        radius_m = max(seen_m, float(self.wear["arc_share"]) * self.diameter_m)
+        spared = max(float(edge["spares"]) - 1.0, 0.0)
+        bare = float(edge["severity"])
+        severity = 1.0 / (1.0 / bare + spared) if bare > 0.0 else 0.0
+        severity *= float(edge["wet_factor"])
+        window_m = max(seen_m * float(edge["bend_rad"]), self.diameter_m)
         return AtEdge(
             severity=severity,
             area_m2=width_m * window_m,

@@ -53,13 +53,13 @@ class Piece:
 def in_space(section: Section) -> bool:
     """Tell whether a section must be laid in space rather than in a plane across the face.
 
-    So are lines led through deviations or frames, lines over edges askew, and lines anchored more
-    than a tenth of their length aside; the length is taken in the plane, over the middles of
-    all edges to 3 m below the last one.
+    So are lines led through deviations or frames, lines whose load follows a stepped face, lines
+    over edges askew, and lines anchored more than a tenth of their length aside; the length is
+    taken in the plane, over the middles of all edges to 3 m below the last one.
     """
     if section.direct:
         return False
-    if any(item.kind != "edge" for item in section.edges):
+    if section.track_m or any(item.kind != "edge" for item in section.edges):
         return True
     points = [section.anchor_m]
     for item in section.edges:

@@ -109,4 +109,7 @@ def test_the_library_holds_what_the_fit_finds(seed: int) -> None:
         u for u in compiled(replace(T1, rope="low-stretch 11 reinforced").text)[0].uncertainties
         if u.name.endswith("toughness")
     )  # fmt: skip
-    assert found.least_toughness.value < reinforced.low * 1.1  # the bound is met by all of it
+    # what the ascent asks for lies inside, and so does what a bench gave one blend (14 cycles
+    # beside 9 of polyester, whose own toughness is 1.1)
+    assert reinforced.low < 14 / 9 * 1.1 < reinforced.high
+    assert reinforced.low < found.least_toughness.value < reinforced.high

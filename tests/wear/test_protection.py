@@ -58,7 +58,12 @@ def test_a_pad_that_creeps_comes_off_its_edge() -> None:
 def test_each_piece_is_drawn_for_itself() -> None:
     case = compile_case(load_text(padded(), "padded"), "bare")
     drawn = [u for u in case.uncertainties if u.name.startswith("protection/arris/pad/")]
-    assert {u.name.rpartition("/")[2] for u in drawn} == {"friction", "severity", "radius"}
+    assert {u.name.rpartition("/")[2] for u in drawn} == {
+        "friction",
+        "severity",
+        "radius",
+        "thickness",
+    }
     assert all(u.targets for u in drawn)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from edgewear.case.model import Target
 from edgewear.rigging.laying import LED_OVER_M
-from edgewear.rigging.model import Rigged, Section
+from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.terms import WORKING
 
 OUT, ALONG, UP = range(3)
@@ -41,10 +41,10 @@ def led_targets(rigged: Rigged, name: str, component: int) -> list[Target]:
 def _track(rigged: Rigged, person: str, name: str, component: int) -> Iterator[Target]:
     """The points of a person's track that a deviation leads, on each of their sections."""
     mine = [(i, s) for i, s in enumerate(rigged.sections) if s.person == person]
-    leads = next((s for _, s in mine if s.role == WORKING and s.track_m), None)
+    leads = next((s for _, s in mine if s.role == WORKING and _deviations(s) and s.track_m), None)
     if leads is None:
         return
-    for n, item in enumerate([e for e in leads.edges if e.kind == "deviation"]):
+    for n, item in enumerate(_deviations(leads)):
         if item.name == name:
             for point, axis, sign in _points(leads, n, component):
                 for i, section in mine:
@@ -52,9 +52,33 @@ def _track(rigged: Rigged, person: str, name: str, component: int) -> Iterator[T
                         yield Target("lines", (i,), "track_m", (point, axis), "shift", sign)
 
 
+def _deviations(section: Section) -> list[EdgeOnLine]:
+    return [e for e in section.edges if e.kind == "deviation"]
+
+
+def face_targets(rigged: Rigged, edge: str, component: int) -> list[Target]:
+    """Places of the way along a stepped face that an edge's coordinate moves.
+
+    Parameters:
+        edge: its name.
+        component: 0 out, 1 along, 2 up.
+    """
+    if component == ALONG:
+        return []
+    axis, sign = (1, 1.0) if component == OUT else (0, -1.0)
+    return [
+        Target("lines", (i,), "track_m", (point, axis), "shift", sign)
+        for i, section in enumerate(rigged.sections)
+        for point, (name, at) in enumerate(zip(section.face_edges, section.face_m, strict=True))
+        if name == edge and at in section.track_m[point : point + 1]
+    ]
+
+
 def _points(section: Section, n: int, component: int) -> Iterator[tuple[int, int, float]]:
     """What of a track the n-th deviation moves: (point, component of it, sign)."""
-    track, begins, there = section.track_m, 2 * n, 2 * n + 1
+    track = section.track_m
+    begins = len(track) - 2 * (len(_deviations(section)) - n)  # after the points of the face
+    there = begins + 1
     if component == UP:  # depth is counted down
         yield there, 0, -1.0
         if abs(track[begins][0] - (track[there][0] - LED_OVER_M)) < 1e-9:

@@ -151,22 +151,30 @@ def _patch(
         elif target.how == "exponent":
             field[place] *= target.power ** (column - uncertainty.median)
         else:
-            field[place] += target.power * (column - uncertainty.median)
+            _set(field, place, field[place] + target.power * (column - uncertainty.median))
 
 
 def _scale(field: NDArray[Any], place: tuple[Any, ...], factor: NDArray[np.float64]) -> None:
     """Multiply in place; what is counted in ticks stays whole."""
-    scaled = field[place] * factor
-    field[place] = np.rint(scaled) if np.issubdtype(field.dtype, np.integer) else scaled
+    _set(field, place, field[place] * factor)
+
+
+def _set(field: NDArray[Any], place: tuple[Any, ...], values: NDArray[np.float64]) -> None:
+    """Write values; ticks stay whole and do not fall below 0."""
+    whole = np.issubdtype(field.dtype, np.integer)
+    field[place] = np.maximum(np.rint(values), 0.0) if whole else values
 
 
 def _rows(tape: Records, where: tuple[Any, ...]) -> NDArray[np.int64]:
-    """Rows of a tape: of a pattern (index,), or of work in place (person, step of their list)."""
+    """Rows of a tape: of a pattern (index,), or of work in place (person, step of their list).
+
+    A third entry names the kind of the movements, else WORK: what is still of work is HOLD.
+    """
     if len(where) == 1:
         return np.flatnonzero(tape["pattern"] == where[0])
-    person, step = where
+    person, step, kind = where if len(where) == 3 else (*where, Kind.WORK)
     mine = (tape["person"] == person) & (tape["step"] == step)
-    return np.flatnonzero(mine & (tape["kind"] == Kind.WORK))
+    return np.flatnonzero(mine & (tape["kind"] == kind))
 
 
 def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:

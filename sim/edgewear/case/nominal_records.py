@@ -94,8 +94,9 @@ def fill_edge(
     record["static_ratio"] = edge.surface.static_ratio.value
     lies = state or edge.state
     record["wet_factor"] = scenario.weather[lies].value if scenario.weather else 1.0
+    record = _bare(record, scenario, edge, rope)
     if on_line.protection is None:
-        return _bare(record, scenario, edge, rope)
+        return record
     return _protected(
         record, cover_of(scenario, option, section, on_line.name, on_line.protection), rope
     )
@@ -128,8 +129,10 @@ def _bare(record: Records, scenario: Scenario, edge: Edge, rope: Rope) -> Record
 def _protected(record: Records, protection: Protection, rope: Rope) -> Records:
     record["friction"] = protection.friction.value * rope.friction_factor.value
     record["static_ratio"] = 1.0
-    record["radius_m"] = protection.radius.value
-    record["severity"] = protection.severity.value
+    record["thickness_m"] = protection.thickness.value
+    record["own_radius_m"] = protection.radius.value
+    spared = protection.severity.value
+    record["spares"] = 1.0 / spared if spared > 0.0 else inf
     return record
 
 

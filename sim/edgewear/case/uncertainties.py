@@ -6,19 +6,21 @@ from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
 from edgewear.case.correlations import Correlation, Leans, common_lean, fitted_leans
-from edgewear.case.deviation_targets import led_targets
+from edgewear.case.deviation_targets import face_targets, led_targets
 from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.case.model import ArrayName, How, Pattern, Target, Uncertainty
 from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of
 from edgewear.case.past_wear import Z95
 from edgewear.errors import Problem, ScenarioError
+from edgewear.layout import TICK_S, Kind
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
-from edgewear.scenario.models.steps import Work
+from edgewear.scenario.models.steps import Swing, Work
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
+from edgewear.scenario.working import beats, ways
 
 Place = tuple[int, int, Section]
 """Row of the section, column of the edge in it, the section."""
@@ -56,6 +58,7 @@ def uncertainties(
         *_people(option, people, scenario.wear.correlation),
         *_techniques(scenario, patterns),
         *_lasting(scenario, people),
+        *_working(scenario, people),
         *_ropes(scenario, rigged),
         *_rope_conditions(scenario, rigged, conditions),
         *_past_wear(scenario, rigged),
@@ -121,11 +124,58 @@ def _lasting(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertaint
         for number, step in enumerate(scenario.job.get(name, ()), start=1):
             works = [s for s in leaves((step,)) if isinstance(s, Work)]
             if len(works) == 1 and not works[0].for_.is_exact:
+                kinds = (Kind.WORK, Kind.HOLD) if isinstance(step, Work) else (Kind.WORK,)
                 targets = [
-                    Target("tape", (row, number), field, how="scale")
+                    Target("tape", (row, number, kind), field, how="scale")
+                    for kind in kinds
                     for field in ("duration_ticks", "cut_ticks")
                 ]
                 yield _make(f"job/{name}/{number}/for", "technique", works[0].for_, targets)
+
+
+MOVES = {
+    "bounce": ("bounce_m",),
+    "bounce_rate": ("bounce_hz",),
+    "sway": ("sway_m",),
+    "sway_rate": ("sway_hz",),
+    "tool": ("tool_n",),
+    "duty": ("duration_ticks", "cut_ticks"),
+}
+"""How somebody moves at work -> the fields of the movement."""
+
+
+def _working(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertainty]:
+    """How people move at work in place; what a task or nothing stands for is one number everywhere.
+
+    A step that repeats more than one work, or a swing, keeps its nominal numbers: on the tape they
+    cannot be told apart.
+    """
+    found: dict[str, tuple[Measured, list[Target]]] = {}
+    for row, name in enumerate(people):
+        for number, step in enumerate(scenario.job.get(name, ()), start=1):
+            moves = [s for s in leaves((step,)) if isinstance(s, Work | Swing)]
+            if len(moves) != 1 or not isinstance(moves[0], Work):
+                continue
+            said = ways(scenario, moves[0], f"job/{name}/{number}")
+            beating = beats(scenario, moves[0])
+            for field, one in said.items():
+                fields = MOVES[field]
+                if field == "sway_rate" and not beating:
+                    fields = ("sway_hz", "bounce_hz")
+                if one.value.is_exact or (field == "bounce_rate" and not beating):
+                    continue
+                how: How = "scale" if field == "duty" else "set"
+                targets = found.setdefault(one.address, (one.value, []))[1]
+                targets += [Target("tape", (row, number), f, how=how) for f in fields]
+                if field == "duty" and isinstance(step, Work):
+                    lasts_ticks = moves[0].for_.value / TICK_S
+                    still = Target(
+                        "tape", (row, number, Kind.HOLD), "duration_ticks", how="shift",
+                        power=-lasts_ticks,
+                    )  # fmt: skip
+                    targets.append(still)
+    for name, (value, targets) in found.items():
+        yield _make(name, "technique", value, targets)
 
 
 def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
@@ -266,36 +316,41 @@ def _edges(
     yield _sharpness(scenario, rigged, conditions)
     for name, edge in scenario.edges.items():
         places = _on_edges(rigged, name)
-        bare = [s for s in _spots(rigged, conditions, name) if s.cover in (None, BYPASS)]
+        every = list(_spots(rigged, conditions, name))
+        bare = [s for s in every if s.cover in (None, BYPASS)]
         base = f"edges/{name}"
         friction = [Target(s.array, s.where, "friction", how="scale") for s in bare]
-        radius = [Target(s.array, s.where, "radius_m") for s in bare]
-        sharpness = [Target(s.array, s.where, "severity", None, "scale", -exponent) for s in bare]
-        rough = [Target(s.array, s.where, "severity", how="scale") for s in bare]
+        radius = [Target(s.array, s.where, "radius_m") for s in every]
+        sharpness = [Target(s.array, s.where, "severity", None, "scale", -exponent) for s in every]
+        rough = [Target(s.array, s.where, "severity", how="scale") for s in every]
         steel = edge.surface.name == "steel"
         common = common_lean("friction of steel", scenario.wear.correlation) if steel else ()
         yield _make(f"{base}/friction", "friction", edge.friction, friction, common)
         yield _make(f"{base}/radius", "survey", edge.radius, [*radius, *sharpness])
         yield _make(f"{base}/roughness", "wear", edge.roughness, rough)
-        yield from _edge_place(base, edge, [(i, j) for i, j, _ in places])
+        yield from _edge_place(name, edge, [(i, j) for i, j, _ in places], rigged)
     yield from _weather(scenario, rigged, conditions)
 
 
 def _sharpness(
     scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
 ) -> Uncertainty:
-    """How severity falls with the radius, on every bare edge."""
+    """How severity falls with the radius, on every edge."""
     targets = [
         Target(s.array, s.where, "severity", None, "exponent", REFERENCE_RADIUS_M / radius_m)
         for name, radius_m in ((n, e.radius.value) for n, e in scenario.edges.items())
         for s in _spots(rigged, conditions, name)
-        if s.cover in (None, BYPASS)
     ]
     return _make("wear/radius exponent", "wear", scenario.wear.radius_exponent, targets)
 
 
-def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:
-    """Coordinates of an edge that runs along the face; both its ends move together."""
+def _edge_place(
+    name: str, edge: Edge, places: list[tuple[int, int]], rigged: Rigged
+) -> Iterator[Uncertainty]:
+    """Coordinates of an edge that runs along the face; both its ends move together.
+
+    So does the way on which a load passes it.
+    """
     for component, (word, value) in enumerate(
         (("out", edge.out), ("along", edge.along), ("up", edge.up))
     ):
@@ -305,7 +360,8 @@ def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterato
                 for p in places
                 for field in ("start_m", "end_m")
             ]
-            yield _make(f"{base}/{word}", "survey", value, targets)
+            targets += face_targets(rigged, name, component) if targets else []
+            yield _make(f"edges/{name}/{word}", "survey", value, targets)
 
 
 def _weather(
@@ -335,10 +391,12 @@ def _protections(
         base = f"protection/{name}/{word}"
         slides = [Target(s.array, s.where, "friction", how="scale") for s in spots]
         yield _make(f"{base}/friction", "protection", kind.friction, slides)
-        wears = [Target(s.array, s.where, "severity", how="scale") for s in spots]
+        wears = [Target(s.array, s.where, "spares", how="scale", power=-1.0) for s in spots]
         yield _make(f"{base}/severity", "protection", kind.severity, wears)
-        bends = [Target(s.array, s.where, "radius_m") for s in spots]
+        bends = [Target(s.array, s.where, "own_radius_m") for s in spots]
         yield _make(f"{base}/radius", "protection", kind.radius, bends)
+        lifts = [Target(s.array, s.where, "thickness_m") for s in spots]
+        yield _make(f"{base}/thickness", "protection", kind.thickness, lifts)
 
 
 def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:

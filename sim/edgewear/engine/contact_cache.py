@@ -9,6 +9,7 @@ LINE_ANYWHERE = ("stiffness_n", "viscous_s", "diameter_m", "rope_kg_m", "device_
 """What a line may have otherwise and lie the same."""
 EDGE_ANYWHERE = (
     "friction", "static_ratio", "power_exponent", "radius_m", "severity", "wet_factor",
+    "thickness_m", "own_radius_m", "spares",
 )  # fmt: skip
 """What an edge may have otherwise, the line lying the same."""
 

@@ -37,7 +37,10 @@ class Recording(NamedTuple):
 
 SUMS_ONLY = Recording()
 
-EDITED = ("friction", "static_ratio", "power_exponent", "radius_m", "severity", "wet_factor")
+EDITED = (
+    "friction", "static_ratio", "power_exponent", "radius_m", "severity", "wet_factor",
+    "thickness_m", "own_radius_m", "spares",
+)  # fmt: skip
 """What changes about an edge when something is put on it; where it lies does not."""
 MOVING = (codes.STROKES, codes.WORK, codes.FEED, codes.PAYOUT)
 """Movements in which the person or the rope moves."""

@@ -134,6 +134,28 @@ class Assumed:
 
 
 @dataclass(frozen=True)
+class WorkMove:
+    """One number of how somebody is taken to move at a step of work in place, in SI.
+
+    `said` is "step" where the step types it, "task" where a word of the library stands for it,
+    "usual" where nothing is said; the latter two are assumed.
+    """
+
+    person: str
+    step: int  # of their list, from 1
+    lasts_s: float
+    task: str | None
+    what: str  # bounce, bounce rate, sway, sway rate, tool, duty
+    value: float
+    low: float
+    high: float
+    unit: str
+    said: str
+    address: str
+    pedigree: str
+
+
+@dataclass(frozen=True)
 class BareEdge:
     """Bare edges under one line of which no status tells."""
 
@@ -196,6 +218,7 @@ class Facts:
     ropes: tuple[RopeFacts, ...]
     words: tuple[WordMeaning, ...]
     assumed: tuple[Assumed, ...]
+    work: tuple[WorkMove, ...] = ()  # how people are taken to move at work in place
 
     @property
     def works_bare(self) -> bool:

@@ -20,6 +20,7 @@ from edgewear.scenario.models.base import Closed
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.text.quantities import Measured
+from edgewear.scenario.working import beats, ways
 from edgewear.terms import SAFETY, WORKING
 
 NOMINAL = Nominal()
@@ -190,15 +191,14 @@ class Builder:
         )
 
     def _work(self, step: typed.Work) -> do.Step:
-        usual = self.scenario.work
-        values = (
-            (step.bounce or usual.bounce).value,
-            (step.bounce_rate or usual.bounce_rate).value,
-            (step.sway or usual.sway).value,
-            (step.sway_rate or usual.sway_rate).value,
-            (step.tool or usual.tool).value,
-        )
-        return do.WorkInPlace(self._drawn(step.for_), *values)
+        said = {field: w.value.value for field, w in ways(self.scenario, step).items()}
+        lasts_s = self._drawn(step.for_)
+        # without bounce and tool the sway is the cycle after which a contact has crept once
+        beat_hz = said["bounce_rate" if beats(self.scenario, step) else "sway_rate"]
+        return do.WorkInPlace(
+            lasts_s * said["duty"], said["bounce"], beat_hz, said["sway"], said["sway_rate"],
+            said["tool"], lasts_s * (1.0 - said["duty"]),
+        )  # fmt: skip
 
     def _cross(self, step: typed.CrossEdge) -> do.Step:
         lifted = step.protection == "lifted"

@@ -7,7 +7,7 @@ from typing import NamedTuple, Protocol
 
 import simpy
 
-from edgewear.case import Case
+from edgewear.case import Case, covers
 from edgewear.case.edge_conditions import BYPASS, Condition, slung_later
 from edgewear.case.nominal_records import cover_of
 from edgewear.job.line import Line, Process
@@ -304,11 +304,13 @@ class Site:
 
     def _through(self, place: Place, cover: Cover, kind: Protection) -> bool:
         made_j = self.lines[place.row].energy_j(*place) - cover.energy_j
+        made_j *= covers.use(self.scenario, self.scenario.edges[self.name(place)])
         return made_j > kind.capacity.value * kind.covers.value
 
     def _dragged_off(self, place: Place, cover: Cover, kind: Protection) -> bool:
         """Each metre of sliding drags it along a little; put down in the middle, half is left."""
         slid_m = self.lines[place.row].slid_m(*place) - cover.slid_m
+        slid_m *= covers.drag(self.scenario.edges[self.name(place)])
         return kind.creep.value * slid_m > 0.5 * kind.covers.value
 
     def _sling(self) -> None:

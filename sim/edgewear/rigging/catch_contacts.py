@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.rigging.contacts import Contact, contact, weight_on
+from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings.limits import MOST_DROP_M
 from edgewear.rigging.laying import Laid, lay, plumb_along_m
 from edgewear.rigging.model import Section
@@ -82,8 +83,7 @@ def _places(section: Section, depths: Profile) -> list[float]:
 def _swing(section: Section, depth_m: float) -> tuple[Laid, Laid]:
     """Return the line before a fall and after it, the person plumb below it then."""
     before = lay(section, depth_m)
-    out, _ = section.load_at(depth_m)
-    plumb = replace(section, load_m=(out, plumb_along_m(section, before)), track_m=())
+    plumb = plumb_from(section, depth_m, plumb_along_m(section, before))
     return before, lay(plumb, depth_m + MOST_DROP_M)
 
 

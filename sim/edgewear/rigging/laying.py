@@ -98,28 +98,47 @@ _FAR_M = 1e4
 
 
 def led_track(
-    anchor: Point, items: Sequence[EdgeOnLine], load_m: tuple[float, float]
+    anchor: Point,
+    items: Sequence[EdgeOnLine],
+    load_m: tuple[float, float],
+    face_m: tuple[Point, ...] = (),
 ) -> tuple[Point, ...]:
-    """Return (depth, out, along) of the way on which deviations lead a load; empty without any.
+    """Return (depth, out, along) of the way of a load; empty if it is plumb all along.
 
-    Parameters: `load_m`: out and along of the plumb line that the load would hang on otherwise.
+    Parameters: `load_m`: out and along of the plumb line that the load would hang on without
+    deviations; `face_m`: its way along a stepped face above, without them. The way ends with two
+    points for each deviation.
 
     Below a deviation the load hangs plumb under its ring, but never further in than it would
     hang otherwise; above, it moves over within 2 m. So the line gets no longer in a jump when
     the load passes the deviation.
     """
-    track: list[Point] = []
-    here = load_m
+    depths = [-item.start_m[2] for item in items if item.kind == "deviation"]
+    if not depths:
+        return face_m
+    over_m = depths[0] - LED_OVER_M
+    track: list[Point] = [p for p in face_m if p[0] < over_m]
+    begun = len(track)
+    here = _between(face_m, over_m) if face_m else load_m
     for k, item in enumerate(items):
         if item.kind != "deviation":
             continue
         ring = _plumb_ring(anchor, items[: k + 1], here)
         there = (max(ring[0], load_m[0]), ring[1])
         depth = -item.start_m[2]
-        begins = max([depth - LED_OVER_M, *(p[0] for p in track[-1:])])
+        begins = max([depth - LED_OVER_M, *(p[0] for p in track[begun:][-1:])])
         track += [(begins, *here), (depth, *there)]
         here = there
     return tuple(track)
+
+
+def _between(way: Sequence[Point], depth_m: float) -> tuple[float, float]:
+    """Return out and along of a way at a depth, straight between its points."""
+    depths = [p[0] for p in way]
+    return (
+        float(np.interp(depth_m, depths, [p[1] for p in way])),
+        float(np.interp(depth_m, depths, [p[2] for p in way])),
+    )
 
 
 def _plumb_ring(anchor: Point, items: Sequence[EdgeOnLine], load_m: tuple[float, float]) -> Point:

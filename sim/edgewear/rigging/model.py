@@ -39,7 +39,9 @@ class Section:
     load_m: tuple[float, float]  # out, along of the load's track
     top_m: float  # the section is used from this depth (-inf: from the start) ...
     bottom_m: float  # ... to this one (inf: to the rope's end)
-    track_m: tuple[Point, ...] = ()  # (depth, out, along) where deviations lead the load aside
+    track_m: tuple[Point, ...] = ()  # (depth, out, along) where face or deviations lead the load
+    face_m: tuple[Point, ...] = ()  # the same along a stepped face, without deviations
+    face_edges: tuple[str, ...] = ()  # the edge that each point of the face moves with
 
     def load_at(self, depth_m: float) -> tuple[float, float]:
         """Return out and along of the load at a depth: straight between the track's points."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from edgewear.layout import LINE, MAX_EDGES
+from edgewear.layout import MAX_EDGES
 from edgewear.rigging.lengths import rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
@@ -13,8 +13,8 @@ from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 
-MAX_DEVIATIONS = LINE["track_m"].shape[0] // 2
-"""Each deviation leads the load's track through two points."""
+MAX_DEVIATIONS = 4
+"""Each leads the load through two points, below those of a stepped face."""
 
 
 def problems(scenario: Scenario) -> list[tuple[str, str]]:

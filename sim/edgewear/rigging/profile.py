@@ -10,6 +10,7 @@ from edgewear.geometry.points import Point
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge, Repeat, Rest, Step, Swing, Work
 from edgewear.scenario.models.walking import leaves
+from edgewear.scenario.working import way
 
 BELOW_CROSSED_EDGE_M = 1.5
 """A person who has crossed an edge hangs this far below it; assumed."""
@@ -182,5 +183,5 @@ def _aside_m(scenario: Scenario, step: Step) -> float:
     if isinstance(step, Swing):
         return step.by.value
     if isinstance(step, Work):
-        return (step.sway or scenario.work.sway).value
+        return way(scenario, step, "sway").value.value
     return 0.0

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import inf
 
 from edgewear.geometry.points import Point
+from edgewear.rigging.face import FacePoint, face
 from edgewear.rigging.laying import led_track
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.rigging.profile import Profile, profile
@@ -15,6 +16,7 @@ from edgewear.rigging.survey import (
     fixed_points,
     forward,
     led_through,
+    met_edges,
     on_line,
     place,
     placed_edges,
@@ -42,9 +44,17 @@ def cut(scenario: Scenario, option: Option, person: str) -> tuple[tuple[Section,
     for line in (lines.working, lines.safety):
         if line is not None:
             name = f"{person} {line.role}" if several else line.role
-            found += _reached(whole(scenario, option, person, line, name), depths)
-    track_m = next((s.track_m for s in found if s.role == "working line" and s.track_m), ())
-    return tuple(replace(s, track_m=track_m) for s in found), depths
+            sections = whole(scenario, option, person, line, name, depths.highest_m)
+            found += _reached(sections, depths)
+    return tuple(_led_alike(found)), depths
+
+
+def _led_alike(found: list[Section]) -> list[Section]:
+    """Lead a person's load on one way, whichever section they hang on: the working line's."""
+    leads = [s for s in found if s.role == "working line" and s.track_m]
+    leads.sort(key=lambda s: all(e.kind != "deviation" for e in s.edges))
+    track_m = leads[0].track_m if leads else ()
+    return [replace(s, track_m=track_m) for s in found]
 
 
 def _reached(sections: list[Section], depths: Profile) -> list[Section]:
@@ -66,13 +76,25 @@ def last_m(scenario: Scenario, option: Option, person: str) -> float:
     return max((-p[2] for p in edges or points if p is not None), default=0.0)
 
 
-def whole(scenario: Scenario, option: Option, person: str, line: Line, name: str) -> list[Section]:
-    """Return every section of a line, whether the job reaches it or not."""
+def whole(
+    scenario: Scenario,
+    option: Option,
+    person: str,
+    line: Line,
+    name: str,
+    highest_m: float = -inf,
+) -> list[Section]:
+    """Return every section of a line, whether the job reaches it or not.
+
+    Parameters: `highest_m`: least depth of the job; a face that ends above it leads nobody.
+    """
     if line.over or line.anchor is None:
         return [_direct(scenario, person, line, name)]
     names = fixed_points(line)
     points = [place(scenario.anchors[n]) for n in names]
     at = track(scenario, option, person)
+    way = _way(scenario, option, person, at[0], highest_m)
+    face_m = tuple((p.depth_m, p.out_m, at[1]) for p in way)
     found = []
     for k, (fixed, point) in enumerate(zip(names, points, strict=True)):
         if point is None:
@@ -96,10 +118,20 @@ def whole(scenario: Scenario, option: Option, person: str, line: Line, name: str
                 load_m=at,
                 top_m=top,
                 bottom_m=bottom,
-                track_m=led_track(point, edges, at),
+                track_m=led_track(point, edges, at, face_m),
+                face_m=face_m,
+                face_edges=tuple(p.edge for p in way),
             )
         )
     return found
+
+
+def _way(
+    scenario: Scenario, option: Option, person: str, plumb_m: float, highest_m: float
+) -> tuple[FacePoint, ...]:
+    """Return the way along the face, where a job gets so high that it counts."""
+    way = face(met_edges(scenario, option, person), plumb_m)
+    return way if way and highest_m < way[-1].depth_m else ()
 
 
 def _direct(scenario: Scenario, person: str, line: Line, name: str) -> Section:

@@ -134,23 +134,30 @@ def fixed_points(line: Line) -> list[str]:
 
 
 def track(scenario: Scenario, option: Option, person: str) -> tuple[float, float]:
-    """Return out and along of the plumb line on which a person hangs [m].
+    """Return out and along of the plumb line on which a person hangs below all edges [m].
 
     Out: where the survey says, else the stand-off beyond the outermost edge of the person's
     lines, or below whatever they hang on if that is further out. Along: where the survey says,
     else below the last fixed point or high directional of the working line.
     """
     lines = option.lines[person]
-    known = placed_edges(scenario)
-    pair = [line for line in (lines.working, lines.safety) if line is not None]
-    used = {name for line in pair for name in _candidates(scenario, line, known)}
+    used = met_edges(scenario, option, person)
     held = [p for p in _held_by(scenario, lines.working) if p is not None]
-    outs = [known[name][0] + STAND_OFF.value for name in used] + [p[0] for p in held[-1:]]
+    outs = [point[0] + STAND_OFF.value for point in used.values()] + [p[0] for p in held[-1:]]
     who = option.people.get(person)
     out = who.out.value if who is not None and who.out is not None else max(outs, default=0.0)
     if who is not None and who.along is not None:
         return out, who.along.value
     return out, held[-1][1] if held else 0.0
+
+
+def met_edges(scenario: Scenario, option: Option, person: str) -> dict[str, Point]:
+    """Return the middles of the edges that a person's lines may run over, by name."""
+    lines = option.lines[person]
+    known = placed_edges(scenario)
+    pair = [line for line in (lines.working, lines.safety) if line is not None]
+    used = {name for line in pair for name in _candidates(scenario, line, known)}
+    return {name: point for name, point in known.items() if name in used}
 
 
 def _held_by(scenario: Scenario, line: Line) -> Iterable[Point | None]:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.scenario.inventory import all_quantities
+from edgewear.scenario.models.base import spelled
 from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
-from edgewear.scenario.models.steps import Repeat, Step
+from edgewear.scenario.models.steps import Repeat, Step, Work
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.text.spelling import meant, spell
+from edgewear.scenario.working import beats, ways, work_rows
 
 TYPED = ("measured", "taped", "paced", "class", "given")
 """Bases of values that somebody found or typed; the others are parameters of a library."""
@@ -22,7 +24,7 @@ def summary(scenario: Scenario) -> list[str]:
     lines = [scenario.title, f"setting: {_setting(scenario)}"]
     if scenario.target is not None:
         lines.append(f"target: {spell(100 * scenario.target, '%')} sheath left, 5th percentile")
-    lines += _section("anchors", {k: _anchor(v) for k, v in scenario.anchors.items()})
+    lines += _section("anchors", {k: _anchor(k, v, scenario) for k, v in scenario.anchors.items()})
     lines += _section("edges", {k: _edge(v) for k, v in scenario.edges.items()})
     lines += _section("ropes", {k: _rope(v) for k, v in scenario.ropes.items()})
     lines += _section("people", {k: _person(v) for k, v in scenario.people.items()})
@@ -30,7 +32,7 @@ def summary(scenario: Scenario) -> list[str]:
     for name, option in scenario.options.items():
         lines += [f"option {name}", *_option(option, scenario)]
     for person, steps in scenario.job.items():
-        lines += [f"job of {person}", *_steps(steps, "  ")]
+        lines += [f"job of {person}", *_steps(scenario, steps, "  ")]
     lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
     reactions = {
         k: f"{v.do}{f', called by {v.by}' if v.by else ''}" for k, v in scenario.when.items()
@@ -69,9 +71,27 @@ def _word(found: Measured) -> str:
     return text
 
 
-def _anchor(anchor: Anchor) -> str:
+def _anchor(name: str, anchor: Anchor, scenario: Scenario) -> str:
     kind = [anchor.kind] + (["releasable"] if anchor.releasable else [])
-    return ", ".join([*kind, f"strength {meant(anchor.strength)}", *_point(anchor)])
+    said = ", ".join([*kind, f"strength {meant(anchor.strength)}", *_point(anchor)])
+    edge = scenario.legs_over.get(name)
+    return f"{said}; {_beside(anchor, edge, scenario.edges[edge])}" if edge else said
+
+
+def _beside(anchor: Anchor, name: str, edge: Edge) -> str:
+    """Say where legs put an anchor, seen from the first edge they lead over."""
+    words = (("in front of", "back from"), ("right of", "left of"), ("above", "below"))
+    found = []
+    for (more, less), own, its in zip(words, _coordinates(anchor), _coordinates(edge), strict=True):
+        away = round(own - its, 6)
+        if away or more == "above":
+            word = more if away > 0 else less
+            found.append(f"{spell(abs(away), 'm')} {word}" if away else "level with")
+    return f"its legs put it {' and '.join(found)} {name}"
+
+
+def _coordinates(thing: Anchor | Edge) -> list[float]:
+    return [axis.value if axis is not None else 0.0 for axis in (thing.out, thing.along, thing.up)]
 
 
 def _edge(edge: Edge) -> str:
@@ -140,15 +160,29 @@ def _line(line: Line) -> str:
     return ", ".join(parts)
 
 
-def _steps(steps: tuple[Step, ...], indent: str) -> list[str]:
+def _steps(scenario: Scenario, steps: tuple[Step, ...], indent: str) -> list[str]:
     found = []
     for index, step in enumerate(steps, 1):
         if isinstance(step, Repeat):
             found.append(f"{indent}{index}. repeat {step.times} times")
-            found += _steps(step.steps, indent + "   ")
+            found += _steps(scenario, step.steps, indent + "   ")
         else:
             found.append(f"{indent}{index}. {step.step}{_details(step)}")
+            if isinstance(step, Work):
+                found.append(f"{indent}   assumed: {_assumed(scenario, step)}")
     return found
+
+
+def _assumed(scenario: Scenario, step: Work) -> str:
+    """Say how somebody is taken to move at work where the step does not say it."""
+    said = [one for one in ways(scenario, step).values() if one.said != "step"]
+    still = [one for one in said if one.value.value == 0.0]
+    moved = [one for one in said if one.value.value != 0.0]
+    if not beats(scenario, step):  # nothing keeps that rate
+        moved = [one for one in moved if one.field != "bounce_rate"]
+    words = [f"no {one.field}" for one in still]
+    words += [f"{spelled(one.field)} {meant(one.value)}" for one in moved]
+    return ", ".join(words) or "nothing"
 
 
 def _details(step: Step | Fault) -> str:
@@ -190,6 +224,7 @@ def summary_document(scenario: Scenario) -> dict[str, Any]:
         "options": list(scenario.options),
         "taken": taken(scenario),
         "parameters": parameters(scenario),
+        "work": work_rows(scenario),
         "warnings": list(scenario.warnings),
     }
 

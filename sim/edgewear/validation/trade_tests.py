@@ -12,6 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from edgewear.validation.bench_tests import HOUR
+
 Quantity = Literal["core visible", "demand", "core loss"]
 
 UNITS: dict[Quantity, str] = {"core visible": "m ascended", "demand": "1", "core loss": "1"}
@@ -79,6 +81,18 @@ class Observed:
         )
 
 
+@dataclass(frozen=True)
+class Elsewhere(Observed):
+    """An observation whose set-up has little in common with the others."""
+
+    scenario: str = ""
+
+    @property
+    def text(self) -> str:
+        """The set-up as a scenario."""
+        return self.scenario
+
+
 T1 = Observed(
     "T1", "T1 11 mm, jerky, pre-threaded", "sheath broken after 3 to 4 m ascended",
     "core visible", 3.0, 4.0, True, times=4,
@@ -113,5 +127,10 @@ T7 = Observed(
     "demand", 0.0, 0.0, False, bypass="sling",
 )  # fmt: skip
 
+T8 = Elsewhere(
+    "T8", "T8 11 mm, an hour of ordinary work over two padded edges",
+    "the rope is fit for further use", "demand", 0.0, 0.5, False, scenario=HOUR,
+)  # fmt: skip
+
 OBSERVED = (T1, T2, T3_JERKY, T3_SMOOTH, T4, T5, T6, T7)
-"""Every observation, in the order of the page."""
+"""Every observation of the domain, in the order of the page; T8 and a bench lie beside it."""

@@ -41,7 +41,7 @@ OF_AN_EDGE = {
 }
 """State of an edge -> the test that would tell."""
 
-OF_A_SHEATH = "the reinforced rope climbed until its sheath breaks; seen so far: a lower bound"
+OF_A_SHEATH = "the rope climbed until its sheath breaks; seen so far: one ascent, two on a bench"
 
 OF_PROTECTION = {
     "severity": "the observations' jerky ascent over each kind, the sheath looked at after 20 m",

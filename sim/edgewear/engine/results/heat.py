@@ -41,7 +41,9 @@ def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64
 def _rise_c(buffers: Buffers, row: int, heat: Records) -> float:
     sums, wear = buffers.sums[row], buffers.wear[0]
     diameter_m = float(buffers.line["diameter_m"][0])
-    radius_m = max(float(buffers.edges["radius_m"][row]), float(wear["arc_share"]) * diameter_m)
+    edge = buffers.edges[row]
+    seen_m = max(float(edge["radius_m"] + edge["thickness_m"]), float(edge["own_radius_m"]))
+    radius_m = max(seen_m, float(wear["arc_share"]) * diameter_m)
     length_m = radius_m * float(sums["flash_wrap_rad"])
     if length_m <= 0.0:
         return 0.0

@@ -89,7 +89,10 @@ class LowerUnloaded:
 
 @dataclass(frozen=True)
 class WorkInPlace:
-    """Work where one hangs: bounce, sway and the reaction of a tool."""
+    """Work where one hangs: bounce, sway and the reaction of a tool, then hang still.
+
+    The still share of the time comes last, so that wear is never seen later than it comes.
+    """
 
     duration_s: float
     bounce_m: float
@@ -97,6 +100,7 @@ class WorkInPlace:
     sway_m: float
     sway_hz: float
     tool_n: float
+    still_s: float = 0.0
 
     def perform(self, worker: Worker, site: Site) -> Process:
         yield from worker.must_hang()
@@ -106,6 +110,7 @@ class WorkInPlace:
             sway_hz=self.sway_hz, tool_n=self.tool_n,
         )  # fmt: skip
         yield from worker.make(move)
+        yield from worker.stay(self.still_s)
 
 
 @dataclass(frozen=True)

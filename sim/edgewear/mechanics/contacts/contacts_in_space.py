@@ -205,7 +205,7 @@ def in_space(line: Records, edges: Records) -> bool:
     edges = np.asarray(edges, EDGE)
     if record["direct"]:
         return False
-    if np.any(edges["led"] != 0):
+    if np.any(edges["led"] != 0) or record["track_count"] > 0:
         return True
     span = edges["end_m"] - edges["start_m"]
     if np.any(np.abs(span[:, 0]) + np.abs(span[:, 2]) > SKEW * np.abs(span[:, 1])):

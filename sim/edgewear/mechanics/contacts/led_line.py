@@ -16,6 +16,9 @@ from edgewear.mechanics.arrays import Floats, Records
 from edgewear.mechanics.contacts.taut import BEND_FLOOR_RAD, Edges, edges_of, taut
 from edgewear.mechanics.jit import njit
 
+LEAST_M = 1e-3
+"""Points of a track lie at least so far below each other [m]."""
+
 
 class Ground(NamedTuple):
     """A line with everything it may touch, and rows to work in."""
@@ -166,6 +169,8 @@ def ground_of(line: Records, edges: Records) -> Ground:
     track = np.array([[0.0, record["load_out_m"], record["load_along_m"]]])
     if record["track_count"] > 0:
         track = np.ascontiguousarray(record["track_m"][: record["track_count"]])
+        for row in range(1, len(track)):  # points that a draw has moved past each other
+            track[row, 0] = max(track[row, 0], track[row - 1, 0] + LEAST_M)
     rows = max(count, 1)
     return Ground(
         edges=edges_of(

@@ -39,6 +39,7 @@ from edgewear.mechanics.movement.status import (
     sample,
     set_levels,
 )
+from edgewear.mechanics.step.booking import book_rest
 from edgewear.mechanics.step.step import try_step, whole_step
 from edgewear.mechanics.wear.wear import fold
 from edgewear.terms import GRAVITY_M_S2
@@ -206,6 +207,8 @@ def play(
             if k <= 0:
                 status |= UNTIL
                 break
+            if state.loaded != 0:
+                book_rest(k, state, sums, w)
             state.tick += k
             state.phase_tick += k
             continue

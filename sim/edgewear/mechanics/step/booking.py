@@ -6,7 +6,7 @@ from typing import Any
 
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.jit import inlined
+from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.step.regime import bend_at
 from edgewear.mechanics.wear.exposure_bound import grows
 from edgewear.mechanics.wear.wear import deposit, window_m
@@ -114,3 +114,15 @@ def book(
         flows += abs(w[r.GLOBAL + i])
     w[r.TOTAL + r.FLOWS] += flows
     return inside
+
+
+@njit
+def book_rest(ticks: int, state: Any, sums: Any, w: Floats) -> Any:
+    """Count the time that a line at rest lies loaded over its edges."""
+    for j in range(1, state.count + 1):
+        edge = sums[int(w[r.ROW + j])]
+        high = max(w[r.T + j - 1], w[r.T + j])
+        if high > LOADED_N and bend_at(j, state.count, w, state.depth_m) > LOADED_BEND_RAD:
+            if edge.bare_tick < 0:
+                edge.bare_tick = state.tick
+            edge.bare_ticks += ticks

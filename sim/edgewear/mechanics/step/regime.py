@@ -11,7 +11,7 @@ from edgewear.mechanics.jit import njit
 from edgewear.mechanics.movement.mover import drive
 from edgewear.mechanics.slip.slip import BOTH, NEITHER
 from edgewear.mechanics.step.stage import capstan
-from edgewear.mechanics.wear.wear import gain, window_m
+from edgewear.mechanics.wear.wear import gain, met_severity, seen_radius_m, window_m
 
 
 @njit
@@ -29,21 +29,22 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
     edge = edges[row]
     w[r.ROW + j] = row
     w[r.MU + j] = edge.friction
-    w[r.RADIUS + j] = edge.radius_m
+    radius_m = seen_radius_m(edge)
+    w[r.RADIUS + j] = radius_m
     # what has no friction at all cannot hold either
     w[r.STATIC + j] = edge.static_ratio if edge.friction * w[r.BEND + j] > 0.0 else 1.0
     w[r.POWER + j] = edge.power_exponent
-    w[r.SEVERITY + j] = edge.severity * edge.wet_factor
+    w[r.SEVERITY + j] = met_severity(edge)
     w[r.GAIN + j] = gain(edge, line, wear)
     width = wear.width_share * line.diameter_m
-    w[r.WINDOW + j] = window_m(edge.radius_m, w[r.BEND + j], line.diameter_m)
+    w[r.WINDOW + j] = window_m(radius_m, w[r.BEND + j], line.diameter_m)
     w[r.AREA + j] = width * w[r.WINDOW + j]
     w[r.SHIFT + j] = 0.0
     if edge.power_exponent == 1.0:
         w[r.RATIO + j] = math.exp(edge.friction * w[r.BEND + j])
     else:
         slope, shift = capstan(
-            1.0, 0.0, 1000.0, edge.friction, w[r.BEND + j], edge.radius_m, edge.power_exponent
+            1.0, 0.0, 1000.0, edge.friction, w[r.BEND + j], radius_m, edge.power_exponent
         )
         w[r.RATIO + j] = slope
         w[r.SHIFT + j] = shift

@@ -215,6 +215,26 @@ def worn_at(j: int, power: float, speed: float, highest: float, w: Floats) -> An
 
 
 @njit
+def seen_radius_m(edge: Any) -> Any:
+    """Radius that the rope bends over [m]: the edge's and what lies on it, or that one's own."""
+    radius: float = max(edge.radius_m + edge.thickness_m, edge.own_radius_m)
+    return radius
+
+
+@njit
+def met_severity(edge: Any) -> Any:
+    """M_edge*M_wet of what the rope lies on: 1/M = 1/M_bare + (spares - 1).
+
+    What a cover spares adds up with what the edge itself would spare, so that a round or smooth
+    edge stays milder under it than a sharp one, and no cover makes an edge more severe than bare.
+    """
+    bare: float = edge.severity
+    if edge.spares > 1.0 and bare > 0.0:
+        bare /= 1.0 + (edge.spares - 1.0) * bare
+    return bare * edge.wet_factor
+
+
+@njit
 def window_m(radius_m: float, bend_rad: float, diameter_m: float) -> Any:
     """Length of rope in contact at an edge: radius times bend, at least one rope diameter."""
     return max(radius_m * bend_rad, diameter_m)
@@ -230,6 +250,6 @@ def contact_radius_m(radius_m: float, arc_share: float, diameter_m: float) -> An
 def gain(edge: Any, line: Any, wear: Any) -> Any:
     """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(width*r*p0)."""
     width = wear.width_share * line.diameter_m
-    radius = contact_radius_m(edge.radius_m, wear.arc_share, line.diameter_m)
-    value: float = edge.severity * edge.wet_factor / (width * radius * wear.reference_pressure_pa)
+    radius = contact_radius_m(seen_radius_m(edge), wear.arc_share, line.diameter_m)
+    value: float = met_severity(edge) / (width * radius * wear.reference_pressure_pa)
     return value

@@ -14,6 +14,7 @@ from edgewear.findings.rigging import (
     RopeFacts,
     SectionFacts,
     TouchedEdge,
+    WorkMove,
 )
 from edgewear.geometry.loads import Load, fixing_loads_n
 from edgewear.rigging.findings import figures
@@ -33,6 +34,7 @@ from edgewear.rigging.rig import Layout, option_of, rigged
 from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.rigging.survey import STAND_OFF
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
+from edgewear.scenario.working import work_rows
 from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD
 
 ASSUMED = (
@@ -78,6 +80,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
         ropes=tuple(_ropes(scenario, option, laid)),
         words=words(scenario),
         assumed=ASSUMED,
+        work=tuple(WorkMove(**row) for row in work_rows(scenario)),
     )
 
 

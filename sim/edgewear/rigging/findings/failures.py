@@ -14,6 +14,7 @@ from math import hypot, isfinite
 from edgewear.findings.failure import Failure
 from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
+from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.control import judged_radius_m, line_of
 from edgewear.rigging.findings.independence import Shared
@@ -214,8 +215,8 @@ class _Place:
         found = whole(site.scenario, site.option, site.person, plain, plain.role)
         if not found:
             return None
-        plumb = section.load_at(self.depth_m)[0], found[-1].anchor_m[1]
-        bare = replace(found[-1], load_m=plumb, track_m=())
+        led = replace(found[-1], load_m=section.load_m, track_m=section.track_m)
+        bare = plumb_from(led, self.depth_m, found[-1].anchor_m[1])
         return protected(site.option, bare, self.stands.placed)
 
     def _number(self, section: Section) -> int:
@@ -227,7 +228,7 @@ class _Place:
         laid = lay(section, self.depth_m)
         edges = tuple(e for j, e in enumerate(section.edges) if j != k)
         ring = laid.points[laid.edges.index(k) + 1] if laid.points else section.anchor_m
-        return self._on(replace(section, edges=edges, track_m=()), laid.length_m, ring)
+        return self._on(replace(section, edges=edges, track_m=section.face_m), laid.length_m, ring)
 
     def _on(self, section: Section, rope_m: float, left: tuple[float, float, float]) -> _Held:
         """Return a person fallen onto a section that leaves them a length of rope.

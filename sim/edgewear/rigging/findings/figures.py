@@ -6,7 +6,7 @@ loads in work come from a run; what is given here is their order, to choose anch
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite, prod
 
@@ -22,6 +22,7 @@ from edgewear.geometry.catch import (
 from edgewear.geometry.loads import Load
 from edgewear.geometry.points import Point
 from edgewear.rigging.contacts import friction_at, heaviest_n
+from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
 from edgewear.rigging.model import Section
@@ -222,11 +223,11 @@ def _at_rest(
     if section.direct:
         beside, sunk = swing(aside_m, laid.free_m[-1])
         return laid, longer_m + sunk, beside
-    out, along = section.load_at(depth_m)
+    along = section.load_at(depth_m)[1]
     plumb = plumb_along_m(section, laid)
     beside = abs(along + aside_m - plumb)
     if not isfinite(longer_m):
         return laid, longer_m, beside
-    hanging = replace(section, load_m=(out, plumb), track_m=())
+    hanging = plumb_from(section, depth_m, plumb)
     end = depth_of(hanging, laid.length_m + longer_m, depth_m)
     return lay(hanging, end), end - depth_m, beside

@@ -48,6 +48,7 @@ class NameCheck:
             "techniques": list(sections.library["techniques"]),
             "systems": list(sections.library["systems"]),
             "protection": list(sections.library["protection"]),
+            "tasks": list(sections.library["tasks"]),
             "edge classes": list(sections.library["edge classes"]),
         }
         self._as_list = isinstance(sections.data.get("job"), list)
@@ -119,6 +120,7 @@ class NameCheck:
                 ("technique", "techniques"),
                 ("system", "systems"),
                 ("with_", "protection"),
+                ("task", "tasks"),
                 ("rope", "ropes"),
             ):
                 self._need(kind, getattr(step, key, None), (*path, key.strip("_")))

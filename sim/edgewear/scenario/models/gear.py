@@ -234,15 +234,17 @@ class Protection(Closed):
     friction: Factor
     """Coefficient of friction that the rope meets on it."""
     severity: Factor
-    """Wear of the sheath relative to a bare steel arris of 1 mm."""
-    radius: Length
-    """Radius that the rope bends over on it."""
+    """Wear of the sheath on a steel arris of 1 mm under it, relative to that arris bare."""
+    thickness: Annotated[Measured, Quantity("length", low=0.0)] = Measured.exact(0.0, "m")
+    """How far it keeps rope and edge apart, pressed: added to the edge's radius."""
+    radius: Annotated[Measured, Quantity("length", low=0.0)] = Measured.exact(0.0, "m")
+    """Radius of its own, such as a roller's: the rope bends over no less."""
     covers: Length
     """Length of rope or edge that it covers."""
     capacity: Annotated[Measured, Quantity("energy per length", low=0.0, above=True)]
-    """Friction energy a metre of rope that wears it through."""
+    """Friction energy a metre that wears it through on a steel arris of 1 mm."""
     creep: Share = Measured.exact(0.0)
-    """How far each metre of sliding drags it along; half of what it covers, and it is off."""
+    """How far each metre of sliding drags it along on steel; off after half of what it covers."""
     seen_through: Factor
     """Chance of seeing worn rope without lifting it, relative to an open edge."""
 

@@ -9,7 +9,6 @@ from edgewear.scenario.models.base import (
     Closed,
     Duration,
     Factor,
-    Force,
     Length,
     Out,
     Rate,
@@ -131,18 +130,20 @@ class Times(Closed):
 
 
 class WorkDefaults(Closed):
-    """How a person moves at work in place, where the step does not say."""
+    """How a person moves at work in place, where the step does not say: usually, or at a task."""
 
-    bounce: Length
+    bounce: Annotated[Measured, Quantity("length", low=0.0)]
     """Vertical amplitude."""
     bounce_rate: Rate
     """How often."""
-    sway: Length
+    sway: Annotated[Measured, Quantity("length", low=0.0)]
     """Sideways amplitude."""
     sway_rate: Rate
     """How often."""
-    tool: Force
+    tool: Annotated[Measured, Quantity("force", low=0.0)]
     """Amplitude of a tool's reaction."""
+    duty: Share
+    """Share of the time in which the person moves; the rest they hang still."""
 
 
 class Detection(Closed):

@@ -194,6 +194,8 @@ class Scenario(Closed):
     """Sheath left that is wanted, 5th percentile [1]."""
     anchors: dict[str, Anchor] = Field(default_factory=dict)
     edges: dict[str, Edge] = Field(default_factory=dict)
+    legs_over: dict[str, str] = Field(default_factory=dict)
+    """Anchor surveyed by legs -> the edge that its first leg leads over."""
     ropes: dict[str, Rope] = Field(default_factory=dict)
     people: dict[str, Person] = Field(default_factory=dict)
     kit: dict[str, int] = Field(default_factory=dict)
@@ -220,6 +222,8 @@ class Scenario(Closed):
     """Every technique by its word, for steps and faults that name one."""
     systems: dict[str, System] = Field(default_factory=dict)
     """Every ascent system by its word."""
+    tasks: dict[str, WorkDefaults] = Field(default_factory=dict)
+    """How people move at each task, by its word."""
     protections: dict[str, Protection] = Field(default_factory=dict)
     """Every kind of protection by its word."""
     edge_classes: dict[str, Edge] = Field(default_factory=dict)

@@ -15,10 +15,10 @@ from edgewear.scenario.models.base import (
     Closed,
     Count,
     Duration,
-    Force,
     Length,
     Mass,
     Rate,
+    Share,
     Speed,
 )
 from edgewear.scenario.models.edge_steps import CheckProtection as CheckProtection
@@ -31,6 +31,7 @@ from edgewear.scenario.text.choices import Choices
 from edgewear.scenario.text.quantities import Measured, Quantity
 
 Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
+Reaction = Annotated[Measured, Quantity("force", low=0.0)]
 Handling = Literal["lifted", "left"]
 
 
@@ -78,16 +79,20 @@ class Work(JobStep):
     step: Literal["work"] = "work"
     for_: Duration
     """How long."""
+    task: str | None = None
+    """What is done: a word of the library, whose numbers hold where the step gives none."""
     bounce: Amplitude | None = None
-    """Vertical amplitude."""
+    """Vertical amplitude; none if left out."""
     bounce_rate: Rate | None = None
     """How often."""
     sway: Amplitude | None = None
     """Sideways amplitude."""
     sway_rate: Rate | None = None
     """How often."""
-    tool: Force | None = None
-    """Amplitude of a tool's reaction."""
+    tool: Reaction | None = None
+    """Amplitude of a tool's reaction, `0 N` allowed; none if left out."""
+    duty: Share | None = None
+    """Share of the time in which the person moves; the rest they hang still."""
 
 
 class Swing(JobStep):

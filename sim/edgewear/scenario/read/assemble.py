@@ -45,8 +45,12 @@ NOTES = ("author", "checker", "revision", "survey date")
 class Assembly(Sections):
     """Reads each section of a file."""
 
-    def survey(self) -> tuple[dict[str, Anchor], dict[str, Edge], Spot | None]:
-        """Read anchors and edges, with coordinates from legs where those are given."""
+    def survey(self) -> tuple[dict[str, Anchor], dict[str, Edge], Spot | None, dict[str, str]]:
+        """Read anchors and edges, with coordinates from legs where those are given.
+
+        Returns:
+            Anchors, edges, where the load hangs, and the edge that each anchor's legs begin with.
+        """
         anchors, edges = self.named("anchors"), self.named("edges")
         survey = Survey(list(edges), self.context, self.report)
         own = {
@@ -70,7 +74,7 @@ class Assembly(Sections):
             )
 
         built = self.things("anchors", Anchor, anchor), self.things("edges", Edge, edge)
-        return *built, survey.spots.get(LOAD)
+        return *built, survey.spots.get(LOAD), survey.first_edges
 
     def _known_spots(self, survey: Survey, anchors: dict[str, Any], edges: dict[str, Any]) -> None:
         """Tell a survey the coordinates that are typed."""
@@ -292,6 +296,7 @@ class Assembly(Sections):
         return {
             "techniques": all_of("techniques", Technique, named("techniques")),
             "systems": all_of("systems", System, named("systems")),
+            "tasks": all_of("tasks", WorkDefaults, lambda w: expander.word("tasks", w, (), "task")),
             "protections": all_of("protection", Protection, lambda w: expander.protection(w, ())),
             "edge_classes": all_of("edge classes", Edge, lambda w: expander.edge({"is": w}, ())),
         }

@@ -3,8 +3,10 @@
     far bollards: {legs: [taped 4 m back, 1.1 m up, over the parapet, ...]}
 
 Each leg leads from the anchor, or the edge before, to the next edge, and the last one to the load.
-`4 m back` says that the leg starts 4 m back from where it ends, so it leads outwards like
-`4 m out`; `in` leads inwards. Accuracies add in quadrature along the legs.
+A leg with `back` says where it starts, all of it seen from where it ends: `8 m back, 1 m up, over
+the brow` puts the anchor 8 m behind the brow and 1 m above it. A leg with `out` or `in` says where
+it ends, seen from where it starts; so does one of heights and sides alone, where it starts at an
+edge. Accuracies add in quadrature along the legs.
 """
 
 from __future__ import annotations
@@ -23,13 +25,16 @@ AXES = ("out", "along", "up")
 
 _WAYS = {
     "out": (0, 1.0),
-    "back": (0, 1.0),
+    "back": (0, -1.0),
     "in": (0, -1.0),
     "right": (1, 1.0),
     "left": (1, -1.0),
     "up": (2, 1.0),
     "down": (2, -1.0),
 }
+_SAYS = {"back", "out", "in"}
+"""Words that say from which end a leg is seen."""
+
 _LEG = Quantity("length", accuracy="distance", low=0.0)
 _ROUGH: dict[Basis, int] = {"paced": 3, "taped": 2, "measured": 1, "given": 0}
 
@@ -80,6 +85,8 @@ class Survey:
         """Begin with no legs."""
         self._edges, self._context, self._report = edges, context, report
         self.legs: list[Leg] = []
+        self.first_edges: dict[str, str] = {}
+        """Anchor -> the edge that its first leg leads over."""
         self.spots: dict[tuple[str, str], Spot] = {}
         self._known: set[tuple[str, str]] = set()
 
@@ -103,6 +110,8 @@ class Survey:
             leg = self._read(text, start, here, last=index == len(found) - 1)
             if leg is None:
                 return
+            if index == 0 and leg.end != LOAD:
+                self.first_edges[name] = leg.end[1]
             self.legs.append(leg)
             start = leg.end
 
@@ -124,10 +133,13 @@ class Survey:
             hint = did_you_mean(edge, self._edges)
             self._report(path, f"{text!r}: there is no edge {edge!r}{hint}")
             return None
-        way = self._moves(moves, text, path)
+        way = self._moves(moves, text, path, from_anchor=start[0] == "anchors")
         return Leg(start, ("edges", edge) if goal else LOAD, way, path) if way else None
 
-    def _moves(self, moves: list[str], text: str, path: Path_) -> Spot | None:
+    def _moves(self, moves: list[str], text: str, path: Path_, *, from_anchor: bool) -> Spot | None:
+        seen_from_end = self._seen_from_end(moves, text, path, from_anchor=from_anchor)
+        if seen_from_end is None:
+            return None
         way = Spot([0.0] * 3, [0.0] * 3)
         for move in moves:
             length, _, word = move.rpartition(" ")
@@ -141,10 +153,31 @@ class Survey:
                 self._report(path, f"{text!r}: {problem}")
                 return None
             axis, sign = _WAYS[word]
-            way.at[axis] += sign * measured.value
+            way.at[axis] += (-sign if seen_from_end else sign) * measured.value
             way.half[axis] = hypot(way.half[axis], (measured.high - measured.low) / 2)
             way.basis = max(way.basis, measured.basis, key=lambda basis: _ROUGH.get(basis, 0))
         return way
+
+    def _seen_from_end(
+        self, moves: list[str], text: str, path: Path_, *, from_anchor: bool
+    ) -> bool | None:
+        """Tell whether a leg says where it starts, seen from its end; None after a problem."""
+        words = {move.rpartition(" ")[2] for move in moves}
+        onward = sorted(words & {"out", "in"})
+        if "back" in words and onward:
+            message = (
+                f"`back` says where the leg starts, `{onward[0]}` where it ends: one of them a leg"
+            )
+            self._report(path, f"{text!r}: {message}")
+            return None
+        if from_anchor and words and words <= set(_WAYS) - _SAYS:
+            message = (
+                "seen from the anchor or from where the leg ends? Say `0 m back` where it tells "
+                "where the anchor is, `0 m out` where it tells the way on"
+            )
+            self._report(path, f"{text!r}: {message}")
+            return None
+        return "back" in words
 
     def lay_out(self) -> None:
         """Place every spot that a leg leads to or from, and compare those met twice."""

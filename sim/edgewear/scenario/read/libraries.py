@@ -35,6 +35,7 @@ SECTIONS = {
     "slings": "slings",
     "surfaces": "surfaces",
     "systems": "systems",
+    "tasks": "tasks",
     "techniques": "techniques",
     "times": "times",
     "wear": "wear",

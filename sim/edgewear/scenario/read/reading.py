@@ -131,7 +131,7 @@ def build(tree: Tree, library_text: str | None = None) -> Scenario:
 
 def _assemble(sections: Assembly) -> Scenario:
     """Read all sections; what has problems is left out."""
-    anchors, edges, load = sections.survey()
+    anchors, edges, load, legs_over = sections.survey()
     ropes, people = sections.ropes(), sections.people(load)
     names = list(sections.named("people"))
     job = sections.job(names)
@@ -143,6 +143,7 @@ def _assemble(sections: Assembly) -> Scenario:
         target=sections.target(),
         anchors=anchors,
         edges=edges,
+        legs_over=legs_over,
         ropes=ropes,
         people=people,
         kit=sections.kit(),
