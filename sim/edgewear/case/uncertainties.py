@@ -11,16 +11,16 @@ from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.case.model import ArrayName, How, Pattern, Target, Uncertainty
 from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of
 from edgewear.case.past_wear import Z95
+from edgewear.case.work_targets import work_targets
 from edgewear.errors import Problem, ScenarioError
-from edgewear.layout import TICK_S, Kind
+from edgewear.layout import Kind
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged, Section
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
-from edgewear.scenario.models.steps import Swing, Work
+from edgewear.scenario.models.steps import Work
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
-from edgewear.scenario.working import beats, ways
 
 Place = tuple[int, int, Section]
 """Row of the section, column of the edge in it, the section."""
@@ -58,7 +58,10 @@ def uncertainties(
         *_people(option, people, scenario.wear.correlation),
         *_techniques(scenario, patterns),
         *_lasting(scenario, people),
-        *_working(scenario, people),
+        *(
+            _make(name, "technique", value, targets)
+            for name, (value, targets) in work_targets(scenario, people).items()
+        ),
         *_ropes(scenario, rigged),
         *_rope_conditions(scenario, rigged, conditions),
         *_past_wear(scenario, rigged),
@@ -131,51 +134,6 @@ def _lasting(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertaint
                     for field in ("duration_ticks", "cut_ticks")
                 ]
                 yield _make(f"job/{name}/{number}/for", "technique", works[0].for_, targets)
-
-
-MOVES = {
-    "bounce": ("bounce_m",),
-    "bounce_rate": ("bounce_hz",),
-    "sway": ("sway_m",),
-    "sway_rate": ("sway_hz",),
-    "tool": ("tool_n",),
-    "duty": ("duration_ticks", "cut_ticks"),
-}
-"""How somebody moves at work -> the fields of the movement."""
-
-
-def _working(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertainty]:
-    """How people move at work in place; what a task or nothing stands for is one number everywhere.
-
-    A step that repeats more than one work, or a swing, keeps its nominal numbers: on the tape they
-    cannot be told apart.
-    """
-    found: dict[str, tuple[Measured, list[Target]]] = {}
-    for row, name in enumerate(people):
-        for number, step in enumerate(scenario.job.get(name, ()), start=1):
-            moves = [s for s in leaves((step,)) if isinstance(s, Work | Swing)]
-            if len(moves) != 1 or not isinstance(moves[0], Work):
-                continue
-            said = ways(scenario, moves[0], f"job/{name}/{number}")
-            beating = beats(scenario, moves[0])
-            for field, one in said.items():
-                fields = MOVES[field]
-                if field == "sway_rate" and not beating:
-                    fields = ("sway_hz", "bounce_hz")
-                if one.value.is_exact or (field == "bounce_rate" and not beating):
-                    continue
-                how: How = "scale" if field == "duty" else "set"
-                targets = found.setdefault(one.address, (one.value, []))[1]
-                targets += [Target("tape", (row, number), f, how=how) for f in fields]
-                if field == "duty" and isinstance(step, Work):
-                    lasts_ticks = moves[0].for_.value / TICK_S
-                    still = Target(
-                        "tape", (row, number, Kind.HOLD), "duration_ticks", how="shift",
-                        power=-lasts_ticks,
-                    )  # fmt: skip
-                    targets.append(still)
-    for name, (value, targets) in found.items():
-        yield _make(name, "technique", value, targets)
 
 
 def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
