@@ -142,10 +142,11 @@ class Assembly(Sections):
         """Read the shared gear."""
         counted = {}
         for name, found in self.named("kit").items():
-            if isinstance(found, str) and found.isascii() and found.isdigit():
+            if isinstance(found, str) and found.isascii() and found.isdigit() and int(found) > 0:
                 counted[name] = int(found)
             else:
-                self.report(("kit", name), f"{found!r}: a whole number is due, such as 2")
+                message = f"{found!r}: a whole number from 1 is due; leave out what is not there"
+                self.report(("kit", name), message)
         return counted
 
     def job(self, people: list[str]) -> dict[str, tuple[Step, ...]]:
