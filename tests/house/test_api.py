@@ -48,7 +48,7 @@ METHODS = {
     "workers: 'int | None' = None, out: 'str | Path | None' = None) -> 'Results'",
     "Model.sweep": "(self, out: 'str | Path | None' = None, workers: 'int | None' = 1) "
     "-> 'Results'",
-    "Run.plot": "(self, axes: 'Any' = None) -> 'Any'",
+    "Run.plot": "(self, axes: 'Axes | None' = None) -> 'Axes'",
 }
 
 

@@ -98,7 +98,10 @@ class FakeModel:
         wear["along_m"], wear["demand"] = [1, 2, 3], [0, self.bases[option], 0]
         timeline["time_s"] = np.arange(61)
         timeline["demand"] = np.arange(61) / 60 * self.bases[option]
-        return NominalCourse(events, wear, timeline, 5_000.0, 1 - self.bases[option], None)
+        steps = blank(records.STEP_WEAR, 1)
+        steps["option"], steps["line"], steps["demand"] = option, "working", self.bases[option]
+        margin = 1 - self.bases[option]
+        return NominalCourse(events, wear, timeline, steps, 5_000.0, margin, None)
 
     def bridge(self, poorer, better):
         """One change that is worth all of the difference."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from types import ModuleType
 
 from edgewear.errors import UsageError
 
 
-def needed(package: str, extra: str) -> Any:
+def needed(package: str, extra: str) -> ModuleType:
     """Load a package of an extra.
 
     Parameters:

@@ -33,7 +33,10 @@ def described(frame: pd.DataFrame, columns: Iterable[records.Column]) -> pd.Data
     return frame
 
 
-def frame_of(rows: Any, columns: tuple[records.Column, ...]) -> pd.DataFrame:
+def frame_of(
+    rows: Any,  # an array or a table
+    columns: tuple[records.Column, ...],
+) -> pd.DataFrame:
     """Turn structured rows or an Arrow table into a frame.
 
     Parameters:
@@ -47,7 +50,7 @@ def frame_of(rows: Any, columns: tuple[records.Column, ...]) -> pd.DataFrame:
     return described(pd.DataFrame({c.name: rows[c.name] for c in columns}), columns)
 
 
-def as_xarray(frame: pd.DataFrame, *index: str) -> Any:
+def as_xarray(frame: pd.DataFrame, *index: str) -> Any:  # of xarray, an extra
     """View a frame as an `xarray.Dataset`, units and meanings on each variable.
 
     Parameters:

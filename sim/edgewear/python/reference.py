@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Callable, Iterator
+
+Member = Callable[..., object] | property
 
 HEAD = """<!-- made by `python docs/reference/make_python.py`; edit the docstrings -->
 
@@ -23,14 +24,14 @@ def page() -> str:
         value = getattr(edgewear, name)
         if inspect.isfunction(value):
             parts += _entry("##", name, value)
-        elif inspect.isclass(value) and value.__module__.startswith("edgewear.python"):
+        elif inspect.isclass(value) and value.__module__.split(".")[1:2] == ["python"]:
             parts.append(f"## {name}\n\n{inspect.cleandoc(value.__doc__ or '')}\n")
             for inner, member in _members(value):
                 parts += _entry("###", f"{name}.{inner}", member)
     return "\n".join(parts)
 
 
-def _members(owner: type) -> Iterator[tuple[str, Any]]:
+def _members(owner: type) -> Iterator[tuple[str, Member]]:
     """Public methods and properties of a class, in the order they stand in it."""
     for name, member in vars(owner).items():
         bare = getattr(member, "__func__", getattr(member, "fget", member))
@@ -38,7 +39,7 @@ def _members(owner: type) -> Iterator[tuple[str, Any]]:
             yield name, member if isinstance(member, property) else bare
 
 
-def _entry(mark: str, name: str, value: Any) -> list[str]:
+def _entry(mark: str, name: str, value: Member) -> list[str]:
     """Heading, signature and docstring."""
     if isinstance(value, property):
         return [f"{mark} {name}\n", f"{inspect.cleandoc(value.__doc__ or '')}\n"]

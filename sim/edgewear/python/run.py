@@ -13,6 +13,7 @@ from edgewear.python.frames import STROKE, frame_of
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
 
     from edgewear.engine.run_job import Performance
 
@@ -64,7 +65,7 @@ class Run:
         rows = travel_of(self.done.player)
         return frame_of(np.array(rows, records.numpy_dtype(STROKE)), STROKE)
 
-    def plot(self, axes: Any = None) -> Any:
+    def plot(self, axes: Axes | None = None) -> Axes:
         """Draw the demand along the rope.
 
         Parameters:

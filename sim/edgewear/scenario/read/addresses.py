@@ -172,13 +172,13 @@ def _person_keys(rest: Path_) -> list[str]:
     return keys_at(Line, rest)
 
 
-def put(data: dict[str, Any], path: Path_, value: str | float) -> None:
+def put(data: dict[str, Any], path: Path_, value: str | float | dict[str, str]) -> None:
     """Replace the value at a path, turning words on the way into keys with values.
 
     Parameters:
         data: the file's text values; changed in place.
         path: as found by `matching`.
-        value: text as it would be typed, or a number in SI.
+        value: text as it would be typed, or a number in SI; a quantity may be a key with a value.
     """
     here: Any = data  # any part of the tree
     for i, part in enumerate(path[:-1]):

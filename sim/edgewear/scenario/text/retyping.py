@@ -13,7 +13,7 @@ from edgewear.scenario.text.units import DIMENSIONS, to_si
 _DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)  # the same text, but slower, without C
 
 
-def typed_as(value: str | float, quantity: Quantity | None) -> Any:
+def typed_as(value: str | float, quantity: Quantity | None) -> str | dict[str, str]:
     """Spell a number in SI with its unit, known exactly; a text stays as it is.
 
     Parameters:
