@@ -1,4 +1,4 @@
-"""When each third of the sheath is worn, by edge and in all, against a count after every step."""
+"""When each third of the sheath is worn, by edge and in all: the rope one step before and after."""
 
 from __future__ import annotations
 
@@ -10,34 +10,26 @@ from edgewear.layout import Kind
 from mechanics.test_plain_line import random_line
 from support.lines import JERKY, direct, move
 
-EVERY_TICKS = 97
-"""Less than one step of 10 ms: after each step there is a look from outside."""
 THIRDS = (1 / 3, 2 / 3, 1.0)
+STEP_TICKS = 100
+"""One step: the last of a rise is cut where the rise is over, and is made only if a whole one fits."""
 ROUNDING = 1e-9
 """Relative, of a demand: sums of some 1e3 additions in another order."""
 
-Moments = dict[tuple[int, int], tuple[int, int]]
-"""(edge, -1: all; which third) -> the first tick at which it was worn, and the last before."""
+
+def demands(buffers) -> dict[int, float]:
+    """Largest demand from each edge alone, and from all together (-1)."""
+    whole = float(mechanics.worst(buffers)[0] / buffers.wear["sheath_j_m"][0])
+    return {-1: whole, **dict(enumerate(mechanics.demand_by_edge(buffers)))}
 
 
-def counted(buffers, tape, variation) -> Moments:
-    """Play a tape step by step, and look at the whole rope after each."""
-    found: Moments = {}
+def until(make, tick: int) -> dict[int, float]:
+    """Demands after all steps that end by a tick."""
+    buffers, tape, variation = make()
     for movement in tape:
-        status = 0
-        while not status & 1:
-            before = int(buffers.state["tick"][0])
-            status = mechanics.advance(
-                buffers, movement, variation, until_tick=before + EVERY_TICKS
-            )
-            tick = int(buffers.state["tick"][0])
-            demands = {-1: mechanics.worst(buffers)[0] / buffers.wear["sheath_j_m"][0]}
-            demands |= dict(enumerate(mechanics.demand_by_edge(buffers)))
-            for row, demand in demands.items():
-                for k, third in enumerate(THIRDS):
-                    if demand >= third * (1.0 + ROUNDING):
-                        found.setdefault((row, k), (tick, before))
-    return found
+        if not mechanics.advance(buffers, movement, variation, until_tick=tick) & 1:
+            break
+    return demands(buffers)
 
 
 def marked(buffers) -> dict[tuple[int, int], int]:
@@ -49,38 +41,45 @@ def marked(buffers) -> dict[tuple[int, int], int]:
     return {key: tick for key, tick in ticks.items() if tick >= 0}
 
 
-def agrees(buffers, tape, variation) -> int:
-    """Hold the marks to the count; how many there were."""
-    slow = counted(buffers, tape, variation)
-    quick = marked(buffers)
-    assert quick.keys() == slow.keys()
-    for key, tick in quick.items():
-        seen, before = slow[key]
-        assert before <= tick <= seen, key
+def agrees(make) -> int:
+    """Hold each mark to the step in which it came about; how many there were."""
+    buffers, tape, variation = make()
+    for movement in tape:
+        mechanics.advance(buffers, movement, variation)
+    quick, last = marked(buffers), demands(buffers)
+    reached = {(j, k) for j in last for k, third in enumerate(THIRDS) if last[j] >= third}
+    assert quick.keys() == reached
+    for (row, k), tick in quick.items():
+        assert until(make, tick + STEP_TICKS)[row] >= THIRDS[k] * (1.0 - ROUNDING)
+        assert until(make, tick - 1)[row] < THIRDS[k] * (1.0 + ROUNDING)
     return len(quick)
 
 
 def thin(seed: int):
-    """A random line whose sheath is worn through somewhere on the way."""
+    """Make a random line again and again, its sheath so thin that it is worn on the way."""
     buffers, tape, variation = random_line(seed)
     for movement in tape:
         mechanics.advance(buffers, movement, variation)
-    worn = mechanics.worst(buffers)[0]
-    buffers, tape, variation = random_line(seed)
-    buffers.wear["sheath_j_m"] = max(worn * (0.4 + 0.13 * (seed % 7)), 1.0)
-    buffers.wear["breaking_n"] = 1e9  # nothing parts on the way
-    return buffers, tape, variation
+    sheath_j_m = max(float(mechanics.worst(buffers)[0]) * (0.4 + 0.13 * (seed % 7)), 1.0)
+
+    def make():
+        buffers, tape, variation = random_line(seed)
+        buffers.wear["sheath_j_m"] = sheath_j_m
+        buffers.wear["breaking_n"] = 1e9  # nothing parts on the way
+        return buffers, tape, variation
+
+    return make
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_marks_are_set_in_the_step_in_which_a_third_is_worn(seed: int) -> None:
-    agrees(*thin(seed))
+    agrees(thin(seed))
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("seed", range(4, 200))
 def test_marks_are_set_in_the_step_in_which_a_third_is_worn_at_large(seed: int) -> None:
-    agrees(*thin(seed))
+    agrees(thin(seed))
 
 
 def test_marks_are_set_in_work_passed_in_closed_form() -> None:
@@ -93,10 +92,10 @@ def test_marks_are_set_in_work_passed_in_closed_form() -> None:
     assert found.keys() == {(row, k) for row in (-1, 0) for k in range(3)}
     period, step = 10_000, 100
     for (_, k), tick in found.items():
-        for until, reached in ((tick - step, False), (tick + period, True)):
+        for end, reached in ((tick - step, False), (tick + period, True)):
             again = direct([20.0], [45.0], sheath_j_m=60e3, breaking_n=1e9)
             mechanics.advance(again, load)
-            mechanics.advance(again, work, until_tick=until)
+            mechanics.advance(again, work, until_tick=end)
             assert (mechanics.worst(again)[0] >= 60e3 * THIRDS[k]) is reached
 
 
@@ -106,10 +105,10 @@ def test_marks_of_a_whole_movement_are_those_of_its_pieces() -> None:
     for piece in (None, 313):
         buffers = direct([10.0, 4.0], [40.0, 60.0], sheath_j_m=4e3, breaking_n=1e9)
         mechanics.advance(buffers, move(Kind.LOAD, depth_m=20.0))
-        status, until = 0, 0
+        status, tick = 0, 0
         while not status & 1:
-            until += piece or 10**9
-            status = mechanics.advance(buffers, climb, np.zeros((0, 2)), until_tick=until)
+            tick += piece or 10**9
+            status = mechanics.advance(buffers, climb, np.zeros((0, 2)), until_tick=tick)
         ways.append(marked(buffers))
     assert ways[0] == ways[1]
     assert len(ways[0]) >= 4
