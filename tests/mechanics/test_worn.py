@@ -12,7 +12,7 @@ from support.lines import JERKY, direct, move
 
 THIRDS = (1 / 3, 2 / 3, 1.0)
 STEP_TICKS = 100
-"""One step: the last of a rise is cut where the rise is over, and is made only if a whole one fits."""
+"""One step: the last of a rise is cut where the rise is over, if a whole one fits."""
 ROUNDING = 1e-9
 """Relative, of a demand: sums of some 1e3 additions in another order."""
 
