@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -214,7 +215,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         rules: in force.
         today: ISO.
     """
-    now = date.fromisoformat(max(today, found["last_on"])).toordinal()
+    now = max(today, found["last_on"])  # ISO dates are in order as texts, too
     look = found["last_look"]
     last = look["on"] if look else found["first_use"] or found["registered"]
     since = {rule: found[key] for rule, key in _SINCE.items()} | {"time since last look": last}
@@ -223,16 +224,24 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         rule = rules.get(word)
         if rule is None or rule.limit is None or not start:
             continue
-        due = date.fromisoformat(start).toordinal() + round(rule.limit)
-        on = date.fromordinal(min(due, date.max.toordinal())).isoformat()
-        if now >= due:
+        on = _after(start, round(rule.limit))
+        if now >= on:
             asked.append(Reason(rule.asks, word, 0, on, "", "")._asdict())
         elif not next_on or on < next_on:
             next_on = on
     return _timed(found, asked, next_on)
 
 
+@lru_cache(1 << 16)
+def _after(start: str, days: int) -> str:
+    """Give the day so many days after another; the last one there is where that is beyond it."""
+    due = date.fromisoformat(start).toordinal() + days
+    return date.fromordinal(min(due, date.max.toordinal())).isoformat()
+
+
 def _timed(found: dict[str, Any], asked: list[dict[str, Any]], next_on: str) -> dict[str, Any]:
+    if not asked:
+        return {**found, "next_on": next_on}
     words = [found["word"], *(RETIRED if one["asks"] == RETIRE else ASIDE for one in asked)]
     word = max(words, key=(IN_USE, ASIDE, RETIRED).index)
     return {**found, "word": word, "reasons": [*found["reasons"], *asked], "next_on": next_on}

@@ -72,7 +72,7 @@ class Stock:
             rows = self.connection.execute("SELECT summary FROM standings ORDER BY rope")
             texts = [text for (text,) in rows]
         try:
-            return [json.loads(text) for text in texts]
+            return list(json.loads(f"[{','.join(texts)}]"))  # read as one text, for speed
         except (TypeError, ValueError) as error:
             raise DatasetError(f"{self.path}: its lists are damaged; restore a copy") from error
 
