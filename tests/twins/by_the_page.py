@@ -1,4 +1,4 @@
-"""A climb written from docs/reference/model.md alone; paragraph numbers stand beside the lines.
+"""A climb by the paragraphs of docs/reference/model.md; paragraph numbers stand beside the lines.
 
 Another method than the kernels': steps of one tick by Heun's rule, and slip rates by solving each
 edge and the device in turn until nothing changes. Slow, and plain.
