@@ -9,7 +9,7 @@ from edgewear.job.log import Kind
 from edgewear.job.moves import feed, load, swap
 from edgewear.job.site import Site
 from edgewear.job.travel import shift
-from edgewear.job.worker import Worker
+from edgewear.job.worker import ImpossibleError, Worker
 from edgewear.terms import SAFETY
 
 
@@ -50,14 +50,21 @@ class Haul:
         if other.carried_by is not None:
             other = other.carried_by
         if not other.hanging:
-            yield from other.lend(load(other.station.line, other.start_m, other.mass_kg), worker)
-            other.hanging = True
+            yield from self._load(worker, other)
         depth_m = other.depth_m
         move = feed(other.station.line, self.length_m, self.speed_m_s, self.stop_s)
         yield from other.lend(move, worker)
         other.depth_m = depth_m - self.length_m
         kind = Kind.HAULED if self.length_m > 0 else Kind.LOWERED
         worker.say(kind, self.person, abs(self.length_m))
+
+    def _load(self, worker: Worker, other: Worker) -> Process:
+        """Load the line of somebody who does not hang yet; who cannot act does not get on it."""
+        if not other.able:
+            raise ImpossibleError(f"{other.name!r} does not hang, and cannot get onto the line")
+        yield from other.lend(load(other.station.line, other.start_m, other.mass_kg), worker)
+        other.hanging = True
+        other.say(Kind.HANGS_ON, other.station.name, other.depth_m)
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 from edgewear.job.log import Entry, Kind
 from edgewear.job.reactions import CALL
@@ -76,10 +77,16 @@ def _watcher(
     looks = (Leg("noticed", "the next look", scenario.detection.again, up_to=True),)
     for name in watchers(scenario, option):
         someone = moment.people.get(name)
-        there = moment.away_until <= moment.tick if someone is None else someone.able
-        if there and name != casualty:
-            return name, "looks at the edges", looks
+        away_s = _away_s(moment, casualty) if someone is None else 0.0
+        if name != casualty and (isfinite(away_s) if someone is None else someone.able):
+            back = (fixed("noticed", "until back", away_s),) if away_s else ()
+            return name, "looks at the edges", (*back, *looks)
     for name, someone in moment.people.items():
         if name != casualty and someone.able and someone.hangs:
             return name, "hangs in sight", looks
     return "", "", ()
+
+
+def _away_s(moment: Moment, casualty: str) -> float:
+    """How long the attendant stays away once a casualty hangs still [s]; inf: for good."""
+    return max(moment.away_until - moment.people[casualty].still_tick, 0.0) * TICK_S

@@ -1,0 +1,1 @@
+"""Flaws planted one at a time into procedures that pass everything."""
