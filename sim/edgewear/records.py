@@ -20,6 +20,7 @@ class Column(NamedTuple):
     dtype: str  # numpy spelling; "str" for text, "bool" for flags
     unit: str  # "1" for a plain number, "" for text
     meaning: str
+    kind: str = ""  # of an uncertainty: epistemic or aleatory
 
 
 PLAN = (
@@ -104,7 +105,12 @@ EDGE = (
     Column("strokes_stuck", "int64", "1", "of these, strokes that stayed inside the stick band"),
     Column("peak_tension_n", "float64", "N", "largest tension on either side"),
     Column("demand_max", "float64", "1", "largest sheath demand from this edge"),
-    Column("flash_temperature_c", "float64", "degC", "highest temperature of the moving contact"),
+    Column(
+        "flash_temperature_c",
+        "float64",
+        "degC",
+        "highest temperature of the moving contact; NaN: too short a contact for a figure",
+    ),
     Column(
         "third_worn_time_s",
         "float64",

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from edgewear.dataset.ranking.edge_summaries import _mark_stop
 from edgewear.dataset.ranking.model import sheath_left
 from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
 from edgewear.terms import CUTTING, FAILED, LEVELS, LINE_LOST, MEETS, MISSES, NOT_ACCEPTABLE
@@ -294,7 +295,18 @@ def test_no_look_comes_later_than_the_careful_trial_has_worn_a_third():
     assert third.time_s == pytest.approx(20 / fast, rel=0.01)
     assert core.time_s == pytest.approx(60 / fast, rel=0.01)
     assert looks.first_time_s == third.time_s <= two_thirds.time_s <= core.time_s
-    assert looks.every_time_s <= core.time_s - two_thirds.time_s + 1e-9
+    assert looks.stop is not None  # closer together than anybody can look
+    assert looks.stop.time_s == core.time_s
+
+
+def test_looks_that_nobody_can_keep_are_a_stop_with_the_edge_that_wears_through():
+    # 1.5 in 60 s and 10 m: a third at 13.3 s, two thirds at 26.7 s, the core at 40 s; 30 strokes
+    looks = ranking_of(Comparison({"a": Way([1.5] * TRIALS)})).options[0].looks
+    assert (looks.every_time_s, looks.every_ascended_m, looks.every_strokes) == (None, None, None)
+    assert (looks.stop.edge, looks.stop.from_start) == ("kerb", True)
+    assert looks.stop.time_s == pytest.approx(40.0, rel=1e-12)
+    assert looks.stop.strokes == 20
+    assert "about 20 strokes" in looks.stop.words
 
 
 def test_a_third_that_one_trial_in_a_hundred_wears_asks_for_looks_before_and_after_only():
@@ -302,3 +314,17 @@ def test_a_third_that_one_trial_in_a_hundred_wears_asks_for_looks_before_and_aft
     looks = ranking_of(Comparison({"a": Way(demands)})).options[0].looks
     assert looks.first_time_s is None
     assert [worn.time_s for worn in looks.worn_at] == [None, None, None]
+
+
+@pytest.mark.parametrize(
+    ("middle_m", "high_m", "shown"),
+    [(0.05, 0.08, True), (1e-4, 2e-4, True), (0.3, 1.2, False), (0.0, 0.0, False)],
+)
+def test_a_mark_stops_work_where_it_can_be_seen_and_measured(middle_m, high_m, shown):
+    columns = {
+        "mark_travel_p50_m": np.linspace(middle_m, high_m, 20),
+        "mark_travel_p95_m": np.linspace(middle_m, high_m, 20),
+    }
+    stop_m = _mark_stop(columns)
+    assert (stop_m is not None) == shown
+    assert stop_m is None or 5e-3 <= stop_m <= 0.5

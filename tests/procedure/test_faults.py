@@ -22,7 +22,7 @@ from edgewear.procedure.failures import worst_places
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_rates import Stratum, combined, happens, weight_of
 from edgewear.procedure.fault_rows import Rows
-from edgewear.procedure.fault_runs import Trial, quantile
+from edgewear.procedure.fault_runs import Trial
 from edgewear.report import print_faults
 from edgewear.scenario import load_text
 
@@ -343,9 +343,13 @@ def test_a_fault_that_did_not_come_counts_as_no_trial() -> None:
     assert (row.trials, row.did_not_come, row.margin_lost) == (0, 1, None)
 
 
-def test_a_quantile_among_those_that_never_showed_it_is_none() -> None:
-    assert quantile([5.0] + [inf] * 99, 0.05) is None
-    assert quantile([5.0] * 10 + [inf] * 90, 0.05) == 5.0
+def test_a_time_among_those_that_never_showed_it_is_none() -> None:
+    def soonest(shown: int) -> float | None:
+        found = rows(*[fate(core=5.0)] * shown, *[fate()] * (100 - shown))
+        return found.fault_to_core_visible_s.p5
+
+    assert soonest(1) is None
+    assert soonest(10) == 5.0
 
 
 def test_an_outcome_of_one_in_a_hundred_thousand_is_met_by_its_interval() -> None:

@@ -11,6 +11,9 @@ import pytest
 
 from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.dataset.ranking.why import why_of
+from edgewear.findings.limits import AboveLimit, Drop, Figure
+from edgewear.findings.plain import plain
+from edgewear.findings.rigging import LongCatch
 from edgewear.report import page
 from edgewear.report.formats import markdown, table_csv
 from edgewear.report.parts import card
@@ -18,14 +21,25 @@ from edgewear.report.terminal.comparison import print_ranking, print_run
 from support import rankings
 
 BARE = "bare edge: the loaded working line runs over lip without protection"
-LONG = "if the working line is lost, lead: drop of 3.4 m, more than 2 m (EN 12841, from memory)"
+BARE_EDGE = {"line": "working line", "edges": ["lip"], "works": True, "words": BARE}
+CATCH = LongCatch(
+    "lead",
+    AboveLimit(Figure.DROP, 3.4, 2.0, "EN 12841", usual=True),
+    Drop(slack_m=0.2, device_m=0.6, stretch_m=2.6, sunk_m=0.0),
+)
+LONG = (
+    "if the working line is lost, lead: drop of 3.4 m, more than 2 m (limit of EN 12841, from "
+    "memory: check the current standard): 2.6 m stretch, 0.6 m through the backup device, 0.2 m "
+    "slack"
+)
 
 
 def told() -> tuple[Ranking, OptionResult]:
     """A ranking whose first option has something to mind."""
     ranking = rankings.ordinary()
     first = ranking.options[0]
-    first = replace(first, facts={**first.facts, "mind": [BARE, LONG]})
+    minded = {"mind": [BARE, plain(CATCH)], "bare_edges": [BARE_EDGE]}
+    first = replace(first, facts={**first.facts, **minded})
     return replace(ranking, options=(first, *ranking.options[1:])), first
 
 

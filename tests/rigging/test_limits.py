@@ -57,6 +57,15 @@ def falling(job, arrest=0.5, **more):
     )
 
 
+def test_the_parts_of_a_drop_add_up_to_it():
+    for one in facts(falling(ALONE, arrest=1.0), "only").transfers:
+        made = one.made_of
+        whole_m = made.slack_m + made.device_m + made.stretch_m + made.sunk_m
+        assert whole_m == pytest.approx(one.drop_m, abs=1e-12)  # rounding of four sums
+        assert (made.slack_m, made.sunk_m > 0) == (0.2, True)
+        assert made.device_m >= 1.0
+
+
 ALONE = (site.descend(1.0), site.work(600.0))
 WITH_MATE = (site.descend(1.0), site.take_over("mate"), site.descend(4.0))
 

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import erf, k0e
 
-from edgewear.engine.results.heat import heat_words
+from edgewear.engine.results.heat import contact_m, heat_words
 from edgewear.engine.results.heat_source import moving_band_c, moving_band_rise, standing_band_c
 from edgewear.scenario.read.libraries import built_in
 
@@ -87,3 +87,13 @@ def test_marks_say_which_range_a_contact_reached() -> None:
     assert "below" in heat_words(149.0, 150.0, 215.0)
     assert "softening" in heat_words(150.0, 150.0, 215.0)
     assert "melting" in heat_words(215.0, 150.0, 215.0)
+    assert "degC" not in heat_words(math.nan, 150.0, 215.0)
+
+
+@pytest.mark.parametrize(
+    ("radius_m", "bend_deg", "figure"),
+    [(1e-3, 1.0, False), (1e-3, 60.0, True), (15e-3, 1.0, False), (15e-3, 5.0, True)],
+)
+def test_a_contact_shorter_than_a_yarn_has_no_temperature(radius_m, bend_deg, figure) -> None:
+    # a yarn of 0.05 of 10 mm; arcs of 0.02, 1.05, 0.26 and 1.3 mm
+    assert math.isfinite(contact_m(radius_m, math.radians(bend_deg), 10e-3)) == figure

@@ -11,9 +11,10 @@ from edgewear.dataset.files import sha256_of
 from edgewear.dataset.manifest import NAME as MANIFEST
 from edgewear.dataset.reading import Dataset
 from edgewear.errors import UsageError
+from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 
 CELL_M = 1e-3
-SHARES = (0.05, 0.5, 0.95)
+SHARES = (LOW, MIDDLE, HIGH)
 ROUNDING = 1e-12
 """Demand below which a difference of two is nothing but rounding [1]."""
 
@@ -83,5 +84,5 @@ def _factors(
     used = np.unique(row[here])
     if used.size == 0:
         return 1.0, 1.0, 1.0
-    low, middle, high = np.quantile(largest[used], SHARES) / nominal
-    return float(low), float(middle), float(high)
+    low, middle, high = (between(largest[used], share) / nominal for share in SHARES)
+    return low, middle, high

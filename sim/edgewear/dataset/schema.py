@@ -28,7 +28,7 @@ def schema_of(columns: Sequence[Column], metadata: Mapping[str, str] | None = No
             column.name,
             _arrow_type(column.dtype),
             nullable=False,
-            metadata={"unit": column.unit, "meaning": column.meaning},
+            metadata=_told(column),
         )
         for column in columns
     ]
@@ -81,6 +81,12 @@ def arrays_of(table: pa.Table) -> dict[str, NDArray[Any]]:
     arrow's own conversions load pandas, which costs a worker as much time as a thousand runs.
     """
     return {name: _array(table.column(name)) for name in table.column_names}
+
+
+def _told(column: Column) -> dict[str, str]:
+    """What a field says of itself."""
+    kind = {"kind": column.kind} if column.kind else {}
+    return {"unit": column.unit, "meaning": column.meaning, **kind}
 
 
 def _array(column: pa.ChunkedArray) -> NDArray[Any]:

@@ -14,6 +14,32 @@ class Figure(Enum):
 
 
 @dataclass(frozen=True)
+class Drop:
+    """What a drop is made of [m]; the parts add up to it."""
+
+    slack_m: float
+    device_m: float  # rope that passes the backup device before it grips, and as it slips
+    stretch_m: float
+    sunk_m: float  # by swinging to the plumb line
+
+    @property
+    def words(self) -> str:
+        """The parts that count, the largest first."""
+        parts = [
+            (self.slack_m, "slack"),
+            (self.device_m, "through the backup device"),
+            (self.stretch_m, "stretch"),
+            (self.sunk_m, "sunk by swinging"),
+        ]
+        shown = sorted((part for part in parts if part[0] >= LEAST_PART_M), reverse=True)
+        return ", ".join(f"{length_m:.1f} m {what}" for length_m, what in shown)
+
+
+LEAST_PART_M = 0.05
+"""A part of a drop below this is not told [m]."""
+
+
+@dataclass(frozen=True)
 class AboveLimit:
     """A drop or a peak that is larger than it may be."""
 
@@ -21,15 +47,23 @@ class AboveLimit:
     found: float  # [m] or [N]
     most: float  # the same
     source: str  # of the limit
+    usual: bool = False  # taken because the scenario sets none
 
     @property
     def words(self) -> str:
         """The finding in words."""
         if self.figure is Figure.DROP:
-            return f"drop of {self.found:.1f} m, more than {self.most:g} m ({self.source})"
+            return f"drop of {self.found:.1f} m, more than {self.most:g} m {self._where}"
         return (
-            f"peak of {self.found / 1000:.1f} kN, more than {self.most / 1000:g} kN ({self.source})"
+            f"peak of {self.found / 1000:.1f} kN, more than {self.most / 1000:g} kN {self._where}"
         )
+
+    @property
+    def _where(self) -> str:
+        """Say where the limit stands, and that nobody looked it up where it is the usual one."""
+        if not self.usual:
+            return f"({self.source})"
+        return f"(limit of {self.source}, from memory: check the current standard)"
 
     def as_json(self) -> str:
         """The finding as documents have it."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from edgewear.findings.limits import AboveLimit
+from edgewear.findings.limits import AboveLimit, Drop, Figure
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,7 @@ class Caught:
     through_device_m: float | None
     clearance_m: Mapping[str, float | None]  # thing below -> way from the feet to it
     beyond: tuple[AboveLimit, ...]
+    made_of: Drop | None = None  # the drop's parts; None: nothing ends it
 
     @property
     def who(self) -> str:
@@ -120,6 +121,7 @@ class WordMeaning:
     high: float
     unit: str
     source: str
+    basis: str = ""  # class, measured, taped or paced
 
 
 @dataclass(frozen=True)
@@ -164,6 +166,11 @@ class BareEdge:
     works: bool  # loaded in work; else in a catch alone
 
     @property
+    def parts(self) -> Mapping[str, Any]:
+        """The finding by its parts and in words."""
+        return {**vars(self), "words": self.words}
+
+    @property
     def words(self) -> str:
         """The finding in words."""
         over = " and ".join(self.edges)
@@ -185,11 +192,15 @@ class LongCatch:
 
     who: str
     above: AboveLimit
+    made_of: Drop | None = None  # None: nothing ends it
 
     @property
     def words(self) -> str:
-        """The finding in words."""
-        return f"if the working line is lost, {self.who}: {self.above.words}"
+        """The finding in words, a drop with what it is made of."""
+        told = f"if the working line is lost, {self.who}: {self.above.words}"
+        if self.above.figure is not Figure.DROP or self.made_of is None:
+            return told
+        return f"{told}: {self.made_of.words}"
 
     def as_json(self) -> str:
         """The finding as documents have it."""
@@ -219,6 +230,7 @@ class Facts:
     words: tuple[WordMeaning, ...]
     assumed: tuple[Assumed, ...]
     work: tuple[WorkMove, ...] = ()  # how people are taken to move at work in place
+    bare_edges: tuple[Mapping[str, Any], ...] = ()  # of `mind`, by their parts
 
     @property
     def works_bare(self) -> bool:

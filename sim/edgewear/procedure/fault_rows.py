@@ -10,12 +10,10 @@ from typing import Any, NamedTuple
 
 from edgewear.findings.fates import Fates
 from edgewear.findings.faults import Baseline, FaultRow, Soonest, Spread, StepRow
+from edgewear.percentiles import HIGH, LOW, MIDDLE, kept_to, known
 from edgewear.procedure.fates import HANGS
 from edgewear.procedure.fault_plan import Wanted
-from edgewear.procedure.fault_runs import Trial, quantile
-
-CAREFUL = 0.05
-"""The percentile that is planned with."""
+from edgewear.procedure.fault_runs import Trial
 
 
 class Came(NamedTuple):
@@ -106,10 +104,10 @@ class Rows:
             "p_parted": _share(fates, lambda f: f.parted_s < inf),
             "p_nothing_holds": _share(fates, lambda f: f.fell),
             "p_left_hanging": _share(fates, lambda f: HANGS in f.gravity),
-            "fault_to_core_visible_s": Soonest(quantile([_until_core(f) for f in fates], CAREFUL)),
+            "fault_to_core_visible_s": _soonest([_until_core(f) for f in fates]),
             "seen_by": seen.most_common(1)[0][0] if seen else None,
             "seen_share": sum(seen.values()) / len(fates) if fates else None,
-            "time_to_act_s": Soonest(quantile([_to_act(f) for f in fates], CAREFUL)),
+            "time_to_act_s": _soonest([_to_act(f) for f in fates]),
             "worst_place": Counter(f.worst for f in fates).most_common(1)[0][0] if fates else None,
         }
 
@@ -145,8 +143,12 @@ def _share(fates: Sequence[Trial], true: Callable[[Trial], bool]) -> float | Non
 def _spread(values: Sequence[float]) -> Spread | None:
     if not values:
         return None
-    ordered, last = sorted(values), len(values) - 1
-    return Spread(*(ordered[round(q * last)] for q in (0.05, 0.5, 0.95)))
+    return Spread(*(kept_to(values, share) for share in (LOW, MIDDLE, HIGH)))
+
+
+def _soonest(times_s: Sequence[float]) -> Soonest:
+    """The time that 19 of 20 do not come before; none where it falls among those that never do."""
+    return Soonest(known(kept_to(times_s, LOW)) if times_s else None)
 
 
 def _badness(row: FaultRow) -> tuple[float, ...]:

@@ -240,15 +240,6 @@ def _or_never(time_s: float) -> float:
     return inf if time_s != time_s else time_s
 
 
-def quantile(values: Sequence[float], share: float) -> float | None:
-    """A quantile of times of which some are never; None where it falls among those."""
-    if not values:
-        return None
-    ordered = sorted(values)
-    found = ordered[min(int(share * len(ordered)), len(ordered) - 1)]
-    return None if found in (inf, nan) else found
-
-
 @lru_cache(maxsize=4)
 def _loaded(text: str, path: str, library: str | None) -> Scenario:
     from edgewear.scenario import load_text

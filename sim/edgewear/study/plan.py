@@ -126,7 +126,7 @@ def uncertainty_columns(
     for known in uncertainties.values():
         for one in known:
             meaning = f"uncertainty ({one.kind}), {one.distribution}; {one.source}"
-            found.setdefault(one.name, Column(one.name, "float64", one.unit, meaning))
+            found.setdefault(one.name, Column(one.name, "float64", one.unit, meaning, one.kind))
     return tuple(found.values())
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.domain import domain_lines
+from edgewear.percentiles import HIGH, LOW, MIDDLE, kept_to
 from edgewear.scenario import load_text
 from edgewear.validation.bench_tests import BENCH, Bench
 from edgewear.validation.bench_tests import SOURCE as BENCH_SOURCE
@@ -149,8 +150,8 @@ def bench_row(one: Bench, draws: int, seed: int) -> Row:
 
 def percentiles(values: Floats) -> tuple[float, float, float]:
     """Give the 5th, 50th and 95th percentile; values that never came count as infinite."""
-    found = np.quantile(values, [0.05, 0.5, 0.95], method="inverted_cdf")
-    return float(found[0]), float(found[1]), float(found[2])
+    low, middle, high = (kept_to(values, share) for share in (LOW, MIDDLE, HIGH))
+    return low, middle, high
 
 
 def _figure(column: Floats) -> Floats:

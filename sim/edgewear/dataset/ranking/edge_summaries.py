@@ -17,6 +17,10 @@ from edgewear.terms import FAILED, WORKING
 
 Columns = dict[str, NDArray[Any]]
 
+LEAST_SEEN_M, MOST_SEEN_M = 5e-3, 0.5
+"""Travel of a mark that can be measured with a rule beside a working rope, and that can still be
+followed within one stroke, which seldom lifts a person further; assumed [m]."""
+
 
 def edge_summaries(
     edges: Columns, runs: Columns, rigged: Mapping[str, Any]
@@ -63,7 +67,7 @@ def _summary(
         slip_m=_median(columns["slip_m"]),
         energy_j=_median(columns["energy_j"]),
         peak_tension_n=_median(columns["peak_tension_n"]),
-        flash_temperature_c=_median(columns["flash_temperature_c"]),
+        flash_temperature_c=_mostly(columns["flash_temperature_c"]),
         demand_max=_median(columns["demand_max"]),
         worst_share=worst_share,
         mark_stop_m=_mark_stop(columns),
@@ -84,9 +88,11 @@ def _travel(columns: Columns, strokes: float) -> float | None:
 
 
 def _mark_stop(columns: Columns) -> float | None:
-    """Travel of a mark at which the forecast no longer holds [m].
+    """Travel of a mark at which the forecast no longer holds [m]; None: no mark would tell.
 
-    The spread between worlds and the spread between strokes add up as those of a log-normal.
+    The spread between worlds and the spread between strokes add up as those of a log-normal. What
+    travels less than can be measured says nothing until it can be; what must travel further than
+    anybody follows by eye says nothing at all.
     """
     between, within = _finite(columns["mark_travel_p50_m"]), _finite(columns["mark_travel_p95_m"])
     median, high = quantile(between, 0.5), quantile(between, 0.95)
@@ -94,7 +100,8 @@ def _mark_stop(columns: Columns) -> float | None:
     if not median or not high or not stroke or median <= 0:
         return None
     spread = math.hypot(math.log(high / median), math.log(max(stroke / median, 1.0)))
-    return stop_travel_m(median, median * math.exp(spread))
+    stop_m = max(stop_travel_m(median, median * math.exp(spread)), LEAST_SEEN_M)
+    return stop_m if stop_m <= MOST_SEEN_M else None
 
 
 def _met_by(line: str, edge: str, rigged: Mapping[str, Any]) -> tuple[str, str | None]:
@@ -116,6 +123,11 @@ def protection_at(line: str, edge: str, rigged: Mapping[str, Any]) -> str | None
 
 def _finite(values: NDArray[Any]) -> NDArray[np.float64]:
     return np.asarray(values[np.isfinite(values)], dtype=np.float64)
+
+
+def _mostly(values: NDArray[Any]) -> float | None:
+    """The median of what most trials have a figure for."""
+    return _number(values) if 2 * np.isfinite(values).sum() > values.size else None
 
 
 def _number(values: NDArray[Any]) -> float | None:

@@ -8,14 +8,15 @@ look never comes later than the core at the careful end.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.model import Looks, WornAt
+from edgewear.dataset.ranking.model import EdgeSummary, Looks, WearsThrough, WornAt
 from edgewear.dataset.ranking.statistics import never_is_late, quantile
 
 Columns = Mapping[str, NDArray[Any]]
@@ -25,6 +26,9 @@ THIRDS = (("third_worn", 1 / 3), ("two_thirds_worn", 2 / 3), ("core_visible", 1.
 
 CAREFUL = 0.05
 """Share of the trials that get there sooner."""
+
+SOONEST_S = 60.0
+"""Looks that follow each other sooner than this cannot be kept: stop instead; assumed [s]."""
 
 BEFORE_AND_AFTER = "look at the rope before and after the job, at every edge it lay over"
 WHICHEVER = "whichever comes first; a look at every edge the rope lay over"
@@ -48,7 +52,9 @@ def worn_at(columns: Columns, ok: NDArray[np.bool_] | None = None) -> tuple[Worn
     )
 
 
-def looks_of(runs: Columns, ok: NDArray[np.bool_]) -> Looks | None:
+def looks_of(
+    runs: Columns, ok: NDArray[np.bool_], edges: Sequence[EdgeSummary] = ()
+) -> Looks | None:
     """Plan the looks of an option from the moments at which its trials wear the sheath.
 
     The first look comes where a third is worn; further ones as far apart as the closest two of
@@ -57,6 +63,7 @@ def looks_of(runs: Columns, ok: NDArray[np.bool_]) -> Looks | None:
     Parameters:
         runs: columns of `records.RUN` of its trials.
         ok: (n,) trials that could be computed.
+        edges: what wears it, for where no look is soon enough.
 
     Returns:
         None when nothing wears the rope or no trial could be computed.
@@ -71,16 +78,56 @@ def looks_of(runs: Columns, ok: NDArray[np.bool_]) -> Looks | None:
     strokes = float(np.median(runs["strokes"][ok]))
     first_m = first.ascended_m or None
     every_m = _closest([moment.ascended_m for moment in moments])
-    return Looks(
+    every_s = _closest([moment.time_s for moment in moments])
+    looks = Looks(
         first_ascended_m=first_m,
         first_time_s=first.time_s,
         first_strokes=_strokes(strokes, first_m, climbed_m),
         every_ascended_m=every_m,
-        every_time_s=_closest([moment.time_s for moment in moments]),
+        every_time_s=every_s,
         every_strokes=_strokes(strokes, every_m, climbed_m),
         words=WHICHEVER,
         worn_at=moments,
     )
+    if every_s is None or every_s >= SOONEST_S:
+        return looks
+    stop = _wears_through(looks, edges, strokes / climbed_m if climbed_m else 0.0)
+    return replace(looks, every_ascended_m=None, every_time_s=None, every_strokes=None, stop=stop)
+
+
+def _wears_through(
+    looks: Looks, edges: Sequence[EdgeSummary], strokes_a_metre: float
+) -> WearsThrough:
+    """Say which edge wears through, and how soon after the first look, or after the start.
+
+    Where the core does not show at the careful end, because the job ends first, the wear between
+    the last two thirds is taken to go on.
+    """
+    third, two_thirds, core = looks.worn_at
+    from_start = (third.time_s or 0.0) < SOONEST_S
+    worst = min(edges, key=_soonest, default=None)
+
+    def left(what: str) -> float:
+        begin, second, end = (getattr(worn, what) for worn in (third, two_thirds, core))
+        if end is None:
+            end = begin + 2.0 * (second - begin) if second is not None else begin
+        return float(end if from_start else end - begin)
+
+    many = math.floor(left("ascended_m") * strokes_a_metre)
+    return WearsThrough(
+        line=worst.line if worst is not None else "the line",
+        edge=worst.edge if worst is not None else "an edge",
+        time_s=left("time_s"),
+        strokes=max(many, 1) if left("ascended_m") > 0.0 and strokes_a_metre else None,
+        from_start=from_start,
+    )
+
+
+def _soonest(edge: EdgeSummary) -> float:
+    """When an edge has worn the most thirds, the most first."""
+    when = [worn.time_s for worn in edge.worn_at]
+    known = [time_s for time_s in when if time_s is not None]
+    return known[-1] - 1e9 * len(known) if known else math.inf
 
 
 def _closest(moments: list[float | None]) -> float | None:

@@ -114,7 +114,7 @@ class EdgeSummary:
     slip_m: float
     energy_j: float
     peak_tension_n: float
-    flash_temperature_c: float
+    flash_temperature_c: float | None  # None: most trials have no figure
     demand_max: float
     worst_share: float  # share of the trials in which this is the option's worst edge
     mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
@@ -142,6 +142,33 @@ class Fact:
 
 
 @dataclass(frozen=True)
+class WearsThrough:
+    """An edge that wears through sooner than anybody can look again, at the careful end."""
+
+    line: str
+    edge: str
+    time_s: float  # until the core shows: from the first look, or from the start
+    strokes: int | None  # the same; None: not by climbing
+    from_start: bool
+
+    @property
+    def words(self) -> str:
+        """What it means on site."""
+        through = f"about {self.strokes} strokes" if self.strokes else f"{self.time_s:.0f} s"
+        over = f"{self.edge} under {self.line}"
+        if self.from_start:
+            return f"stop: {over} wears through in {through}, sooner than anybody can look"
+        return (
+            f"stop at the first look: from there {over} wears through in {through}, sooner than "
+            "anybody can look again"
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return {**vars(self), "words": self.words}
+
+
+@dataclass(frozen=True)
 class Looks:
     """When to look at the rope: at the careful end, whichever comes first."""
 
@@ -153,10 +180,12 @@ class Looks:
     every_strokes: int | None
     words: str
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, wherever on the rope
+    stop: WearsThrough | None = None  # instead of further looks, where none would be soon enough
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
-        return {**vars(self), "worn_at": [worn.as_json() for worn in self.worn_at]}
+        worn = [worn.as_json() for worn in self.worn_at]
+        return {**vars(self), "worn_at": worn, "stop": _json(self.stop)}
 
 
 @dataclass(frozen=True)
@@ -317,12 +346,17 @@ def sheath_left(margin: float | None, touched: bool = True) -> str:
 
 
 def chance_words(count: int, trials: int) -> str:
-    """A share of trials as a rigger reads it; none of N is "below 3/N"."""
+    """A share of trials as a rigger reads it."""
     if trials == 0:
         return "no trials"
     if count == 0:
-        return f"below 3/{trials}"
+        return none_of(trials)
     return f"{count} of {trials}"
+
+
+def none_of(trials: int) -> str:
+    """Say what none of N trials tells: "below 3/N"; three trials or fewer tell no share."""
+    return f"below 3/{trials}" if trials > 3 else f"none of {trials}"
 
 
 def _json(part: Part | None) -> Mapping[str, Any] | None:

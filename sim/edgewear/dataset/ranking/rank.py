@@ -196,7 +196,7 @@ def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
         energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
         edges=edges,
         facts=dict(sample.rigged),
-        looks=None if cutting else looks_of(runs, ok),
+        looks=None if cutting else looks_of(runs, ok, edges),
         spread=None if cutting else spread_shares(dataset, sample.name, sample.margins),
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))

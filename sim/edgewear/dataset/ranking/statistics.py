@@ -1,7 +1,6 @@
 """Figures of a sample: quantiles that know "never", chances that share ties, their own errors.
 
-A quantile is the linear interpolation between order statistics that numpy calls "linear"
-(number 7 of Hyndman and Fan, The American Statistician 50, 1996); between a value and "never"
+A quantile is interpolated between two trials (`percentiles.between`); between a value and "never"
 there is nothing to interpolate, so it is none.
 """
 
@@ -13,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.ranking.model import Quantiles
+from edgewear.percentiles import HIGH, LOW, MIDDLE, between, known
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.int64]
@@ -31,23 +31,12 @@ def quantile(values: Floats, share: float) -> float | None:
     Returns:
         None when it falls among or next to infinities, or when there are no values.
     """
-    if values.size == 0:
-        return None
-    ordered = np.sort(values)
-    at = share * (values.size - 1)
-    low = math.floor(at)
-    high = min(low + 1, values.size - 1)
-    below, above = float(ordered[low]), float(ordered[high])
-    if at == low or below == above:
-        return below if math.isfinite(below) else None
-    if not (math.isfinite(below) and math.isfinite(above)):
-        return None
-    return below + (at - low) * (above - below)
+    return known(between(values, share)) if values.size else None
 
 
 def quantiles(values: Floats) -> Quantiles:
     """Give the 5th, 50th and 95th percentile."""
-    return Quantiles(*(quantile(values, share) for share in (0.05, 0.5, 0.95)))
+    return Quantiles(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH)))
 
 
 def quantile_errors(values: Floats) -> Quantiles:
@@ -57,7 +46,7 @@ def quantile_errors(values: Floats) -> Quantiles:
     sqrt(n*p*(1 - p)), below and above the percentile's place.
     """
     errors = []
-    for share in (0.05, 0.5, 0.95):
+    for share in (LOW, MIDDLE, HIGH):
         width = math.sqrt(share * (1 - share) / values.size) if values.size else 0.0
         low = quantile(values, max(share - width, 0.0))
         high = quantile(values, min(share + width, 1.0))
@@ -141,7 +130,7 @@ def difference_error(values: Floats, other: Floats, share: float, seed: int) -> 
     for one in (values, other):
         if quantile(one, share) is None or not np.isfinite(one).all():
             return None
-        found.append(np.quantile(one[rows], share, axis=1))
+        found.append(between(one[rows], share, 1))
     return float(np.std(found[0] - found[1], ddof=1))
 
 

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-EPISTEMIC = "uncertainty (epistemic)"
-"""How the meaning of such a column of the plan begins."""
+EPISTEMIC = b"epistemic"
+"""Kind of such a column of the plan."""
 
 TRIALS_A_COLUMN = 3
 """Trials needed for each column before a share is given."""
@@ -122,7 +122,7 @@ def _half_rank_scores(count: int) -> Floats:
 
 def _known(dataset: Dataset) -> _Known:
     plan = dataset.plan()
-    names = [f.name for f in plan.schema if _meaning(f).startswith(EPISTEMIC)]
+    names = [f.name for f in plan.schema if _kind(f) == EPISTEMIC]
     options = plan.column("option").to_numpy()
     columns = np.empty((len(names), len(options)))
     for row, name in enumerate(names):
@@ -130,6 +130,6 @@ def _known(dataset: Dataset) -> _Known:
     return _Known(options, columns, {})
 
 
-def _meaning(field: pa.Field) -> str:
+def _kind(field: pa.Field) -> bytes:
     metadata: dict[bytes, bytes] = field.metadata or {}
-    return metadata.get(b"meaning", b"").decode()
+    return metadata.get(b"kind", b"")

@@ -76,7 +76,7 @@ def _bare(option: OptionResult) -> str:
 
 def bare_said(facts: Mapping[str, Any]) -> list[str]:
     """Give what is said of bare edges in a setting that has no status for them."""
-    return [text for text in facts.get("mind", ()) if text.startswith("bare edge: ")]
+    return [str(bare["words"]) for bare in facts.get("bare_edges", ()) if bare["works"]]
 
 
 def _at(edge: EdgeSummary) -> str:

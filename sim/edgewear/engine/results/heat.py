@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isnan, nan
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +16,14 @@ AMBIENT_C = 20.0
 
 STILL_M_S = 1e-6
 """A contact slower than this makes no heat worth a number [m/s]."""
+
+
+LEAST_CONTACT = 0.05
+"""Shortest contact with a temperature, in rope diameters: about a yarn of the sheath; assumed.
+
+A rope is not bent more sharply than its yarns are thick; over less than that the heat of friction
+is spread by the stiffness of the rope, which this model does not have.
+"""
 
 
 def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64]:
@@ -29,7 +39,7 @@ def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64
         heat: HEAT (at least n,) of the section.
 
     Returns:
-        (n,) [degC]; ambient where nothing slid.
+        (n,) [degC]; ambient where nothing slid, NaN where the contact is too short for a figure.
     """
     found = np.full(len(buffers.edges), AMBIENT_C)
     for row in range(len(found)):
@@ -38,15 +48,27 @@ def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64
     return found
 
 
+def contact_m(radius_m: float, wrap_rad: float, diameter_m: float) -> float:
+    """Give the length of a contact; NaN where it is too short for a temperature.
+
+    Parameters:
+        radius_m: over which the rope is bent.
+        wrap_rad: by how much.
+        diameter_m: of the rope.
+    """
+    length_m = radius_m * wrap_rad
+    return length_m if length_m >= LEAST_CONTACT * diameter_m else nan
+
+
 def _rise_c(buffers: Buffers, row: int, heat: Records) -> float:
     sums, wear = buffers.sums[row], buffers.wear[0]
     diameter_m = float(buffers.line["diameter_m"][0])
     edge = buffers.edges[row]
     seen_m = max(float(edge["radius_m"] + edge["thickness_m"]), float(edge["own_radius_m"]))
     radius_m = max(seen_m, float(wear["arc_share"]) * diameter_m)
-    length_m = radius_m * float(sums["flash_wrap_rad"])
-    if length_m <= 0.0:
-        return 0.0
+    length_m = contact_m(radius_m, float(sums["flash_wrap_rad"]), diameter_m)
+    if isnan(length_m):
+        return nan
     speed_m_s = float(sums["flash_speed_m_s"])
     area_m2 = float(wear["width_share"]) * diameter_m * length_m
     flux = float(sums["flash_n"]) * speed_m_s / area_m2
@@ -86,9 +108,11 @@ def heat_words(temperature_c: float, softens_c: float, melts_c: float) -> str:
     """Say how hot a contact became against the fibre's ranges.
 
     Parameters:
-        temperature_c: of the contact.
+        temperature_c: of the contact; NaN where there is no figure.
         softens_c, melts_c: lower ends of the ranges in which the fibre softens and melts.
     """
+    if isnan(temperature_c):
+        return "the contact is too short for a temperature"
     if temperature_c >= melts_c:
         return f"contact {temperature_c:.0f} degC, in the melting range (from {melts_c:.0f} degC)"
     if temperature_c >= softens_c:

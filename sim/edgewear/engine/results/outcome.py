@@ -14,10 +14,11 @@ from edgewear.case import Records
 from edgewear.engine.player import Player
 from edgewear.engine.results.heat import contact_temperature_c
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows, write_moment
+from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.records import EDGE, numpy_dtype
 
 EDGE_DTYPE = numpy_dtype(EDGE)
-MARK_QUANTILES = (0.05, 0.5, 0.95)
+MARK_QUANTILES = (LOW, MIDDLE, HIGH)
 
 
 class RunOutcome(NamedTuple):
@@ -177,5 +178,5 @@ def _mark_travel(buffers: mechanics.Buffers) -> NDArray[np.float64]:
     for edge, travels in enumerate(buffers.travel[: len(buffers.edges), :kept]):
         touched = travels[~np.isnan(travels)]
         if len(touched):
-            found[:, edge] = np.quantile(touched, MARK_QUANTILES)
+            found[:, edge] = [between(touched, share, 0) for share in MARK_QUANTILES]
     return found

@@ -179,7 +179,7 @@ def basis(ranking: Ranking) -> list[d.Block]:
 
 def _measured(entry: Mapping[str, Any]) -> bool:
     """Tell whether an entry is a plain measurement, with nothing in it but its accuracy."""
-    return str(entry.get("meaning")).startswith("measured")
+    return entry.get("basis") == "measured"
 
 
 def _words_table(title: str, entries: Sequence[Mapping[str, Any]]) -> d.Table:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from edgewear.dataset.ranking.model import OptionResult, Quantiles, sheath_left
+from edgewear.dataset.ranking.model import OptionResult, Quantiles, none_of, sheath_left
 
 NOTHING = "–"
 """Stands where there is no figure to give."""
@@ -191,7 +191,7 @@ def place(option: OptionResult) -> str:
 
 
 def chance(share: float | None, trials: int) -> str:
-    """Give a chance estimated from trials; none of N reads "below 3/N", all of N "all N trials".
+    """Give a chance estimated from trials; none of N as `none_of`, all of N "all N trials".
 
     Parameters:
         share: 0..1; None gives a dash.
@@ -200,7 +200,7 @@ def chance(share: float | None, trials: int) -> str:
     if share is None or trials < 1:
         return NOTHING
     if share * trials < 0.25:
-        return f"below 3/{trials}"
+        return none_of(trials)
     if (1 - share) * trials < 0.25:
         return f"all {trials} trials"
     return percent(share)

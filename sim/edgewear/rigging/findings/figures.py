@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite, prod
 
+from edgewear.findings.limits import Drop
 from edgewear.geometry import loads
 from edgewear.geometry.catch import (
     Catch,
@@ -157,6 +158,7 @@ class Transfer:
     slip_m: float  # rope run through the device
     anchor: Load | None
     travel_m: tuple[float, ...]  # of the crossing along each of `touched`
+    made_of: Drop
 
 
 def transfer(
@@ -178,7 +180,8 @@ def transfer(
     end where the taut line is as long as what was out before, and what was added.
     """
     backup = line_of(option, section).backup
-    fall_m = SLACK_M + (backup.arrest.value if backup is not None else 0.0)
+    arrest_m = backup.arrest.value if backup is not None else 0.0
+    fall_m = SLACK_M + arrest_m
     slips_n = backup.slips.value if backup is not None else float("inf")
     mass = weight_n(scenario, option, section.person) / GRAVITY_M_S2 if mass_kg is None else mass_kg
     _, dynamic = stiffness_n(scenario, section)
@@ -197,6 +200,12 @@ def transfer(
         slip_m=held.slip_m,
         anchor=caught.anchor(),
         travel_m=tuple(_travel_m(hung.laid, ended, k) for k in touched),
+        made_of=Drop(
+            slack_m=SLACK_M,
+            device_m=arrest_m + held.slip_m,
+            stretch_m=held.drop_m - fall_m - held.slip_m,
+            sunk_m=drop - held.drop_m,
+        ),
     )
 
 

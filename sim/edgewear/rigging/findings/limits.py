@@ -14,7 +14,7 @@ MOST_DROP_M = 2.0
 MOST_PEAK_N = 6e3
 """Force on a person that an arrest is held to [N]; EN 12841, from memory."""
 
-SOURCE = "EN 12841, from memory"
+SOURCE = "EN 12841"
 
 
 def beyond_limits(
@@ -38,4 +38,4 @@ def _above(
     most = usual if typed is None else typed.value
     if found is not None and found > most:
         source = SOURCE if typed is None else f"limits/{figure.value}"
-        yield AboveLimit(figure, found, most, source)
+        yield AboveLimit(figure, found, most, source, usual=typed is None)

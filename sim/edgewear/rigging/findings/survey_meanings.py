@@ -46,4 +46,5 @@ def _row(address: str, found: Measured, word: str | None) -> WordMeaning:
         high=found.high,
         unit=found.unit,
         source=found.pedigree or found.basis,
+        basis=found.basis,
     )

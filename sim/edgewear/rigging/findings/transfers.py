@@ -100,12 +100,13 @@ def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
         through_device_m=_finite(moved.slip_m),
         clearance_m={name: _finite(gap) for name, gap in gaps.items()},
         beyond=beyond_limits(scenario, drop_m, moved.peak_n),
+        made_of=moved.made_of if drop_m is not None else None,
     )
 
 
 def long_catches(found: Sequence[Caught]) -> tuple[LongCatch, ...]:
     """Return which catches are longer or harder than they should be."""
-    every = (LongCatch(one.who, above) for one in found for above in one.beyond)
+    every = (LongCatch(one.who, above, one.made_of) for one in found for above in one.beyond)
     return tuple({one.words: one for one in every}.values())  # those that read alike, once
 
 

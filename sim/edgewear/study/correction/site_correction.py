@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from edgewear.cautions import all_for
 from edgewear.errors import Problem, ScenarioError
+from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.study.compare import DEFAULT_SEED, compare
 from edgewear.study.correction import likelihood
 from edgewear.terms import WORKING
@@ -297,7 +298,7 @@ def _inspection(
     worn = demand[np.isfinite(demand)] * share
     if worn.size == 0:
         return Reading(told, (), None, "", f"{words}; nothing was forecast for it"), fit
-    low, high = (float(one) for one in np.quantile(worn, (0.05, 0.95)))
+    low, high = (between(worn, share) for share in (LOW, HIGH))
     least, most = likelihood.SEEN[one.seen]
     place = _beside(least if least > high else most if most < low else low, low, high)
     words += f"; {low * 100:.0f} to {high * 100:.0f} % of the sheath worn was forecast: {place}"
@@ -325,7 +326,7 @@ def _reading(what: str, read: Floats, worlds: Floats, unit: str) -> Reading:
     finite = worlds[np.isfinite(worlds)]
     if finite.size == 0:
         return Reading(what, tuple(map(float, read)), None, unit, "nothing was forecast for it")
-    p5, p50, p95 = (float(one) for one in np.quantile(finite, (0.05, 0.5, 0.95)))
+    p5, p50, p95 = (between(finite, share) for share in (LOW, MIDDLE, HIGH))
     words = _beside(float(np.mean(read)), p5, p95)
     found = tuple(map(float, read))
     return Reading(what, found, (p5, p50, p95), unit, words, agrees=words == INSIDE)
