@@ -33,9 +33,7 @@ READS_TYPED_TEXT = ("scenario/text/", "scenario/read/", "scenario/reference/", "
 
 ALLOWED = {
     "dataset/manifest.py": "reads what the machine says of its processor",
-    "dataset/ranking/why.py": "reads what datasets say of bare edges",
     "report/drawings/pictures.py": "takes the head off markup of its own",
-    "report/parts/certainty.py": "reads how datasets say what a word was taken to mean",
     "report/write.py": "knows its own files by their names",
     "scenario/models/base.py": "spells the name of a field as people type it",
 }

@@ -28,9 +28,8 @@ CATCH = LongCatch(
     Drop(slack_m=0.2, device_m=0.6, stretch_m=2.6, sunk_m=0.0),
 )
 LONG = (
-    "if the working line is lost, lead: drop of 3.4 m, more than 2 m (limit of EN 12841, from "
-    "memory: check the current standard): 2.6 m stretch, 0.6 m through the backup device, 0.2 m "
-    "slack"
+    "if the working line is lost, lead: drop of 3.4 m (2.6 m stretch, 0.6 m device, 0.2 m slack), "
+    "more than 2 m (EN 12841 from memory: check the current standard)"
 )
 
 

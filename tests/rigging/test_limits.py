@@ -6,6 +6,7 @@ import pytest
 
 from edgewear.findings.limits import Figure
 from edgewear.rigging import single_failures
+from edgewear.rigging.findings.facts import facts as all_facts
 from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits
 from edgewear.scenario.models.scenario import Limits
 from support import site
@@ -55,15 +56,6 @@ def falling(job, arrest=0.5, **more):
     return site.scenario(
         {"only": only}, anchors=anchors, edges=edges, job={"lead": job}, people=people, **more
     )
-
-
-def test_the_parts_of_a_drop_add_up_to_it():
-    for one in facts(falling(ALONE, arrest=1.0), "only").transfers:
-        made = one.made_of
-        whole_m = made.slack_m + made.device_m + made.stretch_m + made.sunk_m
-        assert whole_m == pytest.approx(one.drop_m, abs=1e-12)  # rounding of four sums
-        assert (made.slack_m, made.sunk_m > 0) == (0.2, True)
-        assert made.device_m >= 1.0
 
 
 ALONE = (site.descend(1.0), site.work(600.0))
@@ -131,3 +123,13 @@ def test_the_loads_of_a_catch_and_a_rescue_carry_both():
     assert catch["peak_n"] == pytest.approx(max(r["peak_n"] for r in both))
     rescue = next(r for r in loads if (r["name"], r["case"]) == ("left", "rescue"))
     assert rescue["peak_n"] == pytest.approx(200.0 * 9.81)  # a second person of 100 kg at least
+
+
+def test_the_parts_of_a_drop_add_up_to_it():
+    scenario = falling(ALONE, arrest=1.0)
+    for one in all_facts(scenario, "only").transfers:
+        made = one.made_of
+        whole_m = made.slack_m + made.device_m + made.stretch_m + made.sunk_m
+        assert whole_m == pytest.approx(one.drop_m, abs=1e-12)  # rounding of four sums
+        assert (made.slack_m, made.sunk_m > 0) == (0.2, True)
+        assert made.device_m >= 1.0

@@ -27,9 +27,9 @@ class Drop:
         """The parts that count, the largest first."""
         parts = [
             (self.slack_m, "slack"),
-            (self.device_m, "through the backup device"),
+            (self.device_m, "device"),
             (self.stretch_m, "stretch"),
-            (self.sunk_m, "sunk by swinging"),
+            (self.sunk_m, "swing"),
         ]
         shown = sorted((part for part in parts if part[0] >= LEAST_PART_M), reverse=True)
         return ", ".join(f"{length_m:.1f} m {what}" for length_m, what in shown)
@@ -52,18 +52,22 @@ class AboveLimit:
     @property
     def words(self) -> str:
         """The finding in words."""
+        return self.told()
+
+    def told(self, made_of: str = "") -> str:
+        """The finding in words, with what it is made of where that is known."""
+        made = f" ({made_of})" if made_of else ""
         if self.figure is Figure.DROP:
-            return f"drop of {self.found:.1f} m, more than {self.most:g} m {self._where}"
-        return (
-            f"peak of {self.found / 1000:.1f} kN, more than {self.most / 1000:g} kN {self._where}"
-        )
+            return f"drop of {self.found:.1f} m{made}, more than {self.most:g} m {self._where}"
+        found_kn, most_kn = self.found / 1000, self.most / 1000
+        return f"peak of {found_kn:.1f} kN{made}, more than {most_kn:g} kN {self._where}"
 
     @property
     def _where(self) -> str:
         """Say where the limit stands, and that nobody looked it up where it is the usual one."""
         if not self.usual:
             return f"({self.source})"
-        return f"(limit of {self.source}, from memory: check the current standard)"
+        return f"({self.source} from memory: check the current standard)"
 
     def as_json(self) -> str:
         """The finding as documents have it."""

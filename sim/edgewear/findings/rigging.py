@@ -197,10 +197,9 @@ class LongCatch:
     @property
     def words(self) -> str:
         """The finding in words, a drop with what it is made of."""
-        told = f"if the working line is lost, {self.who}: {self.above.words}"
-        if self.above.figure is not Figure.DROP or self.made_of is None:
-            return told
-        return f"{told}: {self.made_of.words}"
+        drops = self.above.figure is Figure.DROP
+        made_of = self.made_of.words if drops and self.made_of is not None else ""
+        return f"if the working line is lost, {self.who}: {self.above.told(made_of)}"
 
     def as_json(self) -> str:
         """The finding as documents have it."""
