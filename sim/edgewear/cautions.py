@@ -17,11 +17,11 @@ RETIRE = (
 CAUTIONS: tuple[str, ...] = (
     PROJECTION,
     LAW_FIRST,
-    "Keep the rope clear of the edge where that can be done; protection is the second choice.",
+    "Keep the rope off the edge where that can be done; protection comes second.",
     RETIRE,
     "A line whose core is visible is lost, whatever it would still hold.",
-    "Wear figures rest on few observations and many assumptions; they put options in order "
-    "better than they forecast one rope. Look at the rope when the plan says so.",
+    "Wear figures rest on few observations and many assumptions: they order options better than "
+    "they forecast one rope. Look at the rope when the plan says so.",
 )
 """What every page, table, card and JSON document says, most important first."""
 
@@ -31,7 +31,7 @@ WEAR_AGREES = "agrees with 13 of 13 observations, 5 of them used to fit"
 _OF_STATUS = {
     terms.MISSES: "Options that miss the target have no rank. Change the rigging.",
     terms.NOT_ACCEPTABLE: (
-        "A loaded rope over a bare edge is not acceptable in industrial work: protect the edge."
+        "A loaded bare edge is not acceptable in industrial work: protect the edge."
     ),
     "bare edge": (
         "A loaded rope runs over a bare edge: keep it off or protect the edge wherever that can be "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import shutil
 from pathlib import Path
@@ -11,6 +12,9 @@ from typing import Any
 import jsonschema
 import pytest
 
+from edgewear.report.terminal.comparison import print_ranking
+from edgewear.report.terminal.console import display_width
+from edgewear.report.write import read
 from house import schemas
 from house.shell import edgewear
 from house.tree import ROOT
@@ -85,6 +89,16 @@ def test_page_and_dataset_are_where_the_document_says(demo: Any) -> None:
     assert any(name.startswith("edges/part-") for name in files)
     assert {f"nominal/{table}.parquet" for table in ("events", "wear", "timeline")} <= set(files)
     assert (out / "scenario.yaml").read_bytes() == DEMO.read_bytes()
+
+
+def test_the_terminal_tells_the_demo_in_sixty_lines_of_eighty(demo: Any) -> None:
+    stream = io.StringIO()
+    print_ranking(read(demo[2]).ranking, stream)
+    lines = stream.getvalue().splitlines()
+    assert len(lines) <= 60
+    assert max(map(display_width, lines)) <= 80
+    names = [option["name"] for option in demo[0]["options"]]
+    assert all(any(name in line for line in lines[:22]) for name in names), "the table is first"
 
 
 def test_the_page_asks_nothing_of_the_world(demo: Any) -> None:

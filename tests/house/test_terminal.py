@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from edgewear.cli.terminal import duration_text, emit, progress_line, progress_text
+from edgewear.cli.terminal import duration_text, emit, progress_line, progress_text, width
 from edgewear.study.progress import Progress
 
 
@@ -41,6 +41,17 @@ def test_a_line_is_drawn_in_a_terminal_and_removed(monkeypatch: pytest.MonkeyPat
     drawn = stream.getvalue()
     assert "10 of 10 runs" in drawn
     assert drawn.endswith("\r\x1b[K"), "the line is removed"
+
+
+@pytest.mark.parametrize(("columns", "fitted"), [("50", 50), ("80", 80), ("81", 80), ("300", 80)])
+def test_texts_are_never_wider_than_eighty(
+    columns: str, fitted: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    monkeypatch.setattr(sys, "stdout", Terminal())
+    assert width() == fitted
+    monkeypatch.setattr(sys, "stdout", io.StringIO())
+    assert width() == 80
 
 
 def test_a_log_gets_a_plain_line_a_minute(monkeypatch: pytest.MonkeyPatch) -> None:

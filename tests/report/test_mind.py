@@ -17,7 +17,8 @@ from edgewear.findings.rigging import LongCatch
 from edgewear.report import page
 from edgewear.report.formats import markdown, table_csv
 from edgewear.report.parts import card
-from edgewear.report.terminal.comparison import print_ranking, print_run
+from edgewear.report.terminal.comparison import print_ranking
+from edgewear.report.terminal.single_run import print_run
 from support import rankings
 
 BARE = "bare edge: the loaded working line runs over lip without protection"

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from edgewear import cautions
 from edgewear.report.terminal import console
-from edgewear.report.terminal.comparison import print_ranking, print_run
+from edgewear.report.terminal.comparison import print_ranking
+from edgewear.report.terminal.single_run import print_run
 from support import rankings
 
 
@@ -66,7 +67,7 @@ def ran(**changes: Any) -> str:
 
 
 @pytest.mark.parametrize("hostile", [False, True])
-@pytest.mark.parametrize("width", [60, 80, 132])
+@pytest.mark.parametrize("width", [40, 60, 80, 132])
 def test_no_line_is_wider_than_the_terminal(width: int, hostile: bool) -> None:
     for line in compared(width, hostile).splitlines():
         assert console.display_width(line) <= width
@@ -162,6 +163,26 @@ def test_shortened_texts_fit_and_say_that_they_were_cut(text: str, width: int) -
     cut = console.shorten(text, width)
     assert console.display_width(cut) <= width
     assert cut == console.printable(text) or cut.endswith("...")
+
+
+def test_a_figure_keeps_its_unit_and_a_name_is_never_cut() -> None:
+    assert console.fill("under up to 1.9 kN there", 17) == ["under up to", "1.9 kN there"]
+    edge = {**run_document()["lines"][0]["edges"][0], "name": "the upper west parapet of pier four"}
+    shown = ran(lines=[run_document()["lines"][0] | {"edges": [edge]}])
+    column = [line[2:30].split("  ")[0].strip() for line in shown.splitlines()]
+    assert edge["name"] in " ".join(column)
+    assert "..." not in shown
+
+
+@given(st.lists(st.integers(1, 60), min_size=1, max_size=3), st.integers(30, 90))
+def test_columns_of_texts_share_the_room_and_none_is_wider_than_it_needs(
+    widths: list[int], room: int
+) -> None:
+    given_out = console.shared_out(widths, room)
+    assert all(0 < one <= wide for one, wide in zip(given_out, widths, strict=True))
+    assert sum(given_out) <= room or given_out == widths
+    if sum(widths) >= room:
+        assert sum(given_out) >= room - len(widths)  # whole cells: less than one each is lost
 
 
 def test_wide_scripts_count_double() -> None:

@@ -19,6 +19,7 @@ app = typer.Typer(
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document to stdout.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing to stderr but errors.")]
+Details = Annotated[bool, typer.Option("--details", help="Print what lies behind it too.")]
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario.", show_default=False)]
 Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Scenarios.")]
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="A finished dataset.")]

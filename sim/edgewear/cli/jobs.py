@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from edgewear.cli.app import (
+    Details,
     File,
     Files,
     Folders,
@@ -25,18 +26,18 @@ from edgewear.cli.terminal import emit, progress_line, width
 
 
 @app.command()
-def check(files: Files, json: Json = False, quiet: Quiet = False) -> None:
+def check(files: Files, details: Details = False, json: Json = False, quiet: Quiet = False) -> None:
     """Validate scenarios; say what was understood."""
+    from edgewear.report import print_look_at, print_understood
     from edgewear.study.check import check, document
 
     understood = check(files)
     if json:
         emit(document(understood))
     else:
-        print("\n\n".join(one.text() for one in understood))
+        print_understood([one.lines(details) for one in understood], sys.stdout, width())
     if not quiet:
-        for warning in (text for one in understood for text in one.warnings):
-            print(warning, file=sys.stderr)
+        print_look_at([(str(one.file), one.look_at) for one in understood], sys.stderr, width())
 
 
 @app.command()
@@ -64,6 +65,7 @@ def compare(
     seed: Seed = 0,
     workers: Workers = None,
     out: Out = None,
+    details: Details = False,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -80,7 +82,7 @@ def compare(
     if json:
         emit(ranking.as_json())
     else:
-        print_ranking(ranking, sys.stdout, width())
+        print_ranking(ranking, sys.stdout, width(), details)
     raise typer.Exit(1 if any(option.failed for option in ranking.options) else 0)
 
 

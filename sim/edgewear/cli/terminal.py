@@ -29,9 +29,14 @@ def emit(document: Mapping[str, object]) -> None:
     print(json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2))
 
 
+WIDEST = 80  # longer lines are hard to read, and to paste into a message
+
+
 def width() -> int:
-    """Columns of the terminal, 80 where there is none."""
-    return shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80
+    """Columns that texts are fitted to: those of the terminal, at most 80, and 80 without one."""
+    if not sys.stdout.isatty():
+        return WIDEST
+    return min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
 
 
 @contextmanager

@@ -8,17 +8,21 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
     from edgewear.report.procedure.page import write_faults
-    from edgewear.report.terminal.comparison import print_ranking, print_run
+    from edgewear.report.terminal.comparison import print_ranking
     from edgewear.report.terminal.faults import print_faults
     from edgewear.report.terminal.observed import print_observed
+    from edgewear.report.terminal.single_run import print_run
+    from edgewear.report.terminal.understood import print_look_at, print_understood
     from edgewear.report.write import write_corrected, write_report
 
 __all__ = [
     "faults_picture",
     "print_faults",
+    "print_look_at",
     "print_observed",
     "print_ranking",
     "print_run",
+    "print_understood",
     "write_corrected",
     "write_faults",
     "write_report",
@@ -29,7 +33,9 @@ _HOMES = {
     "print_observed": "terminal.observed",
     "print_ranking": "terminal.comparison",
     "print_faults": "terminal.faults",
-    "print_run": "terminal.comparison",
+    "print_run": "terminal.single_run",
+    "print_look_at": "terminal.understood",
+    "print_understood": "terminal.understood",
     "write_corrected": "write",
     "write_faults": "procedure.page",
     "write_report": "write",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from edgewear.scenario.inventory import all_quantities
@@ -19,29 +20,79 @@ TYPED = ("measured", "taped", "paced", "class", "given")
 """Bases of values that somebody found or typed; the others are parameters of a library."""
 
 
+Say = Callable[[Measured], str]
+"""How a quantity is spelt: with its range or, where it was measured, without."""
+
+
 def summary(scenario: Scenario) -> list[str]:
     """Say what was understood, and what each word was taken to mean."""
     lines = [scenario.title, f"setting: {_setting(scenario)}"]
     if scenario.target is not None:
-        lines.append(f"target: {spell(100 * scenario.target, '%')} sheath left, 5th percentile")
-    lines += _section("anchors", {k: _anchor(k, v, scenario) for k, v in scenario.anchors.items()})
-    lines += _section("edges", {k: _edge(v) for k, v in scenario.edges.items()})
-    lines += _section("ropes", {k: _rope(v) for k, v in scenario.ropes.items()})
-    lines += _section("people", {k: _person(v) for k, v in scenario.people.items()})
+        lines.append(f"target: {_target(scenario.target)}")
+    lines += _survey(scenario, meant)
     lines += _section("kit", {k: str(v) for k, v in scenario.kit.items()})
     for name, option in scenario.options.items():
         lines += [f"option {name}", *_option(option, scenario)]
     for person, steps in scenario.job.items():
         lines += [f"job of {person}", *_steps(scenario, steps, "  ")]
+    return lines + _events(scenario)
+
+
+def brief(scenario: Scenario) -> list[str]:
+    """Say it on a screen: a measured distance without its range, a job's steps in one text.
+
+    Options are left out: how they are rigged says more.
+    """
+    target = "" if scenario.target is None else f"; target {_target(scenario.target)}"
+    kit = {k: str(v) for k, v in scenario.kit.items()}
+    lines = [scenario.title, f"{_setting(scenario)}{target}", *_survey(scenario, _short)]
+    lines += _in_one("kit", kit, " ")
+    for person, steps in scenario.job.items():
+        lines += [f"job of {person}", f"  {'; '.join(_told(scenario, steps))}"]
     lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
-    reactions = {
-        k: f"{v.do}{f', called by {v.by}' if v.by else ''}" for k, v in scenario.when.items()
-    }
-    lines += _section("when", reactions)
-    lines += _section("below", {k: meant(v) for k, v in scenario.below.items()})
-    lines += _study(scenario)
-    lines += _section("warnings", dict(w.split(": ", 1) for w in scenario.warnings))
-    return lines
+    lines += _in_one("when", _reactions(scenario), ": ")
+    lines += _in_one("below", {k: _short(v) for k, v in scenario.below.items()}, " ")
+    return lines + _study(scenario)
+
+
+def _in_one(title: str, entries: dict[str, str], joint: str) -> list[str]:
+    """Give a section of short entries as one line."""
+    said = "; ".join(f"{name}{joint}{text}" for name, text in entries.items())
+    return [f"{title}  {said}"] if said else []
+
+
+def _survey(scenario: Scenario, say: Say) -> list[str]:
+    anchors = {k: _anchor(k, v, scenario, say) for k, v in scenario.anchors.items()}
+    return [
+        *_section("anchors", anchors),
+        *_section("edges", {k: _edge(v, say) for k, v in scenario.edges.items()}),
+        *_section("ropes", {k: _rope(v, say) for k, v in scenario.ropes.items()}),
+        *_section("people", {k: _person(v, say) for k, v in scenario.people.items()}),
+    ]
+
+
+def _reactions(scenario: Scenario) -> dict[str, str]:
+    return {k: f"{v.do}{f', called by {v.by}' if v.by else ''}" for k, v in scenario.when.items()}
+
+
+def _events(scenario: Scenario) -> list[str]:
+    return [
+        *_section("faults", {k: _fault(v) for k, v in scenario.faults.items()}),
+        *_section("when", _reactions(scenario)),
+        *_section("below", {k: meant(v) for k, v in scenario.below.items()}),
+        *_study(scenario),
+        *_section("warnings", dict(w.split(": ", 1) for w in scenario.warnings)),
+    ]
+
+
+def _target(target: float) -> str:
+    return f"{spell(100 * target, '%')} sheath left, 5th percentile"
+
+
+def _short(found: Measured) -> str:
+    """Spell a quantity; its range only where a word or a pace stands for it."""
+    exact = found.basis in ("measured", "taped")
+    return spell(found.value, found.unit) if exact else meant(found)
 
 
 def _setting(scenario: Scenario) -> str:
@@ -58,22 +109,22 @@ def _section(title: str, entries: dict[str, str]) -> list[str]:
     return [title, *(f"  {name}: {text}" for name, text in entries.items())]
 
 
-def _point(thing: Anchor | Edge) -> list[str]:
+def _point(thing: Anchor | Edge, say: Say) -> list[str]:
     axes = (("out", thing.out), ("along", thing.along), ("up", thing.up))
-    return [f"{axis} {_word(found)}" for axis, found in axes if found is not None]
+    return [f"{axis} {_word(found, say)}" for axis, found in axes if found is not None]
 
 
-def _word(found: Measured) -> str:
+def _word(found: Measured, say: Say) -> str:
     """Spell a quantity; where a word was typed, the word too."""
-    text = meant(found)
+    text = say(found)
     if found.basis in ("paced", "taped"):
         return f"{text}, {found.basis}"
     return text
 
 
-def _anchor(name: str, anchor: Anchor, scenario: Scenario) -> str:
+def _anchor(name: str, anchor: Anchor, scenario: Scenario, say: Say) -> str:
     kind = [anchor.kind] + (["releasable"] if anchor.releasable else [])
-    said = ", ".join([*kind, f"strength {meant(anchor.strength)}", *_point(anchor)])
+    said = ", ".join([*kind, f"strength {say(anchor.strength)}", *_point(anchor, say)])
     edge = scenario.legs_over.get(name)
     return f"{said}; {_beside(anchor, edge, scenario.edges[edge])}" if edge else said
 
@@ -94,9 +145,9 @@ def _coordinates(thing: Anchor | Edge) -> list[float]:
     return [axis.value if axis is not None else 0.0 for axis in (thing.out, thing.along, thing.up)]
 
 
-def _edge(edge: Edge) -> str:
+def _edge(edge: Edge, say: Say) -> str:
     parts = [edge.is_] if edge.is_ else []
-    parts += [edge.surface.name, f"radius {meant(edge.radius)}", f"friction {meant(edge.friction)}"]
+    parts += [edge.surface.name, f"radius {say(edge.radius)}", f"friction {say(edge.friction)}"]
     if edge.condition != "sound":
         parts.append(edge.condition)
     if edge.state != "dry":
@@ -106,27 +157,27 @@ def _edge(edge: Edge) -> str:
     if edge.from_ is not None and edge.to is not None:
         ends = (edge.from_.metres, edge.to.metres)
         parts.append(" to ".join(f"({x:g}, {y:g}, {z:g}) m" for x, y, z in ends))
-    return ", ".join([*parts, *_point(edge)])
+    return ", ".join([*parts, *_point(edge, say)])
 
 
-def _rope(rope: Rope) -> str:
+def _rope(rope: Rope, say: Say) -> str:
     stopper = "stopper" if rope.stopper else "no stopper"
     return ", ".join(
         [
             f"{rope.family} {spell(rope.diameter.value, 'm')}",
             f"{spell(rope.length.value, 'm')} long",
             stopper,
-            f"stiffness {meant(rope.stiffness)}",
+            *([] if say is _short else [f"stiffness {say(rope.stiffness)}"]),
             f"sheath {rope.sheath.name}",
             *([rope.condition] if rope.condition != "new" else []),
         ]
     )
 
 
-def _person(person: Person) -> str:
-    parts = [meant(person.mass), person.technique.name, person.system.name]
+def _person(person: Person, say: Say) -> str:
+    parts = [say(person.mass), person.technique.name, person.system.name]
     if person.start is not None:
-        parts.append(f"starts {meant(person.start)} below the edge")
+        parts.append(f"starts {say(person.start)} below the edge")
     return ", ".join(parts)
 
 
@@ -173,6 +224,21 @@ def _steps(scenario: Scenario, steps: tuple[Step, ...], indent: str) -> list[str
     return found
 
 
+def _told(scenario: Scenario, steps: tuple[Step, ...]) -> list[str]:
+    """Say the steps of a job in a few words each, what is assumed of them with them."""
+    found = []
+    for index, step in enumerate(steps, 1):
+        if isinstance(step, Repeat):
+            inner = "; ".join(_told(scenario, step.steps))
+            found.append(f"{index} {step.times} times ({inner})")
+        elif isinstance(step, Work):
+            assumed = _assumed(scenario, step)
+            found.append(f"{index} {step.step}{_briefly(step)} (assumed: {assumed})")
+        else:
+            found.append(f"{index} {step.step}{_briefly(step)}")
+    return found
+
+
 def _assumed(scenario: Scenario, step: Work) -> str:
     """Say how somebody is taken to move at work where the step does not say it."""
     said = [one for one in ways(scenario, step).values() if one.said != "step"]
@@ -183,6 +249,12 @@ def _assumed(scenario: Scenario, step: Work) -> str:
     words = [f"no {one.field}" for one in still]
     words += [f"{spelled(one.field)} {meant(one.value)}" for one in moved]
     return ", ".join(words) or "nothing"
+
+
+def _briefly(step: Step) -> str:
+    """Spell what a step says beside its word, without the name of what everybody types first."""
+    said = _details(step).removeprefix(": ")
+    return f" {said.removeprefix(f'{step.short} ')}" if said else ""
 
 
 def _details(step: Step | Fault) -> str:

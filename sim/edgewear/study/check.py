@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from edgewear import terms
 from edgewear.errors import Problem, ScenarioError
 
 if TYPE_CHECKING:
     from edgewear.rigging import Rigged
     from edgewear.scenario import Scenario
+    from edgewear.scenario.models.scenario import Line
 
 SCHEMA = "edgewear.check/1"
+
+RIGGED = "rigged, at each line's lowest work position"
 
 
 @dataclass(frozen=True)
@@ -26,11 +30,16 @@ class Understood:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What is no error and should be looked at, each once."""
+        """What is no error and should be looked at, each once an option."""
         said = [*self.scenario.warnings]
         for option in self.rigged:
             said += [f"options/{option.option}: {warning}" for warning in option.warnings]
         return tuple(f"{self.file}: {text}" for text in dict.fromkeys(said))
+
+    @property
+    def look_at(self) -> tuple[str, ...]:
+        """The same, each once, with the options that it holds for where not for all."""
+        return (*self.scenario.warnings, *_each_once(self.rigged, lambda o: o.warnings))
 
     def as_json(self) -> dict[str, Any]:
         """Give the summary as part of the document that `check --json` prints."""
@@ -43,9 +52,13 @@ class Understood:
             "warnings": list(self.warnings),
         }
 
-    def text(self) -> str:
-        """Give the summary for people."""
-        return "\n".join(_text(self))
+    def lines(self, details: bool = False) -> tuple[str, ...]:
+        """Give the summary for people, blanks at the beginning of a line its indent.
+
+        Parameters:
+            details: every range, each step on its own line, each option as it was typed.
+        """
+        return tuple(_all_of_it(self) if details else _on_a_screen(self))
 
 
 def check(files: Sequence[Path]) -> tuple[Understood, ...]:
@@ -91,26 +104,65 @@ def _option_json(option: Rigged) -> dict[str, Any]:
     }
 
 
-def _text(understood: Understood) -> Iterator[str]:
+def _all_of_it(understood: Understood) -> Iterator[str]:
     from edgewear.scenario import summary
 
     yield f"{understood.file}"
     yield from summary(understood.scenario)
-    yield "rigged, at each line's lowest work position"
+    yield RIGGED
     for option in understood.rigged:
         yield f"  {option.option}: " + "; ".join([option.control, *option.status])
-        yield from (f"    {_line_text(line)}" for line in option.drawing["lines"])
+        lines = option.drawing["lines"]
+        yield from (f"    {_whose(line)}: {_course(understood, option, line)}" for line in lines)
         yield from (f"    {words}" for words in option.shared)
 
 
-def _line_text(line: dict[str, Any]) -> str:
-    """Say a line's course at its lowest work position: lengths between places, bends at them."""
-    first, *rest = line["path"]
-    course = "".join(f" - {p['after_m']:.2f} m - {_place(p)}" for p in rest)
+def _on_a_screen(understood: Understood) -> Iterator[str]:
+    """Give the summary with everything once: a line rigged alike in two options too."""
+    from edgewear.scenario.summaries import brief
+
+    yield f"{understood.file}"
+    yield from brief(understood.scenario)
+    yield RIGGED
+    told: dict[tuple[str, str], str] = {}
+    for option in understood.rigged:
+        yield f"  {option.option}: " + "; ".join([option.control, *option.status])
+        for line in option.drawing["lines"]:
+            whose = f"{line['name']} ({line['rope']})"
+            course = _course(understood, option, line)
+            first = told.setdefault((whose, course), option.option)
+            yield f"    {whose}: " + (course if first == option.option else f'as in "{first}"')
+        if terms.NOT_INDEPENDENT in option.status:
+            yield from (f"    {words}" for words in option.shared)
+
+
+def _each_once(rigged: Sequence[Rigged], of: Callable[[Rigged], Sequence[str]]) -> Iterator[str]:
+    found: dict[str, list[str]] = {}
+    for option in rigged:
+        for text in dict.fromkeys(of(option)):
+            found.setdefault(text, []).append(option.option)
+    for text, names in found.items():
+        everywhere = len(names) == len(rigged)
+        yield text if everywhere else f"{text} [{'; '.join(names)}]"
+
+
+def _whose(line: dict[str, Any]) -> str:
     whose = f"{line['person']}, {line['name']}" if line["person"] else line["name"]
-    return f"{whose} ({line['rope']}): {first['name']}{course}"
+    return f"{whose} ({line['rope']})"
 
 
-def _place(place: dict[str, Any]) -> str:
-    bend = f" ({place['bend_deg']:.0f} deg)" if place["kind"] == "edge" else ""
-    return f"{place['name']}{bend}"
+def _course(understood: Understood, option: Rigged, line: dict[str, Any]) -> str:
+    """Say a line's course at its lowest work position: lengths between places, bends at them."""
+    pair = understood.scenario.options[option.option].lines[line["person"]]
+    own = pair.safety if line["role"] == terms.SAFETY else pair.working
+    first, *rest = line["path"]
+    course = "".join(f" - {p['after_m']:.1f} m - {_place(p, own)}" for p in rest)
+    return f"{first['name']}{course}"
+
+
+def _place(place: dict[str, Any], line: Line | None) -> str:
+    if place["kind"] != "edge":
+        return str(place["name"])
+    sling = line.bypass.get(place["name"]) if line is not None else None
+    over = place["protection"] or (sling.is_ if sling is not None else "bare")
+    return f"{place['name']} {place['bend_deg']:.0f} deg ({over})"

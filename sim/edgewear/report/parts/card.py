@@ -10,8 +10,7 @@ from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.report.drawings import elevation, scene
 from edgewear.report.formats import card_fit, html
 from edgewear.report.formats.escape import cleaned, markup
-from edgewear.report.parts import options, rigged_words, summary, words
-from edgewear.report.terminal.comparison import setting
+from edgewear.report.parts import rigged_words, sentences, summary, words
 from edgewear.report.terminal.console import shorten
 
 NAME = 44
@@ -58,7 +57,7 @@ def name(text: str, most: int = NAME) -> str:
 
 def _head(ranking: Ranking, option: OptionResult) -> list[str]:
     industrial = ranking.setting == "industrial"
-    unusual = "" if industrial else f" · {setting(ranking.setting)}"
+    unusual = "" if industrial else f" · {words.setting(ranking.setting)}"
     stated = [
         f"{key} {markup(shorten(v, NAME))}" for key, v in summary.about(ranking.scenario).items()
     ]
@@ -81,8 +80,8 @@ def _looks(option: OptionResult) -> list[str]:
     first, every, note = "", "", "a look at every edge the rope lay over"
     if option.looks is not None:
         when = option.looks
-        first = options.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
-        every = options.moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
+        first = sentences.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+        every = sentences.moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
         note = when.words
     parts = ['<div class="stop"><p>Look at the rope</p>']
     parts += [f"<p>first: {markup(first)}</p>"] if first else []

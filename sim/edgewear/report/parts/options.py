@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from edgewear.dataset.ranking.model import EdgeSummary, Looks, OptionResult, Quantiles
+from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.formats import document as d
 from edgewear.report.parts import rigged_words, words
+from edgewear.report.parts.sentences import failures, looks, mark, spread
 from edgewear.report.parts.sources import Source, StepWear
 from edgewear.report.parts.summary import status
-from edgewear.report.terminal.comparison import failures
 from edgewear.terms import LEVELS
 
 CUTTING_WORDS = (
     "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
     "how long a rope lasts there."
 )
-
-
-WORN = ("a third of the sheath is worn after", "two thirds after", "the core shows after")
-"""What `WornAt` says of each third."""
 
 
 def part(source: Source, option: OptionResult, identity: str) -> d.Section:
@@ -77,19 +73,6 @@ def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
             )
         )
     return [d.Pair(tuple(figures))]
-
-
-def spread(quantiles: Quantiles, unit: str) -> str:
-    """Give the middle and the high end of a load or length.
-
-    Parameters:
-        quantiles: [N] or [m].
-        unit: "N" or "m".
-    """
-    shown = words.kilonewtons if unit == "N" else words.tenths
-    if quantiles.p50 is None:
-        return words.NOTHING
-    return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"
 
 
 def facts(source: Source, option: OptionResult) -> d.Facts:
@@ -165,40 +148,6 @@ def _strokes(option: OptionResult) -> str:
     return ", ".join(shares) or words.NOTHING
 
 
-def looks(when: Looks) -> str:
-    """Say when to look at the rope: metres, minutes, strokes, whichever comes first."""
-    first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
-    every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
-    parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
-    return "; ".join(part for part in [*parts, when.words, _worn_at(when)] if part)
-
-
-def _worn_at(when: Looks) -> str:
-    """Say when the careful trial has worn how much, as far as it gets."""
-    found = [
-        f"{name} {moments(worn.ascended_m, worn.time_s, None)}"
-        for name, worn in zip(WORN, when.worn_at, strict=False)
-        if worn.time_s is not None
-    ]
-    return f"at the careful end {', '.join(found)}" if found else ""
-
-
-def moments(ascended_m: float | None, time_s: float | None, strokes: int | None) -> str:
-    """Give the ways to notice that a look is due, joined by "or".
-
-    Parameters:
-        ascended_m: rope climbed [m].
-        time_s: [s].
-        strokes: number.
-    """
-    found = [
-        f"{words.metres(ascended_m)} climbed" if ascended_m else "",
-        words.duration(time_s) if time_s else "",
-        f"{strokes} strokes" if strokes else "",
-    ]
-    return " or ".join(part for part in found if part)
-
-
 def edge_tables(option: OptionResult) -> list[d.Block]:
     """Give the table of what each edge does to each line; nothing where no edge is met."""
     met = [edge for edge in option.edges if edge.wrap_deg > 0 or edge.slip_m > 0]
@@ -251,17 +200,6 @@ def _third(edge: EdgeSummary) -> d.Cell:
     """Give the time at which the careful trial has worn a third of the sheath at an edge."""
     time_s = edge.worn_at[0].time_s if edge.worn_at else None
     return d.cell(words.NOTHING if time_s is None else words.duration(time_s), time_s)
-
-
-def mark(edge: EdgeSummary) -> str:
-    """Say how far a tape mark at an edge travels a stroke, and when to stop."""
-    travel = edge.mark_travel_m
-    if travel.p5 is None or travel.p95 is None or travel.p95 == 0:
-        return words.NOTHING
-    expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
-    if edge.mark_stop_m is None:
-        return expected
-    return f"{expected}; stop above {words.millimetres(edge.mark_stop_m)}"
 
 
 def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Block]:

@@ -10,7 +10,6 @@ from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.report.drawings import margins
 from edgewear.report.formats import document as d
 from edgewear.report.parts import words
-from edgewear.report.terminal.comparison import setting
 
 ON_PAPER = ("revision", "author", "checker", "survey date")
 """What a scenario may say about itself, printed on every page."""
@@ -25,7 +24,7 @@ def about(scenario: Mapping[str, Any]) -> dict[str, str]:
 def running(ranking: Ranking) -> tuple[str, ...]:
     """Give what stands on every printed page."""
     stated = [f"{key} {value}" for key, value in about(ranking.scenario).items()]
-    unusual = [] if ranking.setting == "industrial" else [setting(ranking.setting)]
+    unusual = [] if ranking.setting == "industrial" else [words.setting(ranking.setting)]
     return (ranking.title, *unusual, *stated, f"input {ranking.scenario_sha256[:12]}")
 
 
@@ -107,7 +106,7 @@ def title_block(ranking: Ranking) -> d.Facts:
     stated = about(ranking.scenario)
     return d.Facts(
         (
-            ("setting", (setting(ranking.setting),)),
+            ("setting", (words.setting(ranking.setting),)),
             *((key, d.run(d.Name(value))) for key, value in stated.items()),
             ("input", (ranking.scenario_sha256[:12],)),
         )

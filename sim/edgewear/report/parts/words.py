@@ -206,6 +206,14 @@ def chance(share: float | None, trials: int) -> str:
     return percent(share)
 
 
+def setting(name: str) -> str:
+    """Say what a setting allows, in a few words."""
+    return {
+        "alpine": "alpine: one line allowed",
+        "test": "test: not a plan for people",
+    }.get(name, name)
+
+
 def plain(text: str) -> str:
     """Give a text in characters that every terminal and printer has."""
     return text.replace(MINUS, "-").replace(NOTHING, "-").replace("±", "+/-")

@@ -1,41 +1,53 @@
-"""A comparison and a single run on a terminal of 80 columns, plain when piped."""
+"""A comparison on a terminal of 80 columns, plain when piped."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, TextIO
+from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.dataset.ranking.model import OptionResult, Ranking
-from edgewear.report.parts import rigged_words, words
-from edgewear.report.terminal.console import Console, pad, shorten
-from edgewear.terms import CUTTING
+from edgewear.report.parts import decided, option_details, sentences, words
+from edgewear.report.terminal.console import Console, fill, pad
 
-FIGURES = "   careful  middle  good end  core visible"
+FIGURES = "  careful  middle  good end  core visible"
+"""Headings of the figures; each figure stands below the end of its heading."""
+
+ENDS = (9, 8, 10, 14)
+"""Columns that each of them takes."""
+
+LEFT = " sheath left:"
+INDENT = 6
+NARROW = 64
+"""Columns below which figures stand under the name, not beside it."""
 
 
-def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80) -> None:
-    """Write a comparison: headline, one block an option with its status, reasons, cautions."""
+def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80, details: bool = False) -> None:
+    """Write a comparison: one row an option, what all share, a paragraph an option, cautions.
+
+    Parameters:
+        ranking: what to print.
+        stream: text.
+        width: columns.
+        details: also what lies behind each option: looks, loads, edges, why not a higher level.
+    """
     console = Console(stream, width)
     console.text(ranking.title, strong=True)
     console.text(
-        f"{setting(ranking.setting)}; target {words.percent(ranking.target)} sheath left at the "
-        f"careful end; {ranking.replicates} trials an option, seed {ranking.seed}"
+        f"{words.setting(ranking.setting)}; target {words.percent(ranking.target)} left at the "
+        f"careful end; {ranking.replicates} trials each, seed {ranking.seed}"
     )
     console.line()
     console.text(ranking.headline, strong=True)
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.line()
-    room = console.width - len(FIGURES) - 6
-    console.line(pad("", 6 + room) + "   sheath left")
-    console.line("rank  " + pad("option", room) + FIGURES)
-    for option in ranking.options:
-        _option(console, option, room)
-    console.text("Sheath left: careful = 5th percentile, middle = median, good end = 95th.")
-    for note in ranking.notes:
-        console.text(note, "- ", "  ")
+    _table(console, ranking, details)
+    _shared(console, ranking)
+    for place, option in enumerate(ranking.options):
+        if place == 0 or details:
+            console.line()
+        _paragraph(console, option, details)
     console.heading("Cautions")
-    for caution in ranking.cautions:
+    for caution in decided.cautions(ranking, (PROJECTION, LAW_FIRST)):
         console.text(caution, "- ", "  ")
     console.line()
     if ranking.report:
@@ -43,182 +55,74 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80) -> None:
     console.line(f"dataset  {ranking.dataset}")
 
 
-def setting(name: str) -> str:
-    """Say what a setting allows, in a few words."""
-    return {
-        "alpine": "alpine: one line allowed",
-        "test": "test: not a plan for people",
-    }.get(name, name)
+def _table(console: Console, ranking: Ranking, details: bool) -> None:
+    room = console.width - len(FIGURES) - INDENT
+    if console.width >= NARROW:
+        title = pad("rank  option", INDENT + room - len(LEFT)) + LEFT
+        console.line(title + FIGURES)
+    for option in ranking.options:
+        _row(console, ranking, option, room)
+    more = "" if details else " --details says more."
+    console.text(f"careful = 5th percentile, middle = median, good end = 95th.{more}")
+    for note in ranking.notes:
+        console.text(note, "- ", "  ")
 
 
-def _option(console: Console, option: OptionResult, room: int) -> None:
-    if option.margin is None:
-        figures = pad("no wear number given", 29, right=True)
+def _row(console: Console, ranking: Ranking, option: OptionResult, room: int) -> None:
+    tie = "=" if decided.tied(ranking.options, option) else ""
+    rank = f"{words.NOTHING if option.rank is None else option.rank}{tie}"
+    first, rest = f"{pad(rank, INDENT - 2, right=True)}  ", " " * INDENT
+    if console.width < NARROW:
+        console.text(option.name, first, rest, strong=True)
+        console.text(_figures_told(option), rest)
     else:
-        shown = [
-            words.NOTHING if text == words.NONE_GIVEN else text for text in words.margins(option)
-        ]
-        figures = "".join(
-            pad(text, wide, True) for text, wide in zip(shown, (10, 8, 10), strict=True)
-        )
-        figures += " "
-    core = words.NOTHING if option.p_core_visible is None else option.p_core_visible_words
-    rank = words.NOTHING if option.rank is None else str(option.rank)
-    name = pad(shorten(option.name, room), room)
-    console.line(f"{pad(rank, 4, True)}  {name}{figures}{pad(core, 13, True)}", strong=True)
-    status = words.STATUS_JOIN.join(option.status)
-    console.text(f"{status} | level: {option.control}", " " * 6)
-    if option.why:
-        console.text(option.why, " " * 6)
-    if minded := rigged_words.mind(option.facts):
-        console.text(f"Mind: {'; '.join(minded)}.", " " * 6)
-    if option.failed:
-        console.text(failures(option), " " * 6)
-    console.line()
+        names = fill(option.name, INDENT + room, first, rest)
+        console.line(pad(names[0], INDENT + room) + _figures(option), strong=True)
+        for name in names[1:]:
+            console.line(name, strong=True)
+    statuses = words.STATUS_JOIN.join(decided.row_status(ranking, option))
+    said = [statuses, decided.level(option), decided.decided(ranking, option)]
+    console.text(" | ".join(part for part in said if part), rest)
 
 
-def failures(option: OptionResult) -> str:
-    """Say how many trials could not be computed, and why."""
-    reasons = "; ".join(option.failed_reasons)
+def _figures(option: OptionResult) -> str:
+    if option.margin is None:
+        return pad("no wear number given", sum(ENDS[:3]), right=True) + pad(_core(option), 14, True)
+    shown = [words.NOTHING if text == words.NONE_GIVEN else text for text in words.margins(option)]
+    cells = zip([*shown, _core(option)], ENDS, strict=True)
+    return "".join(pad(text, wide, right=True) for text, wide in cells)
+
+
+def _figures_told(option: OptionResult) -> str:
+    if option.margin is None:
+        return "no wear number given"
+    careful, middle, best = words.margins(option)
     return (
-        f"{option.failed} of {option.trials} trials could not be computed: {reasons or 'unknown'}"
+        f"sheath left: careful {careful}, middle {middle}, good end {best}; core visible "
+        f"{_core(option)}"
     )
 
 
-def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:
-    """Write one run: status, what each line and edge did, loads, the timeline, cautions.
+def _core(option: OptionResult) -> str:
+    return words.NOTHING if option.p_core_visible is None else option.p_core_visible_words
 
-    Parameters:
-        document: what `run --json` prints.
-        stream: text.
-        width: columns.
-    """
-    console = Console(stream, width)
-    console.text(f"Option: {document['option']}", strong=True)
-    statuses = words.STATUS_JOIN.join(document["status"]) or "none"
-    console.text(f"Status: {statuses}", strong=True)
-    for text in document.get("mind", ()):
+
+def _shared(console: Console, ranking: Ranking) -> None:
+    """Write what holds for every option, and what to mind of some, each once."""
+    said = decided.shared(ranking)
+    if said:
+        console.heading("Mind")
+    for text in said:
         console.text(text, "- ", "  ")
-    console.text(f"One run with nominal values. {PROJECTION} {LAW_FIRST}")
-    for line in document["lines"]:
-        _line(console, line, document)
-    _slings(console, document.get("slings", ()))
-    _bare(console, document.get("bare_edge", ()))
-    _timeline(console, document.get("events", ()))
-    if document.get("extrapolated"):
-        console.heading("Outside what the wear parameters were observed for")
-        console.text(", ".join(map(str, document["extrapolated"])), "  ")
-    console.heading("Cautions")
-    for caution in document["cautions"]:
-        console.text(caution, "- ", "  ")
 
 
-def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
-    name, role = str(line["name"]), str(line["role"])
-    console.heading(name if name == role else f"{name} ({role})")
-    loaded = any((edge.get("wrap_deg") or 0) > 0 for edge in line["edges"])
-    cutting = CUTTING in document["status"]
-    pairs = [
-        ("sheath left", words.left(line.get("sheath_margin"), loaded)),
-        ("core visible", _when(line.get("core_visible"), "the line is lost")),
-        ("peak tension", words.kilonewtons(line.get("peak_tension_n"))),
-        ("at the anchor", words.kilonewtons(line.get("anchor_peak_n"))),
-        ("stretch at the person", words.metres(line.get("stretch_m"))),
-        ("natural frequencies", _frequencies(line.get("natural_frequency_hz"))),
-    ]
-    if line.get("parted"):
-        pairs.insert(0, ("PARTED", _when(line["parted"], "nothing holds on this line")))
-    for label, value in pairs:
-        console.text(value, f"  {pad(label, 22)}", " " * 24)
-    if cutting:
-        console.text(
-            "A cutting edge can part a rope in one pass; the wear computed here is for research, "
-            "not for a decision.",
-            "  ",
-        )
-    _edges(console, line["edges"])
-
-
-def _when(moment: Mapping[str, Any] | None, consequence: str) -> str:
-    if not moment:
-        return "never in this run"
-    return (
-        f"after {words.duration(moment['time_s'])}, step {moment['step']}, "
-        f"{words.metres(moment['ascended_m'])} climbed: {consequence}"
-    )
-
-
-def _frequencies(pair: Mapping[str, float | None] | None) -> str:
-    if not pair:
-        return words.NOTHING
-    return (
-        f"{words.hertz(pair.get('sliding'))} with the rope sliding, "
-        f"{words.hertz(pair.get('stuck'))} with it stuck at the last edge"
-    )
-
-
-def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
-    if not edges:
-        console.line("  No edge on this line.")
-        return
-    headings = ["edge", "cover", "bend", "slips", "slides", "mark p50", "p95", "tension"]
-    rows = [
-        [
-            str(edge["name"]),
-            shorten(str(edge.get("protection") or "bare"), 10),
-            f"{edge['wrap_deg']:.0f} deg",
-            str(edge["slips"]),
-            words.metres(edge["slip_m"]),
-            words.millimetres(edge["mark_travel_m"]["p50"]),
-            words.millimetres(edge["mark_travel_m"]["p95"]),
-            words.kilonewtons(edge["peak_tension_n"]),
-        ]
-        for edge in edges
-    ]
-    console.table(headings, rows, texts=2)
-    for edge in edges:
-        if edge.get("heat"):
-            console.text(f"{edge['name']}: {edge['heat']}", "  ", "    ")
-
-
-def _slings(console: Console, slings: Sequence[Mapping[str, Any]]) -> None:
-    if slings:
-        console.heading("Slings")
-    for sling in slings:
-        fate = "retire it" if sling["retire"] else "inspect before the next use"
-        console.text(f"{sling['name']}: worn {words.percent(sling['wear'])}; {fate}", "  ")
-
-
-def _bare(console: Console, moments: Sequence[Mapping[str, Any]]) -> None:
-    if not moments:
-        return
-    console.heading("Bare edges under load: protect them")
-    for moment in moments:
-        console.text(
-            f"{moment['edge']}, on {moment['line']}, from {words.clock(moment['from_s'])}, "
-            f"for {words.duration(moment['for_s'])}",
-            "  ",
-        )
-
-
-def _timeline(console: Console, events: Sequence[Mapping[str, Any]]) -> None:
-    if not events:
-        return
-    console.heading("Timeline (minutes:seconds)")
-    ends = {
-        (event["who"], event.get("step"), event.get("detail")): event["time_s"]
-        for event in events
-        if event["what"] == "ends"
-    }
-    for event in events:
-        if event["what"] == "ends":
-            continue
-        detail = str(event.get("detail") or "")
-        time = words.clock(event["time_s"])
-        if event["what"] == "begins":
-            end = ends.get((event["who"], event.get("step"), event.get("detail")))
-            time += f" to {words.clock(end)}" if end is not None else ""
-            told = f"{event['who']}: {detail}"
-        else:
-            told = f"{event['who']} {event['what']} {detail}"
-        console.text(told, f"  {time:<15}  ", " " * 19)
+def _paragraph(console: Console, option: OptionResult, details: bool) -> None:
+    """Write what an option does in a sentence or two; with details also what lies behind it."""
+    console.text(option.name, strong=True)
+    said = [decided.course(option), decided.first_look(option)]
+    console.text(" ".join(part for part in said if part), "  ")
+    if option.failed:
+        console.text(sentences.failures(option), "  ")
+    if details:
+        for label, text in option_details.details(option):
+            console.text(f"{label}: {text}", "  ", "    ")

@@ -9,6 +9,16 @@ from typing import TextIO
 
 from edgewear.report.parts.words import plain
 
+UNITS = frozenset(("%", "kN", "N", "kg", "m", "mm", "s", "min", "h", "Hz", "degrees", "deg"))
+"""Words that stay on the line of the figure before them."""
+
+
+LEAST_TEXT = 8
+"""Cells that a column of texts needs at least [1]."""
+
+LEAST_WIDTH = 40
+"""Columns of the narrowest terminal that texts are fitted to [1]."""
+
 
 def display_width(text: str) -> int:
     """Count the cells a text takes on a terminal."""
@@ -42,7 +52,7 @@ def fill(text: str, width: int, first: str = "", rest: str | None = None) -> lis
     indent = first
     lines: list[str] = []
     current = ""
-    for word in printable(text).split(" "):
+    for word in _words(printable(text)):
         for piece in _pieces(word, width - max(len(first), len(rest or first))):
             joined = f"{current} {piece}" if current else piece
             if display_width(indent + joined) > width and current:
@@ -52,6 +62,21 @@ def fill(text: str, width: int, first: str = "", rest: str | None = None) -> lis
             else:
                 current = joined
     return [*lines, indent + current]
+
+
+def _words(text: str) -> list[str]:
+    """Give the words of a text, a figure and its unit as one."""
+    found: list[str] = []
+    for word in text.split(" "):
+        if found and word.rstrip(".,;:)") in UNITS and _is_figure(found[-1]):
+            found[-1] += f" {word}"
+        else:
+            found.append(word)
+    return found
+
+
+def _is_figure(word: str) -> bool:
+    return word.lstrip("(-\N{MINUS SIGN}").replace(".", "").replace(",", "").isdecimal()
 
 
 def _pieces(word: str, width: int) -> list[str]:
@@ -92,10 +117,10 @@ class Console:
 
         Parameters:
             stream: where lines go.
-            width: cells of a line, at least 60.
+            width: cells of a line; below 40 lines are 40 wide.
         """
         self.stream = stream
-        self.width = max(width, 60)
+        self.width = max(width, LEAST_WIDTH)
         asked_plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
         self.emphasis = stream.isatty() and not asked_plain
 
@@ -130,18 +155,51 @@ class Console:
         self.line(text, strong=True)
 
     def table(self, headings: Sequence[str], rows: Sequence[Sequence[str]], texts: int = 1) -> None:
-        """Write a table; the first column gives way, figures stand to the right."""
-        indent = "  "
+        """Write a table; texts stand left and break over lines, figures stand to the right.
+
+        Where there is no room for columns, each row becomes a text with its headings in it.
+
+        Parameters:
+            headings, rows: cells.
+            texts: how many columns, from the first, hold texts.
+        """
         cells = [[plain(printable(text)) for text in row] for row in [headings, *rows]]
-        widths = [
-            max(display_width(text) for text in column) for column in zip(*cells, strict=True)
-        ]
-        others = sum(widths[1:]) + 2 * (len(widths) - 1) + len(indent)
-        widths[0] = max(min(widths[0], self.width - others), 4)
+        widths = [max(map(display_width, column)) for column in zip(*cells, strict=True)]
+        room = self.width - 2 * len(widths) - sum(widths[texts:])
+        if room < texts * LEAST_TEXT:
+            self._listed(cells)
+            return
+        widths[:texts] = shared_out(widths[:texts], room)
         for row in cells:
-            shown = [pad(shorten(row[0], widths[0]), widths[0])]
-            shown += [
-                pad(text, wide, right=place >= texts)
-                for place, (text, wide) in enumerate(zip(row[1:], widths[1:], strict=True), 1)
+            self._row(row, widths, texts)
+
+    def _row(self, row: Sequence[str], widths: Sequence[int], texts: int) -> None:
+        columns = [
+            fill(text, wide) if place < texts else [text]
+            for place, (text, wide) in enumerate(zip(row, widths, strict=True))
+        ]
+        for number in range(max(map(len, columns))):
+            shown = [
+                pad(lines[number] if number < len(lines) else "", wide, right=place >= texts)
+                for place, (lines, wide) in enumerate(zip(columns, widths, strict=True))
             ]
-            self.line(indent + "  ".join(shown))
+            self.line("  " + "  ".join(shown))
+
+    def _listed(self, cells: Sequence[Sequence[str]]) -> None:
+        headings, *rows = cells
+        for row in rows:
+            said = [f"{head} {text}" for head, text in zip(headings[1:], row[1:], strict=True)]
+            self.text(f"{row[0]}: {', '.join(said)}", "  ", "    ")
+
+
+def shared_out(widths: Sequence[int], room: int) -> list[int]:
+    """Give columns of texts their width, or where there is too little room an even share of it."""
+    if sum(widths) <= room:
+        return list(widths)
+    given: list[int] = []
+    left = room
+    for wide in sorted(widths):
+        given.append(min(wide, left // (len(widths) - len(given))))
+        left -= given[-1]
+    order = [place for place, _ in sorted(enumerate(widths), key=lambda one: one[1])]
+    return [given[order.index(place)] for place in range(len(widths))]

@@ -108,7 +108,17 @@ def _path(section: Section, laid: Laid) -> list[dict[str, Any]]:
     points = laid.points or ((0.0, 0.0, 0.0),) * len(names)
     after = [0.0, *laid.free_m]
     bends = [0.0, *laid.bends_rad, 0.0]
+    covers = [None, *(e.protection for e in touched), None]
     return [
-        {"kind": kind, "name": name, "at": list(at), "after_m": m, "bend_deg": degrees(bend)}
-        for kind, name, at, m, bend in zip(kinds, names, points, after, bends, strict=True)
+        {
+            "kind": kind,
+            "name": name,
+            "at": list(at),
+            "after_m": m,
+            "bend_deg": degrees(bend),
+            "protection": cover,
+        }
+        for kind, name, at, m, bend, cover in zip(
+            kinds, names, points, after, bends, covers, strict=True
+        )
     ]

@@ -20,6 +20,7 @@ def remarks(
     said = [
         *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
+        *_crossings(scenario, sections, found),
         *_swings(scenario, option, sections, found),
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
@@ -86,12 +87,23 @@ def _contacts(
                 f"{contact.edge}: protection on an edge that can part a rope in one pass does not "
                 "change the status; if a plate replaces the edge, survey the plate as the edge"
             )
+
+
+def _crossings(
+    scenario: Scenario, sections: Sequence[Section], found: Sequence[Contact]
+) -> Iterator[str]:
+    """Say how far a working line travels along its edges under load, line by line."""
+    travels: dict[str, dict[str, float]] = {}
+    for contact in found:
+        section = sections[contact.section]
         diameter_m = scenario.ropes[section.rope].diameter.value
-        if section.role == "working line" and contact.aside_m > diameter_m:
-            yield (
-                f"{section.line}: under load the crossing travels {contact.aside_m:.2f} m along "
-                f"{contact.edge}"
-            )
+        loaded = contact.kind == "edge" and contact.loaded and section.role == "working line"
+        if loaded and contact.aside_m > diameter_m:
+            own = travels.setdefault(section.line, {})
+            own[contact.edge] = max(own.get(contact.edge, 0.0), contact.aside_m)
+    for line, own in travels.items():
+        places = ", ".join(f"{aside_m:.2f} m along {edge}" for edge, aside_m in own.items())
+        yield f"{line}: under load the crossing travels {places}"
 
 
 def _swings(

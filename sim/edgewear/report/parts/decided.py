@@ -1,0 +1,166 @@
+"""A comparison in few words: what decides each place, what all share, what each does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from edgewear.cautions import for_status
+from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
+from edgewear.dataset.ranking.why import loaded, worst_edge
+from edgewear.report.parts import rigged_words, sentences, words
+from edgewear.terms import BARE, EXTRAPOLATED
+
+CUTTING_SHORT = "an edge here can part a rope in one pass"
+
+
+def level(option: OptionResult) -> str:
+    """Give an option's level of control; where it is bare, at which edges."""
+    bare = dict.fromkeys(edge.edge for edge in option.edges if edge.level == BARE)
+    if option.group == 2 and option.control == BARE and bare:
+        return f"{BARE} at {', '.join(bare)}"
+    return option.control
+
+
+def decided(ranking: Ranking, option: OptionResult) -> str:
+    """Say what decides an option's place, and which edge wears most."""
+    said = [_place(ranking, option)]
+    edges = loaded(option)
+    if option.group < 2 and edges:
+        worst = worst_edge(edges)
+        said.append(f"{worst.edge}{_whose(worst, several(option))} wears most")
+    return "; ".join(part for part in said if part)
+
+
+def _place(ranking: Ranking, option: OptionResult) -> str:
+    if option.group == 3:
+        return CUTTING_SHORT
+    if option.group == 2:
+        return ""
+    if option.group == 1:
+        return _short(option, ranking.target)
+    return _tie(ranking, option) or _level(ranking, option)
+
+
+def _short(option: OptionResult, target: float) -> str:
+    if option.margin is None or option.margin.p5 is None:
+        return "no figure at the careful end"
+    lacks = words.significant((target - option.margin.p5) * 100)
+    return f"{lacks} points short of the target"
+
+
+def _level(ranking: Ranking, option: OptionResult) -> str:
+    """Say whether the level of control or the sheath left puts an option below the one before."""
+    meeting = [other for other in ranking.options if other.group == 0]
+    if option is meeting[0]:
+        if len(meeting) == 1:
+            return "the only one that meets it"
+        return "highest level" if option.level < meeting[1].level else "most sheath left"
+    above = meeting[meeting.index(option) - 1]
+    if option.level > above.level:
+        return f"lower level than {above.rank}"
+    return f"less sheath left than {above.rank}"
+
+
+def _tie(ranking: Ranking, option: OptionResult) -> str:
+    """Name those that an option shares its place with, or cannot be told apart from."""
+    same = [o.name for o in ranking.options if o.order == option.order and o is not option]
+    if same:
+        return f"level with {', '.join(same)}"
+    place = ranking.options.index(option)
+    above = ranking.options[place - 1] if place else None
+    if above is not None and above.beats_next is not None and not above.beats_next.told_apart:
+        return f"not told apart from {above.rank}"
+    return ""
+
+
+def tied(options: Sequence[OptionResult], option: OptionResult) -> bool:
+    """Tell whether an option shares its place with another."""
+    return sum(other.order == option.order for other in options) > 1
+
+
+def several(option: OptionResult) -> bool:
+    """Tell whether several people's lines belong to an option."""
+    drawn = option.facts.get("drawing", {}).get("lines", ())
+    return len({line.get("person") for line in drawn}) > 1
+
+
+def row_status(ranking: Ranking, option: OptionResult) -> tuple[str, ...]:
+    """Give the statuses of an option's row: all but a mark that every row would carry."""
+    left_out = EXTRAPOLATED if _everywhere(ranking) else None
+    return tuple(status for status in option.status if status != left_out)
+
+
+def _everywhere(ranking: Ranking) -> bool:
+    """Tell whether every option has inputs beyond the observations, so that it is said once."""
+    return all(EXTRAPOLATED in option.status for option in ranking.options)
+
+
+def shared(ranking: Ranking) -> list[str]:
+    """Give what to mind, each once, with the options that it holds for where not for all."""
+    said = []
+    if _everywhere(ranking):
+        said.append(
+            f"{EXTRAPOLATED}: inputs lie beyond what the wear law was observed for; read the "
+            "figures with more doubt"
+        )
+    found: dict[str, list[str]] = {}
+    for option in ranking.options:
+        for text in rigged_words.mind(option.facts):
+            found.setdefault(text, []).append(option.name)
+    said += [
+        text if len(names) == len(ranking.options) else f"{text} [{'; '.join(names)}]"
+        for text, names in found.items()
+    ]
+    if any(option.looks is not None for option in ranking.options):
+        said.append("look at the rope before and after the job, at every edge it lay over")
+    return said
+
+
+def course(option: OptionResult) -> str:
+    """Say in a sentence or two what the rope does at the edge that decides, and at the next."""
+    if option.group == 3:
+        return option.why
+    edges = loaded(option)
+    if not edges:
+        return "The loaded working line bends over no edge."
+    whose = several(option)
+    worst = worst_edge(edges)
+    others = [edge for edge in edges if edge is not worst and edge.demand_max > 0]
+    then = ""
+    if others:
+        second = max(others, key=lambda edge: edge.demand_max)
+        took = words.percent(second.demand_max)
+        then = f"; then {second.edge}{_whose(second, whose)}, {took}"
+    return (
+        f"{worst.edge}{_whose(worst, whose)} ({worst.protection or 'bare'}, bend "
+        f"{worst.wrap_deg:.0f} degrees): {_slides(worst)}{then}."
+    )
+
+
+def _whose(edge: EdgeSummary, whose: bool) -> str:
+    return f" on {edge.line}" if whose else ""
+
+
+def _slides(edge: EdgeSummary) -> str:
+    stroke = words.millimetres(edge.travel_per_stroke_m)
+    each = "" if edge.travel_per_stroke_m is None else f"{stroke} of rope a stroke, "
+    return (
+        f"{each}{words.metres(edge.slip_m)} in all under up to "
+        f"{words.kilonewtons(edge.peak_tension_n)}, {words.percent(edge.demand_max)} of the sheath "
+        "(middle)"
+    )
+
+
+def first_look(option: OptionResult) -> str:
+    """Say when to look at the rope first, during the job; the rest stands among the details."""
+    when = option.looks
+    if when is None or option.group == 3:
+        return ""
+    first = sentences.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+    return f"Look at the rope first after {first}." if first else ""
+
+
+def cautions(ranking: Ranking, said: Sequence[str]) -> list[str]:
+    """Give the cautions of a comparison that have not been said before."""
+    known = {*said, *(for_status([EXTRAPOLATED]) if _everywhere(ranking) else ())}
+    return [text for text in ranking.cautions if text not in known]

@@ -1,0 +1,57 @@
+"""What lies behind an option, as pairs of a word and a sentence, for those who ask for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
+from edgewear.report.parts import rigged_words, words
+from edgewear.report.parts.sentences import looks, mark, spread
+from edgewear.terms import LEVELS
+
+
+def details(option: OptionResult) -> Iterator[tuple[str, str]]:
+    """Give the reasons, looks, figures, edges and loads of an option, and why no higher level."""
+    if option.why:
+        yield "why", option.why
+    for level in LEVELS[: option.level]:
+        if level in option.why_not_higher:
+            yield f"why not {level}", option.why_not_higher[level]
+    if option.looks is not None and option.group < 3:
+        yield "when to look", looks(option.looks)
+    yield "load at the anchor", spread(option.anchor_peak_n, "N")
+    yield "stretch at the person", spread(option.stretch_m, "m")
+    for edge in option.edges:
+        if edge.wrap_deg > 0:
+            yield f"{edge.edge} on {edge.line}", _edge(edge)
+    for row in rigged_words.by_anchor(option.facts.get("loads", ())):
+        yield f"{row['name']} ({row['use']}) of {row['line']}", _load(row)
+    for row in option.facts.get("transfers", ()):
+        yield "if the working line is lost", rigged_words.transfer(row)
+    for row in option.facts.get("ropes", ()):
+        yield "rope", rigged_words.rope(row)
+    if option.facts.get("independence"):
+        yield "between the lines", str(option.facts["independence"])
+    for text in option.facts.get("warnings", ()):
+        yield "look at", str(text)
+
+
+def _edge(edge: EdgeSummary) -> str:
+    return (
+        f"{edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees, "
+        f"{words.millimetres(edge.travel_per_stroke_m)} a stroke, lies still in "
+        f"{words.percent(edge.stuck_share)} of the strokes, slides {words.metres(edge.slip_m)} in "
+        f"all, under up to {words.kilonewtons(edge.peak_tension_n)}; tape mark travels {mark(edge)}"
+    )
+
+
+def _load(row: Mapping[str, Any]) -> str:
+    cases = row["cases"]
+    found = [
+        f"{words.kilonewtons(cases.get(case))} {case}"
+        for case in rigged_words.CASES
+        if cases.get(case) is not None
+    ]
+    rated = words.kilonewtons(row.get("strength_n"))
+    return f"{', '.join(found)}; rated {rated}"

@@ -1,0 +1,75 @@
+"""Sentences about an option that page, card and terminal share."""
+
+from __future__ import annotations
+
+from edgewear.dataset.ranking.model import EdgeSummary, Looks, OptionResult, Quantiles
+from edgewear.report.parts import words
+
+WORN = ("a third of the sheath is worn after", "two thirds after", "the core shows after")
+"""What `WornAt` says of each third."""
+
+
+def failures(option: OptionResult) -> str:
+    """Say how many trials could not be computed, and why."""
+    reasons = "; ".join(option.failed_reasons)
+    return (
+        f"{option.failed} of {option.trials} trials could not be computed: {reasons or 'unknown'}"
+    )
+
+
+def spread(quantiles: Quantiles, unit: str) -> str:
+    """Give the middle and the high end of a load or length.
+
+    Parameters:
+        quantiles: [N] or [m].
+        unit: "N" or "m".
+    """
+    shown = words.kilonewtons if unit == "N" else words.tenths
+    if quantiles.p50 is None:
+        return words.NOTHING
+    return f"{shown(quantiles.p50)}, high end {shown(quantiles.p95)}"
+
+
+def looks(when: Looks) -> str:
+    """Say when to look at the rope: metres, minutes, strokes, whichever comes first."""
+    first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+    every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
+    parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
+    return "; ".join(part for part in [*parts, when.words, _worn_at(when)] if part)
+
+
+def _worn_at(when: Looks) -> str:
+    """Say when the careful trial has worn how much, as far as it gets."""
+    found = [
+        f"{name} {moments(worn.ascended_m, worn.time_s, None)}"
+        for name, worn in zip(WORN, when.worn_at, strict=False)
+        if worn.time_s is not None
+    ]
+    return f"at the careful end {', '.join(found)}" if found else ""
+
+
+def moments(ascended_m: float | None, time_s: float | None, strokes: int | None) -> str:
+    """Give the ways to notice that a look is due, joined by "or".
+
+    Parameters:
+        ascended_m: rope climbed [m].
+        time_s: [s].
+        strokes: number.
+    """
+    found = [
+        f"{words.metres(ascended_m)} climbed" if ascended_m else "",
+        words.duration(time_s) if time_s else "",
+        f"{strokes} strokes" if strokes else "",
+    ]
+    return " or ".join(part for part in found if part)
+
+
+def mark(edge: EdgeSummary) -> str:
+    """Say how far a tape mark at an edge travels a stroke, and when to stop."""
+    travel = edge.mark_travel_m
+    if travel.p5 is None or travel.p95 is None or travel.p95 == 0:
+        return words.NOTHING
+    expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
+    if edge.mark_stop_m is None:
+        return expected
+    return f"{expected}; stop above {words.millimetres(edge.mark_stop_m)}"

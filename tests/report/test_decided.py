@@ -1,0 +1,132 @@
+"""What decides a place is said in a few words, what several options share is said once."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+
+from edgewear.dataset.ranking.model import OptionResult, PairedChance, Quantiles, Ranking
+from edgewear.report.parts import decided
+from edgewear.report.terminal.comparison import print_ranking
+from edgewear.terms import EXTRAPOLATED, MEETS, MISSES, NOT_ACCEPTABLE
+from support import rankings
+
+
+def printed(ranking: Ranking, details: bool = False) -> str:
+    """A comparison as a pipe receives it."""
+    stream = io.StringIO()
+    print_ranking(ranking, stream, details=details)
+    return stream.getvalue()
+
+
+def said(ranking: Ranking) -> list[str]:
+    """What decides each place."""
+    return [decided.decided(ranking, option) for option in ranking.options]
+
+
+def meeting(name: str, place: int, control: str, **changes: object) -> OptionResult:
+    """An option that meets its target."""
+    known = {"order": place, "rank": place, "control": control, "beats_next": None, **changes}
+    return rankings.option(name, **known)
+
+
+def test_a_place_is_decided_by_the_level_before_the_sheath() -> None:
+    of = rankings.ranking(
+        meeting("a", 1, "rigid or rolling"), meeting("b", 2, "soft"), meeting("c", 3, "soft")
+    )
+    assert said(of) == [
+        "highest level; kerb wears most",
+        "lower level than 1; kerb wears most",
+        "less sheath left than 2; kerb wears most",
+    ]
+    assert said(rankings.ranking(meeting("a", 1, "soft"), meeting("b", 2, "soft")))[0].startswith(
+        "most sheath left"
+    )
+    assert said(rankings.ranking(meeting("a", 1, "soft")))[0].startswith("the only one")
+
+
+def test_options_that_share_a_place_say_so_in_their_rows_and_nobody_else_does() -> None:
+    of = rankings.ranking(meeting("a", 1, "soft"), meeting("b", 1, "soft"), meeting("c", 3, "soft"))
+    first, second, third = said(of)
+    assert first.startswith("level with b;")
+    assert second.startswith("level with a;")
+    assert "level with" not in third
+    rows = [line.split()[:2] for line in printed(of).splitlines()]
+    assert ["1=", "a"] in rows
+    assert ["1=", "b"] in rows
+    assert ["3", "c"] in rows
+
+
+def test_options_that_cannot_be_told_apart_are_not_put_in_order_by_words() -> None:
+    unsure = PairedChance("b", 0.52, 0.03, False, 900, "cannot be told apart from b")
+    of = rankings.ranking(meeting("a", 1, "soft", beats_next=unsure), meeting("b", 2, "soft"))
+    assert said(of)[1].startswith("not told apart from 1")
+
+
+def test_what_misses_the_target_says_by_how_much() -> None:
+    # 70 % asked for, 58 % left
+    poor = rankings.option("a", status=(MISSES,), rank=None, margin=Quantiles(0.58, 0.8, 0.9))
+    assert said(rankings.ranking(poor))[0].startswith("12 points short of the target")
+
+
+def test_a_bare_option_names_its_bare_edges_where_its_level_stands() -> None:
+    edges = (
+        rankings.edge("kerb", protection=None, level="bare"),
+        rankings.edge("flange", protection=None, level="bare"),
+        rankings.edge("ledge", level="soft"),
+    )
+    bare = rankings.option("a", status=(NOT_ACCEPTABLE,), rank=None, control="bare", edges=edges)
+    assert decided.level(bare) == "bare at kerb, flange"
+    assert "bare at kerb, flange" in printed(rankings.ranking(bare))
+
+
+def test_a_mark_that_every_row_would_carry_is_said_once() -> None:
+    everywhere = [
+        rankings.option(name, status=(MEETS, EXTRAPOLATED), extrapolated=("x",)) for name in "ab"
+    ]
+    text = printed(rankings.ranking(*everywhere))
+    assert text.count(EXTRAPOLATED) == 1
+    assert "wear parameters were observed" not in text  # the caution would say it again
+    one = rankings.ranking(everywhere[0], rankings.option("b"))
+    assert f"{MEETS}; {EXTRAPOLATED}" in printed(one)
+    assert "wear parameters were observed" in " ".join(printed(one).split())
+
+
+@pytest.mark.parametrize("held", [("a", "b", "c"), ("a", "c"), ("b",)])
+def test_what_to_mind_stands_once_with_the_options_it_holds_for(held: tuple[str, ...]) -> None:
+    long = "if the working line is lost, lead: drop of 3.4 m"
+    of = rankings.ranking(
+        *(
+            rankings.option(name, facts={**rankings.facts(), "mind": [long] * (name in held)})
+            for name in "abc"
+        )
+    )
+    found = [text for text in decided.shared(of) if long in text]
+    whose = "" if len(held) == 3 else f" [{'; '.join(held)}]"
+    assert found == [f"{long}{whose}"]
+    assert " ".join(printed(of).split()).count(long) == 1
+
+
+def test_where_two_people_hang_every_edge_says_whose_line_it_is_met_by() -> None:
+    one = rankings.option("a")
+    drawn = one.facts["drawing"]
+    lines = [drawn["lines"][0], {**drawn["lines"][1], "person": "second"}]
+    two = replace(one, facts={**one.facts, "drawing": {**drawn, "lines": lines}})
+    assert "kerb on lead's working line" in decided.course(two)
+    assert "flange on lead's working line" in decided.course(two)
+    assert "kerb on lead's working line wears most" in said(rankings.ranking(two))[0]
+    assert " on lead's" not in decided.course(one)
+
+
+def test_details_say_more_and_take_nothing_away() -> None:
+    of = rankings.ordinary()
+    short, long = (" ".join(printed(of, details).split()) for details in (False, True))
+    for option in of.options:
+        assert option.name in long
+    for words in ("why not edge avoided: no anchor clear of the edge", "3.1 kN catch"):
+        assert words in long
+        assert words not in short
+    kept = [line for line in printed(of).splitlines() if "--details" not in line]
+    assert all(" ".join(line.split()) in long for line in kept)
