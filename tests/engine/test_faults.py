@@ -16,6 +16,7 @@ from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.procedure.fault_rigging import UNKNOWN, prepared
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
+from edgewear.scenario.text.quantities import Measured
 
 SITE = """
 edgewear: 1
@@ -87,6 +88,9 @@ EVERY = {
     "no stopper": typed.StopperMissing(person="ann"),
     "wind": typed.RopeInWind(person="bob"),
     "unresponsive": typed.CasualtyUnresponsive(person="ann"),
+    "jammed": typed.DeviceJammed(person="ann"),
+    "dropped": typed.DeviceDropped(person="ann", for_=Measured.exact(600.0, "s")),
+    "silent": typed.CommunicationLost(),
 }
 
 
@@ -167,6 +171,37 @@ def test_an_unresponsive_person_makes_no_further_step() -> None:
     done, _ = run("unresponsive", EVERY["unresponsive"])
     after = [e for e in done.log if e.who == "ann" and e.tick > 1_500_000]
     assert not [e for e in after if e.what == "begins"]
+
+
+def ended(done, who: str, step: int) -> int:
+    return next(e.tick for e in done.log if (e.who, e.what, e.step) == (who, "ends", step))
+
+
+def test_a_device_that_is_put_right_holds_its_person_up_for_as_long_as_typed() -> None:
+    done, plain = run("dropped", EVERY["dropped"])[0], untroubled()[0]
+    step = next(e.step for e in done.log if e.who == "ann" and e.what == "pauses")
+    # to the tick: a pause cuts a movement at whole ticks, and the rest of it is made after
+    assert ended(done, "ann", step) - ended(plain, "ann", step) == 6_000_000
+
+
+def test_whoever_has_a_jammed_device_makes_no_further_step() -> None:
+    done, _ = run("jammed", EVERY["jammed"])
+    after = [e for e in done.log if e.who == "ann" and e.tick >= 1_500_000]
+    assert not [e for e in after if e.what == "begins"]
+    assert next(e.value for e in after if e.what == "stops") > 0.0
+
+
+def test_an_anchor_that_goes_under_somebody_who_has_fainted_lets_them_fall_on_the_other_line():
+    faints = Injected("faints", EVERY["unresponsive"], tick=900_000)
+    goes = Injected("goes", EVERY["anchor"], tick=1_000_000)
+    faults = {"faints": faints.fault, "goes": goes.fault}
+    scenario = site().model_copy(update={"faults": faults})
+    done = perform(
+        scenario, compile_case(scenario, "plain"), scenario.when, faults=[faints, goes]
+    )  # fmt: skip
+    told = [(e.what, e.detail) for e in done.log if e.who == "ann" and e.tick > 900_000]
+    assert ("caught", "ann safety line") in told
+    assert not [what for what, _ in told if what in ("begins", "retreated")], "acts, though fainted"
 
 
 def test_wind_saws_the_line_nobody_hangs_on_until_somebody_takes_it() -> None:

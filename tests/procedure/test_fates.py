@@ -108,6 +108,8 @@ def could_come(scenario, log, fate, tick) -> None:
     }  # fmt: skip
     lines = scenario.options["as made"].lines
     if row.method == "pick-off":
+        assert row.rescuer not in happened_to(scenario, log, tick, "device jammed")
+        assert row.rescuer not in happened_to(scenario, log, tick, "device dropped")
         assert kit.get("rescue sling", 0) + kit.get("rescue kit", 0) >= 1
         assert row.rescuer in lines
         mine = (lines[row.rescuer].working, lines[row.rescuer].safety)
@@ -123,6 +125,12 @@ def could_come(scenario, log, fate, tick) -> None:
             assert kit.get("haul kit", 0) + kit.get("rescue kit", 0) >= 1
             assert row.pull_n <= row.pull_limit_n
     assert scenario.below or row.method == "haul"
+
+
+def happened_to(scenario, log, tick, kind) -> set[str]:
+    """Whom a kind of fault has happened to by a tick."""
+    came = {e.who for e in log if e.what == "fault" and e.tick <= tick}
+    return {f.person for n, f in scenario.faults.items() if f.fault == kind and n in came}
 
 
 def long_enough(scenario, lines) -> None:

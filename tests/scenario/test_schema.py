@@ -100,6 +100,9 @@ FAULTS_TYPED = """
 - {stopper missing: lead}
 - {rope left in the wind: lead, for: 2 h}
 - {casualty unresponsive: lead}
+- {device jammed: lead, for: 10 min}
+- {device dropped: lead}
+- {communication lost: 20 min}
 """
 
 

@@ -100,3 +100,6 @@ def _faults(dice, people):
     yield f"  faints: {{casualty unresponsive: {who}, at: {when} min}}"
     yield "  slips: {protection displaced: lip, at: 2 min}"
     yield "  away: {attendant away: 60 min, at: 0 min}"
+    device = dice.choice(["device jammed", "device dropped"])
+    yield f"  stuck: {{{device}: {dice.choice(people)}, at: {dice.randint(0, 6)} min}}"
+    yield "  silent: {communication lost: 60 min, at: 1 min}"

@@ -15,6 +15,7 @@ from edgewear.job.line import Process
 from edgewear.job.log import Kind
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
+from edgewear.job.site import NEVER
 from edgewear.job.worker import SETTLES_S, Halt, Pause, Station, Worker
 from edgewear.rigging.laying import lay
 from edgewear.scenario.models import faults as typed
@@ -68,6 +69,9 @@ class Faults:
             typed.FastDescent: self._fast,
             typed.RopeInWind: self._wind,
             typed.CasualtyUnresponsive: self._unresponsive,
+            typed.DeviceJammed: self._stuck,
+            typed.DeviceDropped: self._stuck,
+            typed.CommunicationLost: self._silent,
         }
 
     def start(self, injected: Injected) -> None:
@@ -131,11 +135,13 @@ class Faults:
     def _weigh(self, person: str, more_kg: float) -> None:
         worker = self.site.workers[person]
         worker.extra_kg += more_kg
-        self.job.interrupt(worker, Pause(f"{more_kg:g} kg more on the line", Worker.weigh_anew))
+        self.job.interrupt(
+            worker, Pause(f"{more_kg:g} kg more on the line", Worker.weigh_anew, True)
+        )
 
     def _away(self, fault: typed.AttendantAway) -> None:
         now = int(self.job.env.now)
-        self.site.attendant_back = now + ticks(fault.for_.value) if fault.for_ else 2**62
+        self.site.attendant_back = now + ticks(fault.for_.value) if fault.for_ else NEVER
 
     def _late(self, fault: typed.LateReaction) -> None:
         self.job.late_ticks += ticks(fault.by.value)
@@ -159,7 +165,7 @@ class Faults:
             in_use = worker.role == role and worker.hanging and worker.station in held
             if held[0] != mine[0]:
                 if in_use:
-                    self.job.interrupt(worker, Pause(f"{anchor} gives way", _onto_rope_above))
+                    self.job.interrupt(worker, Pause(f"{anchor} gives way", _onto_rope_above, True))
                 _leave_out(worker, role, held)
             elif in_use:
                 self._line_lost(worker, anchor)
@@ -169,7 +175,7 @@ class Faults:
         def fall(who: Worker) -> Process:
             yield from who.lose(f"{anchor} gives way")
 
-        self.job.interrupt(worker, Pause(f"{anchor} gives way", fall))
+        self.job.interrupt(worker, Pause(f"{anchor} gives way", fall, True))
 
     def _deviation(self, fault: typed.DeviationFails) -> None:
         for anchor, row, instead in self.site.case.fallbacks:
@@ -192,7 +198,7 @@ class Faults:
             yield from _drop_onto(who, station(self.site.case, instead), slack_m)
 
         if worker.hanging:
-            self.job.interrupt(worker, Pause("the deviation gives way", fall))
+            self.job.interrupt(worker, Pause("the deviation gives way", fall, True))
         else:
             worker.station = worker.stations[worker.role][0]
 
@@ -225,6 +231,22 @@ class Faults:
         yield from line.advance(
             unload(station.line)._replace(step=worker.step, person=worker.person)
         )
+
+    def _stuck(self, fault: typed.DeviceJammed | typed.DeviceDropped) -> None:
+        """Whose device serves no more hangs still, for a while or until somebody comes."""
+        worker, lasting = self.site.workers[fault.person], fault.for_
+        if lasting is None:
+            self.job.interrupt(worker, Halt(f"{fault.fault}, hangs still"))
+            return
+
+        def put_right(who: Worker) -> Process:
+            yield from who.stay(lasting.value)
+
+        self.job.interrupt(worker, Pause(fault.fault, put_right))
+
+    def _silent(self, fault: typed.CommunicationLost) -> None:
+        now = int(self.job.env.now)
+        self.site.heard_from = now + ticks(fault.for_.value) if fault.for_ else NEVER
 
     def _unresponsive(self, fault: typed.CasualtyUnresponsive) -> None:
         self.site.workers[fault.person].unresponsive = True

@@ -77,10 +77,15 @@ class Job:
         self.reactions.to(Seen(kind.word, who, step, detail))
 
     def interrupt(self, worker: Worker, what: Pause | Halt) -> None:
-        """Tell somebody to pause or stop; too late for those who have finished."""
+        """Tell somebody to pause or stop.
+
+        Too late for those who have finished, but for what befalls whoever still hangs there.
+        """
         process = self._doing[worker.name]
         if process.is_alive:
             process.interrupt(what)
+        elif isinstance(what, Pause) and what.befalls and worker.hanging and not worker.back:
+            self._doing[worker.name] = self.env.process(self._befalls(worker, what))
 
     def begins(self, person: str, step: int) -> simpy.Event:
         """What is triggered when a person begins a step for the first time."""
@@ -93,7 +98,8 @@ class Job:
             Deadlock: people wait for each other, or for kit nobody returns.
         """
         try:
-            self.env.run(until=self.env.all_of(list(self._doing.values())))
+            while doing := [one for one in self._doing.values() if one.is_alive]:
+                self.env.run(until=self.env.all_of(doing))
         except RuntimeError as error:
             failed = error.__cause__ is not None  # what somebody did, not that nothing is left
             if failed or self.env.peek() < inf:
@@ -130,6 +136,14 @@ class Job:
             self.site.disturbed = True
             worker.say(Kind.STOPS, told.cause.why, worker.hangs_at_m)
         worker.account.close()
+        worker.ended = True
+
+    def _befalls(self, worker: Worker, what: Pause) -> Process:
+        """Something happens to somebody who still hangs where their plan has ended."""
+        try:
+            yield from worker.heed(what)
+        except HaltedError as end:
+            worker.say(Kind.STOPS, str(end), worker.hangs_at_m)
 
     def _step(self, worker: Worker, words: str, step: Step) -> Process:
         worker.say(Kind.BEGINS, words)

@@ -23,6 +23,7 @@ class Kind(Enum):
     SEES = "sees"
     UNSEEN = "unseen"  # nobody sees what would have to be seen
     CALLS = "calls"
+    UNHEARD = "is not heard"
     RETREATED = "retreated"
     RIGGED_AGAIN = "rigged again"
     CORE_VISIBLE = "core visible"

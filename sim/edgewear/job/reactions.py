@@ -12,7 +12,7 @@ from edgewear.job.detection import Detection
 from edgewear.job.line import Process
 from edgewear.job.log import Kind, Log
 from edgewear.job.moves import ticks
-from edgewear.job.site import ATTENDANT, Site
+from edgewear.job.site import ATTENDANT, NEVER, Site
 from edgewear.job.steps.ropes import swap_rope
 from edgewear.job.travel import ascend
 from edgewear.job.worker import Halt, HaltedError, Pause, Worker
@@ -112,7 +112,12 @@ class Reactions:
                 return
             what = f"{seen.what} at {seen.edge}" if seen.edge else seen.what
             self._note(by or NOBODY, Kind.SEES if by else Kind.UNSEEN, seen, what)
+        if self._called(seen, by) and job.site.heard_from == NEVER:
+            self._note(by or NOBODY, Kind.UNHEARD, seen, reaction.do)
+            return
         yield job.env.timeout(ticks(self._acting_s(seen, reaction, by)) + job.late_ticks)
+        if self._called(seen, by) and job.site.heard_from > int(job.env.now):
+            yield job.env.timeout(job.site.heard_from - int(job.env.now))
         if self._able(by):
             self._note(by or "the procedure", Kind.CALLS, seen, reaction.do)
             self._do(seen, reaction.do, by)
@@ -148,9 +153,13 @@ class Reactions:
         chance, name = self.job.chance, f"{seen.what} {seen.line} {seen.edge}"
         own_s = chance.value(f"delay {name}", reaction.delay)
         react_s = own_s or chance.value(f"react {name}", self.job.site.scenario.times.react)
-        called = by == ATTENDANT or by != getattr(self._owner(seen), "name", by)
         calling = getattr(self.job.site.scenario.times, "call", CALLING)
+        called = self._called(seen, by)
         return react_s + (chance.value(f"call {name}", calling) if called else 0.0)
+
+    def _called(self, seen: Seen, by: str) -> bool:
+        """Tell whether whoever sees it has to call those who act on it."""
+        return by == ATTENDANT or by != getattr(self._owner(seen), "name", by)
 
     def _do(self, seen: Seen, do: str, by: str) -> None:
         owner = self._owner(seen)
@@ -212,5 +221,6 @@ def retreat(worker: Worker) -> Process:
         yield from worker.change_line(SAFETY)
     if worker.hanging:
         yield from ascend(worker, worker.depth_m - worker.start_m)
+    worker.back = True
     worker.say(Kind.RETREATED, worker.station.name, worker.depth_m)
     raise HaltedError(RETREAT)

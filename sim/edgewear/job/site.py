@@ -22,6 +22,9 @@ from edgewear.scenario.models.walking import leaves
 
 ATTENDANT = "edge attendant"
 
+NEVER = 2**62
+"""A tick after everything."""
+
 
 class Place(NamedTuple):
     """An edge as one section meets it."""
@@ -127,6 +130,7 @@ class Site:
         self.kit = Kit(env, scenario.kit)
         self.attendant = simpy.Resource(env, 1)
         self.attendant_back = 0  # tick at which the attendant is at the edges again
+        self.heard_from = 0  # tick from which those at the edge and on the ropes hear each other
         self.not_refitted: set[str] = set()  # edges whose protection stays off once lifted
         self.crossed: set[str] = set()
         self.skipped: set[str | None] = set()  # whose inspections do not take place; None: all

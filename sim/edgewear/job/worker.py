@@ -46,6 +46,7 @@ class Pause(NamedTuple):
 
     why: str
     action: Callable[[Worker], Process]
+    befalls: bool = False  # it happens to whoever hangs, also after their plan has ended
 
 
 class Halt(NamedTuple):
@@ -107,6 +108,7 @@ class Worker:
         self.fell = self.unresponsive = False
         self.made: Callable[[Worker, Move], None] = lambda worker, move: None
         self.wind: dict[str, simpy.Process] = {}  # role -> what moves that line unloaded
+        self.ended = self.back = False  # whether their plan is over; whether they went back
         self._in_hand = False
         self._hands_free: list[simpy.Event] = []
 
@@ -302,7 +304,7 @@ class Worker:
         if not told:
             self.tell_lost(self.station.name, self.step)
         yield from self.fall()
-        if self.answered:
+        if self.answered and not self.ended:
             yield from self.wait(self.env.event(), "what is done about the lost line")
         raise HaltedError(f"hangs on the {SAFETY}: {why}")
 

@@ -16,7 +16,7 @@ from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import middle_s
 from edgewear.procedure.rescue_ways.moment import Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
-from edgewear.procedure.rescue_ways.scene import Scene
+from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from edgewear.job.faults import Injected
     from edgewear.rigging.model import Section
     from edgewear.scenario.models.scenario import Scenario
+
+PICK_OFF = "pick-off"
+"""The way in which a rescuer comes to the casualty and stays with them."""
 
 HANGS = 2
 GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS: 3}
@@ -95,7 +98,7 @@ def fates_of(run: Run, person: str = "", step: int = 0) -> Fates:
         person, step: whose step the fault comes with, where it comes with one.
     """
     since, final = run.fault_tick, run.final
-    people = [_fate(run, final, name, since) for name in final.people]
+    people = _one_after_another(run, final, since)
     seen = next((e.who for e in run.log if e.kind is Kind.SEES and e.tick >= since), None)
     return Fates(
         names=tuple(one.name for one in run.faults),
@@ -121,16 +124,45 @@ def end_of(final: Moment, name: str) -> End:
     return End.HANGS if who.hangs else End.STANDS
 
 
-def _fate(run: Run, final: Moment, name: str, since: int) -> Fate:
+def _one_after_another(run: Run, final: Moment, since: int) -> list[Fate]:
+    """Everybody's fate; whoever rescues one is not free for the next, who began to hang later."""
+    order = sorted(final.people, key=lambda name: _held(final, name).still_tick)
+    found: dict[str, Fate] = {}
+    for name in order:
+        found[name] = _fate(run, final, name, since, list(found.values()))
+    return [found[name] for name in final.people]
+
+
+def _held(final: Moment, name: str) -> Someone:
+    """On whose lines somebody hangs: their own, or those of whoever took them over."""
+    who = final.people[name]
+    return final.people[who.carried_by] if who.carried_by else who
+
+
+def _engaged(before: Sequence[Fate], called_s: float) -> Engaged:
+    """Who rescues somebody else already when a rescue is called [s from the fault]."""
+    rescues = [fate.rescue for fate in before if fate.rescue is not None]
+    from_top = [one for one in rescues if one.method != PICK_OFF]
+    hands = {name for one in from_top for name in (one.rescuer, *one.hands) if name}
+    until_s = max((one.times["ground"].middle_s for one in from_top), default=0.0)
+    by = {str(one.rescuer): one.person for one in rescues if one.method == PICK_OFF}
+    return Engaged(by, frozenset(hands), max(until_s - called_s, 0.0))
+
+
+def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]) -> Fate:
     end, who = end_of(final, name), final.people[name]
     fate = Fate(name, end, _holds(run, final, who), who.drop_m, _swing_m(run, who))
     if end is not End.HANGS:
         return fate
-    held = final.people[who.carried_by] if who.carried_by else who
+    held = _held(final, name)
     from_s = max(held.still_tick - since, 0) * TICK_S
-    call = call_for(run.scenario, run.option, run.log, final, name, since)
-    moment = run.at(max(since + round(middle_s(call.legs) / TICK_S), held.still_tick))
-    rescue, missing = best_of(_scene(run, moment, name), call)
+    begun = run.at(max(held.still_tick, since))
+    seen = replace(final, away_until=begun.away_until, heard_from=begun.heard_from)
+    call = call_for(run.scenario, run.option, run.log, seen, name, since)
+    called_s = middle_s(call.legs)
+    moment = run.at(max(since + round(called_s / TICK_S), held.still_tick))
+    scene = replace(_scene(run, moment, name), engaged=_engaged(before, called_s))
+    rescue, missing = best_of(scene, call)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
     return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)
 

@@ -47,12 +47,22 @@ DOWN = [{"cross edge": "lip"}, {"descend": "8 m"}, {"work": "30 min"}, {"ascend"
 BROKEN = {"out": "0 m", "up": "0 m", "radius": "2 mm", "surface": "steel", "condition": "broken"}
 SHARP = {"out": "0 m", "up": "0 m", "radius": "2 mm", "surface": "steel"}
 STAYS = [*DOWN[:2], {"work": "10 min"}, {"event": "back"}]
-THIRD: Change = {
-    "people/third": {"mass": "90 kg"}, "job/third": DOWN, "kit/pad": 3, "kit/sleeve": 3,
-    "anchors/far": {"out": "-4 m", "along": "4 m", "up": "1 m", "kind": "pair"},
-    "anchors/further": {"out": "-4 m", "along": "4.8 m", "up": "1 m", "kind": "pair"},
-    "lines/third": _line("far", "further"),
-}  # fmt: skip
+
+
+def _more(name: str, along_m: float) -> Change:
+    """One more person with lines of their own, from a place along the edge on."""
+    first, second = f"first of {name}", f"second of {name}"
+    return {
+        f"people/{name}": {"mass": "90 kg"},
+        f"job/{name}": DOWN,
+        f"anchors/{first}": {**PLACE, "along": f"{along_m} m"},
+        f"anchors/{second}": {**PLACE, "along": f"{along_m + 0.8} m"},
+        f"lines/{name}": _line(first, second),
+    }
+
+
+PLACE = {"out": "-4 m", "up": "1 m", "kind": "pair", "is": "structural steel"}
+THIRD: Change = {**_more("third", 4.0), "kit/pad": 3, "kit/sleeve": 3}
 
 NOBODY = _family(
     "nobody there",
@@ -168,9 +178,7 @@ DEAD = _family(
     ("whoever hauls has fainted", NO_RESCUE, "nobody who is free",
      {"lines/technician/attendant": "rescuer", "when/core visible": None,
       "faults/also faints": {"casualty unresponsive": "rescuer", "at": "1 min"},
-      "job/third": DOWN, "people/third": {"mass": "90 kg"}, "kit/pad": 3, "kit/sleeve": 3,
-      "anchors/far": THIRD["anchors/far"], "anchors/further": THIRD["anchors/further"],
-      "lines/third": THIRD["lines/third"]}, "haul"),
+      **THIRD}, "haul"),
 )  # fmt: skip
 
 PATH = _family(
@@ -280,10 +288,35 @@ MISHAPS = _family(
      {**ALONE, **UNWATCHED, "faults": {"drops": {"device dropped": "technician", "step": 4}}}),
     ("the rescuer's device is jammed", NO_RESCUE, "jammed",
      {"faults/jams": {"device jammed": "rescuer", "at": "1 min"}}),
-    ("communication is lost", LATE, "reach",
-     {"faults/silent": {"communication lost": {"for": "2 h"}, "at": "0 min"}}),
-    ("a second casualty, one rescuer", NO_RESCUE, "third",
-     {**THIRD, "faults/also": {"casualty unresponsive": "third", "at": "3 min"}}),
+    ("the rescuer has dropped a device", NO_RESCUE, "dropped",
+     {"faults/drops": {"device dropped": "rescuer", "at": "1 min"}}),
+    ("nobody hears who calls", NO_RESCUE, "hears",
+     {**UNWATCHED, "faults/jams": {"device jammed": "technician", "step": 4},
+      "faults/silent": "communication lost"}),
+    ("who calls is heard after two hours", LATE, "reach",
+     {**UNWATCHED, "faults/jams": {"device jammed": "technician", "step": 4},
+      "faults/silent": {"communication lost": "2 h"}}),
+    ("the rescuer hangs, and cannot be called", NO_RESCUE, "cannot be called",
+     {"faults/silent": "communication lost",
+      "job/technician": [*DOWN[:2], {"work": "10 min"}, {"event": "hurt"}, {"wait for": "over"}],
+      "job/rescuer": [*DOWN[:1], {"work": "60 min"}, {"wait for": "hurt"}, {"descend": "8 m"},
+                      {"take over": "technician"}, {"event": "over"}]}),
+    ("a second casualty, one rescuer", NO_RESCUE, "is with",
+     {**THIRD, "faults/also": {"casualty unresponsive": "third", "at": "5 min"},
+      "job/third": [{"rest": "1 min"}, *DOWN]}),
+    ("a second casualty, hauled after the first", LATE, "ground",
+     {**THIRD, "faults/also": {"casualty unresponsive": "third", "at": "5 min"},
+      "job/third": [{"rest": "1 min"}, *DOWN], "limits/ground": "18 min",
+      "limits/suspension": "18 min"}, "haul"),
+    ("the anchor goes after somebody has fainted on it", FALLS, "faints and a",
+     {"setting": "alpine", "lines/technician/safety line": None, "kit/sleeve": 1,
+      "job/rescuer": [{"rest": "60 min"}],
+      "faults": {"faints": {"casualty unresponsive": "technician", "step": 3},
+                 "a": {"anchor fails": "west", "at": "10 min"}}}),
+    ("two casualties, two rescuers, one sling", NO_RESCUE, "no rescue sling left",
+     {**THIRD, **_more("fourth", 5.6), "kit/pad": 4, "kit/sleeve": 4,
+      "job/third": [{"rest": "1 min"}, *DOWN], "job/fourth": [{"wait for": "back"}],
+      "faults/also": {"casualty unresponsive": "third", "at": "5 min"}}),
 )  # fmt: skip
 
 FLAWS: tuple[Flaw, ...] = (
@@ -307,9 +340,5 @@ NOT_CAUGHT: dict[str, str] = {
     "knots in the rescuer's rope, to be passed": UNTYPED,
     "a knot in the casualty's line that no haul passes": UNTYPED,
     "a knot in the casualty's line that no lower passes": UNTYPED,
-    "a jammed device, and nobody to come": UNTYPED,
-    "a dropped device, and nobody to come": UNTYPED,
-    "the rescuer's device is jammed": UNTYPED,
-    "communication is lost": UNTYPED,
 }
 """Name of a flaw -> why nothing is held against it yet."""

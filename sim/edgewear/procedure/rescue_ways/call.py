@@ -10,7 +10,7 @@ from edgewear.job.log import Entry, Kind
 from edgewear.job.reactions import CALL
 from edgewear.layout import TICK_S
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
-from edgewear.procedure.rescue_ways.moment import Moment, watchers
+from edgewear.procedure.rescue_ways.moment import Moment, Someone, watchers
 from edgewear.scenario.models.scenario import Scenario
 
 
@@ -19,7 +19,7 @@ class Call:
     """Who noticed a casualty and how; what passes until those who come are called."""
 
     by: str  # "": nobody
-    how: str
+    how: str  # how they noticed; or that nobody does
     legs: tuple[Leg, ...]
 
 
@@ -46,10 +46,17 @@ def call_for(
         return _as_called(log, told, fault_tick)
     times = scenario.times
     calls = Leg("called", "reacting", times.react), Leg("called", "calling", times.call)
-    if who.able:
+    silent_s = _left_s(moment.heard_from, who)
+    if who.able and not silent_s:
         return Call(casualty, "calls for help", (begun, *calls))
     by, how, looks = _watcher(scenario, option, moment, casualty)
-    return Call(by, how, (begun, *looks, *calls))
+    if by:
+        return Call(by, how, (begun, *looks, *calls))
+    if who.able and isfinite(silent_s):
+        unheard = fixed("called", "until heard again", silent_s)
+        return Call(casualty, "calls until heard", (begun, unheard, *calls))
+    lacks = f"sees or hears {casualty}" if who.able else f"sees that {casualty} cannot call"
+    return Call("", f"nobody {lacks}", (begun,))
 
 
 def _as_called(log: Sequence[Entry], told: Entry, fault_tick: int) -> Call:
@@ -70,23 +77,31 @@ def _as_called(log: Sequence[Entry], told: Entry, fault_tick: int) -> Call:
 def _watcher(
     scenario: Scenario, option: str, moment: Moment, casualty: str
 ) -> tuple[str, str, tuple[Leg, ...]]:
-    """Who sees somebody that cannot call: whoever carries them, an attendant, who hangs beside."""
-    carrier = moment.people[casualty].carried_by
-    if carrier and moment.people[carrier].able:
+    """Who sees somebody that is not heard: whoever carries them, an attendant, who hangs beside.
+
+    While those on the ropes and those at the edge do not hear each other, only who stands there.
+    """
+    who = moment.people[casualty]
+    silent = _left_s(moment.heard_from, who) > 0.0
+    carrier = who.carried_by
+    if carrier and moment.people[carrier].able and not silent:
         return carrier, "carries them", ()
     looks = (Leg("noticed", "the next look", scenario.detection.again, up_to=True),)
     for name in watchers(scenario, option):
         someone = moment.people.get(name)
-        away_s = _away_s(moment, casualty) if someone is None else 0.0
-        if name != casualty and (isfinite(away_s) if someone is None else someone.able):
-            back = (fixed("noticed", "until back", away_s),) if away_s else ()
-            return name, "looks at the edges", (*back, *looks)
+        if someone is None:
+            away_s = _left_s(moment.away_until, who)
+            if isfinite(away_s):
+                back = (fixed("noticed", "until back", away_s),) if away_s else ()
+                return name, "looks at the edges", (*back, *looks)
+        elif name != casualty and someone.able and not (silent and someone.hangs):
+            return name, "looks at the edges", looks
     for name, someone in moment.people.items():
-        if name != casualty and someone.able and someone.hangs:
+        if name != casualty and someone.able and someone.hangs and not silent:
             return name, "hangs in sight", looks
     return "", "", ()
 
 
-def _away_s(moment: Moment, casualty: str) -> float:
-    """How long the attendant stays away once a casualty hangs still [s]; inf: for good."""
-    return max(moment.away_until - moment.people[casualty].still_tick, 0.0) * TICK_S
+def _left_s(until_tick: float, casualty: Someone) -> float:
+    """How long something still lasts when a casualty begins to hang still [s]; inf: for good."""
+    return max(until_tick - casualty.still_tick, 0.0) * TICK_S

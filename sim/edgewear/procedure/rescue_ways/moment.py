@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from typing import TYPE_CHECKING
 
 from edgewear.job.detection import attended
@@ -13,6 +13,7 @@ from edgewear.job.site import ATTENDANT
 from edgewear.layout import TICK_S
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
+from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ class Someone:
     held_by: str = ""  # name of that line; "": the one of their role
     lost: set[str] = field(default_factory=set)  # roles of lines that hold no more
     able: bool = True
+    stuck: str = ""  # the fault of a device that serves no more
     fell: bool = False
     carried_by: str = ""
     carries: list[str] = field(default_factory=list)
@@ -70,6 +72,7 @@ class Moment:
     spent: set[str] = field(default_factory=set)  # lines whose core shows, or that parted
     bare: set[str] = field(default_factory=set)  # edges whose protection is not where it belongs
     away_until: float = 0.0  # tick at which the attendant is back
+    heard_from: float = 0.0  # tick from which those at the edge and on the ropes hear each other
     busy_s: dict[str, float] = field(default_factory=dict)
 
 
@@ -124,9 +127,13 @@ class _Walk:
             self.now.bare.add(fault.edge)
         elif isinstance(fault, typed.CasualtyUnresponsive):
             self.now.people[fault.person].able = False
+        elif isinstance(fault, typed.DeviceJammed | typed.DeviceDropped):
+            if fault.for_ is None:
+                self.now.people[fault.person].stuck = fault.fault
         elif isinstance(fault, typed.AttendantAway):
-            lasting = float("inf") if fault.for_ is None else fault.for_.value / TICK_S
-            self.now.away_until = entry.tick + lasting
+            self.now.away_until = _until(entry, fault.for_)
+        elif isinstance(fault, typed.CommunicationLost):
+            self.now.heard_from = _until(entry, fault.for_)
 
     def _person(self, who: Someone, entry: Entry) -> None:
         act = _ACTS.get(entry.kind)
@@ -197,6 +204,11 @@ class _Walk:
         """Fresh rope takes the place of a lost line."""
         who.lost.discard(WORKING)
         who.role, who.held_by = WORKING, ""
+
+
+def _until(entry: Entry, lasting: Measured | None) -> float:
+    """The tick until which a fault lasts; inf: for good."""
+    return inf if lasting is None else entry.tick + lasting.value / TICK_S
 
 
 _ACTS = {

@@ -23,7 +23,7 @@ def ways_of(scene: Scene, call: Call) -> list[Rescue]:
 def best_of(scene: Scene, call: Call) -> tuple[Rescue | None, tuple[str, ...]]:
     """The quickest rescue that is shown, or what each way lacks."""
     if not call.by:
-        return None, (f"nobody sees that {scene.casualty} cannot call",)
+        return None, (call.how,)
     drafts = sorted(every_way(scene), key=_order)
     if not drafts[0].lacks:
         return _timed(scene, call, drafts[0]), ()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
 
@@ -25,6 +26,24 @@ ON_TOP = "on top"
 
 
 @dataclass(frozen=True)
+class Engaged:
+    """Who rescues others already, with what, until when."""
+
+    by: Mapping[str, str] = field(default_factory=dict)  # who comes to a pick-off -> for whom
+    hands: frozenset[str] = frozenset()  # who hauls or lowers somebody from the top
+    until_s: float = 0.0  # when those have done, from the call [s]
+
+    @property
+    def slings(self) -> int:
+        """Rescue slings in use."""
+        return len(self.by)
+
+    def wait_s(self, names: Iterable[str]) -> float:
+        """How long some of those on top are not free yet [s]."""
+        return self.until_s if self.hands & set(names) else 0.0
+
+
+@dataclass(frozen=True)
 class Scene:
     """One casualty who hangs, at the moment when a rescue is called."""
 
@@ -34,6 +53,7 @@ class Scene:
     moment: Moment
     casualty: str
     extra_kg: dict[str, float]  # person -> what a fault has added to their weight
+    engaged: Engaged = Engaged()
 
     @property
     def chosen(self) -> Option:
@@ -156,6 +176,18 @@ def is_free(scene: Scene, name: str) -> str:
         return f"{name} carries {' and '.join(someone.carries)}"
     if someone.lost:
         return f"{name} hangs on one line, the other is lost"
+    return ""
+
+
+def cannot_reach(scene: Scene, name: str) -> str:
+    """Say why somebody who is free cannot come along their lines; empty where they can."""
+    someone = scene.moment.people[name]
+    if name in scene.engaged.by:
+        return f"{name} is with {scene.engaged.by[name]}"
+    if someone.stuck:
+        return f"{name} cannot go on: {someone.stuck}"
+    if someone.hangs and scene.moment.heard_from > scene.moment.tick:
+        return f"{name} cannot be called: communication is lost"
     return ""
 
 

@@ -14,6 +14,7 @@ from edgewear.procedure.rescue_ways.moment import people_of
 from edgewear.procedure.rescue_ways.scene import (
     ON_TOP,
     Scene,
+    cannot_reach,
     is_free,
     stands_on_top,
     where,
@@ -82,7 +83,7 @@ def _pick_off(scene: Scene, name: str) -> Draft:
     """Somebody comes along their own lines, takes the casualty over and goes down with them."""
     draft = Draft(_row(scene, "pick-off", name))
     someone, who = scene.moment.people[name], scene.chosen.people[name]
-    if lack := is_free(scene, name):
+    if lack := is_free(scene, name) or cannot_reach(scene, name):
         draft.lacks.append(lack)
         return draft.done()
     ground, top = scene.ground(), stands_on_top(scene, name)
@@ -95,6 +96,8 @@ def _pick_off(scene: Scene, name: str) -> Draft:
     down_m = scene.depth_m if ground is None else ground[1]
     _lines_bear(scene, draft, name, down_m)
     _aside(scene, draft, name)
+    if waits_s := scene.engaged.wait_s([name]):
+        draft.legs.append(fixed("reach", "until free", waits_s))
     if lasting := scene.moment.busy_s.get(name):
         draft.legs.append(fixed("reach", "finishing a step", lasting))
     if top:
@@ -124,8 +127,9 @@ def _kit(scene: Scene, draft: Draft, word: str, carried: bool) -> None:
     Kit lies on top where nothing is said; who plans to take somebody over carries a sling.
     """
     kit = scene.scenario.kit
-    if not (kit.get(word, 0) or kit.get(RESCUE_KIT, 0)):
-        draft.lacks.append(f"no {word} in the kit")
+    used = scene.engaged.slings if word == SLING else 0
+    if kit.get(word, 0) + kit.get(RESCUE_KIT, 0) <= used:
+        draft.lacks.append(f"no {word} left" if used else f"no {word} in the kit")
     elif not carried:
         draft.lacks.append(f"the {word} lies {ON_TOP}")
 
@@ -263,7 +267,10 @@ def _passed(scene: Scene, name: str, from_m: float, to_m: float) -> Iterator[Leg
 
 def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
     """People on top haul the casualty up to the edge, or lower them to what is below."""
-    free = [n for n in others if stands_on_top(scene, n) and not is_free(scene, n)]
+    free = [
+        n for n in others
+        if stands_on_top(scene, n) and not is_free(scene, n) and n not in scene.engaged.by
+    ]  # fmt: skip
     draft = Draft(_row(scene, method, free[0] if free else None))
     if not free:
         draft.lacks.append("nobody who is free stands on top")
@@ -278,6 +285,8 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
     load_kg = scene.mass_kg(held.name)
     draft.row = replace(draft.row, load_kg=load_kg)
     _loaded(scene, draft, section, load_kg * GRAVITY_M_S2, {held.name})
+    if waits_s := scene.engaged.wait_s(free):
+        draft.legs.append(fixed("reach", "until free", waits_s))
     draft.legs.append(Leg("reach", f"rigging a {method}", RIGGING))
     (_haul if method == "haul" else _lower)(scene, draft, section, free)
     return draft.done()

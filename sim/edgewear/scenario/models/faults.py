@@ -238,6 +238,37 @@ class CasualtyUnresponsive(Triggered):
     """Who."""
 
 
+class DeviceJammed(Triggered):
+    """A person's device jams: they hang where they are, and can call."""
+
+    short: ClassVar[str] = "person"
+    fault: Literal["device jammed"] = "device jammed"
+    person: str
+    """Whose."""
+    for_: Duration | None = None
+    """How long until they have freed it; for the rest of the job if left out."""
+
+
+class DeviceDropped(Triggered):
+    """A person drops a device that they need to go on: they hang where they are, and can call."""
+
+    short: ClassVar[str] = "person"
+    fault: Literal["device dropped"] = "device dropped"
+    person: str
+    """Who."""
+    for_: Duration | None = None
+    """How long until another one is in its place; for the rest of the job if left out."""
+
+
+class CommunicationLost(Triggered):
+    """Whoever hangs on the ropes hears nobody at the edge, and is not heard."""
+
+    short: ClassVar[str] = "for"
+    fault: Literal["communication lost"] = "communication lost"
+    for_: Duration | None = None
+    """How long; for the rest of the job if left out."""
+
+
 FAULTS: tuple[type[Triggered], ...] = (
     ProtectionDisplaced,
     ProtectionWornThrough,
@@ -259,6 +290,9 @@ FAULTS: tuple[type[Triggered], ...] = (
     StopperMissing,
     RopeInWind,
     CasualtyUnresponsive,
+    DeviceJammed,
+    DeviceDropped,
+    CommunicationLost,
 )
 """Every fault, in the order of the reference page."""
 
@@ -284,7 +318,10 @@ Fault = Annotated[
     | Annotated[FastDescent, Tag("fast descent")]
     | Annotated[StopperMissing, Tag("stopper missing")]
     | Annotated[RopeInWind, Tag("rope left in the wind")]
-    | Annotated[CasualtyUnresponsive, Tag("casualty unresponsive")],
+    | Annotated[CasualtyUnresponsive, Tag("casualty unresponsive")]
+    | Annotated[DeviceJammed, Tag("device jammed")]
+    | Annotated[DeviceDropped, Tag("device dropped")]
+    | Annotated[CommunicationLost, Tag("communication lost")],
     Discriminator(_CHOICES.tag),
     BeforeValidator(_CHOICES.normalise, json_schema_input_type=Any),
 ]
