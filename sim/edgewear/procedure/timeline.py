@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 MARKED = frozenset((
     Kind.FAULT, Kind.SEES, Kind.UNSEEN, Kind.CALLS, Kind.UNHEARD, Kind.CORE_VISIBLE, Kind.PARTED,
-    Kind.LINE_LOST, Kind.CAUGHT, Kind.FALLS, Kind.PROTECTION_USED_UP, Kind.PROTECTION_DISPLACED, Kind.STOPS,
-    Kind.RETREATED, Kind.WAITS_IN_VAIN,
+    Kind.LINE_LOST, Kind.CAUGHT, Kind.FALLS, Kind.PROTECTION_USED_UP, Kind.PROTECTION_DISPLACED,
+    Kind.STOPS, Kind.RETREATED, Kind.WAITS_IN_VAIN,
 ))  # fmt: skip
 """What a picture marks."""
 
