@@ -34,6 +34,10 @@ Replicates = Annotated[
     int, typer.Option("--replicates", metavar="N", help="Trials, the same for all.")
 ]
 Seed = Annotated[int, typer.Option("--seed", metavar="S", help="Of all draws.")]
+Set = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="ADDRESS=VALUE", help="A what-if: as if the file said so."),
+]
 Workers = Annotated[
     int | None,
     typer.Option("--workers", metavar="N", help="Worker processes. No result depends on it."),

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
+    from edgewear.report.how_far.files import write_how_far
+    from edgewear.report.how_far.terminal import print_how_far
     from edgewear.report.procedure.page import write_faults
     from edgewear.report.terminal.comparison import print_ranking
     from edgewear.report.terminal.faults import print_faults
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = [
     "faults_picture",
     "print_faults",
+    "print_how_far",
     "print_look_at",
     "print_observed",
     "print_ranking",
@@ -25,11 +28,13 @@ __all__ = [
     "print_understood",
     "write_corrected",
     "write_faults",
+    "write_how_far",
     "write_report",
 ]
 
 _HOMES = {
     "faults_picture": "drawings.fault_chart",
+    "print_how_far": "how_far.terminal",
     "print_observed": "terminal.observed",
     "print_ranking": "terminal.comparison",
     "print_faults": "terminal.faults",
@@ -38,6 +43,7 @@ _HOMES = {
     "print_understood": "terminal.understood",
     "write_corrected": "write",
     "write_faults": "procedure.page",
+    "write_how_far": "how_far.files",
     "write_report": "write",
 }
 

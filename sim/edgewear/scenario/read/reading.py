@@ -16,10 +16,11 @@ from edgewear.scenario.checks.study_rules import check_study
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.scenario import Reader, Scenario
 from edgewear.scenario.models.steps import Reciprocate
-from edgewear.scenario.read.addresses import matching, put
+from edgewear.scenario.read.addresses import matching, put, quantity_due
 from edgewear.scenario.read.assemble import MACHINE, Assembly
 from edgewear.scenario.read.rigged_options import machine, read_options
 from edgewear.scenario.read.sections import problems_of
+from edgewear.scenario.text.retyping import spelled_out, typed_as
 from edgewear.scenario.text.tree import Tree, address, parse_tree, path_of, read_tree
 
 
@@ -52,6 +53,8 @@ def load_text(text: str, path: str = "scenario", library_text: str | None = None
 def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenario:
     """Read a scenario again with some inputs replaced.
 
+    Its source is then the text of a file in which they are typed.
+
     Parameters:
         scenario: as read from a file.
         values: address, perhaps with `*` -> text as it would be typed, or a number in SI.
@@ -66,7 +69,8 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
             message = f"leads nowhere: {match.problem}"
             raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
         for path in match.paths:
-            put(tree.data, path, value)
+            put(tree.data, path, typed_as(value, quantity_due(path, tree.data)))
+    tree.text = spelled_out(tree.data)
     return build(tree, scenario.library_source)
 
 

@@ -1,0 +1,1 @@
+"""How far inputs may go: the words, on a terminal, as a page and as a table."""

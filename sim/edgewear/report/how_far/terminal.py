@@ -1,0 +1,41 @@
+"""How far inputs may go, on a terminal."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.how_far import HowFar
+from edgewear.report.how_far import words as said
+from edgewear.report.terminal.console import Console
+
+EXPLAINED = (
+    "In brackets: where the limit may lie for all that these trials tell (90 %); stay inside the "
+    "first figure. A value tried counts as known exactly, and all else stays as the scenario says."
+)
+
+
+def print_how_far(found: HowFar, stream: TextIO, width: int = 80) -> None:
+    """Write each option with its limits, then the cautions.
+
+    Parameters:
+        found: what was found; stream: text; width: columns.
+    """
+    console = Console(stream, width)
+    console.text(found.title, strong=True)
+    console.text(f"{said.headline(found)}.")
+    for change in found.changes:
+        console.text(f"set beside the file: {change}", "  ", "    ")
+    console.text(f"{PROJECTION} {LAW_FIRST}")
+    for option, limits in said.by_option(found):
+        console.heading(option)
+        for one in limits:
+            console.text(f"{one.address}: {said.limit(one)}", "  ", "    ", strong=True)
+            console.text(said.present(one), "    ")
+            for doubt in said.doubts(one):
+                console.text(doubt, "    ")
+    console.line()
+    console.text(EXPLAINED)
+    console.heading("Cautions")
+    for caution in found.cautions:
+        console.text(caution, "- ", "  ")

@@ -1,0 +1,160 @@
+"""A limit in words: rounded toward the side that still meets the target."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from edgewear import terms
+from edgewear.findings.how_far import End, HowFar, Limit, Stretch
+from edgewear.report.parts import words
+
+DIGITS = 3
+"""Significant digits of a limit."""
+
+_MINUTE_S, _HOUR_S = 60.0, 3600.0
+
+
+def headline(found: HowFar) -> str:
+    """Say what was looked for."""
+    return (
+        f"How far each input may go while at least {words.percent(found.target)} of the sheath is "
+        f"left at the careful end (5th percentile of {found.replicates} trials)"
+    )
+
+
+def value(si: float, dimension: str, way: int = 0) -> str:
+    """Give a value with a unit people use.
+
+    Parameters:
+        si: in SI; dimension: of the quantity, "" a count.
+        way: -1 rounds down, 1 up, 0 to the nearest.
+    """
+    scale, unit = _unit(si, dimension)
+    return f"{_rounded(si / scale, way)}{unit}"
+
+
+def _unit(si: float, dimension: str) -> tuple[float, str]:
+    """Give what to divide by, and the unit with its blank."""
+    size = abs(si)
+    match dimension:
+        case "length":
+            return (1.0, " m") if size >= 0.5 else (1e-3, " mm")
+        case "time":
+            if size >= 2 * _HOUR_S:
+                return _HOUR_S, " h"
+            return (_MINUTE_S, " min") if size >= 100.0 else (1.0, " s")
+        case "angle":
+            return math.pi / 180.0, " deg"
+        case "share":
+            return 0.01, " %"
+        case "force" | "body stiffness":
+            name = "N" if dimension == "force" else "N/m"
+            return (1e3, f" k{name}") if size >= 1e3 else (1.0, f" {name}")
+        case "mass per length":
+            return 1e-3, " g/m"
+    from_table = {"mass": " kg", "speed": " m/s", "rate": " Hz", "temperature": " degC"}
+    return 1.0, from_table.get(dimension, "")
+
+
+def _rounded(number: float, way: int) -> str:
+    if number == 0.0:
+        return "0"
+    places = DIGITS - 1 - math.floor(math.log10(abs(number)))
+    scaled = number * 10.0**places
+    turned = {-1: math.floor, 1: math.ceil}.get(way, round)(scaled)
+    text = f"{turned * 10.0**-places:.{max(places, 0)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace("-", words.MINUS)
+
+
+def limit(found: Limit) -> str:
+    """Say where an option meets the target."""
+    if not found.stretches:
+        return f"{_tried(found)}: nowhere.{_closest(found)}"
+    said = "; and ".join(_stretch(one, found) for one in found.stretches)
+    between = "; not between" if len(found.stretches) > 1 else ""
+    return f"{said}{between}"
+
+
+def _stretch(one: Stretch, found: Limit) -> str:
+    """Say one range: at most, at least, from .. to, or everywhere that was tried."""
+    least, most = one.least, one.most
+    if least.open and most.open:
+        return f"everywhere from {_low(least, found)} to {_high(most, found)}; wider was not tried"
+    if least.open and len(found.stretches) == 1:
+        return f"at most {_high(most, found)}{_unsure(most, found, 1)}"
+    if most.open and len(found.stretches) == 1:
+        return f"at least {_low(least, found)}{_unsure(least, found, -1)}"
+    if least.inside == most.inside:
+        return f"at {_low(least, found)} alone, of what was tried"
+    return (
+        f"from {_low(least, found)}{_unsure(least, found, -1)} "
+        f"to {_high(most, found)}{_unsure(most, found, 1)}"
+    )
+
+
+def _low(end: End, found: Limit) -> str:
+    return value(end.inside, found.dimension, 1)
+
+
+def _high(end: End, found: Limit) -> str:
+    return value(end.inside, found.dimension, -1)
+
+
+def _unsure(end: End, found: Limit, way: int) -> str:
+    """Say between which values the end lies for all that so few trials tell."""
+    if end.open:
+        return ""
+    safe = value(end.cautious, found.dimension, -way)
+    far = "open" if end.hopeful is None else value(end.hopeful, found.dimension, way)
+    near = value(end.inside, found.dimension, -way)
+    return "" if safe == near == far else f" ({safe} to {far})"
+
+
+def _tried(found: Limit) -> str:
+    low, high = (value(one, found.dimension) for one in found.tried)
+    return f"tried from {low} to {high}"
+
+
+def _closest(found: Limit) -> str:
+    if found.closest is None or found.closest.left is None:
+        return f" {refusal(found)}" if refusal(found) else " No number is given for any of them."
+    at = value(found.closest.value, found.dimension)
+    return f" Closest at {at}: {words.left(found.closest.left)} left."
+
+
+def present(found: Limit) -> str:
+    """Say what the scenario has, and whether that meets the target."""
+    if found.present is None:
+        return "not typed in the scenario"
+    meets = "meets it" if found.meets_now else "misses it"
+    inside = found.tried[0] <= found.present <= found.tried[1]
+    return (
+        f"now {value(found.present, found.dimension)}, which {meets if inside else 'was not tried'}"
+    )
+
+
+def refusal(found: Limit) -> str:
+    """Say why some of the values cannot be rigged or computed, if any cannot."""
+    refused = [place for place in found.places if place.refused]
+    if not refused:
+        return ""
+    low, high = (value(one.value, found.dimension) for one in (refused[0], refused[-1]))
+    at = f"At {low}" if low == high else f"From {low} to {high}, here and there or throughout"
+    return f"{at} it cannot be done: {refused[0].refused}."
+
+
+def doubts(found: Limit) -> list[str]:
+    """What must be said of the ends: other statuses there, values that cannot be rigged."""
+    ends = [end.inside for one in found.stretches for end in (one.least, one.most) if not end.open]
+    at_ends = [place for place in found.places if place.value in ends]
+    status = dict.fromkeys(s for place in at_ends for s in place.status if s != terms.MEETS)
+    said = [f"There: {words.STATUS_JOIN.join(status)}."] if status else []
+    return [*said, *([refusal(found)] if refusal(found) and found.stretches else [])]
+
+
+def by_option(found: HowFar) -> list[tuple[str, Sequence[Limit]]]:
+    """Gather the limits of each option, in order."""
+    names = dict.fromkeys(one.option for one in found.limits)
+    return [(name, [one for one in found.limits if one.option == name]) for name in names]

@@ -1,0 +1,1 @@
+"""Limits read backwards: how far one input may go before an option misses its target."""

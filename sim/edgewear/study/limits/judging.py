@@ -1,0 +1,127 @@
+"""Judge an option with another value of one input: the same trials, the same judge as `compare`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
+from math import sqrt
+
+import numpy as np
+
+from edgewear import terms
+from edgewear.dataset.ranking.option_trials import Sample
+from edgewear.dataset.ranking.rank import statuses_of
+from edgewear.dataset.ranking.statistics import quantile
+from edgewear.errors import EdgewearError, ScenarioError
+from edgewear.findings.how_far import Place
+from edgewear.rigging import problems
+from edgewear.scenario import load_text
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.read.reading import problems_at
+from edgewear.study.limits.trials import trials_of
+
+CAREFUL = 0.05
+"""Share of the trials at which the target is held."""
+
+NORMAL_90 = 1.6448536269514722
+"""Half width of a 90 % interval in standard deviations of the binomial count."""
+
+FEW = 64
+"""Trials that decide where their interval lies wholly on one side of the target."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """An option of a scenario, as text so that it travels to workers, and the trials it meets."""
+
+    text: str
+    path: str
+    library: str | None  # text of the user's own library
+    option: str
+    target: float
+    replicates: int
+    seed: int
+
+
+Change = Callable[[Scenario, float], Scenario]
+"""Puts a value (SI) into a scenario."""
+
+
+def judged(case: Case, change: Change, value: float) -> Place:
+    """Judge one value, with few trials where they decide.
+
+    Parameters:
+        case: what is judged; `change`: puts the value in.
+        value: SI.
+    """
+    try:
+        scenario = change(_loaded(case.text, case.path, case.library), value)
+        impossible = problems_at(scenario, problems(scenario))
+    except ScenarioError as error:
+        return _refused(value, error.problems[0].message)
+    except EdgewearError as error:
+        return _refused(value, str(error))
+    if impossible:
+        return _refused(value, impossible[0].message)
+    few = min(FEW, case.replicates)
+    found = _with(scenario, replace(case, replicates=few), value)
+    clear = found.refused or (
+        found.low is not None
+        and found.high is not None
+        and (found.low > case.target or found.high < case.target)
+    )
+    if clear or few == case.replicates:
+        return found
+    return _with(scenario, case, value)
+
+
+@lru_cache(maxsize=8)
+def _loaded(text: str, path: str, library: str | None) -> Scenario:
+    return load_text(text, path, library)
+
+
+def judge_with(
+    case: Case, change: Change, pool: Executor | None
+) -> Callable[[Sequence[float]], list[Place]]:
+    """Give a judge of many values, over the workers of a pool if there is one."""
+    one = partial(judged, case, change)
+
+    def judge(values: Sequence[float]) -> list[Place]:
+        return list(map(one, values) if pool is None else pool.map(one, values))
+
+    return judge
+
+
+def _with(scenario: Scenario, case: Case, value: float) -> Place:
+    """Play the trials and let the judge of a comparison say what they come to."""
+    try:
+        sample = trials_of(scenario, case.option, case.replicates, case.seed)
+    except EdgewearError as error:
+        return _refused(value, str(error))
+    status = statuses_of(sample, case.target)
+    if terms.CUTTING in status:
+        return Place(value, None, None, None, False, status, trials=case.replicates)
+    left = quantile(sample.margins, CAREFUL)
+    low, high = interval(sample)
+    return Place(value, left, low, high, terms.MEETS in status, status, trials=case.replicates)
+
+
+def _refused(value: float, why: str) -> Place:
+    return Place(value, None, None, None, False, refused=why)
+
+
+def interval(sample: Sample) -> tuple[float | None, float | None]:
+    """Give the 90 % interval of the careful end from the order statistics of the trials.
+
+    The count of trials below the 5th percentile is binomial, n*p with n*p*(1 - p) as its variance,
+    so order statistics that many places below and above bound it, whatever the distribution.
+    """
+    margins = np.sort(sample.margins)
+    count = margins.size
+    spread = NORMAL_90 * sqrt(count * CAREFUL * (1.0 - CAREFUL))
+    at = CAREFUL * (count - 1)
+    low, high = int(np.floor(at - spread)), int(np.ceil(at + spread))
+    bounds = margins[max(low, 0)], margins[min(high, count - 1)]
+    return tuple(float(one) if np.isfinite(one) else None for one in bounds)  # type: ignore[return-value]

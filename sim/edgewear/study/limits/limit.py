@@ -1,0 +1,129 @@
+"""How far may it go: the limits of some inputs of some options, from the same trials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
+
+from edgewear.engine.draws import check_seed
+from edgewear.errors import Problem, ScenarioError, UsageError
+from edgewear.findings.how_far import HowFar, Limit, Place
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
+from edgewear.study.limits.asked import Asked, asked
+from edgewear.study.limits.judging import Case, judge_with
+from edgewear.study.limits.searching import Axis, search
+from edgewear.study.progress import Clock, Told
+
+SIDE_BY_SIDE = 4
+"""Limits looked for at once where there are workers."""
+
+
+def how_far(
+    scenario: Scenario,
+    inputs: Sequence[str],
+    options: Sequence[str] = (),
+    target: float | None = None,
+    replicates: int = REPLICATES,
+    seed: int = DEFAULT_SEED,
+    workers: int | None = None,
+    progress: Told | None = None,
+    changes: Sequence[str] = (),
+) -> HowFar:
+    """Find how far each input may go before each option misses the target.
+
+    Parameters:
+        scenario: the scenario.
+        inputs: `ADDRESS` or `ADDRESS=LOW..HIGH`; without a range, a quarter to four times the
+            present value is tried. `job/times`: how often the whole job is done.
+        options: names; all of them if left out.
+        target: sheath left at the careful end [1]; the scenario's if left out.
+        replicates: trials; every value meets the same ones.
+        seed: of all draws.
+        workers: processes; no result depends on it.
+        progress: called after each limit.
+        changes: what was set beside the file, as typed; kept with the result.
+
+    Raises:
+        UsageError: an input or option that is not there, or a number out of range.
+        ScenarioError: no target is known.
+    """
+    if replicates < 20:
+        raise UsageError(f"replicates: {replicates}; at least 20: the careful end is one in twenty")
+    check_seed(seed)
+    wanted = _target(scenario, target)
+    names = tuple(options) or tuple(scenario.options)
+    unknown = [name for name in names if name not in scenario.options]
+    if unknown:
+        listed = ", ".join(map(repr, scenario.options))
+        raise UsageError(f"no option is called {unknown[0]!r}; there are {listed}")
+    questions = [one for typed in inputs for one in asked(scenario, typed, names)]
+    if not questions:
+        raise UsageError("nothing is asked: name an input, such as edges/lip/radius")
+    text = scenario.source, scenario.path, scenario.library_source
+    cases = [Case(*text, one.option, wanted, replicates, seed) for one in questions]
+    found = _all(cases, questions, workers, progress)
+    order = {name: at for at, name in enumerate(names)}
+    found.sort(key=lambda one: order[one.option])
+    return HowFar(scenario.title, wanted, replicates, seed, tuple(found), tuple(changes))
+
+
+def _all(
+    cases: Sequence[Case], questions: Sequence[Asked], workers: int | None, told: Told | None
+) -> list[Limit]:
+    """Look for all limits, several side by side: while one closes in, others use the workers."""
+    clock, found = Clock(len(cases), 0), []
+    with _pool(workers) as pool, ThreadPoolExecutor(1 if pool is None else SIDE_BY_SIDE) as threads:
+        for one in threads.map(lambda case, asked: _limit(case, asked, pool), cases, questions):
+            found.append(one)
+            if told is not None:
+                told(clock.at(len(found), 0))
+    return found
+
+
+def _limit(case: Case, question: Asked, pool: Executor | None) -> Limit:
+    axis = Axis(question.low, question.high, question.whole)
+    places, stretches = search(judge_with(case, question.put, pool), axis, case.target)
+    return Limit(
+        option=question.option,
+        address=question.address,
+        unit=question.unit,
+        dimension=question.dimension,
+        present=question.present,
+        tried=(places[0].value, places[-1].value),
+        stretches=stretches,
+        places=tuple(places),
+        closest=None if stretches else _closest(places),
+    )
+
+
+def _closest(places: Sequence[Place]) -> Place | None:
+    """The place that leaves most sheath where none meets the target."""
+    counted = [place for place in places if place.left is not None]
+    return max(counted, key=lambda place: place.left or 0.0) if counted else None
+
+
+def _target(scenario: Scenario, target: float | None) -> float:
+    found = scenario.target if target is None else target
+    if found is None:
+        message = "missing; a limit needs one, for example `target: 70 %`"
+        raise ScenarioError([Problem(scenario.path, 1, 1, "target", message)])
+    if not 0.0 < found < 1.0:
+        raise UsageError(f"target {found:g}: above 0 and below 1 is allowed")
+    return found
+
+
+@contextmanager
+def _pool(workers: int | None) -> Iterator[Executor | None]:
+    """Worker processes while limits are looked for; None: this process does it all."""
+    if workers is not None and workers < 1:
+        raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    many = available_workers() if workers is None else workers
+    if many == 1:
+        yield None
+        return
+    import multiprocessing
+
+    with ProcessPoolExecutor(many, multiprocessing.get_context("spawn")) as pool:
+        yield pool

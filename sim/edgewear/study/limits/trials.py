@@ -1,0 +1,37 @@
+"""The trials of one option in memory: what `compare` would play of it, and nothing written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from edgewear.dataset.ranking.option_trials import Columns, Sample
+from edgewear.study.compare import drawn
+from edgewear.study.model import ScenarioModel
+from edgewear.study.plan import ComparePlan
+from edgewear.study.task import playing
+
+if TYPE_CHECKING:
+    from edgewear.case import Records
+    from edgewear.scenario.models.scenario import Scenario
+
+
+def trials_of(scenario: Scenario, option: str, replicates: int, seed: int) -> Sample:
+    """Play an option's trials under the draws of a comparison with this seed.
+
+    Parameters:
+        scenario: the scenario.
+        option: its name.
+        replicates: trials; the first so many of any comparison with more.
+        seed: of all draws.
+
+    Raises:
+        RunFailed: no option of that name, or one that cannot be rigged.
+    """
+    model = ScenarioModel.of(scenario, seed, edges=True)
+    plan = ComparePlan({option: drawn(model.uncertainties(option))}, replicates, seed, 1.0)
+    played = playing(model, plan.block(0, replicates))
+    return Sample(option, _columns(played.runs), _columns(played.edges), model.rigged(option))
+
+
+def _columns(rows: Records) -> Columns:
+    return {name: rows[name] for name in rows.dtype.names or ()}
