@@ -30,6 +30,8 @@ def value(si: float, dimension: str, way: int = 0) -> str:
         si: in SI; dimension: of the quantity, "" a count.
         way: -1 rounds down, 1 up, 0 to the nearest.
     """
+    if not dimension:
+        return str({-1: math.floor, 1: math.ceil}.get(way, round)(si))
     scale, unit = _unit(si, dimension)
     return f"{_rounded(si / scale, way)}{unit}"
 

@@ -9,9 +9,9 @@ from functools import lru_cache, partial
 from math import sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear import terms
-from edgewear.dataset.ranking.option_trials import Sample
 from edgewear.dataset.ranking.rank import statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import EdgewearError, ScenarioError
@@ -21,6 +21,8 @@ from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.reading import problems_at
 from edgewear.study.limits.trials import trials_of
+
+Floats = NDArray[np.float64]
 
 CAREFUL = 0.05
 """Share of the trials at which the target is held."""
@@ -104,7 +106,7 @@ def _with(scenario: Scenario, case: Case, value: float) -> Place:
     if terms.CUTTING in status:
         return Place(value, None, None, None, False, status, trials=case.replicates)
     left = quantile(sample.margins, CAREFUL)
-    low, high = interval(sample)
+    low, high = interval(sample.margins)
     return Place(value, left, low, high, terms.MEETS in status, status, trials=case.replicates)
 
 
@@ -112,16 +114,19 @@ def _refused(value: float, why: str) -> Place:
     return Place(value, None, None, None, False, refused=why)
 
 
-def interval(sample: Sample) -> tuple[float | None, float | None]:
+def interval(margins: Floats) -> tuple[float | None, float | None]:
     """Give the 90 % interval of the careful end from the order statistics of the trials.
 
     The count of trials below the 5th percentile is binomial, n*p with n*p*(1 - p) as its variance,
     so order statistics that many places below and above bound it, whatever the distribution.
     """
-    margins = np.sort(sample.margins)
+    margins = np.sort(margins)
     count = margins.size
     spread = NORMAL_90 * sqrt(count * CAREFUL * (1.0 - CAREFUL))
     at = CAREFUL * (count - 1)
     low, high = int(np.floor(at - spread)), int(np.ceil(at + spread))
-    bounds = margins[max(low, 0)], margins[min(high, count - 1)]
-    return tuple(float(one) if np.isfinite(one) else None for one in bounds)  # type: ignore[return-value]
+    return _finite(margins[max(low, 0)]), _finite(margins[min(high, count - 1)])
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
