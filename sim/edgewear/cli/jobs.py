@@ -19,6 +19,7 @@ from edgewear.cli.app import (
     Quiet,
     Replicates,
     Seed,
+    Set,
     Workers,
     app,
 )
@@ -26,12 +27,18 @@ from edgewear.cli.terminal import emit, progress_line, width
 
 
 @app.command()
-def check(files: Files, details: Details = False, json: Json = False, quiet: Quiet = False) -> None:
+def check(
+    files: Files,
+    changes: Set = None,
+    details: Details = False,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
     """Validate scenarios; say what was understood."""
     from edgewear.report import print_look_at, print_understood
     from edgewear.study.check import check, document
 
-    understood = check(files)
+    understood = check(files, changes or ())
     if json:
         emit(document(understood))
     else:
@@ -44,14 +51,16 @@ def check(files: Files, details: Details = False, json: Json = False, quiet: Qui
 def run(
     file: File,
     option: Option = None,
+    changes: Set = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Play one option once. Nominal values: timeline, what each edge did, margin, loads."""
     from edgewear.report import print_run
+    from edgewear.study.loading import load_changed
     from edgewear.study.single import simulate
 
-    document = simulate(file, option)
+    document = {**simulate(load_changed(file, changes or ()), option), "changes": changes or []}
     if json:
         emit(document)
     else:
@@ -65,6 +74,7 @@ def compare(
     seed: Seed = 0,
     workers: Workers = None,
     out: Out = None,
+    changes: Set = None,
     details: Details = False,
     json: Json = False,
     quiet: Quiet = False,
@@ -74,9 +84,11 @@ def compare(
 
     from edgewear.report import print_ranking, write_report
     from edgewear.study.compare import compare
+    from edgewear.study.loading import load_changed
 
+    scenario = load_changed(file, changes or ())
     with progress_line(quiet) as told:
-        ranking = compare(file, replicates, seed, workers, out, told)
+        ranking = compare(scenario, replicates, seed, workers, out, told, changes or ())
     page = write_report([Path(ranking.dataset)], Path(ranking.dataset))
     ranking = replace(ranking, report=str(page))
     if json:

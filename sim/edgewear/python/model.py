@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,6 +13,7 @@ from edgewear.python.results import Results
 from edgewear.python.run import Run
 
 if TYPE_CHECKING:
+    from edgewear.findings.how_far import HowFar
     from edgewear.scenario import Scenario
 
 MOST_SAMPLES = 2_000_000
@@ -90,6 +91,32 @@ class Model:
         kept = Recording(travel=100_000, trace=samples, trace_ticks=round(10_000 / rate_hz))
         case = compile_case(self.scenario, name)
         return Run(name, perform(self.scenario, case, self.scenario.when, kept))
+
+    def how_far(
+        self,
+        inputs: Sequence[str],
+        options: Sequence[str] = (),
+        target: float | None = None,
+        replicates: int = 256,
+        seed: int = 0,
+        workers: int | None = 1,
+    ) -> HowFar:
+        """Find how far each input may go before each option misses the target.
+
+        Parameters:
+            inputs: `ADDRESS` or `ADDRESS=LOW..HIGH`; `job/times` is how often the job is done.
+            options: names; all of them if left out.
+            target: sheath left at the careful end [1]; the scenario's if left out.
+            replicates: trials of each value; seed: of all draws.
+            workers: worker processes; None takes every processor. No result depends on it.
+
+        Raises:
+            UsageError: an input or option that is not there, or a number out of range.
+            ScenarioError: no target is known.
+        """
+        from edgewear.study.limits.limit import how_far
+
+        return how_far(self.scenario, inputs, options, target, replicates, seed, workers)
 
     def compare(
         self,

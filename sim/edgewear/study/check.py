@@ -27,11 +27,12 @@ class Understood:
     file: Path
     scenario: Scenario
     rigged: tuple[Rigged, ...]
+    changes: tuple[str, ...] = ()  # what was set beside the file, as typed
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """What is no error and should be looked at, each once an option."""
-        said = [*self.scenario.warnings]
+        said = [*self._set, *self.scenario.warnings]
         for option in self.rigged:
             said += [f"options/{option.option}: {warning}" for warning in option.warnings]
         return tuple(f"{self.file}: {text}" for text in dict.fromkeys(said))
@@ -39,7 +40,12 @@ class Understood:
     @property
     def look_at(self) -> tuple[str, ...]:
         """The same, each once, with the options that it holds for where not for all."""
-        return (*self.scenario.warnings, *_each_once(self.rigged, lambda o: o.warnings))
+        found = _each_once(self.rigged, lambda o: o.warnings)
+        return (*self._set, *self.scenario.warnings, *found)
+
+    @property
+    def _set(self) -> list[str]:
+        return [f"set beside the file: {change}" for change in self.changes]
 
     def as_json(self) -> dict[str, Any]:
         """Give the summary as part of the document that `check --json` prints."""
@@ -61,8 +67,12 @@ class Understood:
         return tuple(_all_of_it(self) if details else _on_a_screen(self))
 
 
-def check(files: Sequence[Path]) -> tuple[Understood, ...]:
+def check(files: Sequence[Path], changes: Sequence[str] = ()) -> tuple[Understood, ...]:
     """Read scenarios and rig their options; all problems of all files at once.
+
+    Parameters:
+        files: of scenarios.
+        changes: what is set beside each file, `ADDRESS=VALUE`.
 
     Raises:
         ScenarioError: with everything found.
@@ -71,7 +81,7 @@ def check(files: Sequence[Path]) -> tuple[Understood, ...]:
     problems: list[Problem] = []
     for file in files:
         try:
-            understood.append(_understand(file))
+            understood.append(_understand(file, changes))
         except ScenarioError as error:
             problems += error.problems
     if problems:
@@ -84,12 +94,13 @@ def document(understood: Sequence[Understood]) -> dict[str, Any]:
     return {"schema": SCHEMA, "scenarios": [one.as_json() for one in understood]}
 
 
-def _understand(file: Path) -> Understood:
+def _understand(file: Path, changes: Sequence[str]) -> Understood:
     from edgewear.rigging import rig
-    from edgewear.study.loading import load_riggable
+    from edgewear.study.loading import load_changed
 
-    scenario = load_riggable(file)
-    return Understood(file, scenario, tuple(rig(scenario, name) for name in scenario.options))
+    scenario = load_changed(file, changes)
+    rigged = tuple(rig(scenario, name) for name in scenario.options)
+    return Understood(file, scenario, rigged, tuple(changes))
 
 
 def _option_json(option: Rigged) -> dict[str, Any]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -50,6 +51,7 @@ def compare(
     workers: int | None = None,
     out: str | Path | None = None,
     progress: Told | None = None,
+    changes: Sequence[str] = (),
 ) -> Ranking:
     """Compare the options of a scenario under common draws.
 
@@ -61,6 +63,7 @@ def compare(
             dataset do not depend on it.
         out: folder of the dataset; `results/<file stem>/` by default.
         progress: called after each chunk.
+        changes: what was set beside the file, as typed; named in the dataset and the report.
 
     Returns:
         The ranking, computed from the dataset that was written.
@@ -71,7 +74,7 @@ def compare(
         DatasetError: the folder cannot be used.
     """
     model = ScenarioModel.of(scenario, seed, TRAVEL, edges=True)
-    described = model.described()
+    described = replace(model.described(), changes=tuple(changes))
     root = Path(out) if out is not None else Path("results") / Path(described.file).stem
     return compare_model(model, described, root, replicates, seed, workers, progress)
 
@@ -161,6 +164,7 @@ def _study(
         "replicates": plan.replicates,
         "travel": TRAVEL,
         "scenario": manifests.identity("text", {"scenario.yaml": described.text}),
+        **({"changes": list(described.changes)} if described.changes else {}),
     }
     figures: dict[str, bytes | str] = {**files}
     figures |= {"seed": str(plan.seed), "replicates": str(plan.replicates)}

@@ -61,3 +61,4 @@ class Described:
     resolved: Mapping[str, Any]  # SI, JSON-able
     parameters: tuple[Mapping[str, Any], ...] = ()
     library: bytes | None = None  # text of the user's own library
+    changes: tuple[str, ...] = ()  # what was set beside the file, as typed

@@ -88,7 +88,7 @@ def ranking_of(dataset: Dataset) -> Ranking:
         dataset=str(dataset.root),
         report=None,
         cautions=all_for(statuses),
-        notes=notes_of(told),
+        notes=(*changed_of(about), *notes_of(told)),
         scenario=dataset.resolved.get("scenario", {}),
         scenario_text=dataset.scenario_text,
         scenario_sha256=dataset.scenario_sha256,
@@ -121,6 +121,15 @@ def headline(options: Sequence[OptionResult], target: float) -> str:
     if apart is not None and not apart.told_apart and len(meeting) > len(first):
         said += f" It cannot be told apart from {apart.other} with these trials."
     return said
+
+
+def changed_of(about: Mapping[str, Any]) -> tuple[str, ...]:
+    """Name what was set beside the scenario's file.
+
+    Parameters:
+        about: of a comparison's manifest.
+    """
+    return tuple(f"Set beside the file: {text}." for text in about.get("changes", ()))
 
 
 def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:

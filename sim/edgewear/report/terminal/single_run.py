@@ -25,6 +25,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
     console.text(f"Status: {statuses}", strong=True)
     for text in document.get("mind", ()):
         console.text(text, "- ", "  ")
+    for change in document.get("changes", ()):
+        console.text(f"Set beside the file: {change}.")
     console.text(f"One run with nominal values. {PROJECTION} {LAW_FIRST}")
     for line in document["lines"]:
         _line(console, line, document)
