@@ -29,7 +29,7 @@ SIGNATURES = {
     "as_xarray": "(frame: 'pd.DataFrame', *index: 'str') -> 'Any'",
     "compare": "(scenario: 'Scenario | str | Path', replicates: 'int' = 256, seed: 'int' = 0, "
     "workers: 'int | None' = None, out: 'str | Path | None' = None, "
-    "progress: 'Told | None' = None) -> 'Ranking'",
+    "progress: 'Told | None' = None, changes: 'Sequence[str]' = ()) -> 'Ranking'",
     "load": "(source: 'str | Path | Mapping[str, Any]') -> 'Model'",
     "load_scenario": "(path: 'str | Path') -> 'Scenario'",
     "open_dataset": "(folder: 'str | Path') -> 'Dataset'",

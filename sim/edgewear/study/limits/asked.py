@@ -13,7 +13,7 @@ from edgewear.scenario.read.addresses import matching, quantity_due
 from edgewear.scenario.text.quantities import Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 from edgewear.scenario.text.retyping import spelled_out
-from edgewear.scenario.text.tree import parse_tree
+from edgewear.scenario.text.tree import child, parse_tree
 from edgewear.scenario.text.units import DIMENSIONS, spell_units
 
 WHOLE_JOB = "job/times"
@@ -128,12 +128,9 @@ def _present(scenario: Scenario, data: Mapping[str, Any], address: str) -> float
     measured = all_quantities(scenario).get(address)
     if measured is not None:
         return float(measured.value)
-    here: Any = data  # any part of the tree
+    here: object = data
     for part in matching(data, address).paths[0]:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            return None
+        _, here = child(here, part)
     return float(here) if isinstance(here, str) and here.isascii() and here.isdigit() else None
 
 
@@ -203,7 +200,7 @@ def repeated(scenario: Scenario, times: int) -> Scenario:
     return load_text(spelled_out(data), scenario.path, scenario.library_source)
 
 
-def _round(steps: Any, times: int) -> list[dict[str, Any]]:
+def _round(steps: object, times: int) -> list[dict[str, object]]:
     return [{"repeat": {"times": str(times), "steps": steps}}]
 
 
