@@ -12,6 +12,7 @@ from edgewear.job import steps as do
 from edgewear.job.chance import Chance, Nominal
 from edgewear.job.job import Plan
 from edgewear.job.worker import Habits, Station
+from edgewear.rigging.knots import knots_of
 from edgewear.rigging.problems import kit_problems
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
 from edgewear.rigging.survey import middle
@@ -57,7 +58,7 @@ def station(case: Case, row: int) -> Station:
     """One section as a station."""
     s = case.rigged.sections[row]
     led = tuple((e.name, -e.start_m[2]) for e in s.edges if e.kind == "deviation")
-    return Station(row, s.line, s.top_m, s.bottom_m, s.anchor, led)
+    return Station(row, s.line, s.top_m, s.bottom_m, s.anchor, led, knots_of(s))
 
 
 def habits(
@@ -79,6 +80,8 @@ def habits(
     if lines is None:  # helps from above
         return Habits(technique=who.technique.name, mass_kg=mass_kg)
     backup = lines.safety.backup if lines.safety is not None else None
+    tied = lines.safety.slack if lines.safety is not None else None
+    slack_m = 0.0 if tied is None else tied.value
     shift, rope = lines.working.shift, scenario.ropes[lines.working.rope]
     explicit = any(isinstance(s, typed.PassDeviation) for s in scenario.job.get(person, ()))
     return Habits(
@@ -87,7 +90,8 @@ def habits(
         tires=who.technique.fatigue.value,
         passing_s=lasting("passing a re-anchor", times.pass_re_anchor),
         deviation_s=0.0 if explicit else lasting("passing a deviation", times.pass_deviation),
-        **({"free_fall_m": backup.arrest.value} if backup is not None else {}),
+        knot_s=lasting("passing a knot", times.pass_knot) if lines.working.knots else 0.0,
+        **({"free_fall_m": backup.arrest.value + slack_m} if backup is not None else {}),
         shift_m=shift.by.value if shift is not None else 0.0,
         shift_every=shift.every if shift is not None else 0,
         shift_s=lasting("shifting the rope", times.shift_rope),

@@ -49,7 +49,7 @@ def ascend(
         top_m = worker.station.top_m + HANGING_BELOW_M if above else goal_m
         part_m = worker.depth_m - max(goal_m, top_m)
         if part_m > 0:
-            yield from _climb(worker, part_m, technique, system)
+            yield from _climb_past_knots(worker, part_m, technique, system)
         if top_m <= goal_m:
             break
         yield from pass_up(worker)
@@ -84,6 +84,18 @@ def _change_to(
     yield from worker.trust()
 
 
+def _climb_past_knots(
+    worker: Worker, height_m: float, technique: str | None, system: str | None
+) -> Process:
+    goal_m = worker.depth_m - height_m
+    for name, at_m in reversed(worker.station.knots):
+        if goal_m < at_m < worker.depth_m:
+            yield from _climb(worker, worker.depth_m - at_m, technique, system)
+            worker.say(Kind.PASSES, name, at_m)
+            yield from worker.stay(worker.habits.knot_s)
+    yield from _climb(worker, worker.depth_m - goal_m, technique, system)
+
+
 def _climb(worker: Worker, height_m: float, technique: str | None, system: str | None) -> Process:
     goal_m, every = worker.depth_m - height_m, worker.habits.shift_every
     while worker.depth_m > goal_m:
@@ -114,12 +126,15 @@ def shift(worker: Worker, by_m: float) -> Process:
 def _lower_past_deviations(
     worker: Worker, length_m: float, speed_m_s: float | None, stop_every_m: float | None
 ) -> Process:
-    goal_m = worker.depth_m + length_m
-    for name, at_m in worker.station.deviations:
+    """Go down past what one's devices must be taken over: deviations and knots."""
+    goal_m, habits = worker.depth_m + length_m, worker.habits
+    passed = [(at_m, name, habits.deviation_s) for name, at_m in worker.station.deviations]
+    passed += [(at_m, name, habits.knot_s) for name, at_m in worker.station.knots]
+    for at_m, name, lasting_s in sorted(passed) if worker.station.knots else passed:
         if worker.depth_m < at_m < goal_m:
             yield from _lower_in_stops(worker, at_m - worker.depth_m, speed_m_s, stop_every_m)
             worker.say(Kind.PASSES, name, at_m)
-            yield from worker.stay(worker.habits.deviation_s)
+            yield from worker.stay(lasting_s)
     yield from _lower_in_stops(worker, goal_m - worker.depth_m, speed_m_s, stop_every_m)
 
 

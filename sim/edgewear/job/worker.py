@@ -35,6 +35,7 @@ class Station(NamedTuple):
     bottom_m: float
     anchor: str = ""  # its fixed point
     deviations: tuple[tuple[str, float], ...] = ()  # (anchor, depth) of each
+    knots: tuple[tuple[str, float], ...] = ()  # (name, depth) of each, from the top
 
 
 NOWHERE = Station(-1, "no line", 0.0, inf)
@@ -71,6 +72,7 @@ class Habits(NamedTuple):
     tires: float = 0.0  # fatigue a stroke
     passing_s: float = 120.0  # to pass a re-anchor
     deviation_s: float = 40.0  # to pass a deviation
+    knot_s: float = 150.0  # to pass a knot
     free_fall_m: float = FREE_FALL_M  # until their backup device grips
     shift_m: float = 0.0  # rope let through at the anchor ...
     shift_every: int = 0  # ... after so many strokes; 0: never

@@ -121,6 +121,7 @@ def whole(
                 track_m=led_track(point, edges, at, face_m),
                 face_m=face_m,
                 face_edges=tuple(p.edge for p in way),
+                knots_m=_knots_m(line),
             )
         )
     return found
@@ -158,7 +159,12 @@ def _direct(scenario: Scenario, person: str, line: Line, name: str) -> Section:
         load_m=(0.0, 0.0),
         top_m=-inf,
         bottom_m=inf,
+        knots_m=_knots_m(line),
     )
+
+
+def _knots_m(line: Line) -> tuple[float, ...]:
+    return tuple(sorted(knot.value for knot in line.knots))
 
 
 def _along(

@@ -20,6 +20,7 @@ from edgewear.procedure.rescue_ways.scene import (
     where,
 )
 from edgewear.rigging.findings import figures
+from edgewear.rigging.knots import knots_of, stopped_by
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models import steps as planned
@@ -256,9 +257,13 @@ def _passed(scene: Scene, name: str, from_m: float, to_m: float) -> Iterator[Leg
         return
     low, high = min(from_m, to_m), max(from_m, to_m)
     times = scene.scenario.times
-    for section in whole(scene.scenario, scene.chosen, name, line, name)[1:]:
+    sections = whole(scene.scenario, scene.chosen, name, line, name)
+    for section in sections[1:]:
         if isfinite(section.top_m) and low < section.top_m <= high:
             yield Leg("", f"passing {section.anchor}", times.pass_re_anchor)
+    for knot in knots_of(sections[0]) if sections else ():
+        if low < knot.depth_m <= high:
+            yield Leg("", f"passing {knot.name}", times.pass_knot)
     for led in line.deviations:
         up = scene.scenario.anchors[led.anchor].up
         if up is not None and low < -up.value <= high:
@@ -304,6 +309,7 @@ def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> 
     typed = scene.scenario.limits.hands
     most_n = HANDS_N if typed is None else typed.value
     up_m = max(scene.depth_m - scene.top_edge_m() - BELOW_EDGE_M, 0.0)
+    _past_knots(scene, draft, section, up_m)
     draft.legs.append(fixed("ground", "hauling", up_m / speed_m_s))
     draft.legs.append(Leg("ground", "over the edge", scene.scenario.times.cross_edge))
     draft.row = replace(
@@ -338,8 +344,15 @@ def _lower(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) ->
         draft.lacks.append("nothing is named below (`below`) where they could stand")
         return
     _rope_for_lower(scene, draft, ground[1])
+    _past_knots(scene, draft, section, scene.depth_m - ground[1])
     draft.legs.append(fixed("ground", "lowering", (ground[1] - scene.depth_m) / HAUL_SPEED_M_S))
     draft.row = replace(draft.row, ends_at=f"{ground[0]}, {ground[1]:.1f} m deep")
+
+
+def _past_knots(scene: Scene, draft: Draft, section: Section, up_m: float) -> None:
+    """Hold a haul or a lower against the knots that it would pull past edges or the fixed point."""
+    for knot in stopped_by(section, scene.depth_m, up_m):
+        draft.lacks.append(f"{knot} would have to pass an edge or {section.anchor}")
 
 
 def _rope_for_lower(scene: Scene, draft: Draft, down_m: float) -> None:

@@ -179,9 +179,10 @@ def transfer(
     the plumb line of the fixed point, over an edge free to slide along it: the careful end. They
     end where the taut line is as long as what was out before, and what was added.
     """
-    backup = line_of(option, section).backup
+    line = line_of(option, section)
+    backup, slack_m = line.backup, SLACK_M if line.slack is None else line.slack.value
     arrest_m = backup.arrest.value if backup is not None else 0.0
-    fall_m = SLACK_M + arrest_m
+    fall_m = slack_m + arrest_m
     slips_n = backup.slips.value if backup is not None else float("inf")
     mass = weight_n(scenario, option, section.person) / GRAVITY_M_S2 if mass_kg is None else mass_kg
     _, dynamic = stiffness_n(scenario, section)
@@ -201,7 +202,7 @@ def transfer(
         anchor=caught.anchor(),
         travel_m=tuple(_travel_m(hung.laid, ended, k) for k in touched),
         made_of=Drop(
-            slack_m=SLACK_M,
+            slack_m=slack_m,
             device_m=arrest_m + held.slip_m,
             stretch_m=held.drop_m - fall_m - held.slip_m,
             sunk_m=drop - held.drop_m,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from edgewear.scenario.checks.names import all_steps
 from edgewear.scenario.models.scenario import Line, Option, Scenario
@@ -17,6 +18,7 @@ def check_rigging(sections: Sections, scenario: Scenario) -> None:
         for person, line in lines_of(option):
             _check_path(sections, scenario, line, path)
             _check_releasable(sections, scenario, line, path)
+            _check_knots(sections, scenario, line, person, path)
             if line.role == "working line":
                 _check_stopper(sections, scenario, line, person)
         _check_single(sections, scenario, option, path)
@@ -83,6 +85,25 @@ def _check_stopper(sections: Sections, scenario: Scenario, line: Line, person: s
     if rope.stopper is False:
         where = (*where, "stopper")
     sections.report(where, f"{message}, add `stopper: yes`")
+
+
+def _check_knots(
+    sections: Sections, scenario: Scenario, line: Line, person: str, path: Path_
+) -> None:
+    """Knots lie on the rope, below one fixed point; slack is tied into a safety line."""
+    rope = scenario.ropes.get(line.rope)
+    own = f"the {line.role} of {person!r}"
+    if line.knots and line.re_anchor:
+        message = f"{own} has knots and re-anchors: knots below a re-anchor are not computed"
+        sections.report(path, message)
+    for knot in line.knots:
+        most_m = inf if rope is None else rope.length.value - line.tail.value
+        if knot.value >= most_m:
+            message = f"{own} has a knot at {knot.typed}, beyond its {most_m:g} m of rope"
+            sections.report(path, message)
+    if line.slack is not None and line.role == "working line":
+        message = f"`slack` of {own}: somebody hangs on it; slack is tied into a safety line"
+        sections.report(path, message)
 
 
 def _check_single(sections: Sections, scenario: Scenario, option: Option, path: Path_) -> None:

@@ -105,6 +105,8 @@ class Times(Closed):
     """Passing a re-anchor."""
     pass_deviation: Duration
     """Passing a deviation."""
+    pass_knot: Duration
+    """Passing a knot in the rope with the devices."""
     place_protection: Duration
     """Placing protection."""
     remove_protection: Duration

@@ -128,6 +128,10 @@ class Line(Closed):
     """Whether the rope's end B is at the anchor, not end A."""
     tail: Annotated[Measured, Quantity("length", low=0.0)] = Measured.exact(0.0, "m")
     """Rope between its end and the anchor; shifts which part lies over which edge."""
+    knots: tuple[Length, ...] = ()
+    """Knots in the rope that devices are passed over, each by the rope from the anchor to it."""
+    slack: Annotated[Measured, Quantity("length", low=0.0)] | None = None
+    """Slack tied into a safety line, fallen through before it is tight; 0.2 m if left out."""
 
 
 class PersonLines(Closed):

@@ -24,6 +24,8 @@ LINE_KEYS = (
     "attendant",
     "turned",
     "tail",
+    "knots",
+    "slack",
 )
 """What can be said of one line."""
 

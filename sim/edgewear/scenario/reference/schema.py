@@ -234,6 +234,8 @@ def _line_keys() -> Schema:
         "attendant": _TEXT,
         "turned": own["turned"],
         "tail": own["tail"],
+        "knots": own["knots"],
+        "slack": own["slack"],
     }
     return {key: {**schemas[key], "description": texts[key]} for key in LINE_KEYS}
 
