@@ -15,17 +15,22 @@ EDGE_ANYWHERE = (
 
 
 class Routes:
-    """The contact sets of each section as it lay last."""
+    """The contact sets of each section as it lay the last few times."""
 
-    def __init__(self) -> None:
-        self._known: dict[int, tuple[bytes, Records]] = {}
+    def __init__(self, most: int = 1) -> None:
+        """Know nothing yet; `most` of each section are kept."""
+        self._known: dict[int, dict[bytes, Records]] = {}
+        self._most = most
 
     def of(self, row: int, line: Records, edges: Records) -> Records:
         """REGIME (r,) of a section: row of the case's lines, LINE (1,), EDGE (n,)."""
         place = _without(line, LINE_ANYWHERE) + _without(edges, EDGE_ANYWHERE)
-        if row not in self._known or self._known[row][0] != place:
-            self._known[row] = place, mechanics.route(line, edges)
-        return self._known[row][1]
+        known = self._known.setdefault(row, {})
+        if place not in known:
+            if len(known) >= self._most:
+                known.clear()
+            known[place] = mechanics.route(line, edges)
+        return known[place]
 
 
 def _without(records: Records, fields: tuple[str, ...]) -> bytes:

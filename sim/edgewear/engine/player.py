@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from edgewear import codes, mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.contact_cache import Routes
+from edgewear.engine.movement_memory import Memory, followed
 from edgewear.engine.past_wear import lay_in
 from edgewear.engine.snapshot import SectionSnapshot
 from edgewear.errors import RunFailed
@@ -24,6 +25,9 @@ LEAST_BUDGET = 1_000_000
 """Steps below which a movement that was given up did not run out of its budget."""
 
 FOREVER = np.iinfo(np.int64).max
+
+MOST_ROUTES = 64
+"""Ways in which a section lies that are kept where runs come again."""
 
 
 class Recording(NamedTuple):
@@ -62,6 +66,7 @@ class Snapshot(NamedTuple):
     strokes: int
     core_step: int | None
     parted_step: int | None
+    history: bytes | None  # None: not told
 
 
 def steady(person: int, block: int) -> Floats:
@@ -75,11 +80,20 @@ class Player:
     One set of buffers a section is kept between runs; `begin` clears it for the next run.
     """
 
-    def __init__(self, case: Case, recording: Recording = SUMS_ONLY) -> None:
+    def __init__(
+        self, case: Case, recording: Recording = SUMS_ONLY, memory: Memory | None = None
+    ) -> None:
+        """Nothing is loaded yet.
+
+        Parameters:
+            memory: of movements made before; of no use where more than sums is written down.
+        """
         self.case, self.recording = case, recording
+        self._memory = memory if recording == SUMS_ONLY else None
+        self._history: dict[int, bytes | None] = {}  # of each section in use
         self._buffers: dict[int, mechanics.Buffers] = {}
         self._kept: dict[int, SectionSnapshot] = {}
-        self._routes = Routes()
+        self._routes = Routes(1 if memory is None else MOST_ROUTES)
         people = {name: person for person, name in enumerate(case.person_names)}
         self._persons = tuple(people[section.person] for section in case.rigged.sections)
         self._variation: dict[int, Floats] = {}
@@ -107,6 +121,7 @@ class Player:
         if row in self.in_use:
             buffers = self._buffers[row]
             self._write(buffers, row, edge)
+            self._goes_on(row, buffers.edges)
             tick, lasted = buffers.state["tick"][0], buffers.sums["bare_ticks"][edge]
             change = Change(variant, int(tick), int(lasted))
         self.changes.setdefault((row, edge), []).append(change)
@@ -149,6 +164,7 @@ class Player:
         """The arrays of a section, made or cleared when it is first used in a run."""
         if row not in self.in_use:
             self._buffers[row] = self._prepare(row)
+            self._history[row] = self._begun(row)
             self.in_use.append(row)
         return self._buffers[row]
 
@@ -174,9 +190,13 @@ class Player:
         if not buffers.state["busy"][0]:
             self._take_up(buffers, movement, kind, row, tick)
             self._listen(buffers, kind)
-        status = self._advance(
-            row, buffers, movement, FOREVER if until is None else until, exact, armed
-        )
+        until = FOREVER if until is None else until
+        history = self._goes_on(row, buffers.state, movement, until, exact, armed)
+        status = self._recalled(history, buffers)
+        if status is None:
+            status = self._advance(row, buffers, movement, until, exact, armed)
+            if self._memory is not None and history is not None:
+                self._memory.keep(history, buffers, status)
         self._note(row, buffers, movement, kind)
         return status
 
@@ -188,13 +208,14 @@ class Player:
         self._kept[row].take()
         return Snapshot(
             row, float(self.ascended_m[person]), int(self.strokes[person]),
-            self.core_step.get(row), self.parted_step.get(row),
+            self.core_step.get(row), self.parted_step.get(row), self._history.get(row),
         )  # fmt: skip
 
     def restore(self, kept: Snapshot) -> None:
         """Take a section back to the snapshot that was made of it last."""
         row, person = kept.row, self._persons[kept.row]
         self._kept[row].put_back()
+        self._history[row] = kept.history
         self.ascended_m[person], self.strokes[person] = kept.ascended_m, kept.strokes
         for steps, step in (
             (self.core_step, kept.core_step), (self.parted_step, kept.parted_step)
@@ -224,6 +245,26 @@ class Player:
             if section == row:
                 self._write(new, row, edge)
         return new
+
+    def _begun(self, row: int) -> bytes | None:
+        """History of a section that is used for the first time in a run; None: not told."""
+        if self._memory is None or (self.case.pasts and self.case.pasts[row] is not None):
+            return None
+        buffers = self._buffers[row]
+        began = buffers.line, buffers.edges, buffers.person, buffers.wear, buffers.cells
+        return followed(b"", [*began, self._strokes(self._persons[row])[:64]])
+
+    def _goes_on(self, row: int, *parts: object) -> bytes | None:
+        """Add what happens to a section to its history."""
+        history = self._history[row]
+        if history is not None:
+            self._history[row] = history = followed(history, parts)
+        return history
+
+    def _recalled(self, history: bytes | None, buffers: mechanics.Buffers) -> int | None:
+        if self._memory is None or history is None:
+            return None
+        return self._memory.recall(history, buffers)
 
     def _new(
         self,

@@ -58,18 +58,19 @@ class _Field:
         self._places: list[tuple[int, slice]] = []
 
     def take(self) -> None:
-        self._places = list(self._stretches())
+        self._places = list(stretches(self._low, self._high))
         for place in self._places:
             self._room[place] = self._field[place]
 
     def put_back(self) -> None:
-        for place in self._stretches():
+        for place in stretches(self._low, self._high):
             self._field[place] = 0.0
         for place in self._places:
             self._field[place] = self._room[place]
 
-    def _stretches(self) -> Iterator[tuple[int, slice]]:
-        ends = zip(self._low.tolist(), self._high.tolist(), strict=True)
-        for edge, (low, high) in enumerate(ends):
-            if high >= low:
-                yield edge, slice(low, high + SPILL_CELLS)
+
+def stretches(low: NDArray[np.int64], high: NDArray[np.int64]) -> Iterator[tuple[int, slice]]:
+    """Cells of each edge that may not be zero, (n,) first and last ones given."""
+    for edge, (first, last) in enumerate(zip(low.tolist(), high.tolist(), strict=True)):
+        if last >= first:
+            yield edge, slice(first, last + SPILL_CELLS)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from math import expm1, inf, log1p, nan
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from edgewear.errors import RunFailed
+from edgewear.engine.movement_memory import Memory
+from edgewear.errors import RunFailed, UsageError
 from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.layout import TICK_S
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
     from edgewear.scenario.models.scenario import Scenario
+
+MEMORY = Memory()
+"""Of the movements in the world that a worker plays."""
 
 MOST_STAGES = 8
 """Compiled options a worker keeps."""
@@ -57,6 +61,21 @@ class Trial(NamedTuple):
     failed: str = ""  # why it could not be computed
 
 
+class Told(NamedTuple):
+    """Everybody's fate in a run, and how badly people end there before anybody comes."""
+
+    fates: Fates
+    gravity: tuple[int, ...]
+
+
+class World(NamedTuple):
+    """Combinations of faults, by number, played in one world."""
+
+    run: int | None  # None: with nothing left to chance
+    trials: dict[int, Trial]
+    fates: dict[int, Told]
+
+
 @dataclass(frozen=True)
 class FaultRuns:
     """Plays combinations of faults; travels to the workers by pickle."""
@@ -71,25 +90,57 @@ class FaultRuns:
     horizon_s: float = 0.0  # within which a rated fault happens
     shift: int = 0  # of the replicates, so that further runs meet further worlds
 
-    def __call__(self, index: int) -> tuple[int, Played]:
-        """Play one combination in all its worlds, and once with nothing left to chance."""
+    def __call__(self, chunk: int) -> World:
+        """Play all combinations of one chunk in one world: they are alike until a fault comes."""
+        indices, run = self.chunks[chunk]
+        MEMORY.forget()
+        trials, fates = {}, {}
+        for index in indices:
+            faults = self.combinations[index]
+            if run is None:
+                fates[index] = self._told(index, self.run_of(self.nominal(faults), faults))
+            else:
+                stage = self.stage(faults, self.most)
+                trials[index], _ = self._trial(stage, faults, run)
+        return World(run, trials, fates)
+
+    @cached_property
+    def chunks(self) -> tuple[tuple[tuple[int, ...], int | None], ...]:
+        """Combinations that are rigged alike, in one world; None: with nothing left to chance."""
+        alike: dict[tuple[str, ...], list[int]] = {}
+        for index, faults in enumerate(self.combinations):
+            alike.setdefault(_rigged_with(faults), []).append(index)
+        found: list[tuple[tuple[int, ...], int | None]] = []
+        for mine in alike.values():
+            found.append((tuple(mine), None))
+            for run in range(max(self.replicates[index] for index in mine)):
+                here = tuple(index for index in mine if run < self.replicates[index])
+                found.append((here, run))
+        return tuple(found)
+
+    @property
+    def most(self) -> int:
+        """Worlds that are met at most."""
+        return max(self.replicates, default=1)
+
+    def fates_in(self, index: int, run: int) -> Told:
+        """Everybody's fate with one combination in one world."""
         faults = self.combinations[index]
-        read = self.run_of(self.nominal(faults), faults)
-        trials, gravest = [], read
-        for trial, one in self._each(faults, self.replicates[index]):
-            trials.append(trial)
-            if one is not None and one.happened and one.gravity > gravest.gravity:
-                gravest = one
+        _, read = self._trial(self.stage(faults, self.most), faults, run)
+        if read is None:  # the same numbers could be computed before
+            raise UsageError(f"trial {run} can no longer be computed")
+        return self._told(index, read)
+
+    def _told(self, index: int, read: Run) -> Told:
+        faults = self.combinations[index]
         person, step = faults[0][2:4] if faults else (None, None)
-        fates = fates_of(gravest, person or "", step or 0)
-        came = [t for t in trials if not t.failed and t.fault_s < inf]
-        as_grave = sum(t.gravity >= gravest.gravity for t in came)
-        return index, Played(trials, replace(fates, trials=len(came), as_grave=as_grave))
+        return Told(fates_of(read, person or "", step or 0), read.gravity)
 
     def run_of(self, done: Performance, faults: Sequence[Injected] = ()) -> Run:
         """A run as fates are read out of it."""
         sections = tuple(done.player.case.rigged.sections)
-        return Run(self.stage(tuple(faults), 1).scenario, self.option, sections, tuple(done.log),
+        scenario = self.stage(tuple(faults), self.most).scenario
+        return Run(scenario, self.option, sections, tuple(done.log),
                    tuple(faults))  # fmt: skip
 
     @property
@@ -99,14 +150,8 @@ class FaultRuns:
 
     def trials(self, faults: Sequence[Injected], replicates: int) -> list[Trial]:
         """Run the procedure with some faults once in each world."""
-        return [trial for trial, _ in self._each(faults, replicates)]
-
-    def _each(
-        self, faults: Sequence[Injected], replicates: int
-    ) -> Iterator[tuple[Trial, Run | None]]:
         stage = self.stage(tuple(faults), replicates)
-        for run in range(replicates):
-            yield self._trial(stage, faults, run)
+        return [self._trial(stage, faults, run)[0] for run in range(replicates)]
 
     def nominal(
         self, faults: Sequence[Injected] = (), recording: Recording | None = None
@@ -115,11 +160,11 @@ class FaultRuns:
         from edgewear.engine.player import SUMS_ONLY
         from edgewear.engine.run_job import perform
 
-        stage = self.stage(tuple(faults), 1)
+        stage = self.stage(tuple(faults), self.most)
         faults = [self._timed(one, 0.5) for one in faults]
         return perform(
             stage.scenario, stage.case, stage.scenario.when, recording or SUMS_ONLY,
-            faults=faults, strict=True,
+            faults=faults, strict=True, player=stage.player if recording is None else None,
         )  # fmt: skip
 
     def _timed(self, one: Injected, share: float) -> Injected:
@@ -137,19 +182,17 @@ class FaultRuns:
         Compiled anew only for faults of the rigging itself; the others change nothing that is
         there when the job starts.
         """
-        from edgewear.job.faults import FROM_THE_START
-
-        there = tuple(one for one in faults if isinstance(one.fault, FROM_THE_START))
+        there = _rigged_with(faults)
         key = (self.text, self.path, self.library, self.option, self.seed, self.shift, replicates)
-        found = _STAGES.get((*key, tuple(one.name for one in there)))
+        found = _STAGES.get((*key, there))
         if found is None:
-            found = self._compiled(there, replicates)
+            found = self._compiled([one for one in faults if one.name in there], replicates)
             if len(_STAGES) >= MOST_STAGES:
                 _STAGES.clear()
-            _STAGES[(*key, tuple(one.name for one in there))] = found
+            _STAGES[(*key, there)] = found
         return found
 
-    def _compiled(self, there: tuple[Injected, ...], replicates: int) -> Stage:
+    def _compiled(self, there: Sequence[Injected], replicates: int) -> Stage:
         from edgewear.case import compile_case
         from edgewear.engine.draws import joint_uniforms
         from edgewear.engine.player import Player
@@ -166,7 +209,7 @@ class FaultRuns:
             if u.distribution != "fixed"
         }
         batch = case.batch(np.zeros(0, MOVEMENT), values, replicates)
-        return Stage(scenario, case, batch, Player(case))
+        return Stage(scenario, case, batch, Player(case, memory=MEMORY))
 
     def _trial(
         self, stage: Stage, faults: Sequence[Injected], run: int
@@ -191,11 +234,11 @@ class FaultRuns:
         return trial_of(read, done), read
 
 
-class Played(NamedTuple):
-    """A combination of faults played: every trial, and everybody's fate by the middle."""
+def _rigged_with(faults: Sequence[Injected]) -> tuple[str, ...]:
+    """Names of the faults that are in the rigging before anybody starts."""
+    from edgewear.job.faults import FROM_THE_START
 
-    trials: list[Trial]
-    fates: Fates
+    return tuple(one.name for one in faults if isinstance(one.fault, FROM_THE_START))
 
 
 def trial_of(read: Run, done: Performance) -> Trial:

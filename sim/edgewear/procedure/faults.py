@@ -6,13 +6,12 @@ is in `rates`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgewear.cautions import BARE_EDGE, all_for
-from edgewear.errors import Interrupted, UsageError
+from edgewear.errors import UsageError
 from edgewear.findings.procedure import Findings
 from edgewear.layout import TICK_S
 from edgewear.procedure.failures import (
@@ -24,22 +23,19 @@ from edgewear.procedure.failures import (
 )
 from edgewear.procedure.fates import ordered, place_rescues
 from edgewear.procedure.fault_plan import Wanted, wanted
+from edgewear.procedure.fault_play import play_all
 from edgewear.procedure.fault_rates import rates
 from edgewear.procedure.fault_rows import Rows
-from edgewear.procedure.fault_runs import FaultRuns, Played
+from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.procedure.timeline import timeline
 from edgewear.rigging.findings.facts import facts
-from edgewear.study.progress import Clock, Told
-from edgewear.study.worker_pool import inline, processes, run_chunks
+from edgewear.study.progress import Told
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
 
 TABLE_REPLICATES = 8
 """Trials of each fault at each step; alone and in pairs a fault gets all that are asked for."""
-
-FEW = 64
-"""Below so many runs a worker process is not worth its start."""
 
 CONDITIONAL = (
     "Every fault is reported as having happened; how likely it is, is not said here unless a "
@@ -108,7 +104,7 @@ def _one(
     )  # fmt: skip
     nominal = runs.nominal()
     runs = replace(runs, horizon_s=nominal.ticks * TICK_S)
-    played = _play(runs, workers, progress)
+    played = play_all(runs, workers, progress)
     rows = Rows(plan, [one.trials for one in played], steps_of(scenario))
     fates = [one.fates for one in played]
     worst = rows.worst(fates)
@@ -149,40 +145,6 @@ def _scenario(file: Scenario | str | Path) -> Scenario:
 
         return load_riggable(file)
     return file
-
-
-def _play(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[Played]:
-    """Play every combination, the long ones spread over the workers."""
-    total = sum(runs.replicates)
-    asked = workers if workers is not None else (2 if total >= FEW else 1)
-    found: dict[int, Played] = {}
-    clock, done = Clock(total, 0), [0]
-
-    def keep(result: tuple[int, Played]) -> None:
-        index, played = result
-        found[index] = played
-        done[0] += len(played.trials)
-        if progress is not None:
-            progress(clock.at(done[0], 0))
-
-    gang = inline() if asked == 1 else processes(asked)
-    try:
-        run_chunks(gang, runs, range(len(runs.combinations)), keep, _blame(runs))
-    except Interrupted as error:
-        raise Interrupted(
-            "stopped on request; nothing is kept, the same command begins anew"
-        ) from error
-    finally:
-        gang.close()
-    return [found[index] for index in range(len(runs.combinations))]
-
-
-def _blame(runs: FaultRuns) -> Callable[[int], None]:
-    def blamed(index: int) -> None:
-        names = " and ".join(one.name for one in runs.combinations[index]) or "no fault"
-        raise UsageError(f"the worker process died three times on: {names}")
-
-    return blamed
 
 
 __all__ = ["Wanted", "faults"]
