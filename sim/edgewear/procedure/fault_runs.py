@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 MEMORY = Memory()
 """Of the movements in the world that a worker plays."""
 
+MOST_AT_ONCE = 32
+"""Runs in a chunk at most, so that a request to stop is heard soon."""
+
 MOST_STAGES = 8
 """Compiled options a worker keeps."""
 
@@ -44,6 +47,7 @@ class Stage(NamedTuple):
 
 
 _STAGES: dict[tuple[Any, ...], Stage] = {}
+_REMEMBERED: list[tuple[Any, ...]] = []
 
 
 class Trial(NamedTuple):
@@ -93,7 +97,7 @@ class FaultRuns:
     def __call__(self, chunk: int) -> World:
         """Play all combinations of one chunk in one world: they are alike until a fault comes."""
         indices, run = self.chunks[chunk]
-        MEMORY.forget()
+        _remember_only((self.seed, self.shift, run))
         trials, fates = {}, {}
         for index in indices:
             faults = self.combinations[index]
@@ -112,10 +116,11 @@ class FaultRuns:
             alike.setdefault(_rigged_with(faults), []).append(index)
         found: list[tuple[tuple[int, ...], int | None]] = []
         for mine in alike.values():
-            found.append((tuple(mine), None))
-            for run in range(max(self.replicates[index] for index in mine)):
-                here = tuple(index for index in mine if run < self.replicates[index])
-                found.append((here, run))
+            worlds = [None, *range(max(self.replicates[index] for index in mine))]
+            for run in worlds:
+                here = [index for index in mine if run is None or run < self.replicates[index]]
+                parts = range(0, len(here), MOST_AT_ONCE)
+                found += [(tuple(here[k : k + MOST_AT_ONCE]), run) for k in parts]
         return tuple(found)
 
     @property
@@ -232,6 +237,13 @@ class FaultRuns:
             return Trial(nan, inf, inf, inf, inf, "", False, "", failed=str(error)), None
         read = self.run_of(done, faults)
         return trial_of(read, done), read
+
+
+def _remember_only(world: tuple[Any, ...]) -> None:
+    """Forget the movements of all other worlds."""
+    if [world] != _REMEMBERED:
+        MEMORY.forget()
+        _REMEMBERED[:] = [world]
 
 
 def _rigged_with(faults: Sequence[Injected]) -> tuple[str, ...]:
