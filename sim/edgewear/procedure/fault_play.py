@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import inf
 from typing import NamedTuple
 
@@ -28,7 +28,8 @@ class Played(NamedTuple):
     fates: Fates
 
 
-class Again(NamedTuple):
+@dataclass(frozen=True)
+class Again:
     """Plays single trials once more, for the fates in them; travels to the workers by pickle."""
 
     runs: FaultRuns
