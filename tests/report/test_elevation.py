@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from edgewear.report.drawings import elevation, labels, scene
+from edgewear.report.drawings import elevation, labels, scene, view
 from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -172,8 +172,100 @@ def test_hostile_names_leave_the_picture_well_formed(name: str) -> None:
 
 @given(st.floats(1e-3, 1e4))
 def test_scale_bars_are_round_and_fit(length: float) -> None:
-    bar = elevation.nice(length)
+    bar = view.nice(length)
     assert bar <= length * (1 + 1e-9)
     assert bar > length / 2.51
     digits = f"{bar:.0e}"[0]
     assert digits in "125"
+
+
+def elements(picture: str, style: str) -> list[dict[str, str]]:
+    """Attributes of everything that is drawn in a style."""
+    root = ElementTree.fromstring(picture)
+    return [one.attrib for one in root.iter() if one.get("class") == style]
+
+
+def covered(protection: str | None) -> dict[str, Any]:
+    """A drawing whose edges are all covered alike, or none of them."""
+    drawn = rankings.drawing()
+    for line in drawn["lines"]:
+        for stop in line["path"]:
+            stop["protection"] = protection if stop["kind"] == "edge" else None
+    return drawn
+
+
+@pytest.mark.parametrize(("protection", "bands"), [("pad", 6), (None, 0)])
+def test_protection_is_drawn_at_each_edge_of_each_line_that_has_it(
+    protection: str | None, bands: int
+) -> None:
+    picture = elevation.whole(scene.read(covered(protection)), "a", "padded")
+    found = [one for one in elements(picture, "cover") if "points" in one]
+    assert [one["data-cover"] for one in found] == [protection] * bands
+    assert ("protection" in "".join(ElementTree.fromstring(picture).itertext())) == bool(bands)
+
+
+def test_wear_is_drawn_where_it_is_and_wider_where_there_is_more() -> None:
+    line = "lead's working line"
+    shares = {(line, "kerb"): 0.02, (line, "flange"): 0.5, (line, "ledge"): 3.0}
+    picture = elevation.whole(scene.read(rankings.drawing(), shares), "a", "padded")
+    widths = [float(one["stroke-width"]) for one in elements(picture, "worn")]
+    assert len(widths) == 3
+    assert widths == sorted(set(widths))
+    text = " ".join(ElementTree.fromstring(picture).itertext())
+    assert "50 % worn" in " ".join(text.split())
+    hardly = {(line, "kerb"): 0.004}
+    assert elements(elevation.whole(scene.read(rankings.drawing(), hardly), "a", "t"), "worn") == []
+    assert elements(elevation.whole(scene.read(rankings.drawing()), "a", "t"), "worn") == []
+
+
+def test_two_people_on_one_path_are_drawn_apart() -> None:
+    drawn = rankings.drawing()
+    again = [
+        {**line, "person": "second", "name": f"second {line['role']}"} for line in drawn["lines"]
+    ]
+    picture = elevation.whole(scene.read({**drawn, "lines": [*drawn["lines"], *again]}), "a", "two")
+    places = [tuple(leg[key] for key in ("x1", "y1", "x2", "y2")) for leg in legs(picture)]
+    assert len(places) == 16
+    assert len(set(places)) == 16
+    text = "".join(ElementTree.fromstring(picture).itertext())
+    assert "lead" in text
+    assert "second" in text
+
+
+def aside(along: float, swing_m: float = 1.8) -> dict[str, Any]:
+    """What the rigging says of an option whose safety line starts aside."""
+    found = rankings.facts()
+    line = found["drawing"]["lines"][1]
+    line["path"] = [
+        {**stop, "at": [stop["at"][0], 0.0 if stop["kind"] == "person" else along, stop["at"][2]]}
+        for stop in line["path"]
+    ]
+    return {**found, "transfers": [{**found["transfers"][0], "swing_m": swing_m}]}
+
+
+@pytest.mark.parametrize("along", [-2.0, 0.0, 0.1, 2.0])
+def test_a_plan_shows_what_lies_aside_and_which_way_somebody_swings(along: float) -> None:
+    above = scene.from_above(aside(along))
+    assert (above is None) == (abs(along) < scene.SIDEWAYS_M)
+    if above is None:
+        return
+    (swing,) = above.swings
+    assert swing.end[1] - swing.start[1] == pytest.approx(math.copysign(1.8, along))
+    picture = elevation.plan(above, "a", "aside")
+    scale = float(re.search(r'data-units-per-m="([\d.]+)"', picture).group(1))  # type: ignore[union-attr]
+    root = ElementTree.fromstring(picture)
+    arrow = [
+        one.attrib
+        for one in root.iter(f"{SVG}line")
+        if one.get("class") == "rule" and one.get("x1") == one.get("x2")
+    ]
+    # coordinates are rounded to 0.01 drawing units
+    assert any(drawn_length(one) == pytest.approx(1.8 * scale, abs=0.03) for one in arrow)
+    assert "swings 1.8 m" in "".join(root.itertext())
+    for leg in legs(picture):
+        assert drawn_length(leg) == pytest.approx(float(leg["data-m"]) * scale, rel=0.01, abs=0.02)
+
+
+def test_there_is_no_plan_of_what_was_not_surveyed() -> None:
+    assert scene.from_above({"drawing": direct([3.0, 4.0], [40.0])}) is None
+    assert scene.from_above({}) is None

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 PAGE = "report.html"
 FILES = (PAGE, "report.md", "report.odt", "table.csv")
 FOLDERS = ("pictures", "cards")
-OWN_PICTURE = re.compile(r"d1-(sheath-left|o\d+-(elevation|detail|wear|timeline))\.svg")
+OWN_PICTURE = re.compile(r"d1-(sheath-left|o\d+-(elevation|detail|plan|wear|timeline))\.svg")
 OWN_CARD = re.compile(r"option-\d+\.html")
 """What a report consists of, so that a dataset can tell it from what does not belong to it."""
 

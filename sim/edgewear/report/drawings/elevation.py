@@ -1,75 +1,31 @@
-"""Side elevations to scale: plain linework with words, working line solid, safety line dashed."""
+"""Drawings to scale: plain linework with words, working line solid, safety line dashed."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
-from edgewear.report.drawings import labels, svg
-from edgewear.report.drawings.scene import Course, Mark, Plane, Scene
+from edgewear.report.drawings import labels, linework, svg
+from edgewear.report.drawings.scene import Mark, Scene, Swing
+from edgewear.report.drawings.view import LARGE, SMALL, Frame, Plane, View, cut, scale_bar, view_of
 from edgewear.report.parts.words import metres as words_of
 from edgewear.terms import SAFETY, WORKING
-
-WIDTH = 420.0
-COLUMN = 96.0
-TOP = 12.0
-ROOM = (WIDTH - 2 * COLUMN - 30, 210.0)
-"""Room for the linework itself, width and height [drawing unit]."""
 
 UNEVEN = 4
 """So many labels more may stand on one side before some move to the other."""
 
-BESIDE = 2.6
-"""How far a safety line is drawn beside a working line whose path it shares [drawing unit]."""
 
-
-@dataclass(frozen=True)
-class View:
-    """From metres to drawing units, the same in both directions."""
-
-    units_per_m: float
-    origin: svg.Xy  # where (left, high) falls
-    left: float
-    high: float
-    right: float
-    low: float
-
-    def at(self, point: Plane) -> svg.Xy:
-        """Give the place of a point.
-
-        Parameters:
-            point: out, up [m].
-        """
-        return (
-            self.origin[0] + (point[0] - self.left) * self.units_per_m,
-            self.origin[1] + (self.high - point[1]) * self.units_per_m,
-        )
-
-
-def view_of(points: Sequence[Plane]) -> View:
-    """Choose the largest scale at which all points fit.
-
-    Parameters:
-        points: out, up [m]; at least one.
-    """
-    left, right = min(x for x, _ in points), max(x for x, _ in points)
-    low, high = min(z for _, z in points), max(z for _, z in points)
-    wide, tall = max(right - left, 1e-3), max(high - low, 1e-3)
-    scale = min(ROOM[0] / wide, ROOM[1] / tall)
-    start = COLUMN + 15 + (ROOM[0] - scale * wide) / 2
-    return View(scale, (start, TOP + 10), left, high, right, low)
-
-
-def whole(scene: Scene, identity: str, title: str) -> str:
+def whole(scene: Scene, identity: str, title: str, frame: Frame = SMALL) -> str:
     """Draw the whole elevation of an option.
 
     Parameters:
         scene: at least one line or mark.
         identity: unique on the page.
         title: names the option.
+        frame: size of the picture.
     """
-    return _picture(scene, view_of(scene.points), identity, f"{title}: elevation")
+    return _picture(scene, view_of(scene.points, frame), identity, f"{title}: elevation")
 
 
 def has_detail(scene: Scene) -> bool:
@@ -77,8 +33,7 @@ def has_detail(scene: Scene) -> bool:
     edges = [mark.at for mark in scene.marks if mark.kind == "edge"]
     if len(edges) < 2:
         return False
-    scale = view_of(scene.points).units_per_m
-    return _spread(edges) * scale < 60
+    return _spread(edges) * view_of(scene.points, LARGE).units_per_m < 100
 
 
 def detail(scene: Scene, identity: str, title: str) -> str:
@@ -94,8 +49,32 @@ def detail(scene: Scene, identity: str, title: str) -> str:
     xs, zs = [x for x, _ in edges], [z for _, z in edges]
     corners = [(min(xs) - room, min(zs) - room), (max(xs) + room, max(zs) + room)]
     view = view_of(corners)
-    cut = replace(scene, marks=tuple(mark for mark in scene.marks if _inside(mark.at, view)))
-    return _picture(cut, view, identity, f"{title}: detail at the edges")
+    near = replace(scene, marks=tuple(mark for mark in scene.marks if view.inside(mark.at)))
+    return _picture(near, view, identity, f"{title}: detail at the edges")
+
+
+def plan(scene: Scene, identity: str, title: str) -> str:
+    """Draw a scene as it is seen from above: edges as lines, swings as arrows.
+
+    Parameters:
+        scene: of `from_above`.
+        identity: unique on the page.
+        title: names the option.
+    """
+    view = view_of(_near_people(scene))
+    shown = tuple(replace(mark, note="") for mark in scene.marks if view.inside(mark.at))
+    return _picture(replace(scene, marks=shown), view, identity, f"{title}: plan")
+
+
+def _near_people(scene: Scene) -> list[Plane]:
+    """Give corners around the edges and the people, as wide as things lie apart along them."""
+    edges = [mark.at for mark in scene.marks if mark.kind == "edge"]
+    people = [course.stops[-1].at for course in scene.courses if course.stops]
+    outs = [out for out, _ in edges + people]
+    alongs = [along for _, along in scene.points + [swing.end for swing in scene.swings]]
+    apart = max(alongs) - min(alongs)
+    low, high = min(alongs) - 0.15 * apart, max(alongs) + 0.15 * apart
+    return [(min(outs) - apart, low), (max(outs) + 0.3 * apart, high)]
 
 
 def _spread(points: Sequence[Plane]) -> float:
@@ -105,170 +84,93 @@ def _spread(points: Sequence[Plane]) -> float:
     )
 
 
-def _inside(point: Plane, view: View) -> bool:
-    return view.left <= point[0] <= view.right and view.low <= point[1] <= view.high
-
-
 def _picture(scene: Scene, view: View, identity: str, title: str) -> str:
-    body = [part for course in _safety_last(scene.courses) for part in _course(course, scene, view)]
-    body += [part for mark in scene.marks for part in _mark(mark, scene, view)]
-    for at, _, _ in _people(scene, view):
-        x, y = view.at(at)
-        body.append(svg.element("circle", cx=x, cy=y, r=3.2, class_="person"))
-    words, lowest = labels.draw(_labels(scene, view), WIDTH, COLUMN)
-    drawn = view.origin[1] + (view.high - view.low) * view.units_per_m
-    base = max(lowest, drawn) + 20
-    bar = _scale_bar(view, base)
-    key = _key(scene, base)
+    body = _body(scene, view)
+    words, lowest = labels.draw(_labels(scene, view), view.frame.width, view.frame.column)
+    base = max(lowest, view.bottom) + 22
+    bar = scale_bar(view, base)
+    key, begins = _key(scene, view.frame.width)
+    row = base if begins > view.frame.column + 140 else base + 18  # 140: the bar and its words
     return svg.picture(
-        (WIDTH, base + 12),
+        (view.frame.width, row + 12),
         title,
         describe(scene),
         *words,
         *body,
         *bar,
-        *key,
+        *(part for style, said, x in key for part in _entry(style, said, (x, row))),
         identity=identity,
         data_units_per_m=f"{view.units_per_m:.6g}",
     )
 
 
-def _safety_last(courses: Iterable[Course]) -> list[Course]:
-    return sorted(courses, key=lambda course: not course.working)
-
-
-def _course(course: Course, scene: Scene, view: View) -> list[str]:
-    aside = 0.0 if course.working or not _shared(course, scene) else BESIDE
-    style = "working" if course.working else "safety"
-    parts = []
-    for start, end in zip(course.stops, course.stops[1:], strict=False):
-        cut = _cut(start.at, end.at, view)
-        if cut is None:
-            continue
-        (x1, y1), (x2, y2) = view.at(cut[0]), view.at(cut[1])
-        parts.append(
-            svg.line(
-                (x1 + aside, y1 - aside),
-                (x2 + aside, y2 - aside),
-                style,
-                data_from=start.name,
-                data_to=end.name,
-                data_m=f"{math.dist(*cut):.6g}",
-            )
-        )
-        if course.working and cut == (start.at, end.at) and math.dist((x1, y1), (x2, y2)) > 55:
-            parts.append(_measure((x1, y1), (x2, y2), end.after_m or math.dist(*cut)))
-    return parts
-
-
-def _measure(start: svg.Xy, end: svg.Xy, length_m: float) -> str:
-    """Write a length beside the middle of a leg: above a flat one, left of a steep one."""
-    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
-    words = [words_of(length_m)]
-    if abs(end[0] - start[0]) > abs(end[1] - start[1]):
-        return svg.text(words, (x, y - 5), "middle", "note")
-    return svg.text(words, (x - 6, y + 4), "end", "note")
-
-
-def _shared(course: Course, scene: Scene) -> bool:
-    legs = {(a.at, b.at) for a, b in zip(course.stops, course.stops[1:], strict=False)}
-    return any(
-        other.working and legs & set(zip(*_ends(other), strict=False)) for other in scene.courses
-    )
-
-
-def _ends(course: Course) -> tuple[list[Plane], list[Plane]]:
-    places = [stop.at for stop in course.stops]
-    return places, places[1:]
-
-
-def _cut(start: Plane, end: Plane, view: View) -> tuple[Plane, Plane] | None:
-    """Keep the part of a straight line inside the view (Liang and Barsky's parametric clipping)."""
-    (x0, z0), (x1, z1) = start, end
-    first, last = 0.0, 1.0
-    for step, room in (
-        (x0 - x1, x0 - view.left),
-        (x1 - x0, view.right - x0),
-        (z0 - z1, z0 - view.low),
-        (z1 - z0, view.high - z0),
-    ):
-        slack = room + 1e-9
-        if step == 0:
-            if slack < 0:
-                return None
-        elif step < 0:
-            first = max(first, slack / step)
+def _body(scene: Scene, view: View) -> list[str]:
+    courses = linework.safety_last(scene.courses)
+    edges = [mark for mark in scene.marks if mark.kind == "edge"]
+    body = [part for mark in edges for part in _edge(mark, scene, view)]
+    body += [part for course in courses for part in linework.on_edges(course, scene, view)]
+    body += [part for course in courses for part in linework.lines(course, scene, view)]
+    for mark in scene.marks:
+        x, y = view.at(mark.at)
+        if mark.kind == "edge":
+            body.append(svg.element("circle", cx=x, cy=y, r=1.8, class_="edge"))
         else:
-            last = min(last, slack / step)
-    if first >= last:
-        return None
-    return (
-        (x0 + first * (x1 - x0), z0 + first * (z1 - z0)),
-        (x0 + last * (x1 - x0), z0 + last * (z1 - z0)),
-    )
+            right, down = _of_anchor(mark, scene)
+            corner = {"x": x + right - 3, "y": y + down - 3}
+            body.append(svg.element("rect", **corner, width=6, height=6, class_="anchor"))
+    for (x, y), _, _ in _people(scene, view):
+        body.append(svg.element("circle", cx=x, cy=y, r=3.2, class_="person"))
+    for swing in scene.swings:
+        body += _swing(swing, view)
+    return body
 
 
-def _mark(mark: Mark, scene: Scene, view: View) -> list[str]:
-    x, y = view.at(mark.at)
-    if mark.kind != "edge":
-        return [svg.element("rect", x=x - 3, y=y - 3, width=6, height=6, class_="anchor")]
-    ways = _ways(mark, scene)
-    parts = [svg.element("circle", cx=x, cy=y, r=1.8, class_="edge")]
-    return parts if ways is None else _structure((x, y), ways) + parts
+def _of_anchor(mark: Mark, scene: Scene) -> svg.Xy:
+    """Give how far an anchor is drawn aside: with the working line that starts there."""
+    for course in linework.safety_last(scene.courses):
+        if any(stop.name == mark.name for stop in course.stops):
+            return linework.aside(course, scene)
+    return 0.0, 0.0
 
 
-def _ways(mark: Mark, scene: Scene) -> tuple[svg.Xy, svg.Xy] | None:
-    """Directions, in drawing units, from an edge to the points before and after it on a line."""
-    for course in _safety_last(scene.courses):
-        for before, here, after in zip(
-            course.stops, course.stops[1:], course.stops[2:], strict=False
-        ):
-            if here.kind == "edge" and here.name == mark.name:
-                return _towards(here.at, before.at), _towards(here.at, after.at)
-    return None
+def _edge(mark: Mark, scene: Scene, view: View) -> list[str]:
+    """Draw an edge: its structure from the side, its length from above."""
+    if mark.ends is None:
+        return linework.structure(mark, scene, view)
+    shown = cut(*mark.ends, view)
+    return [] if shown is None else [svg.line(view.at(shown[0]), view.at(shown[1]), "face")]
 
 
-def _towards(start: Plane, end: Plane) -> svg.Xy:
-    length = math.dist(start, end) or 1.0
-    return (end[0] - start[0]) / length, (start[1] - end[1]) / length
-
-
-def _structure(at: svg.Xy, ways: tuple[svg.Xy, svg.Xy]) -> list[str]:
-    """Draw the solid behind an edge: two short faces inside the bend, hatched."""
-    (ax, ay), (bx, by) = ways
-    inward = (ax + bx, ay + by)
-    size = math.hypot(*inward)
-    if size < 0.02:
-        return []
-    ux, uy = inward[0] / size, inward[1] / size
-    corner = (at[0] + 2.4 * ux, at[1] + 2.4 * uy)
-    arm = 15.0
-    faces = [(corner[0] + arm * x, corner[1] + arm * y) for x, y in ((ax, ay), (bx, by))]
-    parts = [svg.path([faces[0], corner, faces[1]], "face")]
-    for share in (0.3, 0.6, 0.9):
-        for x, y in ((ax, ay), (bx, by)):
-            start = (corner[0] + arm * share * x, corner[1] + arm * share * y)
-            parts.append(svg.line(start, (start[0] + 4 * ux, start[1] + 4 * uy), "hatch"))
-    return parts
+def _swing(swing: Swing, view: View) -> list[str]:
+    """Draw an arrow from where somebody hangs to where they come to rest."""
+    (x1, y1), (x2, y2) = view.at(swing.start), view.at(swing.end)
+    way = math.copysign(1.0, y2 - y1)
+    words = f"swings {words_of(math.dist(swing.start, swing.end))}"
+    return [
+        svg.line((x1 + 8, y1), (x2 + 8, y2), "rule"),
+        svg.path([(x2 + 5, y2 - 5 * way), (x2 + 8, y2), (x2 + 11, y2 - 5 * way)], "rule"),
+        svg.text([words], (x2 + 14, y2 + 4), class_="note"),
+    ]
 
 
 def _labels(scene: Scene, view: View) -> list[labels.Label]:
-    found = [(mark.at, mark.name, mark.note) for mark in scene.marks]
+    middle = view.at(((view.left + view.right) / 2, 0.0))[0]
+    found = [(view.at(mark.at), mark.name, mark.note) for mark in scene.marks]
     found += _people(scene, view)
-    middle = (view.left + view.right) / 2
-    placed = [labels.Label(view.at(at), name, note, at[0] < middle) for at, name, note in found]
+    placed = [labels.Label(at, name, note, at[0] < middle) for at, name, note in found]
     return _balanced(placed)
 
 
-def _people(scene: Scene, view: View) -> list[tuple[Plane, str, str]]:
-    lowest: dict[str, Plane] = {}
+def _people(scene: Scene, view: View) -> list[tuple[svg.Xy, str, str]]:
+    """Give where each person is drawn, their name, and that it is their lowest place."""
+    last: dict[str, tuple[Plane, svg.Xy]] = {}
     for course in scene.courses:
-        if not course.stops or not course.working:
-            continue
-        at = course.stops[-1].at
-        if _inside(at, view) and at[1] < lowest.get(course.person, (0.0, math.inf))[1]:
-            lowest[course.person] = at
-    return [(at, person or "person", "lowest place") for person, at in lowest.items()]
+        if course.stops and course.working and view.inside(course.stops[-1].at):
+            last[course.person] = course.stops[-1].at, linework.aside(course, scene)
+    return [
+        ((view.at(at)[0] + right, view.at(at)[1] + down), person or "person", "lowest place")
+        for person, (at, (right, down)) in last.items()
+    ]
 
 
 def _balanced(placed: list[labels.Label]) -> list[labels.Label]:
@@ -284,45 +186,34 @@ def _balanced(placed: list[labels.Label]) -> list[labels.Label]:
     return placed
 
 
-def nice(length: float) -> float:
-    """Give the largest 1, 2 or 5 times a power of ten not above a length.
-
-    Parameters:
-        length: above 0, any unit.
-    """
-    power = 10.0 ** math.floor(math.log10(length))
-    return max(step * power for step in (1, 2, 5) if step * power <= length * (1 + 1e-9))
-
-
-def _scale_bar(view: View, base: float) -> list[str]:
-    metres = nice(90 / view.units_per_m)
-    end = COLUMN + metres * view.units_per_m
-    ticks = [svg.line((x, base - 4), (x, base + 1), "rule") for x in (COLUMN, end)]
-    return [
-        svg.line((COLUMN, base), (end, base), "rule", data_from="scale", data_m=f"{metres:.6g}"),
-        *ticks,
-        svg.text([f"{metres:g} m"], (end + 6, base + 3), class_="note"),
-    ]
-
-
-def _key(scene: Scene, base: float) -> list[str]:
+def _key(scene: Scene, width: float) -> tuple[list[tuple[str, str, float]], float]:
+    """Give the entries of the key with their places from the right, and where the first begins."""
+    stops = [stop for course in scene.courses for stop in course.stops]
     kinds = [("working", WORKING)] * any(c.working for c in scene.courses)
     kinds += [("safety", SAFETY)] * any(not c.working for c in scene.courses)
-    parts: list[str] = []
-    x = WIDTH
+    kinds += [("cover", "protection")] * any(stop.protection for stop in stops)
+    kinds += [("worn key", "worn")] * any((s.worn or 0) >= linework.LEAST_WORN for s in stops)
+    found: list[tuple[str, str, float]] = []
+    x = width
     for style, words in reversed(kinds):
-        x -= svg.width_of(words) + 4
-        parts.append(svg.text([words], (x, base + 3), class_="note"))
-        x -= 24
-        parts.append(svg.line((x, base), (x + 20, base), style))
-        x -= 10
-    return parts
+        x -= svg.width_of(words) + 26
+        found.append((style, words, x))
+        x -= 8
+    return found, x
+
+
+def _entry(style: str, words: str, at: svg.Xy) -> list[str]:
+    x, y = at
+    return [
+        svg.line((x, y), (x + 18, y), style),
+        svg.text([words], (x + 22, y + 3), class_="note"),
+    ]
 
 
 def describe(scene: Scene) -> str:
     """Say in words what an elevation shows, for a reader who cannot see it."""
     sentences = []
-    for course in _safety_last(scene.courses):
+    for course in linework.safety_last(scene.courses):
         stops = ", ".join(
             f"{stop.name} ({stop.at[0]:.2f} m out, {stop.at[1]:.2f} m up)" for stop in course.stops
         )

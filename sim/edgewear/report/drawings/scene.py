@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear.report.drawings.view import Plane
+from edgewear.report.parts.words import percent
 from edgewear.terms import WORKING
 
-Plane = tuple[float, float]
-"""x out from the structure, z up [m]."""
+ELEVATION, PLAN = (0, 2), (0, 1)
+"""Which coordinates of (out, along, up) a drawing shows: from the side, from above."""
+
+SIDEWAYS_M = 0.3
+"""Where all points lie closer together along the structure, a plan shows nothing new [m]."""
 
 
 @dataclass(frozen=True)
@@ -22,6 +27,8 @@ class Stop:
     at: Plane
     bend_deg: float
     after_m: float  # rope from the stop before, as surveyed in three dimensions
+    protection: str | None = None  # of an edge, under this line
+    worn: float | None = None  # of an edge: share of the sheath it takes; None: not told
 
 
 @dataclass(frozen=True)
@@ -49,15 +56,26 @@ class Mark:
     note: str
     at: Plane
     protected: bool
+    ends: tuple[Plane, Plane] | None = None  # of an edge, seen from above
+
+
+@dataclass(frozen=True)
+class Swing:
+    """How far somebody swings along the structure when their working line is lost."""
+
+    person: str
+    start: Plane
+    end: Plane
 
 
 @dataclass(frozen=True)
 class Scene:
-    """Everything an elevation shows."""
+    """Everything a drawing shows."""
 
     courses: tuple[Course, ...]
     marks: tuple[Mark, ...]
     unrolled: bool  # no coordinates were surveyed: drawn from lengths and bends
+    swings: tuple[Swing, ...] = ()
 
     @property
     def points(self) -> list[Plane]:
@@ -67,21 +85,68 @@ class Scene:
         ]
 
 
-def read(drawing: Mapping[str, Any]) -> Scene:
-    """Make a scene of what the rigging says.
+Worn = Mapping[tuple[str, str], float]
+"""Line and edge -> share of the sheath that the edge takes of it."""
+
+
+def read(drawing: Mapping[str, Any], worn: Worn | None = None) -> Scene:
+    """Make a scene, seen from the side, of what the rigging says.
 
     Parameters:
         drawing: `facts["drawing"]` of an option.
+        worn: what each edge takes of a line; None: no wear is shown.
     """
     unrolled = bool(drawing.get("direct"))
-    courses = tuple(_course(part, unrolled) for part in drawing.get("lines", ()))
-    marks = _unrolled_marks(courses, drawing) if unrolled else _marks(drawing, courses)
-    return Scene(courses, marks, unrolled)
+    parts = drawing.get("lines", ())
+    if unrolled:
+        courses = tuple(_course(part, _unroll(part.get("path", ())), worn) for part in parts)
+        return Scene(courses, _unrolled_marks(courses, drawing), True)
+    courses = tuple(_course(part, _places(part, ELEVATION), worn) for part in parts)
+    return Scene(courses, _marks(drawing, courses, ELEVATION), False)
 
 
-def _course(part: Mapping[str, Any], unrolled: bool) -> Course:
+def from_above(facts: Mapping[str, Any], worn: Worn | None = None) -> Scene | None:
+    """Make a scene seen from above; None where nothing was surveyed or nothing lies aside.
+
+    Parameters:
+        facts: of an option, with `drawing` and `transfers`.
+        worn: as for `read`.
+    """
+    drawing = facts.get("drawing", {})
+    parts = drawing.get("lines", ())
+    if drawing.get("direct"):
+        return None
+    along = [float(stop["at"][1]) for part in parts for stop in part.get("path", ())]
+    if not along or max(along) - min(along) < SIDEWAYS_M:
+        return None
+    courses = tuple(_course(part, _places(part, PLAN), worn) for part in parts)
+    swings = tuple(_swings(facts.get("transfers", ()), courses))
+    return Scene(courses, _marks(drawing, courses, PLAN), False, swings)
+
+
+def _swings(caught: Sequence[Mapping[str, Any]], courses: Sequence[Course]) -> Iterator[Swing]:
+    """Give each person's longest swing, towards where their safety line starts."""
+    longest: dict[str, Mapping[str, Any]] = {}
+    for one in caught:
+        known = longest.get(str(one["person"]))
+        if known is None or one["swing_m"] > known["swing_m"]:
+            longest[str(one["person"])] = one
+    for person, one in longest.items():
+        line = next((c for c in courses if c.name == one["line"] and c.stops), None)
+        if line is None or one["swing_m"] < SIDEWAYS_M:
+            continue
+        out, along = line.stops[-1].at
+        way = math.copysign(float(one["swing_m"]), line.stops[0].at[1] - along)
+        yield Swing(person, (out, along), (out, along + way))
+
+
+def _places(part: Mapping[str, Any], axes: tuple[int, int]) -> list[Plane]:
+    return [_plane(stop["at"], axes) for stop in part.get("path", ())]
+
+
+def _course(part: Mapping[str, Any], places: Sequence[Plane], worn: Worn | None) -> Course:
     path: Sequence[Mapping[str, Any]] = part.get("path", ())
-    places = _unroll(path) if unrolled else [_plane(stop["at"]) for stop in path]
+    name = str(part["name"])
     stops = (
         Stop(
             str(stop["kind"]),
@@ -89,20 +154,17 @@ def _course(part: Mapping[str, Any], unrolled: bool) -> Course:
             at,
             float(stop.get("bend_deg") or 0.0),
             float(stop.get("after_m") or 0.0),
+            str(stop["protection"]) if stop.get("protection") else None,
+            None if worn is None else worn.get((name, str(stop["name"]))),
         )
         for stop, at in zip(path, places, strict=True)
     )
-    return Course(
-        str(part["name"]),
-        str(part["role"]),
-        str(part.get("person", "")),
-        str(part.get("rope", "")),
-        tuple(stops),
-    )
+    role, person = str(part["role"]), str(part.get("person", ""))
+    return Course(name, role, person, str(part.get("rope", "")), tuple(stops))
 
 
-def _plane(at: Sequence[float]) -> Plane:
-    return float(at[0]), float(at[2])
+def _plane(at: Sequence[float], axes: tuple[int, int] = ELEVATION) -> Plane:
+    return float(at[axes[0]]), float(at[axes[1]])
 
 
 def _unroll(path: Sequence[Mapping[str, Any]]) -> list[Plane]:
@@ -118,28 +180,32 @@ def _unroll(path: Sequence[Mapping[str, Any]]) -> list[Plane]:
     return places[: len(path)]
 
 
-def _marks(drawing: Mapping[str, Any], courses: Sequence[Course]) -> tuple[Mark, ...]:
-    met = {stop.name: stop.at for course in courses for stop in course.stops}
+def _marks(
+    drawing: Mapping[str, Any], courses: Sequence[Course], axes: tuple[int, int]
+) -> tuple[Mark, ...]:
+    met = {stop.name: stop for course in reversed(courses) for stop in course.stops}
     anchors = (
-        Mark("anchor", str(a["name"]), anchor_note(a), _plane(a["at"]), False)
+        Mark("anchor", str(a["name"]), anchor_note(a), _plane(a["at"], axes), False)
         for a in drawing.get("anchors", ())
     )
-    edges = (
-        Mark(
-            "edge",
-            str(e["name"]),
-            edge_note(e),
-            met.get(str(e["name"]), _middle(e)),
-            bool(e.get("protection")),
-        )
-        for e in drawing.get("edges", ())
-    )
+    edges = (_edge_mark(e, met, axes) for e in drawing.get("edges", ()))
     return (*anchors, *edges)
 
 
-def _middle(edge: Mapping[str, Any]) -> Plane:
-    start, end = _plane(edge["start"]), _plane(edge.get("end") or edge["start"])
-    return (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+def _edge_mark(edge: Mapping[str, Any], met: Mapping[str, Stop], axes: tuple[int, int]) -> Mark:
+    name, start = str(edge["name"]), _plane(edge["start"], axes)
+    end = _plane(edge.get("end") or edge["start"], axes)
+    middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    covered = bool(edge.get("protection"))
+    ends = (start, end) if axes == PLAN else None
+    stop = met.get(name)
+    note = edge_note(edge) + _worn_note(stop)
+    return Mark("edge", name, note, stop.at if stop else middle, covered, ends)
+
+
+def _worn_note(stop: Stop | None) -> str:
+    """Say how much of the sheath an edge takes; nothing where no wear is shown."""
+    return "" if stop is None or not stop.worn else f", {glued(percent(stop.worn))} worn"
 
 
 def _unrolled_marks(courses: Sequence[Course], drawing: Mapping[str, Any]) -> tuple[Mark, ...]:
@@ -150,7 +216,7 @@ def _unrolled_marks(courses: Sequence[Course], drawing: Mapping[str, Any]) -> tu
         for stop in course.stops:
             if stop.kind == "edge":
                 edge = edges.get(stop.name, {})
-                note, protected = edge_note(edge), bool(edge.get("protection"))
+                note, protected = edge_note(edge) + _worn_note(stop), bool(edge.get("protection"))
             elif stop.kind != "person":
                 note, protected = anchor_note(anchors.get(stop.name, {})), False
             else:
@@ -160,12 +226,17 @@ def _unrolled_marks(courses: Sequence[Course], drawing: Mapping[str, Any]) -> tu
     return tuple(marks.values())
 
 
+def glued(figure: str) -> str:
+    """Keep a figure and its unit on one line."""
+    return figure.replace(" ", "\N{NO-BREAK SPACE}")
+
+
 def anchor_note(anchor: Mapping[str, Any]) -> str:
     """Say what an anchor is: its use, kind and rated strength."""
     use = str(anchor.get("use") or "anchor")
     kind = str(anchor.get("kind") or "")
     strength = anchor.get("strength_n")
-    rated = f"{float(strength) / 1000:.0f} kN rated" if strength else ""
+    rated = f"{glued(f'{float(strength) / 1000:.0f} kN')} rated" if strength else ""
     return ", ".join(part for part in (use, kind, rated) if part)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -87,13 +88,15 @@ def _cells(character: str) -> float:
 def wrap(text: str, width: float) -> list[str]:
     """Break a text into lines, inside a word only where the word alone is too long.
 
+    A no-break space belongs to the word around it.
+
     Parameters:
         text: any.
         width: [drawing unit].
     """
     lines: list[str] = []
     current = ""
-    for word in text.split():
+    for word in re.split("[ \t\n\r]+", text.strip()):
         joined = f"{current} {word}".strip()
         if width_of(joined) <= width:
             current = joined

@@ -84,6 +84,7 @@ class Figure:
     caption: Run
     name: str
     wide: bool = False
+    narrow: str = ""  # the same picture for a telephone; empty: there is one for all
 
 
 @dataclass(frozen=True)
@@ -91,6 +92,7 @@ class Pair:
     """Figures that stand beside each other where there is room."""
 
     figures: tuple[Figure, ...]
+    lead: bool = False  # the first one is the largest, the others stand beside it
 
 
 @dataclass(frozen=True)

@@ -112,7 +112,8 @@ def _block(block: d.Block) -> Iterator[str]:
         case d.Figure():
             yield _figure(block)
         case d.Pair():
-            yield f'<div class="pair">{"".join(map(_figure, block.figures))}</div>'
+            kind = "pair around" if block.lead and len(block.figures) > 1 else "pair"
+            yield f'<div class="{kind}">{"".join(map(_figure, block.figures))}</div>'
         case d.Code():
             yield f'<pre tabindex="0">{markup(block.text)}</pre>'
         case d.Fold():
@@ -129,6 +130,9 @@ def _class(kind: str) -> str:
 def _figure(figure: d.Figure) -> str:
     wide = ' class="wide"' if figure.wide else ""
     caption = f"<figcaption>{inline(figure.caption)}</figcaption>"
+    if figure.narrow:
+        both = f'<div class="broad">{figure.svg}</div><div class="narrow">{figure.narrow}</div>'
+        return f"<figure{wide}>{both}{caption}</figure>"
     return f"<figure{wide}>{figure.svg}{caption}</figure>"
 
 

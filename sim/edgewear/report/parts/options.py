@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
+from edgewear.report.drawings.view import LARGE, SMALL
 from edgewear.report.formats import document as d
 from edgewear.report.parts import rigged_words, words
 from edgewear.report.parts.sentences import failures, looks, mark, spread
@@ -51,28 +52,31 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
 
 
 def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
-    drawn = scene.read(option.facts.get("drawing", {}))
+    worn = None
+    if option.group < 3:
+        worn = {(edge.line, edge.edge): edge.demand_max for edge in option.edges}
+    drawn = scene.read(option.facts.get("drawing", {}), worn)
     if not drawn.points:
         return []
-    note = "Side elevation to scale" + (
+    note = "From the side, to scale" + (
         ", laid out from lengths and bends." if drawn.unrolled else "."
     )
     figures = [
         d.Figure(
-            elevation.whole(drawn, f"{identity}-whole", option.name),
+            elevation.whole(drawn, f"{identity}-whole", option.name, LARGE),
             (note,),
             f"{identity}-elevation",
+            narrow=elevation.whole(drawn, f"{identity}-small", option.name, SMALL),
         )
     ]
     if elevation.has_detail(drawn):
-        figures.append(
-            d.Figure(
-                elevation.detail(drawn, f"{identity}-near", option.name),
-                ("The edges at a larger scale; mind the scale bar.",),
-                f"{identity}-detail",
-            )
-        )
-    return [d.Pair(tuple(figures))]
+        picture = elevation.detail(drawn, f"{identity}-near", option.name)
+        figures.append(d.Figure(picture, ("The edges, larger.",), f"{identity}-detail"))
+    above = scene.from_above(option.facts, worn)
+    if above is not None:
+        picture = elevation.plan(above, f"{identity}-above", option.name)
+        figures.append(d.Figure(picture, ("From above.",), f"{identity}-plan"))
+    return [d.Pair(tuple(figures), lead=True)]
 
 
 def facts(source: Source, option: OptionResult) -> d.Facts:
