@@ -30,6 +30,10 @@ WEAR_AGREES = "agrees with 13 of 13 observations, 5 of them used to fit"
 
 _OF_STATUS = {
     terms.MISSES: "Options that miss the target have no rank. Change the rigging.",
+    terms.OVER_LIMIT: (
+        "A part is asked for more than it holds or lasts at the careful end: change it or what it "
+        "bears."
+    ),
     terms.NOT_ACCEPTABLE: (
         "A loaded bare edge is not acceptable in industrial work: protect the edge."
     ),

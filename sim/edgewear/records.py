@@ -69,6 +69,7 @@ RUN = (
     Column("parted_step", "int64", "1", "step of the job it happened in, from 1; 0: never"),
     Column("peak_tension_n", "float64", "N", "largest tension anywhere on the working lines"),
     Column("anchor_peak_n", "float64", "N", "largest tension at an anchor of the working lines"),
+    Column("anchor_peak_name", "str", "", "the anchor or re-anchor that bore it"),
     Column("stretch_m", "float64", "m", "largest stretch at the person"),
     Column(
         "frequency_sliding_hz", "float64", "Hz", "natural frequency, rope sliding at every edge"
@@ -122,6 +123,16 @@ EDGE = (
     Column("two_thirds_worn_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
     Column("core_visible_time_s", "float64", "s", "the same of the whole sheath: the core shows"),
     Column("core_visible_ascended_m", "float64", "m", "rope climbed by then; NaN: never"),
+    Column(
+        "cover_energy_j", "float64", "J", "friction on one piece of protection at most; NaN: none"
+    ),
+    Column("cover_slip_m", "float64", "m", "rope that slid over it at most; NaN: none"),
+    Column(
+        "bypassed_demand",
+        "float64",
+        "1",
+        "sheath demand that a bypass sling kept from the rope; NaN: no sling",
+    ),
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 

@@ -12,6 +12,7 @@ STATUS = [
     "not acceptable: protect the edge",
     "cutting edge",
     "line lost",
+    "a part above its limit",
     "not independent",
     "one line",
     "extrapolated",

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 from edgewear.case.nominal_records import severity
+from edgewear.rigging.findings.control import line_of, piece_at
+from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.gear import Edge
 from edgewear.scenario.models.scenario import Scenario
 
@@ -29,4 +34,42 @@ def drag(edge: Edge) -> float:
     return max(1.0, HOLDS / friction) if friction > 0.0 else float("inf")
 
 
-__all__ = ["drag", "use"]
+@dataclass(frozen=True)
+class CoverLimits:
+    """What a piece of protection on an edge withstands; None: without end."""
+
+    line: str
+    edge: str
+    name: str
+    energy_j: float | None  # friction that wears it through
+    slip_m: float | None  # of rope that drags it off
+
+
+def cover_limits(scenario: Scenario, option: str, rigged: Rigged) -> tuple[CoverLimits, ...]:
+    """Give each piece that lies between a line and an edge, or that a step places there.
+
+    Parameters: `rigged`: the option over the survey.
+    """
+    found = _each(scenario, option, rigged)
+    return tuple({(one.line, one.edge): one for one in found}.values())
+
+
+def _each(scenario: Scenario, option: str, rigged: Rigged) -> Iterator[CoverLimits]:
+    chosen = scenario.options[option]
+    for section in rigged.sections:
+        for item in section.edges:
+            piece = piece_at(scenario, line_of(chosen, section), section.person, item.name)
+            if item.kind != "edge" or piece is None:
+                continue
+            edge = scenario.edges[item.name]
+            creep = piece.creep.value * drag(edge)
+            yield CoverLimits(
+                line=section.line,
+                edge=item.name,
+                name=f"{piece.is_} at {item.name}",
+                energy_j=piece.capacity.value * piece.covers.value / use(scenario, edge),
+                slip_m=0.5 * piece.covers.value / creep if creep > 0.0 else None,
+            )
+
+
+__all__ = ["CoverLimits", "cover_limits", "drag", "use"]

@@ -88,6 +88,13 @@ class Batch:
     variants: Records  # (n, variants) EDGE
     past: Records  # (n, lines) PAST
 
+    def row(self, run: int, **changed: Records) -> Batch:
+        """One of the runs by itself, with other arrays in the place of some."""
+        alone = {
+            name: changed.get(name, array[run : run + 1]) for name, array in vars(self).items()
+        }
+        return Batch(**alone)
+
 
 @dataclass(frozen=True)
 class Case:

@@ -15,6 +15,7 @@ from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE
+from edgewear.engine.results.slings import Slung
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 
@@ -77,10 +78,13 @@ def _some(
     else:
         runs, left = play_fast(case, row, batch, replicates, seed)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
+    slung = Slung(case) if edges else None
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
             done = outcome(player, play(player, batch, run, draws))
+            if slung is not None:
+                slung.write(batch, run, draws, done)
         except EdgewearError as error:
             runs[run : run + 1] = failed_runs(np.array([run]), str(error))
             continue

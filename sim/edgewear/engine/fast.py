@@ -109,6 +109,7 @@ def _figures(
         residual_strength_n=many.strength_n,
         peak_tension_n=state["peak_n"],
         anchor_peak_n=state["anchor_peak_n"],
+        anchor_peak_name=case.rigged.sections[row].anchor,
         stretch_m=state["stretch_m"],
         third_worn=FirstTimes(state["worn_tick"][:, 0], state["worn_ascended_m"][:, 0]),
         two_thirds_worn=FirstTimes(state["worn_tick"][:, 1], state["worn_ascended_m"][:, 1]),

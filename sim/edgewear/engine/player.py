@@ -51,11 +51,13 @@ MOVING = (codes.STROKES, codes.WORK, codes.FEED, codes.PAYOUT)
 
 
 class Change(NamedTuple):
-    """A variant that took an edge's place: since when, and how long it had been loaded by then."""
+    """A variant that took an edge's place: since when, and what had been done there by then."""
 
     variant: int
     tick: int = 0
     loaded_ticks: int = 0
+    energy_j: float = 0.0  # of friction
+    slip_m: float = 0.0
 
 
 class Snapshot(NamedTuple):
@@ -122,8 +124,9 @@ class Player:
             buffers = self._buffers[row]
             self._write(buffers, row, edge)
             self._goes_on(row, buffers.edges)
-            tick, lasted = buffers.state["tick"][0], buffers.sums["bare_ticks"][edge]
-            change = Change(variant, int(tick), int(lasted))
+            tick, sums = buffers.state["tick"][0], buffers.sums[edge]
+            lasted, energy_j, slip_m = (sums[n] for n in ("bare_ticks", "energy_j", "slip_m"))
+            change = Change(variant, int(tick), int(lasted), float(energy_j), float(slip_m))
         self.changes.setdefault((row, edge), []).append(change)
 
     def swap(self, row: int) -> None:

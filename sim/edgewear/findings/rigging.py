@@ -98,6 +98,32 @@ class Caught:
 
 
 @dataclass(frozen=True)
+class Bears:
+    """What one part of a rigging is asked to bear in one case, beside what it may."""
+
+    kind: str  # anchor, re-anchor, deviation, high directional, rope, backup device
+    name: str
+    lines: tuple[str, ...]
+    people: tuple[str, ...]  # whose lines bear on it; the one of the case first
+    case: str  # in work, rescue or catch
+    load: float  # [N]; of a drop [m]
+    others: float  # of it, what other people add who work on it meanwhile
+    most: float | None  # None: nobody said
+    unit: str
+
+
+@dataclass(frozen=True)
+class SlungEdge:
+    """A bypass sling over an edge."""
+
+    line: str
+    edge: str
+    name: str
+    wears: float  # its wear for each unit of demand that it keeps from the rope
+    holds_n: float  # its weakest part
+
+
+@dataclass(frozen=True)
 class RopeFacts:
     """How much rope a line takes and has."""
 
@@ -230,6 +256,8 @@ class Facts:
     assumed: tuple[Assumed, ...]
     work: tuple[WorkMove, ...] = ()  # how people are taken to move at work in place
     bare_edges: tuple[Mapping[str, Any], ...] = ()  # of `mind`, by their parts
+    bears: tuple[Bears, ...] = ()
+    slings: tuple[SlungEdge, ...] = ()
 
     @property
     def works_bare(self) -> bool:

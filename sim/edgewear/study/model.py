@@ -92,10 +92,13 @@ class ScenarioModel:
 
     def rigged(self, option: str) -> dict[str, Any]:
         """An option as it is rigged: JSON-able, SI, null for what has no end."""
+        from edgewear.case.covers import cover_limits
         from edgewear.rigging.findings.facts import facts
 
-        found: dict[str, Any] = plain(facts(self.scenario, option))
-        return found
+        scenario = self.scenario
+        found: dict[str, Any] = plain(facts(scenario, option))
+        case = _compiled(self.text, self.path, self.library, option, ())[1]
+        return {**found, "covers_hold": plain(cover_limits(scenario, option, case.rigged))}
 
     def described(self) -> Described:
         """What the scenario says of itself.

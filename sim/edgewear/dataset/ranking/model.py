@@ -16,11 +16,11 @@ TOP_MARGIN = 0.9999
 """A line that was loaded over an edge never shows more sheath left than this."""
 
 
-class Part(Protocol):
-    """A part of a ranking that can be put into a document."""
+class Documented(Protocol):
+    """Anything of a ranking that can be put into a document."""
 
     def as_json(self) -> Mapping[str, Any]:
-        """The part as a JSON object."""
+        """It as a JSON object."""
 
 
 @dataclass(frozen=True)
@@ -169,6 +169,66 @@ class WearsThrough:
 
 
 @dataclass(frozen=True)
+class Part:
+    """Something that can fail beside the sheath of a working line."""
+
+    kind: str  # anchor, re-anchor, deviation, rope, bypass sling, protection, backup device ...
+    name: str
+    lines: tuple[str, ...]
+    people: tuple[str, ...]  # whose lines bear on it, where people share it
+    how: str  # load, drop, wear, used up, dragged off
+    case: str  # in work, rescue or catch
+    used: float  # share of what it holds or lasts, at the careful end
+    load: float
+    most: float
+    unit: str = "1"
+
+    @property
+    def over(self) -> bool:
+        """Whether it is asked for more than it may be."""
+        return self.used > 1.0
+
+    @property
+    def counts(self) -> bool:
+        """Whether a share above 1 costs the option its target; of a catch it is told beside it."""
+        return self.over and self.kind != "backup device"
+
+    @property
+    def words(self) -> str:
+        """What it is asked for, in a few words."""
+        return f"{self._what}: {self._asked}{self._whose}"
+
+    @property
+    def _what(self) -> str:
+        return f"{self.name} ({self.kind})" if self.unit == "N" else self.name
+
+    @property
+    def _asked(self) -> str:
+        share = f"{self.used * 100:.0f} %"
+        if self.how == "wear":
+            return f"worn {share}, retire it after the job" if self.used > 0 else "not worn"
+        if self.how == "used up":
+            return f"{share} of what wears it through"
+        if self.how == "dragged off":
+            return f"{share} of what drags it off the edge"
+        if self.how == "drop":
+            return f"drop of {self.load:.1f} m in a catch, {self.most:g} m allowed"
+        when = "in work" if self.case == "in work" else f"in a {self.case}"
+        return f"{self.load / 1000:.1f} kN {when}, holds {self.most / 1000:.1f} kN"
+
+    @property
+    def _whose(self) -> str:
+        if len(self.people) < 2 or self.kind in ("rope", "backup device"):
+            return ""
+        return f", the lines of {' and '.join(self.people)} together"
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        told = {"over": self.over, "counts": self.counts, "words": self.words}
+        return {**vars(self), "lines": list(self.lines), "people": list(self.people), **told}
+
+
+@dataclass(frozen=True)
 class Looks:
     """When to look at the rope: at the careful end, whichever comes first."""
 
@@ -239,6 +299,25 @@ class OptionResult:
     looks: Looks | None = None
     spread: SpreadShares | None = None  # of the margin; None: cannot be told
     bridge: tuple[BridgeStep, ...] = ()  # from this option to the one before it in the order
+    parts: tuple[Part, ...] = ()  # what else can fail, nearest to its limit first
+
+    @property
+    def worst_part(self) -> Part | None:
+        """The part nearest to its limit; a catch that `mind` tells of comes last."""
+        others = [part for part in self.parts if part.kind != "backup device"]
+        return next(iter([*others, *self.parts]), None)
+
+    @property
+    def named_parts(self) -> tuple[Part, ...]:
+        """The parts to name beside the status: all above their limit, people on one anchor, worst.
+
+        Catches above their limit stand in `mind`.
+        """
+        others = [part for part in self.parts if part.kind != "backup device"]
+        shared = [part for part in others if len(part.people) > 1 and part.unit == "N"]
+        named = [part for part in others if part.over or part.kind == "bypass sling"]
+        worst = [] if self.worst_part is None else [self.worst_part]
+        return tuple(dict.fromkeys([*named, *worst, *shared]))
 
     @property
     def group(self) -> int:
@@ -285,6 +364,8 @@ class OptionResult:
             "looks": _json(self.looks),
             "spread": None if self.spread is None else self.spread._asdict(),
             "bridge": [step.as_json() for step in self.bridge],
+            "parts": [part.as_json() for part in self.parts],
+            "worst_part": _json(self.worst_part),
         }
 
 
@@ -359,5 +440,5 @@ def none_of(trials: int) -> str:
     return f"below 3/{trials}" if trials > 3 else f"none of {trials}"
 
 
-def _json(part: Part | None) -> Mapping[str, Any] | None:
-    return None if part is None else part.as_json()
+def _json(one: Documented | None) -> Mapping[str, Any] | None:
+    return None if one is None else one.as_json()

@@ -22,6 +22,7 @@ from edgewear.dataset.ranking.model import (
     First,
     OptionResult,
     PairedChance,
+    Part,
     Quantiles,
     Ranking,
     chance_words,
@@ -35,6 +36,7 @@ from edgewear.dataset.ranking.option_trials import (
     places_of,
     samples_of,
 )
+from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.statistics import (
     TWO_SIDED_95,
     careful,
@@ -141,20 +143,28 @@ def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
     )
 
 
-def statuses_of(sample: Sample, target: float) -> tuple[str, ...]:
-    """Give the statuses of an option, the one that decides its group first."""
+def statuses_of(sample: Sample, target: float, parts: Sequence[Part] = ()) -> tuple[str, ...]:
+    """Give the statuses of an option, the one that decides its group first.
+
+    Parameters:
+        sample: its trials.
+        target: sheath left at the careful end that was asked for [1].
+        parts: what else can fail; one above its limit costs the target.
+    """
+    over = any(part.counts for part in parts)
     rigged = list(sample.rigged["status"])
     margin = quantile(sample.margins, 0.05)
     held = sample.careful_end().grade == HELD
     if terms.CUTTING in rigged or terms.NOT_ACCEPTABLE in rigged:
         first = [s for s in (terms.CUTTING, terms.NOT_ACCEPTABLE) if s in rigged]
-    elif margin is not None and margin >= target and held:
+    elif margin is not None and margin >= target and held and not over:
         first = [terms.MEETS]
     else:
         first = [terms.MISSES]
     more = []
     if terms.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
         more.append(terms.LINE_LOST)
+    more += [terms.OVER_LIMIT] * over
     more += [status for status in rigged if status not in first]
     runs = sample.runs
     if (runs["extrapolated"] != "").any():
@@ -168,7 +178,8 @@ def statuses_of(sample: Sample, target: float) -> tuple[str, ...]:
 
 def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
     runs, ok = sample.runs, sample.ok
-    statuses = statuses_of(sample, target)
+    parts = parts_of(runs, sample.edges, sample.rigged)
+    statuses = statuses_of(sample, target, parts)
     cutting = terms.CUTTING in statuses
     shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
     edges = edge_summaries(sample.edges, runs, sample.rigged)
@@ -207,6 +218,7 @@ def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
         facts=dict(sample.rigged),
         looks=None if cutting else looks_of(runs, ok, edges),
         spread=None if cutting else spread_shares(dataset, sample.name, sample.margins),
+        parts=parts,
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))
 

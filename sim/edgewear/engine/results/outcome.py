@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.player import Player
+from edgewear.engine.results.cover_use import cover_use
 from edgewear.engine.results.heat import contact_temperature_c
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows, write_moment
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
@@ -49,6 +50,7 @@ def run_row(player: Player, ticks: int) -> Records:
         **_wear(player),
         **_loads(player),
         demand=place.demand,
+        anchor_peak_name=_hardest_anchor(player),
         worst_line=case.line_names[place.row] if place.row >= 0 else "",
         worst_edge=place.edge,
         core_visible=_first(player, "core", player.core_step),
@@ -109,6 +111,16 @@ def _loads(player: Player) -> dict[str, float]:
     }
 
 
+def _hardest_anchor(player: Player) -> str:
+    """The fixed point of the working lines that bore the largest tension."""
+    sections = player.case.rigged.sections
+    peaks = [
+        (float(buffers.state[0]["anchor_peak_n"]), sections[row].anchor)
+        for row, buffers in working_pieces(player)
+    ]
+    return max(peaks, key=lambda found: found[0], default=(0.0, ""))[1]
+
+
 def _largest(pieces: list[mechanics.Buffers], field: str) -> float:
     return max((float(buffers.state[0][field]) for buffers in pieces), default=0.0)
 
@@ -166,6 +178,9 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
     for third, what in enumerate(("third_worn", "two_thirds_worn", "core_visible")):
         when = FirstTimes(sums["worn_tick"][:, third], sums["worn_ascended_m"][:, third])
         write_moment(rows, what, when)
+    used = cover_use(player, row, buffers)
+    rows["cover_energy_j"], rows["cover_slip_m"] = used.energy_j, used.slip_m
+    rows["bypassed_demand"] = nan
     heat = player.case.heat
     rows["flash_temperature_c"] = nan if heat is None else contact_temperature_c(buffers, heat[row])
     return rows

@@ -34,6 +34,7 @@ class RunFigures(NamedTuple):
     residual_strength_n: ArrayLike
     peak_tension_n: ArrayLike
     anchor_peak_n: ArrayLike
+    anchor_peak_name: str
     stretch_m: ArrayLike
     core_visible: FirstTimes
     parted: FirstTimes
@@ -57,6 +58,7 @@ AS_THEY_ARE = (
     "residual_strength_n",
     "peak_tension_n",
     "anchor_peak_n",
+    "anchor_peak_name",
     "stretch_m",
     "frequency_sliding_hz",
     "frequency_stuck_hz",

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear import mechanics
-from edgewear.case import Case, Records
+from edgewear.case import Batch, Case, Records
 from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, steady
+from edgewear.engine.results.outcome import RunOutcome
 from edgewear.layout import EDGE
 from edgewear.rigging.findings.control import line_of
 from edgewear.scenario.models.scenario import Scenario
@@ -100,6 +101,54 @@ def _worn(scenario: Scenario, case: Case) -> Records:
             bare = conditions.index(condition._replace(cover=None))
             changed["severity"][index] = case.variants["severity"][bare] * sling.severity.value
     return changed
+
+
+class Slung:
+    """What bypass slings keep from the rope, trial by trial.
+
+    A sling meets the edge as the rope would: the tape is played again with the bare edge's wear put
+    back, and what is then more at the edge is the sling's.
+
+    Parameters:
+        case: the option.
+    """
+
+    def __init__(self, case: Case) -> None:
+        """Prepare lines that nothing wears through."""
+        conditions = [Condition(*c) for c in case.conditions]
+        self._bare = {
+            variant: conditions.index(one._replace(cover=None))
+            for variant, one in enumerate(conditions)
+            if one.cover == BYPASS
+        }
+        self._places = {(conditions[v].row, conditions[v].edge) for v in self._bare}
+        self._player = Player(case) if self._bare else None
+
+    def write(self, batch: Batch, run: int, draws: Draws, done: RunOutcome) -> None:
+        """Fill in the demand that slings kept from the rope of a run that was played.
+
+        Parameters:
+            batch, run, draws: as they were played.
+            done: what came out; rows of edges with a sling are written to.
+        """
+        if self._player is None:
+            return
+        variants, wear = batch.variants[run : run + 1].copy(), batch.wear[run : run + 1].copy()
+        for variant, bare in self._bare.items():
+            variants["severity"][0, variant] = variants["severity"][0, bare]
+        wear["breaking_n"] *= HOLDS
+        wear["core_j_m"] *= HOLDS
+        play(self._player, batch.row(run, variants=variants, wear=wear), 0, draws)
+        case = self._player.case
+        for row, buffers in self._player.pieces():
+            demands = mechanics.demand_by_edge(buffers)
+            for edge, name in enumerate(case.edge_names[row]):
+                if (row, edge) in self._places:
+                    here = (done.edges["line"] == case.line_names[row]) & (
+                        done.edges["edge"] == name
+                    )
+                    left = np.maximum(demands[edge] - done.edges["demand_max"][here], 0.0)
+                    done.edges["bypassed_demand"][here] = left
 
 
 class _AtEdge(NamedTuple):

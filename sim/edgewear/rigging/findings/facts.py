@@ -18,6 +18,7 @@ from edgewear.findings.rigging import (
 )
 from edgewear.geometry.loads import Load, fixing_loads_n
 from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
 from edgewear.rigging.findings.independence import independence_words
 from edgewear.rigging.findings.survey_meanings import words
@@ -60,6 +61,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
     whole = rigged(laid, option_name)
     shared = [s for who in option.lines for s in laid.shared(who)]
     caught = transfers(scenario, option, laid)
+    loads = tuple(_loads(scenario, option, laid, caught))
     count = max(1 + (pair.safety is not None) for pair in option.lines.values())
     return Facts(
         option=option_name,
@@ -76,12 +78,14 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),
         drawing=whole.drawing,
         sections=tuple(_sections(scenario, option, laid, whole)),
-        loads=tuple(_loads(scenario, option, laid, caught)),
+        loads=loads,
         transfers=caught,
         ropes=tuple(_ropes(scenario, option, laid)),
         words=words(scenario),
         assumed=ASSUMED,
         work=tuple(WorkMove(**row) for row in work_rows(scenario)),
+        bears=bears(scenario, option, laid.covered, loads, caught),
+        slings=slung(scenario, option, laid.covered),
     )
 
 

@@ -27,15 +27,21 @@ def beyond_limits(
     """
     limits = scenario.limits
     return (
-        *_above(Figure.DROP, drop_m, limits.drop, MOST_DROP_M),
-        *_above(Figure.PEAK, peak_n, limits.peak, MOST_PEAK_N),
+        *_above(Figure.DROP, drop_m, limits.drop, most_of(scenario, Figure.DROP)),
+        *_above(Figure.PEAK, peak_n, limits.peak, most_of(scenario, Figure.PEAK)),
     )
 
 
+def most_of(scenario: Scenario, figure: Figure) -> float:
+    """Return the largest drop [m] or peak [N] that a catch may have."""
+    usual = {Figure.DROP: MOST_DROP_M, Figure.PEAK: MOST_PEAK_N}
+    typed: Measured | None = getattr(scenario.limits, figure.value)
+    return usual[figure] if typed is None else typed.value
+
+
 def _above(
-    figure: Figure, found: float | None, typed: Measured | None, usual: float
+    figure: Figure, found: float | None, typed: Measured | None, most: float
 ) -> Iterator[AboveLimit]:
-    most = usual if typed is None else typed.value
     if found is not None and found > most:
         source = SOURCE if typed is None else f"limits/{figure.value}"
         yield AboveLimit(figure, found, most, source, usual=typed is None)
