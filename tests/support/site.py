@@ -53,6 +53,7 @@ def rope(diameter=0.011, stiffness=30e3, length=60.0, **more):
         length=exact(length),
         **{"stopper": True, "mass": exact(0.075, "kg/m"), "strength": exact(30e3, "N"),
            "termination": exact(0.65, "1"), "friction_factor": exact(1.0, "1"),
+           "sheath": gear.Sheath.model_construct(name="polyamide", toughness=exact(1.0, "1")),
            "stiffness_factor": exact(1.0, "1"), "strength_factor": exact(1.0, "1"), **more},
     )  # fmt: skip
 

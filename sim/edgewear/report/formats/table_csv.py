@@ -7,7 +7,7 @@ import io
 
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking.model import OptionResult, Quantiles, Ranking
-from edgewear.report.parts import rigged_words, words
+from edgewear.report.parts import rigged_words, sentences, words
 
 COLUMNS = (
     "setting",
@@ -29,6 +29,7 @@ COLUMNS = (
     "stretch_m_p95",
     "why",
     "mind",
+    "parts",
     "caution",
 )
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
@@ -73,5 +74,6 @@ def _row(option: OptionResult, target: float) -> list[str]:
         number(option.stretch_m.p95),
         neutral(option.why),
         neutral("; ".join(rigged_words.mind(option.facts))),
+        neutral("; ".join(sentences.parts(option))),
         f"{PROJECTION} {LAW_FIRST} {RETIRE}",
     ]

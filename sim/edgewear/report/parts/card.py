@@ -86,6 +86,8 @@ def _looks(option: OptionResult) -> list[str]:
     parts = ['<div class="stop"><p>Look at the rope</p>']
     parts += [f"<p>first: {markup(first)}</p>"] if first else []
     parts += [f"<p>then every: {markup(every)}</p>"] if every else []
+    if option.looks is not None and option.looks.stop is not None:
+        parts.append(f"<p>{name(option.looks.stop.words, 4 * NAME)}</p>")
     parts.append(f"<p>{markup(note)}</p></div>")
     return [
         *parts,
@@ -140,7 +142,8 @@ def _edges(option: OptionResult) -> list[str]:
 def _edge(edge: EdgeSummary) -> list[str]:
     travel = edge.mark_travel_m
     known = travel.p5 is not None and travel.p95
-    stop = words.millimetres(edge.mark_stop_m) if known else words.NOTHING
+    mark = "no useful mark" if edge.mark_stop_m is None else words.millimetres(edge.mark_stop_m)
+    stop = mark if known else words.NOTHING
     expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
     return [
         f"{name(edge.edge)} ({name(edge.line)})",
@@ -178,7 +181,8 @@ def _holds(option: OptionResult) -> list[str]:
     covered = dict.fromkeys(edge.edge for edge in option.edges if edge.protection)
     points = ["all lines rigged and checked by a second person before anyone hangs on them"]
     points += [f"protection at {name(edge)} in place and watched" for edge in list(covered)[:6]]
-    points += [name(text, 4 * NAME) for text in rigged_words.mind(option.facts)[:3]]
+    points += [name(text, 5 * NAME) for text in rigged_words.mind(option.facts)[:3]]
+    points += [name(text, 4 * NAME) for text in sentences.parts(option)[:3]]
     points.append("after any catch, slip of protection or change of anchor: stop, look, ask")
     return ["<h2>Hold points</h2>", "<ul>", *(f"<li>{point}</li>" for point in points), "</ul>"]
 

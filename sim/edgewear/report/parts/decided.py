@@ -44,8 +44,16 @@ def _place(ranking: Ranking, option: OptionResult) -> str:
 def _short(option: OptionResult, target: float) -> str:
     if option.margin is None or option.margin.p5 is None:
         return "no figure at the careful end"
+    if target <= option.margin.p5:
+        return ""
     lacks = words.significant((target - option.margin.p5) * 100)
     return f"{lacks} points short of the target"
+
+
+def parts(option: OptionResult) -> str:
+    """Name the parts above their limit, slings, anchors that people share, and the worst part."""
+    found = sentences.parts(option)
+    return f"Other parts: {'; '.join(found)}." if found else ""
 
 
 def _level(ranking: Ranking, option: OptionResult) -> str:
@@ -157,7 +165,11 @@ def first_look(option: OptionResult) -> str:
     if when is None or option.group == 3:
         return ""
     first = sentences.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
-    return f"Look at the rope first after {first}." if first else ""
+    told = f"Look at the rope first after {first}." if first else ""
+    if when.stop is None:
+        return told
+    stop = f"{when.stop.words[:1].upper()}{when.stop.words[1:]}."
+    return stop if when.stop.from_start else f"{told} {stop}"
 
 
 def cautions(ranking: Ranking, said: Sequence[str]) -> list[str]:

@@ -20,6 +20,8 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
             yield f"why not {level}", option.why_not_higher[level]
     if option.looks is not None and option.group < 3:
         yield "when to look", looks(option.looks)
+    for part in option.parts:
+        yield part.kind, part.words
     yield "load at the anchor", spread(option.anchor_peak_n, "N")
     yield "stretch at the person", spread(option.stretch_m, "m")
     for edge in option.edges:

@@ -6,7 +6,7 @@ from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.drawings.view import LARGE, SMALL
 from edgewear.report.formats import document as d
-from edgewear.report.parts import rigged_words, words
+from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.report.parts.sentences import failures, looks, mark, spread
 from edgewear.report.parts.sources import Source, StepWear
 from edgewear.report.parts.summary import status
@@ -35,6 +35,9 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     warnings = "; ".join(dict.fromkeys(minded))
     if warnings:
         blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
+    others = "; ".join(sentences.parts(option))
+    if others:
+        blocks.append(d.Paragraph(d.run(d.Strong("Other parts: "), d.Name(others), ".")))
     blocks += _drawings(option, identity)
     blocks.append(facts(source, option))
     if option.failed:

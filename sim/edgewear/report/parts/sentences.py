@@ -35,6 +35,7 @@ def looks(when: Looks) -> str:
     first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
     every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
     parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
+    parts += [when.stop.words] if when.stop is not None else []
     return "; ".join(part for part in [*parts, when.words, _worn_at(when)] if part)
 
 
@@ -64,6 +65,11 @@ def moments(ascended_m: float | None, time_s: float | None, strokes: int | None)
     return " or ".join(part for part in found if part)
 
 
+def parts(option: OptionResult) -> list[str]:
+    """Say of each part that is named beside the status what it is asked for."""
+    return [part.words for part in option.named_parts]
+
+
 def mark(edge: EdgeSummary) -> str:
     """Say how far a tape mark at an edge travels a stroke, and when to stop."""
     travel = edge.mark_travel_m
@@ -71,5 +77,5 @@ def mark(edge: EdgeSummary) -> str:
         return words.NOTHING
     expected = f"{words.millimetres(travel.p5)} to {words.millimetres(travel.p95)}"
     if edge.mark_stop_m is None:
-        return expected
+        return f"{expected}: no useful mark"
     return f"{expected}; stop above {words.millimetres(edge.mark_stop_m)}"

@@ -157,13 +157,30 @@ def points(share: float | None) -> str:
 
 
 def left(margin: float | None, touched: bool = True) -> str:
-    """Give a margin as "sheath left" with a real minus.
+    """Give a margin as "sheath left" with a real minus; in times where much more is asked for.
 
     Parameters:
         margin: 1 minus the sheath demand; None where no number may be given.
         touched: whether a loaded rope met an edge.
     """
+    if margin is not None and margin < MOST_NEGATIVE:
+        return f"worn through about {round(1.0 - margin)} times"
     return sheath_left(margin, touched).replace("-", MINUS)
+
+
+MOST_NEGATIVE = -1.0
+"""A margin below this says no more than how many times a sheath would be worn through."""
+
+
+def left_short(margin: float | None, touched: bool = True) -> str:
+    """Give the same for a narrow column: "8x worn".
+
+    Parameters:
+        margin, touched: as in `left`.
+    """
+    if margin is not None and margin < MOST_NEGATIVE:
+        return f"{round(1.0 - margin)}x worn"
+    return left(margin, touched)
 
 
 def touched(option: OptionResult) -> bool:
@@ -177,7 +194,7 @@ def margins(option: OptionResult) -> tuple[str, str, str]:
         return (NONE_GIVEN,) * 3
     met = touched(option)
     margin = option.margin
-    return left(margin.p5, met), left(margin.p50, met), left(margin.p95, met)
+    return left_short(margin.p5, met), left_short(margin.p50, met), left_short(margin.p95, met)
 
 
 def as_tuple(quantiles: Quantiles) -> tuple[float | None, float | None, float | None]:

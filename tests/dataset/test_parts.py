@@ -1,0 +1,96 @@
+"""How much of each part is used, at the careful end of the trials."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from edgewear import records
+from edgewear.dataset.ranking.model import Part
+from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.parts import parts_of
+from edgewear.dataset.ranking.rank import ranking_of, statuses_of
+from edgewear.terms import FAILED, MEETS, MISSES, OVER_LIMIT
+from support.comparisons import Comparison, Way
+
+TRIALS = 40
+SPREAD = np.linspace(0.5, 1.5, TRIALS)
+HIGH = float(np.quantile(SPREAD, 0.95))  # numpy's own
+FAILS = [*range(3)]
+
+
+def trials(**columns):
+    """Runs of which some failed, and one edge whose columns are the spread times a figure."""
+    runs = {c.name: np.zeros(TRIALS) for c in records.RUN}
+    edges = {c.name: np.full(TRIALS, np.nan) for c in records.EDGE}
+    runs["run"] = edges["run"] = np.arange(TRIALS)
+    runs["status"] = np.full(TRIALS, "ok", object)
+    runs["anchor_peak_name"] = runs["worst_line"] = np.full(TRIALS, "", object)
+    edges["line"], edges["edge"] = np.full(TRIALS, "w", object), np.full(TRIALS, "lip", object)
+    for name, figure in columns.items():
+        table = edges if name in edges and name != "anchor_peak_n" else runs
+        table[name] = np.full(TRIALS, figure, object) if figure == "bolt" else SPREAD * figure
+    return runs, edges
+
+
+def bears(load, case="in work", others=0.0, most=4e3, kind="anchor", unit="N"):
+    return {
+        "kind": kind, "name": "bolt", "lines": ["w"], "people": ["ann"], "case": case,
+        "load": load, "others": others, "most": most, "unit": unit,
+    }  # fmt: skip
+
+
+SLING = {"line": "w", "edge": "lip", "name": "sling at lip", "wears": 2.0, "holds_n": 4e3}
+PAD = {"line": "w", "edge": "lip", "name": "pad at lip", "energy_j": 50.0, "slip_m": 2.0}
+
+
+def test_a_sling_is_as_worn_as_the_rope_would_be_times_what_it_wears():
+    runs, edges = trials(bypassed_demand=0.4, peak_tension_n=1000.0)
+    [part] = parts_of(runs, edges, {"slings": [SLING]})
+    assert (part.how, part.over) == ("wear", True)
+    assert part.used == pytest.approx(0.4 * 2.0 * HIGH, rel=1e-12)
+    runs, edges = trials(bypassed_demand=0.0, peak_tension_n=3000.0)
+    [part] = parts_of(runs, edges, {"slings": [SLING]})
+    assert (part.how, part.over) == ("load", True)
+    assert part.used == pytest.approx(3000.0 * HIGH / 4e3, rel=1e-12)
+
+
+def test_protection_is_used_up_or_dragged_off_whichever_is_nearer():
+    runs, edges = trials(cover_energy_j=60.0, cover_slip_m=1.0)
+    [part] = parts_of(runs, edges, {"covers_hold": [PAD]})
+    assert (part.how, part.over) == ("used up", True)
+    assert part.used == pytest.approx(60.0 * HIGH / 50.0, rel=1e-12)
+    runs, edges = trials(cover_energy_j=5.0, cover_slip_m=1.0)
+    [part] = parts_of(runs, edges, {"covers_hold": [{**PAD, "slip_m": 2.0}]})
+    assert part.how == "dragged off"
+    [part] = parts_of(runs, edges, {"covers_hold": [{**PAD, "slip_m": None}]})
+    assert part.how == "used up"
+
+
+def test_an_anchor_bears_the_trials_peak_and_what_others_add():
+    runs, edges = trials(anchor_peak_n=2000.0, anchor_peak_name="bolt")
+    [part] = parts_of(runs, edges, {"bears": [bears(1500.0, others=500.0)]})
+    assert part.load == pytest.approx(2000.0 * HIGH + 500.0, rel=1e-12)
+    [part] = parts_of(runs, edges, {"bears": [bears(9e3, "catch"), bears(1e3)]})
+    assert (part.case, part.load, part.over) == ("catch", 9e3, True)
+    assert parts_of(runs, edges, {"bears": [bears(9e3, most=None)]}) == ()
+
+
+def test_the_nearest_to_its_limit_comes_first_and_failed_trials_say_nothing():
+    runs, edges = trials(bypassed_demand=0.1, cover_energy_j=60.0, peak_tension_n=1.0)
+    whole = {"slings": [SLING], "covers_hold": [PAD]}
+    assert [part.kind for part in parts_of(runs, edges, whole)] == ["protection", "bypass sling"]
+    edges["bypassed_demand"][FAILS] = 1e9
+    runs["status"][FAILS] = FAILED
+    assert parts_of(runs, edges, whole)[0].kind == "protection"
+    runs["status"][:] = FAILED
+    assert parts_of(runs, edges, whole) == ()
+
+
+def test_a_part_above_its_limit_costs_the_target():
+    ranked = ranking_of(Comparison({"a": Way([0.1] * TRIALS)}))
+    assert ranked.options[0].status[0] == MEETS
+    part = Part("protection", "pad", ("w",), (), "used up", "in work", 1.01, 1.01, 1.0, "J")
+    comparison = Comparison({"a": Way([0.1] * TRIALS)})
+    [sample] = samples_of(comparison)
+    assert statuses_of(sample, 0.7, (part,))[:2] == (MISSES, OVER_LIMIT)
