@@ -78,42 +78,31 @@ def _slings(edges: Columns, rigged: Mapping[str, Any]) -> Iterator[Part]:
     for sling in rigged.get("slings", ()):
         mine = (edges["line"] == sling["line"]) & (edges["edge"] == sling["edge"])
         worn = _high(edges["bypassed_demand"][mine]) * float(sling["wears"])
-        load_n, most_n = _high(edges["peak_tension_n"][mine]), float(sling["holds_n"])
-        of = {"kind": "bypass sling", "name": str(sling["name"]), "lines": (str(sling["line"]),)}
-        yield Part(**of, people=(), how="wear", case=IN_WORK, used=worn, load=worn, most=1.0)
-        yield Part(
-            **of,
-            people=(),
-            how="load",
-            case=IN_WORK,
-            used=load_n / most_n,
-            load=load_n,
-            most=most_n,
-            unit="N",
-        )
+        load_n = _high(edges["peak_tension_n"][mine])
+        name, line = str(sling["name"]), str(sling["line"])
+        yield _in_work("bypass sling", name, line, "wear", worn, 1.0, "1")
+        yield _in_work("bypass sling", name, line, "load", load_n, float(sling["holds_n"]), "N")
 
 
 def _covers(edges: Columns, rigged: Mapping[str, Any]) -> Iterator[Part]:
     """How much of each piece of protection is worn through, and how far it is dragged off."""
     for cover in rigged.get("covers_hold", ()):
         mine = (edges["line"] == cover["line"]) & (edges["edge"] == cover["edge"])
-        of = {"kind": "protection", "name": str(cover["name"]), "lines": (str(cover["line"]),)}
-        for how, column, most in (
-            ("used up", "cover_energy_j", cover["energy_j"]),
-            ("dragged off", "cover_slip_m", cover["slip_m"]),
+        name, line = str(cover["name"]), str(cover["line"])
+        for how, column, most, unit in (
+            ("used up", "cover_energy_j", cover["energy_j"], "J"),
+            ("dragged off", "cover_slip_m", cover["slip_m"], "m"),
         ):
             if most is not None:
                 load = _high(edges[column][mine])
-                yield Part(
-                    **of,
-                    people=(),
-                    how=how,
-                    case=IN_WORK,
-                    used=load / float(most),
-                    load=load,
-                    most=float(most),
-                    unit="J" if how == "used up" else "m",
-                )
+                yield _in_work("protection", name, line, how, load, float(most), unit)
+
+
+def _in_work(
+    kind: str, name: str, line: str, how: str, load: float, most: float, unit: str
+) -> Part:
+    """A part of one line, as the work uses it."""
+    return Part(kind, name, (line,), (), how, IN_WORK, load / most, load, most, unit)
 
 
 def _high(values: NDArray[Any]) -> float:
