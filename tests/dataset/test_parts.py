@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from edgewear import records
-from edgewear.dataset.ranking.model import Part
+from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import ranking_of, statuses_of

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from edgewear.dataset.ranking.model import OptionResult, Part, Ranking
+from edgewear.dataset.ranking.model import OptionResult, Ranking
+from edgewear.dataset.ranking.part import Part
 from edgewear.report import page
 from edgewear.report.formats import markdown, table_csv
 from edgewear.report.parts import card

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.model import Part
+from edgewear.dataset.ranking.part import Part
 from edgewear.percentiles import HIGH, between
 from edgewear.terms import FAILED
 

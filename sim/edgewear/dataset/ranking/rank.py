@@ -22,7 +22,6 @@ from edgewear.dataset.ranking.model import (
     First,
     OptionResult,
     PairedChance,
-    Part,
     Quantiles,
     Ranking,
     chance_words,
@@ -36,6 +35,7 @@ from edgewear.dataset.ranking.option_trials import (
     places_of,
     samples_of,
 )
+from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.statistics import (
     TWO_SIDED_95,
@@ -143,14 +143,19 @@ def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
     )
 
 
-def statuses_of(sample: Sample, target: float, parts: Sequence[Part] = ()) -> tuple[str, ...]:
+def statuses_of(
+    sample: Sample, target: float, parts: Sequence[Part] | None = None
+) -> tuple[str, ...]:
     """Give the statuses of an option, the one that decides its group first.
 
     Parameters:
         sample: its trials.
         target: sheath left at the careful end that was asked for [1].
-        parts: what else can fail; one above its limit costs the target.
+        parts: what else can fail; one above its limit costs the target. Told by the trials if left
+            out.
     """
+    if parts is None:
+        parts = parts_of(sample.runs, sample.edges, sample.rigged)
     over = any(part.counts for part in parts)
     rigged = list(sample.rigged["status"])
     margin = quantile(sample.margins, 0.05)
