@@ -1,0 +1,66 @@
+"""A part of a rigging that can fail, with the share of it that is used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Part:
+    """Something that can fail beside the sheath of a working line."""
+
+    kind: str  # anchor, re-anchor, deviation, rope, bypass sling, protection, backup device ...
+    name: str
+    lines: tuple[str, ...]
+    people: tuple[str, ...]  # whose lines bear on it, where people share it
+    how: str  # load, drop, wear, used up, dragged off
+    case: str  # in work, rescue or catch
+    used: float  # share of what it holds or lasts, at the careful end
+    load: float
+    most: float
+    unit: str = "1"
+
+    @property
+    def over(self) -> bool:
+        """Whether it is asked for more than it may be."""
+        return self.used > 1.0
+
+    @property
+    def counts(self) -> bool:
+        """Whether a share above 1 costs the option its target; of a catch it is told beside it."""
+        return self.over and self.kind != "backup device"
+
+    @property
+    def words(self) -> str:
+        """What it is asked for, in a few words."""
+        return f"{self._what}: {self._asked}{self._whose}"
+
+    @property
+    def _what(self) -> str:
+        return f"{self.name} ({self.kind})" if self.unit == "N" else self.name
+
+    @property
+    def _asked(self) -> str:
+        share = f"{self.used * 100:.0f} %"
+        if self.how == "wear":
+            return f"worn {share}, retire it after the job" if self.used > 0 else "not worn"
+        if self.how == "used up":
+            return f"{share} of what wears it through"
+        if self.how == "dragged off":
+            return f"{share} of what drags it off the edge"
+        if self.how == "drop":
+            return f"drop of {self.load:.1f} m in a catch, {self.most:g} m allowed"
+        when = "in work" if self.case == "in work" else f"in a {self.case}"
+        return f"{self.load / 1000:.1f} kN {when}, holds {self.most / 1000:.1f} kN"
+
+    @property
+    def _whose(self) -> str:
+        if len(self.people) < 2 or self.kind in ("rope", "backup device"):
+            return ""
+        return f", the lines of {' and '.join(self.people)} together"
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        told = {"over": self.over, "counts": self.counts, "words": self.words}
+        return {**vars(self), "lines": list(self.lines), "people": list(self.people), **told}
