@@ -86,17 +86,18 @@ class Site:
     def __init__(
         self, slips_n: float = SLIPS_N, friction: float = FRICTION, damping_s: float = 0.03
     ) -> None:
-        self._put = {"SLIPS": f"{slips_n:g} N", "MU": f"{friction:g}", "TAU": f"{damping_s:g} s"}
+        self.text = SITE
+        for key, value in (
+            ("SLIPS", f"{slips_n:g} N"), ("MU", f"{friction:g}"), ("TAU", f"{damping_s:g} s"),
+        ):  # fmt: skip
+            self.text = self.text.replace(key, value)
 
     @cached_property
     def scenario(self) -> Scenario:
         """The scenario, read."""
         from edgewear.scenario import load_text
 
-        text = SITE
-        for key, value in self._put.items():
-            text = text.replace(key, value)
-        return load_text(text, "by-hand.yaml")
+        return load_text(self.text, "by-hand.yaml")
 
     def section(self, role: str) -> Section:
         """One of the two lines."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from edgewear.validation.by_hand import BEND_RAD, HAUL_M_S, RATIO, SITE, WEIGHT_N, Worked
+from edgewear.validation.by_hand import BEND_RAD, HAUL_M_S, RATIO, WEIGHT_N, Site, Worked
 from edgewear.validation.by_hand import start_n as at_start_n
 
 HEAD = """\
@@ -46,10 +46,9 @@ an anchor is held against the largest.
 
 ## The site as typed
 
-`SLIPS` is 2 kN (50 kN where the device does not slip); `MU` 0.2 and `TAU` 0.03 s, but for the
-catch in a run, with 0 and 0.3 s: without friction the springs alone say where the person comes to
-rest, and with so much damping they do within the five seconds for which a run looks after a
-catch.
+Where the device does not slip it slips at 50 kN. The catch in a run has no friction and a damping
+of 0.3 s: without friction the springs alone say where the person comes to rest, and with so much
+damping they do within the five seconds for which a run looks after a catch.
 
 ```yaml
 {site}```
@@ -60,7 +59,12 @@ def page(rows: Sequence[Worked]) -> str:
     """Write the page of what was worked."""
     over = 100.0 * (RATIO * at_start_n() / (WEIGHT_N * RATIO) - 1.0)
     tail = TAIL.format(
-        ratio=RATIO, haul=WEIGHT_N * RATIO, over=over, speed=HAUL_M_S, site=SITE, bend=BEND_RAD
+        ratio=RATIO,
+        haul=WEIGHT_N * RATIO,
+        over=over,
+        speed=HAUL_M_S,
+        site=Site().text,
+        bend=BEND_RAD,
     )
     return HEAD + ROWS + "".join(map(_row, rows)) + tail
 
