@@ -85,6 +85,12 @@ RUN = (
     Column(
         "extrapolated", "str", "", "inputs outside the domain of the observations, comma separated"
     ),
+    Column(
+        "unlike_standard",
+        "str",
+        "",
+        "what the standard of a rope's family would not pass, comma separated",
+    ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 

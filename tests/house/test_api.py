@@ -37,7 +37,7 @@ SIGNATURES = {
     "-> 'dict[str, Any]'",
     "sweep": "(scenario: 'Scenario | str | Path', out: 'str | Path', workers: 'int | None' = None, "
     "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
-    "executor: 'Executor | None' = None) -> 'SweepResult'",
+    "executor: 'Executor | None' = None, edges: 'bool' = False) -> 'SweepResult'",
 }
 OTHERS = {"Model", "Problem", "Results", "Run", "Scenario", "bench"}
 METHODS = {

@@ -8,6 +8,7 @@ import pytest
 from edgewear.engine.batch import play_batch
 from edgewear.engine.draws import STROKES_A_BLOCK
 from edgewear.engine.fast import section_of
+from edgewear.layout import Kind
 from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
@@ -74,6 +75,7 @@ def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path, monkeypatc
     ready = model.ready("bare")
     many = ready.tape.copy()
     many["length_m"] *= 9
+    many["depth_m"][many["kind"] == Kind.LOAD] += 20.0  # below the edge all the way
     values = {
         "techniques/jerky/rise": np.array([0.1, 0.4]),
         "techniques/jerky/sit back": np.array([0.05, 0.1]),

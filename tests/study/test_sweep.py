@@ -138,7 +138,7 @@ def test_what_a_lever_sets_is_not_sampled_as_well(write):
     )
     plan = prepare(write(study)).plan
     assert [c.name for c in plan.columns].count("people/climber/force ratio") == 1
-    assert {one.name for one in plan.sampled["bare"]} >= {"people/climber/body stiffness"}
+    assert {one.name for one in plan.sampled["bare", ()]} >= {"people/climber/body stiffness"}
 
 
 def test_a_technique_is_structural_and_a_mass_is_not(write):
@@ -170,7 +170,10 @@ def test_a_table_in_csv_and_in_parquet_gives_the_same_rows(write, tmp_path):
 @pytest.mark.parametrize(
     ("rows", "message"),
     [
-        ("options,people/climber/mass\nbare,7\n\nbare,\n", "4:6: people/climber/mass: a value is"),
+        (
+            "options,people/climber/mass\nbare,7\n\nbare,x\n",
+            "4:6: people/climber/mass: 'x' does not",
+        ),
         ("options,people/climber/mass\nbare,7\nbore,70\n", "3:1: options: 'bore' is not defined"),
         ('options,"people/climbr/mass"\nbare,70\n', "1:9: people/climbr/mass: leads nowhere"),
         ("options,people/climber/mass\nbare,70 kg\nbare,70 mm\n", "3:6: .*a mass is due, in kg"),
@@ -216,10 +219,18 @@ def test_a_changed_study_is_refused_and_says_what_changed(write, tmp_path):
     sweep(write(GRID), tmp_path / "out", executor=Inline())
     with pytest.raises(Mismatch, match="seed was 7, now 8"):
         sweep(write(GRID.replace("seed: 7", "seed: 8")), tmp_path / "out", executor=Inline())
-    with pytest.raises(Mismatch, match=r"study/grid/edges/arris/radius was .*3 mm.*, now .*4 mm"):
+    with pytest.raises(Mismatch, match=r"study/grid/edges/arris/radius/2 was .3 mm., now .4 mm."):
         sweep(write(GRID.replace("3 mm", "4 mm")), tmp_path / "out", executor=Inline())
-    with pytest.raises(Mismatch, match="scenario was"):
+    with pytest.raises(Mismatch, match=r"job/climber/1/height was .1 m., now .2 m."):
         sweep(write(GRID, BASE.replace("1 m}", "2 m}")), tmp_path / "out", executor=Inline())
+
+
+def test_a_comment_and_a_title_make_no_other_study(write, tmp_path):
+    sweep(write(GRID), tmp_path / "out", executor=Inline())
+    before = bytes_of(tmp_path / "out" / "runs")
+    other = "# looked at again\n" + BASE.replace("A sleeve on", "The sleeve on")
+    sweep(write(GRID, other), tmp_path / "out", executor=Inline())
+    assert bytes_of(tmp_path / "out" / "runs") == before
 
 
 def test_replay_gives_every_row_again_bit_for_bit(write, tmp_path):

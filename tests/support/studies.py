@@ -20,7 +20,7 @@ from edgewear.errors import RunFailed
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.task import PlayedRows
 
-WHY = ("epistemic", "made up", ())
+WHY = ("epistemic", "made up")
 FRICTION = Uncertainty("friction/kerb", "friction", "lognormal", 0.3, 0.2, 0.45, "1", *WHY)
 MASS = Uncertainty("people/lead/mass", "body", "normal", 100.0, 85.0, 115.0, "kg", *WHY)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.case.domain import DOMAIN, domain_lines
+from edgewear.case.judged.domain import DOMAIN, domain_lines
 from edgewear.validation.trade_tests import OBSERVED, T1
 from edgewear.validation.trials import compiled
 from support.one_edge import OneEdge

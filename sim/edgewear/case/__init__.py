@@ -6,6 +6,6 @@ A run is a patched copy of a case; no file, model or unit code is touched per ru
 from __future__ import annotations
 
 from edgewear.case.compile import compile_case
-from edgewear.case.model import Batch, Case, Pattern, Records, Target, Uncertainty
+from edgewear.case.model import Batch, Case, Pattern, Records, Shift, Uncertainty
 
-__all__ = ["Batch", "Case", "Pattern", "Records", "Target", "Uncertainty", "compile_case"]
+__all__ = ["Batch", "Case", "Pattern", "Records", "Shift", "Uncertainty", "compile_case"]

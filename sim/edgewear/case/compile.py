@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 
-from edgewear.case.domain import outside
-from edgewear.case.edge_conditions import variants
+from edgewear.case.edge_conditions import conditions_of
 from edgewear.case.fallback import with_fallbacks
+from edgewear.case.filler import Filler
 from edgewear.case.heat import fill_heat
-from edgewear.case.model import Case, Pattern, Records
-from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear
+from edgewear.case.model import Case, Pattern
+from edgewear.case.numbers import Numbers
 from edgewear.case.past_wear import PAST, pasts
+from edgewear.case.recipe import Recipe
 from edgewear.case.uncertainties import uncertainties
-from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR
+from edgewear.layout import MOVEMENT
 from edgewear.rigging import rig
-from edgewear.rigging.findings.control import line_of
-from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.people import Person, Technique
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Ascend, Lower, Repeat, ShiftRope, Step
 from edgewear.scenario.models.walking import leaves
-from edgewear.terms import SAFETY
 
 
 def compile_case(scenario: Scenario, option: str) -> Case:
@@ -35,29 +34,30 @@ def compile_case(scenario: Scenario, option: str) -> Case:
     chosen = scenario.options[option]
     people = tuple(chosen.people)
     patterns = tuple(_patterns(scenario, chosen, people))
-    changed, conditions = variants(scenario, chosen, rigged)
     worn = pasts(scenario, chosen, rigged)
-    return Case(
+    conditions = conditions_of(scenario, chosen, rigged)
+    recipe, numbers = Recipe(scenario, chosen, rigged, patterns, people, conditions), Numbers()
+    filled = {name: array[0] for name, array in recipe.arrays(numbers).items()}
+    case = Case(
         option=option,
-        people=_people(chosen, people),
-        lines=_lines(scenario, chosen, rigged),
-        edges=_edges(scenario, chosen, rigged),
-        wear=np.concatenate([fill_wear(scenario, s) for s in rigged.sections]).astype(WEAR),
+        **filled,
         person_names=people,
         line_names=tuple(s.line for s in rigged.sections),
         edge_names=tuple(tuple(e.name for e in s.edges) for s in rigged.sections),
         patterns=patterns,
-        uncertainties=uncertainties(scenario, chosen, rigged, patterns, people, conditions),
+        uncertainties=uncertainties(recipe, numbers.asked),
         rigged=rigged,
-        variants=changed,
         conditions=conditions,
         fallbacks=fallbacks,
         let_out_m=_let_out_m(scenario.job.values()),
         past=np.zeros(len(worn), PAST),
         pasts=worn if any(one is not None for one in worn) else (),
         heat=fill_heat(scenario, chosen, rigged),
-        extrapolated=outside(scenario, chosen, rigged),
+        filler=Filler(recipe),
     )
+    nominal = case.marks(case.batch(np.zeros(0, MOVEMENT), {}, 1), {})
+    named = (name for name in nominal.extrapolated[0].split(", ") if name)
+    return replace(case, extrapolated=tuple(named))
 
 
 def _let_out_m(jobs: Iterable[tuple[Step, ...]]) -> float:
@@ -71,30 +71,6 @@ def _let_out_m(jobs: Iterable[tuple[Step, ...]]) -> float:
         elif isinstance(step, ShiftRope):
             total += step.by.value
     return total
-
-
-def _people(option: Option, names: Iterable[str]) -> Records:
-    """PERSON records in the order of the option's people."""
-    records = [fill_person(option.people[name]) for name in names]
-    return np.concatenate(records).astype(PERSON)
-
-
-def _lines(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
-    """LINE records in the order of the sections; safety lines end in a backup device."""
-    records = [
-        fill_line(scenario, s, line.backup if s.role == SAFETY else None, line.tail.value)
-        for s, line in ((s, line_of(option, s)) for s in rigged.sections)
-    ]
-    return np.concatenate(records).astype(LINE)
-
-
-def _edges(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
-    """EDGE records (sections, MAX_EDGES); unused rows stay zero."""
-    edges = np.zeros((len(rigged.sections), MAX_EDGES), EDGE)
-    for row, section in enumerate(rigged.sections):
-        for column, edge in enumerate(section.edges):
-            edges[row, column] = fill_edge(scenario, option, section, edge)
-    return edges
 
 
 def _patterns(scenario: Scenario, option: Option, names: tuple[str, ...]) -> Iterable[Pattern]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from edgewear.case.nominal_records import severity
+from edgewear.case.numbers import Numbers
 from edgewear.rigging.findings.control import line_of, piece_at
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.gear import Edge
@@ -25,7 +26,7 @@ def use(scenario: Scenario, edge: Edge) -> float:
     The rope rubs from above wherever the cover lies; an edge cuts from below by its severity
     (roughness, sharpness), so a sharp edge is through sooner than a round one.
     """
-    return RUBBED + (1.0 - RUBBED) * severity(scenario, edge)
+    return RUBBED + (1.0 - RUBBED) * float(severity(scenario, "", edge, Numbers()))
 
 
 def drag(edge: Edge) -> float:

@@ -10,11 +10,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
-import numpy as np
-
 from edgewear.case.model import Records
 from edgewear.case.nominal_records import fill_edge
-from edgewear.layout import EDGE
+from edgewear.case.numbers import Numbers
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario
@@ -34,10 +32,8 @@ class Condition(NamedTuple):
     state: str  # dry, wet, gritty, icy
 
 
-def variants(
-    scenario: Scenario, option: Option, rigged: Rigged
-) -> tuple[Records, tuple[Condition, ...]]:
-    """Every condition that an edge may get into during the job: EDGE (v,) and what each is.
+def conditions_of(scenario: Scenario, option: Option, rigged: Rigged) -> tuple[Condition, ...]:
+    """Every condition that an edge may get into during the job, each once.
 
     None where nothing in the scenario can change an edge. Protection in place may be worn through
     or dragged off, which leaves the edge bare; a sling takes the rope's wear.
@@ -48,17 +44,16 @@ def variants(
         for s in rigged.sections
         for e in s.edges
     ):
-        return np.zeros(0, EDGE), ()
+        return ()
     states = tuple(scenario.weather) if changes else ()
-    found: dict[Condition, Records] = {}
-    for row, section in enumerate(rigged.sections):
-        for column, edge in enumerate(section.edges):
-            if edge.kind == "edge":
-                for cover in _covers(scenario, option, section, edge):
-                    for state in dict.fromkeys((scenario.edges[edge.name].state, *states)):
-                        condition = Condition(row, column, cover, state)
-                        found[condition] = _record(scenario, option, section, edge, condition)
-    return np.concatenate([np.zeros(0, EDGE), *found.values()]), tuple(found)
+    return tuple(
+        Condition(row, column, cover, state)
+        for row, section in enumerate(rigged.sections)
+        for column, edge in enumerate(section.edges)
+        if edge.kind == "edge"
+        for cover in _covers(scenario, option, section, edge)
+        for state in dict.fromkeys((scenario.edges[edge.name].state, *states))
+    )
 
 
 def _changes(scenario: Scenario) -> bool:
@@ -91,17 +86,19 @@ def _covers(
     return dict.fromkeys(covers)
 
 
-def _record(
+def fill_condition(
     scenario: Scenario,
     option: Option,
     section: Section,
-    edge: EdgeOnLine,
     condition: Condition,
+    numbers: Numbers,
+    runs: int,
 ) -> Records:
-    """EDGE (1,) of a condition; a sling takes the wear, the friction stays that of the edge."""
+    """EDGE (runs,) of a condition; a sling takes the wear, the friction stays that of the edge."""
     bypassed = condition.cover == BYPASS
+    edge = section.edges[condition.edge]
     on_line = replace(edge, protection=None if bypassed else condition.cover)
-    record = fill_edge(scenario, option, section, on_line, condition.state)
+    record = fill_edge(scenario, option, section, on_line, numbers, runs, condition.state)
     if bypassed:
         record["severity"] = 0.0
     return record

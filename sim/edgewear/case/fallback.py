@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from edgewear.rigging import rig
 from edgewear.rigging.model import Rigged, Section
+from edgewear.rigging.sections import cut
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 
 
@@ -26,18 +26,34 @@ def with_fallbacks(
     The rope over a fallen deviation meets other edges at other places: its wear is counted from
     there on, beside what it had before.
     """
+    sections, found = _extended(scenario, option, rigged.sections)
+    return (replace(rigged, sections=sections), found) if found else (rigged, ())
+
+
+def all_sections(scenario: Scenario, option: str) -> tuple[Section, ...]:
+    """The sections of an option's lines, and those that faults take a deviation from."""
+    return _extended(scenario, option, _cut(scenario, option))[0]
+
+
+def _cut(scenario: Scenario, option: str) -> tuple[Section, ...]:
+    chosen = scenario.options[option]
+    return tuple(section for who in chosen.lines for section in cut(scenario, chosen, who)[0])
+
+
+def _extended(
+    scenario: Scenario, option: str, own: tuple[Section, ...]
+) -> tuple[tuple[Section, ...], tuple[Fallback, ...]]:
     failing = [f.anchor for f in scenario.faults.values() if f.fault == "deviation fails"]
-    sections, found = list(rigged.sections), []
+    sections, found = list(own), []
     for anchor in dict.fromkeys(failing):
-        bare = _without(scenario, option, anchor)
-        others = {_key(s): s for s in rig(bare, option).sections}
-        for row, section in enumerate(rigged.sections):
+        others = {_key(s): s for s in _cut(_without(scenario, option, anchor), option)}
+        for row, section in enumerate(own):
             led = any(e.kind == "deviation" and e.name == anchor for e in section.edges)
             if led and _key(section) in others:
                 found.append(Fallback(anchor, row, len(sections)))
                 name = f"{section.line} without {anchor}"
                 sections.append(replace(others[_key(section)], line=name))
-    return (replace(rigged, sections=tuple(sections)), tuple(found)) if found else (rigged, ())
+    return tuple(sections), tuple(found)
 
 
 def _key(section: Section) -> tuple[str, str, str]:

@@ -4,47 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, NamedTuple
+from math import inf
+from typing import Literal, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.past_wear import PAST, Past
-from edgewear.layout import EDGE, Kind
+from edgewear.layout import EDGE
 from edgewear.rigging.model import Rigged
+from edgewear.scenario.models.scenario import Scenario
 
 Records = NDArray[np.void]
 """A structured array with one of the dtypes of `layout`."""
 
 
-ArrayName = Literal["people", "lines", "edges", "wear", "variants", "past", "tape"]
-How = Literal["set", "scale", "shift", "exponent"]
+class Shift(NamedTuple):
+    """A coordinate in a case that follows a place: plus sign * (value - median)."""
 
-
-class Target(NamedTuple):
-    """A place in a case that an uncertain quantity writes to.
-
-    set: the value itself; scale: times (value / median) ** power; shift: plus
-    power * (value - median); exponent: times power ** (value - median).
-    """
-
-    array: ArrayName
-    where: tuple[Any, ...]  # index into it; for the tape, see `_rows`
+    array: Literal["lines", "edges"]
+    where: tuple[int, ...]  # index into it
     field: str
     component: int | tuple[int, ...] | None = None  # of a vector field
-    how: How = "set"
-    power: float = 1.0
+    sign: float = 1.0
 
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """A number of the scenario that may vary, and the places its value goes to.
+    """A number of the scenario that may vary.
 
     The name is its address, the same in every option, so that all options meet the same world.
     `low` and `high` bound the central 90 %; a distribution "fixed" is never drawn, but a study
     may set it. `kind` is "epistemic" (nobody knows) or "aleatory" (this stroke, this rope).
     `leans` correlates it: (name, loading) on the standard normals of other names' own draws, the
-    rest on its own; the squares of the loadings sum to less than 1.
+    rest on its own; the squares of the loadings sum to less than 1. No draw lies above `most`.
     """
 
     name: str
@@ -56,8 +49,9 @@ class Uncertainty:
     unit: str
     kind: str
     source: str
-    targets: tuple[Target, ...]
     leans: tuple[tuple[str, float], ...] = ()
+    shifts: tuple[Shift, ...] = ()  # of a coordinate; every other number is filled in by name
+    most: float = inf  # nothing above it is physically possible
 
 
 class Pattern(NamedTuple):
@@ -96,6 +90,33 @@ class Batch:
         return Batch(**alone)
 
 
+class Marks(NamedTuple):
+    """What is said of the inputs of runs, one text a run; empty: nothing to say."""
+
+    extrapolated: tuple[str, ...]  # addresses outside the observations, comma separated
+    unlike_standard: tuple[str, ...]  # what a rope's standard would not pass, comma separated
+
+
+class Fills(Protocol):
+    """Fills the arrays of runs, and judges their inputs."""
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario that the case was compiled from."""
+
+    def batch(
+        self, case: Case, tape: Records, values: Mapping[str, NDArray[np.float64]], runs: int
+    ) -> Batch:
+        """Fill the arrays of runs."""
+
+    def marks(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
+        """Judge the inputs of runs."""
+
+
+ARRAYS = ("people", "lines", "edges", "wear", "variants")
+"""Arrays of a case that runs have copies of."""
+
+
 @dataclass(frozen=True)
 class Case:
     """One option of a scenario, ready to run."""
@@ -111,7 +132,7 @@ class Case:
     patterns: tuple[Pattern, ...]
     uncertainties: tuple[Uncertainty, ...]
     rigged: Rigged
-    extrapolated: tuple[str, ...] = ()
+    extrapolated: tuple[str, ...] = ()  # addresses outside the observations
     variants: Records = field(default_factory=lambda: np.zeros(0, EDGE))
     conditions: tuple[tuple[int, int, str | None, str], ...] = ()  # of the variants
     let_out_m: float = 0.0  # rope behind the fixed points that the job may let out
@@ -119,6 +140,7 @@ class Case:
     past: Records = field(default_factory=lambda: np.zeros(0, PAST))  # (lines,)
     pasts: tuple[Past | None, ...] = ()  # worn parts of each section; empty: no rope has any
     heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
+    filler: Fills | None = None  # fills the arrays; None: made by hand, nothing varies
 
     def pattern(self, person: int, technique: str, system: str = "") -> int:
         """Index of a person's pattern for a technique and an ascent system [row of `patterns`]."""
@@ -128,68 +150,23 @@ class Case:
         )
 
     def batch(self, tape: Records, values: Mapping[str, NDArray[np.float64]], runs: int) -> Batch:
-        """Copies for `runs` runs, patched with one column of values per uncertainty.
+        """Copies for `runs` runs, filled with one column of values per uncertainty.
 
         Names in `values` that this case does not know concern other options and are passed over.
+        A NaN leaves the case's own number.
         """
-        arrays = {
-            name: np.repeat(getattr(self, name)[None], runs, axis=0)
-            for name in ("people", "lines", "edges", "wear", "variants", "past")
-        }
-        arrays["tape"] = np.repeat(tape[None], runs, axis=0)
-        for uncertainty in self.uncertainties:
-            if uncertainty.name in values:
-                _patch(arrays, uncertainty, np.asarray(values[uncertainty.name]))
-        return Batch(**arrays)
+        if self.filler is None or not values:
+            arrays = {name: np.repeat(getattr(self, name)[None], runs, axis=0) for name in ARRAYS}
+            arrays["past"] = np.repeat(self.past[None], runs, axis=0)
+            return Batch(**arrays, tape=np.repeat(tape[None], runs, axis=0))
+        return self.filler.batch(self, tape, values, runs)
 
+    def marks(self, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
+        """Judge the inputs of every run of a batch that was filled with these values.
 
-def _patch(
-    arrays: dict[str, Records], uncertainty: Uncertainty, values: NDArray[np.float64]
-) -> None:
-    """Write one column of values to every place the uncertainty reaches."""
-    for target in uncertainty.targets:
-        field = arrays[target.array][target.field]
-        place = _place(arrays, target)
-        column = values.reshape(-1, *([1] * (field[place].ndim - 1)))
-        if target.how == "set":
-            field[place] = column
-        elif target.how == "scale":
-            _scale(field, place, (column / uncertainty.median) ** target.power)
-        elif target.how == "exponent":
-            field[place] *= target.power ** (column - uncertainty.median)
-        else:
-            _set(field, place, field[place] + target.power * (column - uncertainty.median))
-
-
-def _scale(field: NDArray[Any], place: tuple[Any, ...], factor: NDArray[np.float64]) -> None:
-    """Multiply in place; what is counted in ticks stays whole."""
-    _set(field, place, field[place] * factor)
-
-
-def _set(field: NDArray[Any], place: tuple[Any, ...], values: NDArray[np.float64]) -> None:
-    """Write values; ticks stay whole and do not fall below 0."""
-    whole = np.issubdtype(field.dtype, np.integer)
-    field[place] = np.maximum(np.rint(values), 0.0) if whole else values
-
-
-def _rows(tape: Records, where: tuple[Any, ...]) -> NDArray[np.int64]:
-    """Rows of a tape: of a pattern (index,), or of work in place (person, step of their list).
-
-    A third entry names the kind of the movements, else WORK: what is still of work is HOLD.
-    """
-    if len(where) == 1:
-        return np.flatnonzero(tape["pattern"] == where[0])
-    person, step, kind = where if len(where) == 3 else (*where, Kind.WORK)
-    mine = (tape["person"] == person) & (tape["step"] == step)
-    return np.flatnonzero(mine & (tape["kind"] == kind))
-
-
-def _place(arrays: dict[str, Records], target: Target) -> tuple[Any, ...]:
-    """Index of a target below the run axis."""
-    if target.array == "tape":
-        return (slice(None), _rows(arrays["tape"][0], target.where))
-    place: tuple[Any, ...] = (slice(None), *target.where)
-    if target.component is None:
-        return place
-    inner = target.component if isinstance(target.component, tuple) else (target.component,)
-    return (*place, *inner)
+        Raises:
+            ValueError: a case made by hand, which knows no inputs.
+        """
+        if self.filler is None:
+            raise ValueError(f"{self.option}: made by hand, without inputs to judge")
+        return self.filler.marks(self, batch, values)

@@ -2,237 +2,219 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import Literal, NamedTuple
+from collections.abc import Collection, Iterator
+from math import inf, log
 
 from edgewear.case.correlations import Correlation, Leans, common_lean, fitted_leans
-from edgewear.case.deviation_targets import face_targets, led_targets
-from edgewear.case.edge_conditions import BYPASS, Condition
-from edgewear.case.model import ArrayName, How, Pattern, Target, Uncertainty
-from edgewear.case.nominal_records import REFERENCE_RADIUS_M, cover_of
+from edgewear.case.edge_conditions import BYPASS
+from edgewear.case.following import PLACES
+from edgewear.case.model import Shift, Uncertainty
+from edgewear.case.nominal_records import cover_of, follows_elongation
 from edgewear.case.past_wear import Z95
-from edgewear.case.work_targets import work_targets
+from edgewear.case.recipe import RISES, Recipe, attribute
+from edgewear.case.work_numbers import ways_that_vary
 from edgewear.errors import Problem, ScenarioError
-from edgewear.layout import Kind
 from edgewear.rigging.findings.control import line_of
-from edgewear.rigging.model import Rigged, Section
+from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.gear import Edge, Rope
-from edgewear.scenario.models.scenario import Anchor, Option, Scenario
-from edgewear.scenario.models.steps import Work
+from edgewear.scenario.models.scenario import Anchor, Scenario
+from edgewear.scenario.models.steps import Ascend, Work
 from edgewear.scenario.models.walking import leaves
+from edgewear.scenario.read.assemble import MACHINE
 from edgewear.scenario.text.quantities import Measured
-
-Place = tuple[int, int, Section]
-"""Row of the section, column of the edge in it, the section."""
-
 
 OF_THIS_ROPE = (
     "elongation", "stiffness", "diameter", "sheath share", "strength", "termination", "rotation",
 )  # fmt: skip
 """What differs from rope to rope: aleatory, as the strokes are; the rest is what nobody knows."""
 
+MOST = dict.fromkeys(
+    (
+        "strength factor", "termination", "sheath share", "contact share", "core strength share",
+        "bend strength",
+    ),
+    1.0,
+)  # fmt: skip
+"""Shares of a whole: no rope is stronger than new, none has more sheath than mass."""
 
-class Spot(NamedTuple):
-    """A record of an edge, and what the edge is there."""
+Z_95, MILLIONTH = 1.6449, 4.7534
+"""Standard normal quantiles at 0.95 and at one less a millionth [1]."""
 
-    array: Literal["edges", "variants"]
-    where: tuple[int, ...]
-    cover: str | None
-    state: str | None  # None: the edge's own
-    section: Section
+CUT = "draws beyond {} are physically impossible and left out"
 
 
-def uncertainties(
-    scenario: Scenario,
-    option: Option,
-    rigged: Rigged,
-    patterns: tuple[Pattern, ...],
-    people: tuple[str, ...],
-    conditions: tuple[Condition, ...] = (),
-) -> tuple[Uncertainty, ...]:
+def uncertainties(recipe: Recipe, asked: Collection[str]) -> tuple[Uncertainty, ...]:
     """Every number that may vary in this option, in a fixed order.
 
-    conditions: of the case's variants, whose numbers vary with those of the edges themselves.
+    Parameters:
+        recipe: what the case's arrays are filled from.
+        asked: names of the numbers that filled them; what nothing asks for has no effect.
     """
+    scenario, rigged = recipe.scenario, recipe.rigged
     found = [
-        *_people(option, people, scenario.wear.correlation),
-        *_techniques(scenario, patterns),
-        *_lasting(scenario, people),
-        *(
-            _make(name, "technique", value, targets)
-            for name, (value, targets) in work_targets(scenario, people).items()
-        ),
-        *_ropes(scenario, rigged),
-        *_rope_conditions(scenario, rigged, conditions),
-        *_past_wear(scenario, rigged),
-        *_wear(scenario, rigged),
-        *_edges(scenario, rigged, conditions),
-        *_protections(scenario, option, rigged, conditions),
-        *_anchors(scenario, rigged),
-        *_bends(scenario, option, rigged),
+        *_people(recipe),
+        *_ropes(scenario),
+        *_rope_conditions(scenario),
+        *_wear(scenario),
+        *_edges(scenario),
+        *_weather(scenario),
+        *_protections(recipe),
+        *_bends(recipe),
     ]
-    return tuple(u for u in found if u.targets)
+    return (
+        *(u for u in found[: _first(found, "ropes/")] if u.name in asked),
+        *_techniques(recipe),
+        *_lasting(recipe),
+        *(_make(name, "technique", value) for name, value in ways_that_vary(recipe).items()),
+        *(u for u in found[_first(found, "ropes/") :] if u.name in asked),
+        *_past_wear(scenario, rigged),
+        *(u for u in _edge_places(scenario, rigged) if u.shifts),
+        *(u for u in _anchors(scenario, rigged) if u.shifts),
+    )
+
+
+def _first(found: list[Uncertainty], start: str) -> int:
+    return next((i for i, u in enumerate(found) if u.name.startswith(start)), len(found))
 
 
 def _make(
-    name: str, group: str, value: Measured, targets: Iterable[Target], leans: Leans = ()
+    name: str, group: str, value: Measured, leans: Leans = (), shifts: tuple[Shift, ...] = ()
 ) -> Uncertainty:
-    source = value.pedigree or value.basis
-    kind = "aleatory" if name.rpartition("/")[2] in OF_THIS_ROPE else "epistemic"
+    word = name.rpartition("/")[2]
+    kind = "aleatory" if word in OF_THIS_ROPE else "epistemic"
+    most, source = MOST.get(word, inf), value.pedigree or value.basis
+    if beyond(value, most):
+        source = f"{source}; {CUT.format(f'{most:g}')}"
     return Uncertainty(
         name, group, value.distribution, value.value, value.low, value.high, value.unit, kind,
-        source, tuple(targets), leans,
+        source, leans, shifts, most,
     )  # fmt: skip
 
 
-def _people(
-    option: Option, people: tuple[str, ...], correlation: Correlation
-) -> Iterator[Uncertainty]:
-    for row, name in enumerate(people):
-        person, base = option.people[name], f"people/{name}"
-        for word, value, field in (
-            ("mass", person.mass, "mass_kg"),
-            ("body stiffness", person.body_stiffness, "body_stiffness_n_m"),
-            ("force ratio", person.force_ratio, "force_ratio"),
-        ):
+def beyond(value: Measured, most: float) -> bool:
+    """Tell whether one draw in a million of a quantity would pass what is physically possible."""
+    if value.distribution not in ("normal", "lognormal") or value.high <= value.value:
+        return False
+    ends = value.value, value.high, most
+    if value.distribution == "lognormal":
+        ends = log(value.value), log(value.high), log(most)
+    median, high, end = ends
+    return (end - median) / (high - median) * Z_95 < MILLIONTH
+
+
+def _people(recipe: Recipe) -> Iterator[Uncertainty]:
+    correlation = recipe.scenario.wear.correlation
+    for name in recipe.people:
+        person, base = recipe.option.people[name], f"people/{name}"
+        words = ("mass", "body stiffness", "force ratio")
+        # a machine is a dead weight, whose load is all that a file says of it
+        for word in words if name in recipe.scenario.people and name != MACHINE else words[:1]:
             leans = common_lean(word, correlation)
-            yield _make(f"{base}/{word}", "body", value, [Target("people", (row,), field)], leans)
+            yield _make(f"{base}/{word}", "body", getattr(person, attribute(word)), leans)
 
 
-def _techniques(scenario: Scenario, patterns: tuple[Pattern, ...]) -> Iterator[Uncertainty]:
-    rows: dict[str, list[int]] = {}
-    for index, pattern in enumerate(patterns):
-        rows.setdefault(pattern.technique, []).append(index)
-    for word, indices in rows.items():
-        technique = scenario.techniques.get(word)
-        if technique is None:  # a person's own numbers are as sure as they were typed
-            continue
-        for name, value, field, how in (
-            ("rise", technique.rise, "rise_m", "scale"),
-            ("sit back", technique.sit_back, "sit_back_m", "shift"),
-            ("rise time", technique.rise_time, "rise_s", "scale"),
-            ("drop time", technique.drop_time, "drop_s", "scale"),
-            ("pause time", technique.pause_time, "pause_s", "scale"),
-        ):
-            targets = [Target("tape", (i,), field, how=how) for i in indices]  # type: ignore[arg-type]
-            yield _make(f"techniques/{word}/{name}", "technique", value, targets)
+def _techniques(recipe: Recipe) -> Iterator[Uncertainty]:
+    """Numbers of the techniques that the job uses; those somebody typed are as sure as typed."""
+    in_use = _words(recipe)
+    words = dict.fromkeys(p.technique for p in recipe.patterns if p.technique in in_use)
+    for word in words:
+        mine = [p for p in recipe.patterns if p.technique == word]
+        for number in RISES:
+            if any(recipe.from_library(pattern, number) for pattern in mine):
+                value = getattr(recipe.scenario.techniques[word], attribute(number))
+                yield _make(f"techniques/{word}/{number}", "technique", value)
 
 
-def _lasting(scenario: Scenario, people: tuple[str, ...]) -> Iterator[Uncertainty]:
+def _words(recipe: Recipe) -> set[str]:
+    """Techniques that people, steps and faults ask for."""
+    scenario = recipe.scenario
+    steps = [
+        step
+        for steps in scenario.job.values()
+        for step in leaves(steps)
+        if isinstance(step, Ascend)
+    ]
+    climbing = {step.technique or "" for step in steps}
+    tired = {str(getattr(fault, "technique", "")) for fault in scenario.faults.values()}
+    own = {recipe.option.people[name].technique.name for name in recipe.people}
+    return own | climbing | tired if steps else set()
+
+
+def _lasting(recipe: Recipe) -> Iterator[Uncertainty]:
     """How long work in place takes, where a step says it in a range.
 
     Other durations wear no rope. Of a repeat only its one work step: two cannot be told apart.
     """
-    for row, name in enumerate(people):
-        for number, step in enumerate(scenario.job.get(name, ()), start=1):
+    for name in recipe.people:
+        for number, step in enumerate(recipe.scenario.job.get(name, ()), start=1):
             works = [s for s in leaves((step,)) if isinstance(s, Work)]
             if len(works) == 1 and not works[0].for_.is_exact:
-                kinds = (Kind.WORK, Kind.HOLD) if isinstance(step, Work) else (Kind.WORK,)
-                targets = [
-                    Target("tape", (row, number, kind), field, how="scale")
-                    for kind in kinds
-                    for field in ("duration_ticks", "cut_ticks")
-                ]
-                yield _make(f"job/{name}/{number}/for", "technique", works[0].for_, targets)
+                yield _make(f"job/{name}/{number}/for", "technique", works[0].for_)
 
 
-def _ropes(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+def _ropes(scenario: Scenario) -> Iterator[Uncertainty]:
     for name, rope in scenario.ropes.items():
-        rows = [i for i, s in enumerate(rigged.sections) if s.rope == name]
-        yield from _rope(f"ropes/{name}", rope, rows, scenario.wear.correlation)
+        yield from _rope(f"ropes/{name}", rope, scenario.wear.correlation)
 
 
-def _rope(
-    base: str, rope: Rope, rows: list[int], correlation: Correlation
-) -> Iterator[Uncertainty]:
-    def scaled(array: ArrayName, field: str, power: float = 1.0) -> list[Target]:
-        return [Target(array, (i,), field, how="scale", power=power) for i in rows]
-
-    if rope.elongation is not None:
-        yield _make(
-            f"{base}/elongation", "rope", rope.elongation, scaled("lines", "stiffness_n", -1)
-        )
+def _rope(base: str, rope: Rope, correlation: Correlation) -> Iterator[Uncertainty]:
+    if follows_elongation(rope) and rope.elongation is not None:
+        yield _make(f"{base}/elongation", "rope", rope.elongation)
     else:
-        yield _make(f"{base}/stiffness", "rope", rope.stiffness, scaled("lines", "stiffness_n"))
-    yield _make(f"{base}/dynamic ratio", "rope", rope.dynamic_ratio, scaled("lines", "stiffness_n"))
-    slow = [Target("lines", (i,), "viscous_s") for i in rows]
-    yield _make(f"{base}/damping", "rope", rope.damping, slow, common_lean("damping", correlation))
-    width = [Target("lines", (i,), "diameter_m") for i in rows]
-    yield _make(f"{base}/diameter", "rope", rope.diameter, width)
-    share = rope.sheath_share.value  # what the sheath has more, the core has less
-    split = scaled("wear", "sheath_j_m") + scaled("wear", "core_j_m", -share / (1.0 - share))
-    yield _make(f"{base}/sheath share", "rope", rope.sheath_share, split)
-    yield _make(f"{base}/strength", "rope", rope.strength, scaled("wear", "breaking_n"))
-    yield _make(f"{base}/termination", "rope", rope.termination, scaled("wear", "breaking_n"))
-    toughness = rope.sheath.toughness
-    yield _make(f"{base}/sheath/toughness", "rope", toughness, scaled("wear", "sheath_j_m"))
+        yield _make(f"{base}/stiffness", "rope", rope.stiffness)
+    yield _make(f"{base}/dynamic ratio", "rope", rope.dynamic_ratio)
+    yield _make(f"{base}/damping", "rope", rope.damping, common_lean("damping", correlation))
+    for word in ("diameter", "sheath share", "strength", "termination"):
+        yield _make(f"{base}/{word}", "rope", getattr(rope, attribute(word)))
+    yield _make(f"{base}/sheath/toughness", "rope", rope.sheath.toughness)
 
 
-def _rope_conditions(
-    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
-) -> Iterator[Uncertainty]:
+def _rope_conditions(scenario: Scenario) -> Iterator[Uncertainty]:
     """What a rope has been through: nobody knows how much softer, weaker or rougher it is."""
     for name, rope in scenario.ropes.items():
-        base, rows = f"ropes/{name}", [i for i, s in enumerate(rigged.sections) if s.rope == name]
-        soft = [Target("lines", (i,), "stiffness_n", how="scale") for i in rows]
-        yield _make(f"{base}/stiffness factor", "rope", rope.stiffness_factor, soft)
-        weak = [Target("wear", (i,), "breaking_n", how="scale") for i in rows]
-        yield _make(f"{base}/strength factor", "rope", rope.strength_factor, weak)
-        rough = [
-            Target("edges", (i, j), "friction", how="scale")
-            for i in rows
-            for j in range(len(rigged.sections[i].edges))
-        ]
-        rough += [
-            Target("variants", (k,), "friction", how="scale")
-            for k, condition in enumerate(conditions)
-            if condition.row in rows
-        ]
-        yield _make(f"{base}/friction factor", "friction", rope.friction_factor, rough)
+        base = f"ropes/{name}"
+        yield _make(f"{base}/stiffness factor", "rope", rope.stiffness_factor)
+        yield _make(f"{base}/strength factor", "rope", rope.strength_factor)
+        yield _make(f"{base}/friction factor", "friction", rope.friction_factor)
 
 
 def _past_wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
     """How worn a rope is before the job: all its worn parts rise and fall together."""
-    for name, rope in scenario.ropes.items():
-        sections = enumerate(rigged.sections)
-        targets = [Target("past", (row,), "z") for row, s in sections if s.rope == name]
-        if rope.worn and targets:
+    for name in dict.fromkeys(section.rope for section in rigged.sections):
+        rope = scenario.ropes[name]
+        if rope.worn:
             source = rope.record or rope.worn[0].sheath.pedigree or rope.worn[0].sheath.basis
             yield Uncertainty(
-                f"ropes/{name}/past wear", "wear", "normal", 0.0, -Z95, Z95, "1", "epistemic",
-                source, tuple(targets),
-            )  # fmt: skip
+                f"ropes/{name}/past wear",
+                "wear",
+                "normal",
+                0.0,
+                -Z95,
+                Z95,
+                "1",
+                "epistemic",
+                source,
+            )
 
 
-def _wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
-    law, rows = scenario.wear, range(len(rigged.sections))
+LAW = (
+    "core exponent", "reference pressure", "reference speed", "cold share", "width share",
+    "arc share", "presliding", "bend strength", "core strength share",
+)  # fmt: skip
+"""Numbers of the wear law that are no part of the fit."""
 
-    def to(field: str, how: How = "set", power: float = 1.0) -> list[Target]:
-        return [Target("wear", (i,), field, None, how, power) for i in rows]
 
-    leans = _leans(scenario)
+def _wear(scenario: Scenario) -> Iterator[Uncertainty]:
+    law, leans = scenario.wear, _leans(scenario)
 
-    def fitted(word: str, value: Measured, targets: list[Target]) -> Uncertainty:
-        return _make(f"wear/{word}", "wear", value, targets, leans[word])
-
-    yield fitted("sheath energy", law.sheath_energy, to("sheath_j_m", "scale"))
-    yield _make("wear/contact share", "wear", law.contact_share, to("sheath_j_m", "scale"))
-    yield _make("wear/rotation", "rope", law.rotation, to("sheath_j_m", "scale"))
-    yield fitted("core energy", law.core_energy, to("core_j_m", "scale"))
-    yield _make("wear/core exponent", "wear", law.core_exponent, to("core_exponent"))
-    yield _make(
-        "wear/reference pressure", "wear", law.reference_pressure, to("reference_pressure_pa")
-    )
-    yield _make("wear/reference speed", "wear", law.reference_speed, to("reference_speed_m_s"))
-    yield _make("wear/cold share", "wear", law.cold_share, to("cold_share"))
-    yield _make("wear/width share", "wear", law.width_share, to("width_share"))
-    yield _make("wear/arc share", "wear", law.arc_share, to("arc_share"))
-    yield _make("wear/presliding", "wear", law.presliding, to("presliding_m"))
-    yield _make("wear/bend strength", "wear", law.bend_strength, to("breaking_n", "scale"))
-    share = law.core_strength_share
-    yield _make("wear/core strength share", "wear", share, to("core_strength_share"))
-    both = [*to("sheath_j_m", "scale", -1.0), *to("core_j_m", "scale", -1.0)]
-    yield _make("wear/discrepancy", "discrepancy", law.discrepancy, both)
+    yield _make("wear/sheath energy", "wear", law.sheath_energy, leans["sheath energy"])
+    yield _make("wear/contact share", "wear", law.contact_share)
+    yield _make("wear/rotation", "rope", law.rotation)
+    yield _make("wear/core energy", "wear", law.core_energy, leans["core energy"])
+    for word in LAW:
+        yield _make(f"wear/{word}", "wear", getattr(law, attribute(word)))
+    yield _make("wear/discrepancy", "discrepancy", law.discrepancy)
+    yield _make("wear/radius exponent", "wear", law.radius_exponent)
 
 
 def _leans(scenario: Scenario) -> dict[str, Leans]:
@@ -248,113 +230,80 @@ def _leans(scenario: Scenario) -> dict[str, Leans]:
         raise ScenarioError([problem]) from error
 
 
-def _on_edges(rigged: Rigged, name: str) -> list[Place]:
-    return [
-        (i, j, section)
-        for i, section in enumerate(rigged.sections)
-        for j, edge in enumerate(section.edges)
-        if edge.kind == "edge" and edge.name == name
-    ]
-
-
-def _spots(rigged: Rigged, conditions: tuple[Condition, ...], name: str) -> Iterator[Spot]:
-    """Every record of an edge: as the sections meet it at the start, and as it may become."""
-    for i, j, section in _on_edges(rigged, name):
-        yield Spot("edges", (i, j), section.edges[j].protection, None, section)
-    for k, c in enumerate(conditions):
-        section = rigged.sections[c.row]
-        if section.edges[c.edge].name == name:
-            yield Spot("variants", (k,), c.cover, c.state, section)
-
-
-def _edges(
-    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
-) -> Iterator[Uncertainty]:
-    exponent = scenario.wear.radius_exponent.value
-    yield _sharpness(scenario, rigged, conditions)
+def _edges(scenario: Scenario) -> Iterator[Uncertainty]:
+    correlation = scenario.wear.correlation
     for name, edge in scenario.edges.items():
-        places = _on_edges(rigged, name)
-        every = list(_spots(rigged, conditions, name))
-        bare = [s for s in every if s.cover in (None, BYPASS)]
-        base = f"edges/{name}"
-        friction = [Target(s.array, s.where, "friction", how="scale") for s in bare]
-        radius = [Target(s.array, s.where, "radius_m") for s in every]
-        sharpness = [Target(s.array, s.where, "severity", None, "scale", -exponent) for s in every]
-        rough = [Target(s.array, s.where, "severity", how="scale") for s in every]
-        steel = edge.surface.name == "steel"
-        common = common_lean("friction of steel", scenario.wear.correlation) if steel else ()
-        yield _make(f"{base}/friction", "friction", edge.friction, friction, common)
-        yield _make(f"{base}/radius", "survey", edge.radius, [*radius, *sharpness])
-        yield _make(f"{base}/roughness", "wear", edge.roughness, rough)
-        yield from _edge_place(name, edge, [(i, j) for i, j, _ in places], rigged)
-    yield from _weather(scenario, rigged, conditions)
+        base, steel = f"edges/{name}", edge.surface.name == "steel"
+        common = common_lean("friction of steel", correlation) if steel else ()
+        yield _make(f"{base}/friction", "friction", edge.friction, common)
+        yield _make(f"{base}/radius", "survey", edge.radius)
+        yield _make(f"{base}/roughness", "wear", edge.roughness)
 
 
-def _sharpness(
-    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
-) -> Uncertainty:
-    """How severity falls with the radius, on every edge."""
-    targets = [
-        Target(s.array, s.where, "severity", None, "exponent", REFERENCE_RADIUS_M / radius_m)
-        for name, radius_m in ((n, e.radius.value) for n, e in scenario.edges.items())
-        for s in _spots(rigged, conditions, name)
-    ]
-    return _make("wear/radius exponent", "wear", scenario.wear.radius_exponent, targets)
+def _weather(scenario: Scenario) -> Iterator[Uncertainty]:
+    for state, factor in scenario.weather.items():
+        yield _make(f"weather/{state}", "wear", factor)
 
 
-def _edge_place(
-    name: str, edge: Edge, places: list[tuple[int, int]], rigged: Rigged
-) -> Iterator[Uncertainty]:
-    """Coordinates of an edge that runs along the face; both its ends move together.
+def _protections(recipe: Recipe) -> Iterator[Uncertainty]:
+    """Each piece of protection has numbers of its own, the same piece in every option."""
+    seen: set[tuple[str, str]] = set()
+    for row, edge, word in _covers(recipe):
+        if (edge, word) in seen:
+            continue
+        seen.add((edge, word))
+        section = recipe.rigged.sections[row]
+        kind = cover_of(recipe.scenario, recipe.option, section, edge, word)
+        base = f"protection/{edge}/{word}"
+        for number in ("friction", "severity", "radius", "thickness"):
+            yield _make(f"{base}/{number}", "protection", getattr(kind, number))
 
-    So does the way on which a load passes it.
-    """
-    for component, (word, value) in enumerate(
-        (("out", edge.out), ("along", edge.along), ("up", edge.up))
-    ):
+
+def _covers(recipe: Recipe) -> Iterator[tuple[int, str, str]]:
+    """Row of the section, edge and kind of every piece of protection, in the scenario's order."""
+    sections = recipe.rigged.sections
+    for name in recipe.scenario.edges:
+        for row, section in enumerate(sections):
+            for edge in section.edges:
+                if edge.kind == "edge" and edge.name == name and edge.protection is not None:
+                    yield row, name, edge.protection
+        for c in recipe.conditions:
+            if sections[c.row].edges[c.edge].name == name and c.cover not in (None, BYPASS):
+                yield c.row, name, str(c.cover)
+
+
+def _bends(recipe: Recipe) -> Iterator[Uncertainty]:
+    """Bends and lengths given directly; named by the edge, so that like options vary alike."""
+    for section in recipe.rigged.sections:
+        if section.direct:
+            for passed in line_of(recipe.option, section).over:
+                base = f"over/{section.person}/{section.role}/{passed.edge}"
+                yield _make(f"{base}/after", "survey", passed.after)
+                yield _make(f"{base}/bend", "survey", passed.bend)
+
+
+def _edge_places(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+    for name, edge in scenario.edges.items():
+        places = [
+            (i, j)
+            for i, section in enumerate(rigged.sections)
+            for j, met in enumerate(section.edges)
+            if met.kind == "edge" and met.name == name
+        ]
+        yield from _edge_place(f"edges/{name}", edge, places)
+
+
+def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:
+    """Coordinates of an edge that runs along the face; both its ends move together."""
+    for component, word in enumerate(PLACES):
+        value = getattr(edge, word)
         if value is not None:
-            targets = [
-                Target("edges", p, field, component, "shift")
+            shifts = tuple(
+                Shift("edges", p, field, component)
                 for p in places
                 for field in ("start_m", "end_m")
-            ]
-            targets += face_targets(rigged, name, component) if targets else []
-            yield _make(f"edges/{name}/{word}", "survey", value, targets)
-
-
-def _weather(
-    scenario: Scenario, rigged: Rigged, conditions: tuple[Condition, ...]
-) -> Iterator[Uncertainty]:
-    for state, factor in scenario.weather.items():
-        targets = [
-            Target(s.array, s.where, "wet_factor")
-            for name, edge in scenario.edges.items()
-            for s in _spots(rigged, conditions, name)
-            if (s.state or edge.state) == state
-        ]
-        yield _make(f"weather/{state}", "wear", factor, targets)
-
-
-def _protections(
-    scenario: Scenario, option: Option, rigged: Rigged, conditions: tuple[Condition, ...]
-) -> Iterator[Uncertainty]:
-    """Each piece of protection has numbers of its own, the same piece in every option."""
-    pieces: dict[tuple[str, str], list[Spot]] = {}
-    for name in scenario.edges:
-        for spot in _spots(rigged, conditions, name):
-            if spot.cover not in (None, BYPASS):
-                pieces.setdefault((name, str(spot.cover)), []).append(spot)
-    for (name, word), spots in pieces.items():
-        kind = cover_of(scenario, option, spots[0].section, name, word)
-        base = f"protection/{name}/{word}"
-        slides = [Target(s.array, s.where, "friction", how="scale") for s in spots]
-        yield _make(f"{base}/friction", "protection", kind.friction, slides)
-        wears = [Target(s.array, s.where, "spares", how="scale", power=-1.0) for s in spots]
-        yield _make(f"{base}/severity", "protection", kind.severity, wears)
-        bends = [Target(s.array, s.where, "own_radius_m") for s in spots]
-        yield _make(f"{base}/radius", "protection", kind.radius, bends)
-        lifts = [Target(s.array, s.where, "thickness_m") for s in spots]
-        yield _make(f"{base}/thickness", "protection", kind.thickness, lifts)
+            )
+            yield _make(f"{base}/{word}", "survey", value, (), shifts)
 
 
 def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
@@ -364,23 +313,15 @@ def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
 
 
 def _anchor(name: str, anchor: Anchor, rows: list[int], rigged: Rigged) -> Iterator[Uncertainty]:
-    words = (("out", anchor.out), ("along", anchor.along), ("up", anchor.up))
-    for component, (word, value) in enumerate(words):
+    for component, word in enumerate(PLACES):
+        value = getattr(anchor, word)
         if value is not None:
-            targets = [Target("lines", (i,), "anchor_m", component) for i in rows]
-            targets += led_targets(rigged, name, component)
-            yield _make(f"anchors/{name}/{word}", "survey", value, targets)
-
-
-def _bends(scenario: Scenario, option: Option, rigged: Rigged) -> Iterator[Uncertainty]:
-    """Bends and lengths given directly; named by the edge, so that like options vary alike."""
-    for i, section in enumerate(rigged.sections):
-        if section.direct:
-            for j, passed in enumerate(line_of(option, section).over):
-                base = f"over/{section.person}/{section.role}/{passed.edge}"
-                after, bend = (
-                    Target("edges", (i, j), "after_m"),
-                    Target("edges", (i, j), "bend_rad"),
-                )
-                yield _make(f"{base}/after", "survey", passed.after, [after])
-                yield _make(f"{base}/bend", "survey", passed.bend, [bend])
+            shifts = [Shift("lines", (i,), "anchor_m", component) for i in rows]
+            shifts += [
+                Shift("edges", (i, j), field, component)
+                for i, section in enumerate(rigged.sections)
+                for j, item in enumerate(section.edges)
+                if item.kind != "edge" and item.name == name
+                for field in ("start_m", "end_m")
+            ]
+            yield _make(f"anchors/{name}/{word}", "survey", value, (), tuple(shifts))

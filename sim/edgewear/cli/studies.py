@@ -27,6 +27,9 @@ def sweep(
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Say what it would take; write nothing.")
     ] = False,
+    edges: Annotated[
+        bool, typer.Option("--edges", help="Keep what happened at every edge of every run.")
+    ] = False,
     verify: Annotated[
         Path | None, typer.Option("--verify", metavar="DIR", help="Check a dataset instead.")
     ] = None,
@@ -43,16 +46,24 @@ def sweep(
     elif out is None:
         raise UsageError("sweep: --out DIR is missing: the dataset needs a place")
     else:
-        _sweep(file, out, workers, cluster, json, quiet)
+        _sweep(file, out, workers, cluster, edges, json, quiet)
 
 
 def _sweep(
-    file: Path, out: Path, workers: int | None, cluster: str | None, json: bool, quiet: bool
+    file: Path,
+    out: Path,
+    workers: int | None,
+    cluster: str | None,
+    edges: bool,
+    json: bool,
+    quiet: bool,
 ) -> None:
     from edgewear.study.sweeping.sweep import sweep
 
     with progress_line(quiet) as told:
-        result = sweep(file, out, workers, cluster, told)
+        result = sweep(file, out, workers, cluster, told, edges=edges)
+    for name in result.foreign:
+        print(f"{name}: no part of this study, left alone", file=sys.stderr)
     if json:
         emit(result.as_json())
     else:
@@ -99,13 +110,19 @@ def replay(
             help="Write its events, wear along the rope and timeline there, as parquet.",
         ),
     ] = None,
+    rate: Annotated[
+        float | None,
+        typer.Option(
+            "--rate", metavar="HZ", help="Samples of the timeline a second; 10 if left out."
+        ),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Play one run of a dataset again. Compared with what was written."""
     from edgewear.study.replay import replay
 
-    found = replay(folder, run, traces)
+    found = replay(folder, run, traces, rate)
     if json:
         emit(found.as_json())
     else:

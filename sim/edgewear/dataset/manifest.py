@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -12,7 +13,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
-from edgewear.dataset.files import Written, read_json, sha256_of, write_json, writing
+from edgewear.dataset.files import TEMPORARY, Written, read_json, sha256_of, write_json, writing
 from edgewear.errors import DatasetError, Mismatch, Unfinished
 from edgewear.records import MODEL
 
@@ -27,6 +28,17 @@ SINGLE = (
     "plan.parquet",
     "log/parts.txt",
 )
+
+_PART = re.compile(r"(?:runs|edges)/part-\d{6,}\.parquet")
+
+UNSAID = ("scenario", "title", "file")
+"""What a manifest says of a study and no outcome depends on, or inputs tell better."""
+
+IDLE = ("title", "notes", "warnings", "study", "path", "source", "library_source")
+"""What a scenario says and no outcome depends on; the study is told for itself."""
+
+MOST_SAID = 8
+"""Differences that are named; more of them mean another study."""
 
 _PACKAGES = ("edgewear", "numpy", "numba", "pyarrow", "scipy", "simpy")
 
@@ -137,22 +149,47 @@ def read_if_there(root: Path) -> Manifest | None:
 def remove(root: Path) -> None:
     """Take a dataset out of a folder, the manifest last, and leave everything else there."""
     with writing(root):
-        for folder in TABLES:
-            for path in sorted((root / folder).glob("*")):
+        left = set(foreign(root))
+        for path in _in_tables(root):
+            if path.relative_to(root).as_posix() not in left:
                 path.unlink()
         for name in (*SINGLE, NAME):
             (root / name).unlink(missing_ok=True)
 
 
-def same_study(found: Manifest, wanted: Manifest, root: Path) -> None:
+def _in_tables(root: Path) -> list[Path]:
+    return sorted(path for folder in TABLES for path in root.glob(f"{folder}/*"))
+
+
+def foreign(root: Path) -> list[str]:
+    """List what lies in the tables' folders and was never written by a study: left alone."""
+    ours = {f"nominal/{name}.parquet" for name in ("events", "wear", "timeline")}
+    names = [path.relative_to(root).as_posix() for path in _in_tables(root)]
+    return [n for n in names if n not in ours and not _PART.fullmatch(n) and TEMPORARY not in n]
+
+
+def same_study(
+    found: Manifest, wanted: Manifest, root: Path, resolved: Mapping[str, Any] | None = None
+) -> None:
     """Refuse to mix two studies in one folder, and say in which way they differ.
+
+    Parameters:
+        found: the manifest that is there.
+        wanted: the one of the study that is to run.
+        root: the folder.
+        resolved: the scenario of the study that is to run, JSON-able.
 
     Raises:
         Mismatch: another study, or the same one with other parameters or of another version.
     """
     if found.study == wanted.study and found.versions == wanted.versions:
         return
-    why = list(_differences(found, wanted))
+    why = _differences(found, wanted)
+    if resolved is not None and found.versions == wanted.versions:
+        why += _inputs_changed(root, resolved)
+    why = why or ["its scenario or parameters differ"]
+    if len(why) > MOST_SAID:
+        why = [*why[:MOST_SAID], f"and {len(why) - MOST_SAID} more"]
     raise Mismatch(
         f"{root}: holds another study: {'; '.join(why)}. Choose another folder, or remove this one."
     )
@@ -170,11 +207,17 @@ def damage(root: Path, manifest: Manifest) -> list[str]:
         elif sha256_of(path) != file.sha256:
             found.append(f"{file.path}: its sha256 is not the one written")
     known = {file.path for file in manifest.files}
-    for path in sorted(path for table in TABLES for path in root.glob(f"{table}/*")):
+    for path in _in_tables(root):
         name = path.relative_to(root).as_posix()
         if name not in known:
             found.append(f"{name}: does not belong to this dataset")
     return found
+
+
+def harm(root: Path, manifest: Manifest) -> list[str]:
+    """List what is wrong with a dataset, less the files that somebody else put there."""
+    others = {f"{name}: does not belong to this dataset" for name in foreign(root)}
+    return [said for said in damage(root, manifest) if said not in others]
 
 
 def require_finished(root: Path, manifest: Manifest) -> None:
@@ -197,10 +240,34 @@ def _differences(found: Manifest, wanted: Manifest) -> list[str]:
     if found.kind != wanted.kind:
         said.append(f"a {found.kind}, not a {wanted.kind}")
     for name, value in wanted.about.items():
-        said += _changes(name, found.about.get(name), value)
+        if name not in UNSAID:
+            said += _changes(name, found.about.get(name), value)
     if found.rows != wanted.rows:
         said.append(f"{found.rows} runs, now {wanted.rows}")
-    return said or ["its scenario or parameters differ"]
+    return said
+
+
+def _inputs_changed(root: Path, resolved: Mapping[str, Any]) -> list[str]:
+    """Name the inputs of the scenario that differ, by address."""
+    try:
+        before = read_json(root, "scenario.json")["scenario"]
+    except (DatasetError, KeyError, TypeError):
+        return []
+    return [
+        change
+        for name, now in resolved.items()
+        if name not in IDLE
+        for change in _changes(name, before.get(name), now)
+    ]
+
+
+def deciding(resolved: Mapping[str, Any]) -> dict[str, Any]:
+    """Leave out of a resolved scenario what decides no outcome: titles, notes, where it lay.
+
+    Parameters:
+        resolved: JSON-able.
+    """
+    return {name: value for name, value in resolved.items() if name not in IDLE}
 
 
 def _changes(name: str, was: object, now: object) -> list[str]:
@@ -209,7 +276,13 @@ def _changes(name: str, was: object, now: object) -> list[str]:
         return []
     if isinstance(was, Mapping) and isinstance(now, Mapping):
         keys = dict.fromkeys([*was, *now])
+        if {"typed", "value"} <= set(was) & set(now):
+            key = "typed" if was["typed"] != now["typed"] else "value"
+            return [f"{name} was {_short(was[key])}, now {_short(now[key])}"]
         return [c for key in keys for c in _changes(f"{name}/{key}", was.get(key), now.get(key))]
+    if isinstance(was, list) and isinstance(now, list) and len(was) == len(now):
+        pairs = enumerate(zip(was, now, strict=True), start=1)
+        return [c for i, (one, other) in pairs for c in _changes(f"{name}/{i}", one, other)]
     return [f"{name} was {_short(was)}, now {_short(now)}"]
 
 

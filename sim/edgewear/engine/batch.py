@@ -8,13 +8,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case import Case, Records
+from edgewear.case import Batch, Case, Records
+from edgewear.engine.course import tape_in
 from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE
+from edgewear.engine.results.sense import blank, reasons
 from edgewear.engine.results.slings import Slung
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
@@ -31,6 +33,7 @@ def play_batch(
     seed: int,
     travel: int = 0,
     edges: bool = True,
+    follows: bool = False,
 ) -> tuple[Records, Records]:
     """Play a tape under many worlds; a run that cannot be computed is kept with its reason.
 
@@ -43,17 +46,18 @@ def play_batch(
         seed: of the study.
         travel: strokes whose mark travel is kept for its percentiles.
         edges: whether the outcomes at each edge are wanted; without them it may go faster.
+        follows: whether the course follows the rope, so that every run has a tape of its own.
 
     Returns:
         RUN (n,) and EDGE (any,); `run` counts from 0 in both.
     """
-    known = {name: column for name, column in values.items() if not np.isnan(column).any()}
+    known = {name: column for name, column in values.items() if not np.isnan(column).all()}
     player = Player(case, Recording(travel=travel))
     all_runs, at_edges = [np.zeros(0, RUN_DTYPE)], [np.zeros(0, EDGE_DTYPE)]
     for first in range(0, len(replicates), ROWS_AT_ONCE):
         some = slice(first, first + ROWS_AT_ONCE)
         patched = {name: column[some] for name, column in known.items()}
-        runs, found = _some(player, tape, patched, replicates[some], seed, edges)
+        runs, found = _some(player, tape, patched, replicates[some], seed, edges, follows)
         found["run"] += first
         all_runs.append(runs)
         at_edges.append(found)
@@ -69,20 +73,23 @@ def _some(
     replicates: NDArray[np.int64],
     seed: int,
     edges: bool,
+    follows: bool,
 ) -> tuple[Records, Records]:
     """Play so many rows that their arrays stay small."""
     case, count = player.case, len(replicates)
     batch, row = case.batch(tape, values, count), section_of(case, tape)
-    if edges or row is None:
+    if edges or row is None or follows:
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
         runs, left = play_fast(case, row, batch, replicates, seed)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
     slung = Slung(case) if edges else None
+    own = _Tapes(case, batch) if follows else None
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
-            done = outcome(player, play(player, batch, run, draws))
+            made = None if own is None else own.of(run)
+            done = outcome(player, play(player, batch, run, draws, movements=made))
             if slung is not None:
                 slung.write(batch, run, draws, done)
         except EdgewearError as error:
@@ -90,7 +97,28 @@ def _some(
             continue
         runs[run], done.edges["run"] = done.run[0], run
         at_edges += [done.edges] if edges else []
-    return runs, np.concatenate(at_edges)
+    marked = case.marks(batch, values)
+    runs["extrapolated"], runs["unlike_standard"] = marked.extrapolated, marked.unlike_standard
+    told = reasons(case, batch, runs, own.kept if own is not None else {})
+    blank(runs, told)
+    found = np.concatenate(at_edges)
+    return runs, found[np.isin(found["run"], np.flatnonzero(told == ""))]
+
+
+class _Tapes:
+    """The tape of each run where the course follows the rope."""
+
+    def __init__(self, case: Case, batch: Batch) -> None:
+        if case.filler is None:
+            raise ValueError(f"{case.option}: made by hand, without a job")
+        self.scenario, self.case, self.batch = case.filler.scenario, case, batch
+        self.player = Player(case)
+        self.kept: dict[int, Records] = {}
+
+    def of(self, run: int) -> Records:
+        """The movements of one run."""
+        self.kept[run] = tape_in(self.scenario, self.case, self.batch, run, self.player)
+        return self.kept[run]
 
 
 def varied(case: Case, seed: int, replicate: int) -> Draws:

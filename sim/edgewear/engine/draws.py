@@ -7,6 +7,7 @@ draws are made, so adding an uncertainty leaves all the other draws as they were
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Sequence
 from hashlib import blake2b
@@ -81,7 +82,14 @@ def joint_uniforms(
     return shares
 
 
-def quantile(distribution: str, median: float, low: float, high: float, share: Floats) -> Floats:
+def quantile(
+    distribution: str,
+    median: float,
+    low: float,
+    high: float,
+    share: Floats,
+    most: float = math.inf,
+) -> Floats:
     """Turn shares into values of a distribution.
 
     Normal and log-normal are given by their median and 90 % interval; where the median is not in
@@ -94,6 +102,7 @@ def quantile(distribution: str, median: float, low: float, high: float, share: F
         distribution: one of DISTRIBUTIONS.
         median, low, high: in the unit of the quantity.
         share: (n,) [1] between 0 and 1.
+        most: what nothing can lie above; the distribution is cut there.
 
     Returns:
         (n,) in the unit of the quantity.
@@ -108,6 +117,7 @@ def quantile(distribution: str, median: float, low: float, high: float, share: F
         return low + (high - low) * share
     if distribution == "triangular":
         return _triangle(median, low, high, share)
+    share = share * _share_below(distribution, median, high, most)
     if distribution == "lognormal":
         return np.exp(_halves(np.log(median), np.log(low), np.log(high), share))
     values = _halves(median, low, high, share)
@@ -215,6 +225,17 @@ def _halves(median: float, low: float, high: float, share: Floats) -> Floats:
 
     z: Floats = ndtri(share) / _Z_95
     return median + np.where(z < 0, (median - low) * z, (high - median) * z)
+
+
+def _share_below(distribution: str, median: float, high: float, most: float) -> float:
+    """Share of a normal or log-normal distribution that lies below `most`, at least its median."""
+    from scipy.special import ndtr
+
+    if math.isinf(most) or high <= median:
+        return 1.0
+    if distribution == "lognormal":
+        median, high, most = math.log(median), math.log(high), math.log(most)
+    return float(ndtr(_Z_95 * (most - median) / (high - median)))
 
 
 def _triangle(peak: float, low: float, high: float, share: Floats) -> Floats:

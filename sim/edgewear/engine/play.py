@@ -21,21 +21,27 @@ def _nobody(movement: Records, start: int) -> None:
 
 
 def play(
-    player: Player, batch: Batch, run: int = 0, draws: Draws = steady, heard: Heard = _nobody
+    player: Player,
+    batch: Batch,
+    run: int = 0,
+    draws: Draws = steady,
+    heard: Heard = _nobody,
+    movements: Records | None = None,
 ) -> int:
     """Play a batch's tape with the numbers of one run; returns the tick at which it ends.
 
     Every line of a person has a clock of its own: a movement begins so long after the one before
     it as it did when the tape was recorded. A movement with `cut_ticks` is cut there. A line that
-    parts makes no movement any more.
+    parts makes no movement any more. `movements` (m,) are made instead of the batch's tape.
 
     Raises:
         RunFailed: the kernel met something that is not a number.
     """
     player.begin(batch, run, draws)
     tape = _Tape(player, heard)
-    for index in range(len(batch.tape[run])):
-        tape.take(batch.tape[run][index : index + 1])
+    made = batch.tape[run] if movements is None else movements
+    for index in range(len(made)):
+        tape.take(made[index : index + 1])
     return max(tape.clocks.values(), default=0)
 
 

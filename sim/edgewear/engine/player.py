@@ -235,6 +235,9 @@ class Player:
         line = self.batch.lines[self.run, row : row + 1]
         edges = self.batch.edges[self.run, row, :count]
         person = self.batch.people[self.run, self._persons[row] :][:1]
+        if self._draws is steady:  # the mean stroke: the median of what varies would be shorter
+            person = person.copy()
+            person["amplitude_cv"] = person["timing_cv"] = 0.0
         wear = self.batch.wear[self.run, row : row + 1]
         regimes = self._routes.of(row, line, edges)
         old, past = self._buffers.get(row), self.case.pasts[row] if self.case.pasts else None

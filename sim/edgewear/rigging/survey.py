@@ -6,7 +6,11 @@ them lie beyond a fixed point, the stand-off of the body, the length of an edge 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
+from functools import reduce
+from typing import Any
+
+import numpy as np
 
 from edgewear.geometry.points import Point
 from edgewear.rigging.model import EdgeOnLine
@@ -133,22 +137,37 @@ def fixed_points(line: Line) -> list[str]:
     return [*([line.anchor] if line.anchor else []), *line.re_anchor]
 
 
-def track(scenario: Scenario, option: Option, person: str) -> tuple[float, float]:
+Number = Callable[[str, Measured], Any]
+"""Gives the number at an address [SI]: one, or (n,) where runs differ."""
+
+
+def as_surveyed(address: str, measured: Measured) -> float:
+    """Give a number as it was typed."""
+    return measured.value
+
+
+def track(
+    scenario: Scenario, option: Option, person: str, number: Number = as_surveyed
+) -> tuple[Any, Any]:
     """Return out and along of the plumb line on which a person hangs below all edges [m].
 
     Out: where the survey says, else the stand-off beyond the outermost edge of the person's
     lines, or below whatever they hang on if that is further out. Along: where the survey says,
     else below the last fixed point or high directional of the working line.
+
+    Parameters: `number`: gives each coordinate.
     """
     lines = option.lines[person]
+    known = placed_edges(scenario)
     used = met_edges(scenario, option, person)
-    held = [p for p in _held_by(scenario, lines.working) if p is not None]
-    outs = [point[0] + STAND_OFF.value for point in used.values()] + [p[0] for p in held[-1:]]
+    held = [name for name in _held_by(lines.working) if place(scenario.anchors[name]) is not None]
+    outs = [_out(scenario.edges[name], name, known, number) + STAND_OFF.value for name in used]
+    outs += [_of_anchor(scenario, held[-1], "out", number)] if held else []
     who = option.people.get(person)
-    out = who.out.value if who is not None and who.out is not None else max(outs, default=0.0)
+    out = who.out.value if who is not None and who.out is not None else _largest(outs)
     if who is not None and who.along is not None:
         return out, who.along.value
-    return out, held[-1][1] if held else 0.0
+    return out, _of_anchor(scenario, held[-1], "along", number) if held else 0.0
 
 
 def met_edges(scenario: Scenario, option: Option, person: str) -> dict[str, Point]:
@@ -160,11 +179,25 @@ def met_edges(scenario: Scenario, option: Option, person: str) -> dict[str, Poin
     return {name: point for name, point in known.items() if name in used}
 
 
-def _held_by(scenario: Scenario, line: Line) -> Iterable[Point | None]:
+def _out(edge: Edge, name: str, known: dict[str, Point], number: Number) -> Any:
+    """Return how far out the middle of an edge lies [m]."""
+    return known[name][0] if edge.out is None else number(f"edges/{name}/out", edge.out)
+
+
+def _of_anchor(scenario: Scenario, name: str, word: str, number: Number) -> Any:
+    value = getattr(scenario.anchors[name], word)
+    return 0.0 if value is None else number(f"anchors/{name}/{word}", value)
+
+
+def _largest(outs: Sequence[Any]) -> Any:
+    return reduce(np.maximum, outs) if any(np.ndim(out) for out in outs) else max(outs, default=0.0)
+
+
+def _held_by(line: Line) -> list[str]:
     names = [*fixed_points(line), *([line.high_directional] if line.high_directional else [])]
     if line.high_directional and line.re_anchor:
         names = [*names[:1], line.high_directional, *line.re_anchor]
-    return [place(scenario.anchors[name]) for name in names]
+    return names
 
 
 def _candidates(scenario: Scenario, line: Line, known: dict[str, Point]) -> list[str]:

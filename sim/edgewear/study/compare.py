@@ -183,6 +183,7 @@ def _study(
         files,
         about,
         tables=lambda: write_nominal(root, nominal),
+        resolved=described.resolved,
         replaces=True,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from edgewear.errors import Problem, RunFailed, ScenarioError
+from edgewear.errors import Problem, RunFailed, ScenarioError, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
@@ -34,6 +35,7 @@ class Ready(NamedTuple):
     scenario: Scenario
     case: Case
     tape: Records
+    follows: bool  # whether the course follows the rope, so that every run has a tape of its own
 
 
 @dataclass(frozen=True)
@@ -64,12 +66,14 @@ class ScenarioModel:
 
         Raises:
             ScenarioError: it cannot be used.
+            UsageError: it was changed after it was read, so that its text says something else.
         """
         if isinstance(scenario, str | Path):
             from edgewear.study.loading import load_riggable
 
             scenario = load_riggable(scenario)
         library = scenario.library_source
+        _unchanged(scenario)
         return cls(scenario.source, scenario.path, seed, travel, edges, library=library)
 
     @property
@@ -86,9 +90,14 @@ class ScenarioModel:
         """Compile an option, or give it as it was compiled before."""
         return _ready(self.text, self.path, self.library, option, typed)
 
-    def uncertainties(self, option: str) -> tuple[Uncertainty, ...]:
-        """What nobody chooses about an option, and the values a study may set."""
-        return _compiled(self.text, self.path, self.library, option, ())[1].uncertainties
+    def uncertainties(self, option: str, typed: Typed = ()) -> tuple[Uncertainty, ...]:
+        """What nobody chooses about an option, and the values a study may set.
+
+        Parameters:
+            option: its name.
+            typed: levers that the scenario is compiled anew for.
+        """
+        return _compiled(self.text, self.path, self.library, option, typed)[1].uncertainties
 
     def rigged(self, option: str) -> dict[str, Any]:
         """An option as it is rigged: JSON-able, SI, null for what has no end."""
@@ -170,8 +179,7 @@ class ScenarioModel:
             return self._play(rows, ())
         groups: dict[Typed, list[int]] = {}
         for index, values in enumerate(zip(*(rows[n] for n in self.structural), strict=True)):
-            typed = tuple(zip(self.structural, map(str, values), strict=True))
-            groups.setdefault(typed, []).append(index)
+            groups.setdefault(typed_of(self.structural, values), []).append(index)
         parts = [
             self._play({name: column[at] for name, column in rows.items()}, typed)
             for typed, at in groups.items()
@@ -185,45 +193,114 @@ class ScenarioModel:
         ready = self.ready(option, typed)
         values = self._values(option, rows)
         runs, edges = play_batch(
-            ready.case, ready.tape, values, rows["replicate"], self.seed, self.travel, self.edges
+            ready.case,
+            ready.tape,
+            values,
+            rows["replicate"],
+            self.seed,
+            self.travel,
+            self.edges,
+            ready.follows,
         )
         edges["run"] = rows["run"][edges["run"]]
         runs["run"] = rows["run"]
         return PlayedRows(runs, edges)
 
-    def traced(self, rows: Block) -> dict[str, Records]:
-        """Play one row with everything written down: events, wear and timeline of `records`."""
+    def traced(self, rows: Block, rate_hz: float | None = None) -> dict[str, Records]:
+        """Play one row with everything written down: events, wear and timeline of `records`.
+
+        Parameters:
+            rows: one row of a plan.
+            rate_hz: samples of the course a second, all kept; None: 10 a second, thinned.
+        """
         from edgewear.engine.batch import varied
+        from edgewear.engine.course import tape_in
         from edgewear.engine.player import Player
-        from edgewear.engine.results.nominal_tables import FULL, Alone, timeline_of, wear_of
+        from edgewear.engine.results.nominal_tables import (
+            FULL,
+            MOST_SAMPLES,
+            Alone,
+            recording_at,
+            timeline_of,
+            wear_of,
+        )
         from edgewear.engine.results.tape_events import play_course, words_of
         from edgewear.engine.run_job import perform
 
         option = str(rows["option"][0])
-        typed = tuple((name, str(rows[name][0])) for name in self.structural)
-        scenario, case, tape = self.ready(option, typed)
+        typed = typed_of(self.structural, [rows[name][0] for name in self.structural])
+        scenario, case, tape, follows = self.ready(option, typed)
         values = self._values(option, rows)
-        known = {name: column for name, column in values.items() if not np.isnan(column).any()}
-        player, batch = Player(case, FULL), case.batch(tape, known, 1)
+        batch = case.batch(tape, values, 1)
+        recording, most = FULL, MOST_SAMPLES
+        if rate_hz is not None:
+            recording = recording_at(rate_hz, lasting_ticks(perform(scenario, case)))
+            most = recording.trace
+        player = Player(case, recording)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
         words = words_of(perform(scenario, case).log)
-        events = play_course(player, batch, 0, draws, words, option)
+        made = tape_in(scenario, case, batch, 0) if follows else None
+        events = play_course(player, batch, 0, draws, words, option, made)
         done = Alone(player)
         return {
             "events": events,
             "wear": wear_of(done, option),
-            "timeline": timeline_of(done, option),
+            "timeline": timeline_of(done, option, most),
         }
 
     def _values(self, option: str, rows: Block) -> Block:
         """Columns by the names of the case's numbers: draws, then what the levers set."""
         levers = {address for address, _, _ in self.sets}
         skipped = {*FIXED, *self.structural, *levers}
-        values = {name: column for name, column in rows.items() if name not in skipped}
+        values = {
+            name: column
+            for name, column in rows.items()
+            if name not in skipped and column.dtype == np.float64  # a table has words of its own
+        }
         for address, concerned, names in self.sets:
             if concerned == option:
                 values.update(dict.fromkeys(names, rows[address]))
         return values
+
+
+def typed_of(names: Sequence[str], values: Sequence[Any]) -> Typed:
+    """Pair levers with the values that a row types for them; blank ones are left out.
+
+    Parameters:
+        names: addresses.
+        values: text as typed, or a number in SI; "" and NaN leave what the scenario says.
+    """
+    pairs = zip(names, values, strict=True)
+    return tuple(
+        (name, value if isinstance(value, str) else float(value))
+        for name, value in pairs
+        if not (value == "" or value != value)
+    )
+
+
+def _unchanged(scenario: Scenario) -> None:
+    """Refuse a scenario whose text says something else: what is computed comes from the text.
+
+    Raises:
+        UsageError: it was changed by hand.
+    """
+    kept = _loaded(scenario.source, scenario.path, scenario.library_source, ())
+    if kept == scenario:
+        return
+    changed = [name for name in type(scenario).model_fields if _differ(kept, scenario, name)]
+    raise UsageError(
+        f"this scenario was changed after it was read ({', '.join(changed)}), and what is computed "
+        "comes from its text: use scenario.with_values({address: value}), or write the file anew"
+    )
+
+
+def _differ(one: Scenario, other: Scenario, name: str) -> bool:
+    return bool(getattr(one, name, None) != getattr(other, name, None))
+
+
+def lasting_ticks(done: Any) -> int:
+    """Ticks that a job took, for the room that its course needs."""
+    return int(done.ticks)
 
 
 @lru_cache(maxsize=64)
@@ -248,7 +325,9 @@ def _compiled(
 
 @lru_cache(maxsize=256)
 def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
+    from edgewear.engine.course import follows_rope
     from edgewear.engine.run_job import record_tape
 
     scenario, case = _compiled(text, path, library, option, typed)
-    return Ready(scenario, case, record_tape(scenario, case))
+    tape = record_tape(scenario, case)
+    return Ready(scenario, case, tape, follows_rope(scenario, case, tape))

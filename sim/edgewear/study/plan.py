@@ -133,7 +133,12 @@ def uncertainty_columns(
 def values_of(uncertainty: Uncertainty, share: NDArray[np.float64]) -> NDArray[np.float64]:
     """Turn shares into values of an uncertainty [its unit]."""
     return quantile(
-        uncertainty.distribution, uncertainty.median, uncertainty.low, uncertainty.high, share
+        uncertainty.distribution,
+        uncertainty.median,
+        uncertainty.low,
+        uncertainty.high,
+        share,
+        uncertainty.most,
     )
 
 

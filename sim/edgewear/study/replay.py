@@ -44,11 +44,22 @@ class Replay:
         return {"schema": "edgewear.replay/1", **vars(self), **lists}
 
 
-def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Replay:
+def replay(
+    folder: str | Path,
+    run: int,
+    traces: str | Path | None = None,
+    rate_hz: float | None = None,
+) -> Replay:
     """Play one run of a dataset again and compare it with what was written.
 
     Bits are compared where versions and processor are those of the dataset; elsewhere numbers
     may differ by 1e-9 of their size, and the result says so.
+
+    Parameters:
+        folder: of a finished dataset.
+        run: row number in the plan.
+        traces: folder for what happened, the demand along the rope and the course over time.
+        rate_hz: samples of the course a second; None: 10 a second, a long course thinned.
 
     Raises:
         DatasetError: no dataset there, or a damaged one; the folder for traces cannot be written.
@@ -66,7 +77,7 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     written = _written(dataset, run, int(row["chunk"][0]))
     model = model_of(dataset)
     now = playing(model, row)
-    files = [] if traces is None else write_traces(Path(traces), model, row)
+    files = [] if traces is None else write_traces(Path(traces), model, row, rate_hz)
     exact = dict(manifest.versions) == manifests.versions()
     found = tuple(_differences(written, now, 0.0 if exact else CLOSE))
     known = {column.name for column in records.PLAN}
@@ -82,15 +93,23 @@ def replay(folder: str | Path, run: int, traces: str | Path | None = None) -> Re
     )
 
 
-def write_traces(folder: Path, model: ScenarioModel, row: Block) -> list[Path]:
+def write_traces(
+    folder: Path, model: ScenarioModel, row: Block, rate_hz: float | None = None
+) -> list[Path]:
     """Play a row with everything written down, and write it: one file a table.
+
+    Parameters:
+        folder: made if it is not there.
+        model: of the dataset.
+        row: one row of its plan.
+        rate_hz: samples of the course a second; None: 10 a second, a long course thinned.
 
     Raises:
         RunFailed: a run that cannot be computed.
         DatasetError: nowhere to write to.
     """
     run, written = int(row["run"][0]), []
-    for name, table in model.traced(row).items():
+    for name, table in model.traced(row, rate_hz).items():
         metadata = {"run": str(run), "option": str(row["option"][0])}
         path = f"{name}-{run}.parquet"
         write_table(folder, path, table_of_records(records.TABLES[name], table, metadata))
@@ -107,7 +126,7 @@ def model_of(dataset: Dataset) -> ScenarioModel:
         path=str(about["file"]),
         seed=int(about["seed"]),
         travel=int(about.get("travel", 0)),
-        edges=dataset.manifest.kind == "compare",
+        edges=dataset.manifest.kind == "compare" or bool(about.get("edges")),
         structural=tuple(about.get("structural", ())),
         sets=tuple((a, o, tuple(names)) for a, o, names in about.get("sets", ())),
         library=library.read_text("utf-8") if library.is_file() else None,

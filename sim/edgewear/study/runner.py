@@ -41,6 +41,7 @@ class Study:
     files: Mapping[str, bytes]  # path below the folder -> content, all part of the identity
     about: Mapping[str, Any]  # what the manifest says: title, seed, replicates ...
     tables: Callable[[], list[Written]] = list  # writes further tables, the same each time
+    resolved: Mapping[str, Any] | None = None  # the scenario, to name what differs in another
     replaces: bool = False  # whether another study of the same kind gives way to this one
 
 
@@ -65,8 +66,8 @@ def run_study(study: Study, gang: WorkerPool, progress: Told | None = None) -> M
         if found is not None and _gives_way(study, found):
             manifests.remove(study.root)
         elif found is not None:
-            manifests.same_study(found, _opening(study), study.root)
-        if found is not None and found.finished and not manifests.damage(study.root, found):
+            manifests.same_study(found, _opening(study), study.root, study.resolved)
+        if found is not None and found.finished and not manifests.harm(study.root, found):
             return found
         return _run(study, gang, _Tally(study, progress))
 
@@ -165,9 +166,10 @@ def _note(root: Path, files: list[Written] | tuple[Written, ...]) -> None:
 
 
 def _strays(root: Path, known: set[str]) -> list[Path]:
-    """Parts that no chunk of this study has."""
+    """Parts that no chunk of this study has; what nobody's study wrote is left alone."""
     found = [*root.glob("runs/*"), *root.glob("edges/*")]
-    return [path for path in found if path.relative_to(root).as_posix() not in known]
+    left = {*known, *manifests.foreign(root)}
+    return [path for path in found if path.relative_to(root).as_posix() not in left]
 
 
 class _Tally:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset.run_json import run_document
-from edgewear.errors import UsageError
+from edgewear.errors import RunFailed, UsageError
 from edgewear.study.model import ScenarioModel
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
     from edgewear.engine.results.line_outcomes import bare_edges, line_outcomes
     from edgewear.engine.results.nominal_tables import FULL, events_of
     from edgewear.engine.results.outcome import outcome
+    from edgewear.engine.results.sense import meaningless
     from edgewear.engine.results.slings import sling_wear
     from edgewear.engine.run_job import perform
 
@@ -40,6 +41,8 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
     ready = model.ready(name)
     done = perform(ready.scenario, ready.case, ready.scenario.when, FULL)
     found = outcome(done.player, done.ticks)
+    if told := meaningless(done.player, done.tape, found.run[0]):
+        raise RunFailed(f"{name}: {told}")
     return run_document(
         name,
         model.rigged(name),

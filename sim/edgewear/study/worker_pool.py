@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import atexit
 import multiprocessing
-import os
-import signal
-import sys
 import threading
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
@@ -18,11 +15,12 @@ from concurrent.futures import (
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
-from types import FrameType
+from contextlib import suppress
 from typing import Any, ParamSpec, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
+from edgewear.study.workers.life import enter
+from edgewear.study.workers.stopping import Asked, stop_on_request
 
 Given = TypeVar("Given")
 Result = TypeVar("Result")
@@ -31,6 +29,12 @@ P = ParamSpec("P")
 Task = Callable[[int], Result]
 
 CLUSTER_TIMEOUT_S = 10
+
+NOBODY_S = 60.0
+"""So long a cluster may be without workers, which may be starting anew."""
+
+LOOKS_S = 0.5
+"""Between two looks at what was asked for and at who is there."""
 
 ATTEMPTS = 3
 """A chunk that was alone with a worker when it died is blamed after so many deaths."""
@@ -57,6 +61,7 @@ class WorkerPool:
         width: chunks to keep under way at once.
         leave: lets go of what `make` draws on.
         ahead: workers that may start before there is anything to do.
+        present: counts the workers that are there.
     """
 
     def __init__(
@@ -65,12 +70,14 @@ class WorkerPool:
         width: int,
         leave: Callable[[], object] = lambda: None,
         ahead: int = 0,
+        present: Callable[[], int] = lambda: 1,
     ) -> None:
         """Start nothing yet."""
         self._make = make
         self._leave = leave
         self._executor: Executor | None = None
         self._ahead = ahead
+        self.present = present
         self.width = width
 
     def __enter__(self) -> WorkerPool:
@@ -163,7 +170,8 @@ def processes(workers: int, ready: Callable[[], object] | None = None) -> Worker
     context = multiprocessing.get_context("spawn")
 
     def make() -> Executor:
-        return ProcessPoolExecutor(workers, context, _enter, (ready,))
+        bound = threading.current_thread() is threading.main_thread()
+        return ProcessPoolExecutor(workers, context, enter, (ready, bound))
 
     return WorkerPool(make, workers + 1, ahead=workers)
 
@@ -175,7 +183,7 @@ def cluster(address: str) -> WorkerPool:
         address: of the scheduler, for example tcp://host:8786.
 
     Raises:
-        UsageError: nothing answers there, or dask is not installed.
+        UsageError: nothing answers there, nobody works there, or dask is not installed.
     """
     try:
         from distributed import Client
@@ -185,8 +193,20 @@ def cluster(address: str) -> WorkerPool:
         client = Client(address, timeout=CLUSTER_TIMEOUT_S)
     except (OSError, ValueError) as error:
         raise UsageError(f"no dask scheduler answers at {address}: {error}") from error
+    try:
+        client.wait_for_workers(1, timeout=CLUSTER_TIMEOUT_S)
+    except TimeoutError as error:
+        client.close()
+        raise UsageError(
+            f"the dask scheduler at {address} has no workers: start some with "
+            f"`dask worker {address}`"
+        ) from error
+
+    def present() -> int:
+        return len(client.scheduler_info()["workers"])
+
     width = max(sum(client.nthreads().values()), 1)
-    return WorkerPool(client.get_executor, 2 * width, client.close)
+    return WorkerPool(client.get_executor, 2 * width, client.close, present=present)
 
 
 def run_chunks(
@@ -213,13 +233,14 @@ def run_chunks(
         Exception: what a task raised.
     """
     waiting = iter(chunks)
-    with _stop_on_request() as asked:
+    with stop_on_request() as asked:
         try:
             while suspects := _until_a_death(gang, task, waiting, done, asked):
+                _heed(asked)
                 for chunk in suspects:
                     _alone(gang, task, chunk, done, blamed)
                     _heed(asked)
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, Interrupted, Unfinished):
             gang.dismiss()
             raise
 
@@ -229,7 +250,7 @@ def _until_a_death(
     task: Task[Result],
     waiting: Iterator[int],
     done: Callable[[Result], None],
-    asked: threading.Event,
+    asked: Asked,
 ) -> list[int]:
     under_way: dict[Future[Result], int] = {}
     suspects: list[int] = []
@@ -244,7 +265,7 @@ def _until_a_death(
                 suspects.append(chunk)
         if not under_way:
             break
-        for future in wait(under_way, return_when=FIRST_COMPLETED).done:
+        for future in _finished(gang, under_way, asked):
             chunk = under_way.pop(future)
             if _died(future):
                 suspects.append(chunk)
@@ -255,6 +276,30 @@ def _until_a_death(
     elif asked.is_set():
         _heed(asked)
     return sorted(suspects)
+
+
+def _finished(
+    gang: WorkerPool, under_way: Iterable[Future[Result]], asked: Asked
+) -> set[Future[Result]]:
+    """Wait for chunks, as long as somebody works at them and nobody wants to end at once.
+
+    Raises:
+        Interrupted: the time in which chunks may be finished is over.
+        Unfinished: nobody has been there for long.
+    """
+    alone_since: float | None = None
+    while True:
+        found = wait(under_way, timeout=LOOKS_S, return_when=FIRST_COMPLETED).done
+        if found:
+            return found
+        if asked.is_over():
+            _heed(asked)
+        now = time.monotonic()
+        alone_since = (alone_since or now) if gang.present() == 0 else None
+        if alone_since is not None and now - alone_since > NOBODY_S:
+            raise Unfinished(
+                f"no workers for {NOBODY_S:g} s; what is finished is kept, the same command goes on"
+            )
 
 
 def _alone(
@@ -306,43 +351,6 @@ def _died(future: Future[Any]) -> bool:
     return isinstance(error, BrokenProcessPool) or type(error).__name__ == "KilledWorker"
 
 
-def _heed(asked: threading.Event) -> None:
+def _heed(asked: Asked) -> None:
     if asked.is_set():
         raise Interrupted("stopped on request; what is finished is kept, the same command goes on")
-
-
-@contextmanager
-def _stop_on_request() -> Iterator[threading.Event]:
-    """Let the first Ctrl-C ask for an orderly end and the second one end at once."""
-    asked = threading.Event()
-    if threading.current_thread() is not threading.main_thread():
-        yield asked
-        return
-    before = signal.getsignal(signal.SIGINT)
-
-    def hear(number: int, frame: FrameType | None) -> None:
-        if asked.is_set():
-            raise KeyboardInterrupt
-        asked.set()
-
-    signal.signal(signal.SIGINT, hear)
-    try:
-        yield asked
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def _enter(ready: Callable[[], object] | None) -> None:
-    """Make a process a worker: deaf to Ctrl-C, quick to leave, its kernels loaded."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    atexit.register(_leave)
-    if ready is not None:
-        with suppress(Exception):  # its rows will say what is wrong
-            ready()
-
-
-def _leave() -> None:
-    """End a worker without taking its modules apart, which takes longer than a chunk."""
-    sys.stdout.flush()
-    sys.stderr.flush()
-    os._exit(0)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.domain import domain_lines
+from edgewear.case.judged.domain import domain_lines
 from edgewear.percentiles import HIGH, LOW, MIDDLE, kept_to
 from edgewear.scenario import load_text
 from edgewear.validation.bench_tests import BENCH, Bench

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgewear.case.domain import domain_lines
+from edgewear.case.judged.domain import domain_lines
 from edgewear.scenario import load_text
 from edgewear.validation.observations import Observations, Row
 from edgewear.validation.rivals import LAWS, Rival, rivals

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -172,7 +173,7 @@ def statuses_of(
     more += [terms.OVER_LIMIT] * over
     more += [status for status in rigged if status not in first]
     runs = sample.runs
-    if (runs["extrapolated"] != "").any():
+    if _extrapolated(runs):
         more.append(terms.EXTRAPOLATED)
     if (runs["reason"] == terms.WINDOW_FULL).any():
         more.append(terms.WINDOW_FULL)
@@ -338,10 +339,12 @@ def _capped(found: Quantiles, touched: bool) -> Quantiles:
 
 
 def _extrapolated(runs: Columns) -> tuple[str, ...]:
-    named = {
-        part.strip() for text in set(runs["extrapolated"].tolist()) for part in text.split(",")
-    }
-    return tuple(sorted(named - {""}))
+    """Inputs outside the observations in at least half of the trials; few trials reach anywhere."""
+    texts = runs["extrapolated"].tolist()
+    counted = Counter(
+        name for text in texts for name in {part.strip() for part in text.split(",")} - {""}
+    )
+    return tuple(sorted(name for name, times in counted.items() if 2 * times >= len(texts)))
 
 
 def _median(values: NDArray[np.float64]) -> float | None:

@@ -10,6 +10,7 @@ from edgewear import mechanics, records
 from edgewear.case import Records
 from edgewear.engine.player import Player, Recording
 from edgewear.engine.run_job import Performance
+from edgewear.errors import UsageError
 from edgewear.job.log import COLUMNS
 from edgewear.layout import TICK_S
 
@@ -21,6 +22,33 @@ HALF_STEP = Recording(step_s=0.005)
 
 MOST_SAMPLES = 2_000
 """Samples of the course kept for each line; a longer one is thinned evenly."""
+
+MOST_ROOM = 20_000_000
+"""Samples that are held at once, about a gigabyte."""
+
+
+def recording_at(rate_hz: float, ticks: int) -> Recording:
+    """Record the course so many times a second.
+
+    Parameters:
+        rate_hz: samples a second, at most one a tick.
+        ticks: that the run may take; twice as many are made room for.
+
+    Raises:
+        UsageError: no such rate, or more samples than fit.
+    """
+    if not 0.0 < rate_hz <= 1.0 / TICK_S:
+        raise UsageError(f"rate {rate_hz:g} Hz: above 0 and at most {1.0 / TICK_S:g} is allowed")
+    every = max(1, round(1.0 / (rate_hz * TICK_S)))
+    room = 2 * ticks // every + 1_000
+    if room > MOST_ROOM:
+        most_hz = MOST_ROOM / (2 * ticks * TICK_S)
+        raise UsageError(
+            f"rate {rate_hz:g} Hz: {room:,} samples of a run this long do not fit; "
+            f"at most {most_hz:.3g} Hz do"
+        )
+    return FULL._replace(trace=room, trace_ticks=every)
+
 
 EVENT_DTYPE = records.numpy_dtype(records.EVENT)
 WEAR_DTYPE = records.numpy_dtype(records.WEAR)
@@ -56,9 +84,15 @@ def wear_of(done: HasPlayer, option: str) -> Records:
     return np.concatenate([np.zeros(0, WEAR_DTYPE), *blocks])
 
 
-def timeline_of(done: HasPlayer, option: str) -> Records:
-    """Give the course of every line that was used, `records.TIMELINE` (n,)."""
-    blocks = [_course(done.player, row, option) for row in sorted(done.player.in_use)]
+def timeline_of(done: HasPlayer, option: str, most: int = MOST_SAMPLES) -> Records:
+    """Give the course of every line that was used, `records.TIMELINE` (n,).
+
+    Parameters:
+        done: the run.
+        option: its name, for the rows.
+        most: samples kept for each line; a longer course is thinned evenly.
+    """
+    blocks = [_course(done.player, row, option, most) for row in sorted(done.player.in_use)]
     return np.concatenate([np.zeros(0, TIMELINE_DTYPE), *blocks])
 
 
@@ -74,10 +108,10 @@ def _wear(player: Player, row: int, option: str) -> Records:
     return rows
 
 
-def _course(player: Player, row: int, option: str) -> Records:
+def _course(player: Player, row: int, option: str, most: int) -> Records:
     buffers = player.buffers(row)
     taken = min(int(buffers.state["samples"][0]), buffers.trace.size)
-    samples = buffers.trace[: taken : max(taken // MOST_SAMPLES, 1)]
+    samples = buffers.trace[: taken : max(taken // most, 1)]
     rows = np.zeros(samples.size, TIMELINE_DTYPE)
     rows["option"], rows["line"] = option, player.case.line_names[row]
     rows["time_s"] = samples["tick"] * TICK_S

@@ -78,6 +78,7 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
     """
     rows = np.zeros(count, RUN_DTYPE)
     rows["status"], rows["reason"], rows["extrapolated"] = OK, "", ", ".join(extrapolated)
+    rows["unlike_standard"] = ""
     for name in AS_THEY_ARE:
         rows[name] = getattr(figures, name)
     demand = np.asarray(figures.demand)

@@ -25,7 +25,13 @@ def words_of(log: list[Entry]) -> Words:
 
 
 def play_course(
-    player: Player, batch: Batch, run: int, draws: Draws, words: Words, option: str
+    player: Player,
+    batch: Batch,
+    run: int,
+    draws: Draws,
+    words: Words,
+    option: str,
+    movements: Records | None = None,
 ) -> Records:
     """Play a batch's tape with the numbers of one run, and write down what happened.
 
@@ -33,7 +39,7 @@ def play_course(
     run's log.
 
     Parameters:
-        player, batch, run, draws: as for `play`.
+        player, batch, run, draws, movements: as for `play`.
         words: of the steps.
         option: its name, for the rows.
 
@@ -44,7 +50,7 @@ def play_course(
         RunFailed: the kernel met something that is not a number.
     """
     course = _Course(player, words)
-    play(player, batch, run, draws, course.hear)
+    play(player, batch, run, draws, course.hear, movements)
     entries = sorted(course.entries(), key=lambda entry: entry.tick)
     rows = np.zeros(len(entries), EVENT_DTYPE)
     rows["option"] = option

@@ -8,6 +8,7 @@ subject; no rope is refused, because old ropes have to be computed too.
 from __future__ import annotations
 
 from math import sqrt
+from typing import NamedTuple
 
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.models.scenario import Scenario
@@ -68,49 +69,112 @@ def check_ropes(scenario: Scenario) -> tuple[str, ...]:
     )
 
 
+class Failing(NamedTuple):
+    """What a rope's standard would not pass: the subject of the clause, and a sentence."""
+
+    standard: str
+    subject: str
+    found: str
+
+    @property
+    def sentence(self) -> str:
+        """The standard, its subject and what was found."""
+        return f"{self.standard}, {self.subject}: {self.found}"
+
+
 def rope_warnings(rope: Rope) -> list[str]:
-    """Compare a rope with the standard of its family."""
+    """Compare a rope with the standard of its family.
+
+    Parameters:
+        rope: the rope.
+    """
+    return [failing.sentence for failing in _failings(rope)]
+
+
+def unlike(rope: Rope) -> tuple[str, ...]:
+    """Name what the standard of a rope's family would not pass.
+
+    Parameters:
+        rope: the rope.
+    """
+    return tuple(failing.subject for failing in _failings(rope))
+
+
+def _failings(rope: Rope) -> list[Failing]:
     return _en_1891(rope) if rope.family == "low-stretch" else _en_892(rope)
 
 
-def _en_1891(rope: Rope) -> list[str]:
+def _en_1891(rope: Rope) -> list[Failing]:
     kind = rope.type_ if rope.type_ in STRENGTH_N else "A"
-    found: list[str] = []
+    found: list[Failing] = []
     low, high = DIAMETER_M
     if not low <= rope.diameter.value <= high:
-        found.append(f"EN 1891, diameter: {rope.diameter.value * 1e3:g} mm is outside 8.5 to 16 mm")
+        found.append(
+            Failing(
+                "EN 1891", "diameter", f"{rope.diameter.value * 1e3:g} mm is outside 8.5 to 16 mm"
+            )
+        )
     if rope.strength.value < STRENGTH_N[kind]:
         found.append(
-            f"EN 1891, static strength: {rope.strength.value / 1e3:g} kN is below "
-            f"{STRENGTH_N[kind] / 1e3:g} kN for type {kind}"
+            Failing(
+                "EN 1891",
+                "static strength",
+                f"{rope.strength.value / 1e3:g} kN is below "
+                f"{STRENGTH_N[kind] / 1e3:g} kN for type {kind}",
+            )
         )
     terminated = rope.strength.value * rope.termination.value
     if terminated < TERMINATED_N[kind]:
         found.append(
-            f"EN 1891, static strength with terminations: {terminated / 1e3:.1f} kN is below "
-            f"{TERMINATED_N[kind] / 1e3:g} kN for type {kind}"
+            Failing(
+                "EN 1891",
+                "static strength with terminations",
+                f"{terminated / 1e3:.1f} kN is below "
+                f"{TERMINATED_N[kind] / 1e3:g} kN for type {kind}",
+            )
         )
     elongation = _elongation(rope)
     if elongation > ELONGATION * (1 + 1e-9):
         found.append(
-            f"EN 1891, elongation between 50 kg and 150 kg: {100 * elongation:.1f} % is above 5 %"
+            Failing(
+                "EN 1891",
+                "elongation between 50 kg and 150 kg",
+                f"{100 * elongation:.1f} % is above 5 %",
+            )
         )
+    return [*found, *_en_1891_build(rope, kind)]
+
+
+def _en_1891_build(rope: Rope, kind: str) -> list[Failing]:
+    """How a rope is built: its sheath, and the peak of the standard's fall."""
+    found: list[Failing] = []
     least = least_sheath_share(rope.diameter.value)
     if rope.sheath_share.value < least * (1 - 1e-3):
         found.append(
-            f"EN 1891, proportion of sheath: {100 * rope.sheath_share.value:.1f} % is below "
-            f"{100 * least:.2f} % at {rope.diameter.value * 1e3:g} mm"
+            Failing(
+                "EN 1891",
+                "proportion of sheath",
+                f"{100 * rope.sheath_share.value:.1f} % is below "
+                f"{100 * least:.2f} % at {rope.diameter.value * 1e3:g} mm",
+            )
         )
     if rope.peak_force is not None and rope.peak_force.value >= PEAK_N:
         found.append(
-            f"EN 1891, peak force at fall factor 0.3: {rope.peak_force.value / 1e3:g} kN is not "
-            f"below 6 kN"
+            Failing(
+                "EN 1891",
+                "peak force at fall factor 0.3",
+                f"{rope.peak_force.value / 1e3:g} kN is not below 6 kN",
+            )
         )
     most = most_stiffness_n(PEAK_MASS_KG[kind], PEAK_N, PEAK_FALL_FACTOR)
     if rope.peak_force is None and rope.stiffness.value > most:
         found.append(
-            f"EN 1891, peak force at fall factor 0.3: a spring of {rope.stiffness.value / 1e3:.1f} "
-            f"kN is above {most / 1e3:.2f} kN, so it would reach 6 kN (no damping counted)"
+            Failing(
+                "EN 1891",
+                "peak force at fall factor 0.3",
+                f"a spring of {rope.stiffness.value / 1e3:.1f} "
+                f"kN is above {most / 1e3:.2f} kN, so it would reach 6 kN (no damping counted)",
+            )
         )
     return found
 
@@ -122,14 +186,16 @@ def _elongation(rope: Rope) -> float:
     return 100 * GRAVITY_M_S2 / rope.stiffness.value
 
 
-def _en_892(rope: Rope) -> list[str]:
-    found: list[str] = []
+def _en_892(rope: Rope) -> list[Failing]:
+    found: list[Failing] = []
     if rope.type_ == "single" and rope.peak_force and rope.peak_force.value > DYNAMIC_PEAK_N:
-        found.append(f"EN 892, peak force: {rope.peak_force.value / 1e3:g} kN is above 12 kN")
+        found.append(
+            Failing("EN 892", "peak force", f"{rope.peak_force.value / 1e3:g} kN is above 12 kN")
+        )
     if rope.static_elongation and rope.static_elongation.value > STATIC_ELONGATION_892:
         share = 100 * rope.static_elongation.value
-        found.append(f"EN 892, static elongation: {share:g} % is above 10 %")
+        found.append(Failing("EN 892", "static elongation", f"{share:g} % is above 10 %"))
     if rope.dynamic_elongation and rope.dynamic_elongation.value > DYNAMIC_ELONGATION_892:
         share = 100 * rope.dynamic_elongation.value
-        found.append(f"EN 892, dynamic elongation: {share:g} % is above 40 %")
+        found.append(Failing("EN 892", "dynamic elongation", f"{share:g} % is above 40 %"))
     return found

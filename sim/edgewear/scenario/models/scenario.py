@@ -244,7 +244,7 @@ class Scenario(Closed):
     _read_by: Reader | None = PrivateAttr(default=None)
 
     def with_values(self, values: Mapping[str, str | float]) -> Scenario:
-        """Read the scenario again with some inputs replaced.
+        """Read the scenario again with some inputs replaced, as if they had been typed.
 
         Parameters:
             values: address, perhaps with `*` -> text as it would be typed, or a number in SI.

@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any, NamedTuple
 
+from edgewear.scenario.models.base import Factor
 from edgewear.scenario.models.gear import Edge, Rope
-from edgewear.scenario.models.people import Detection, Person, Times, WorkDefaults
+from edgewear.scenario.models.people import Detection, Person, Technique, Times, WorkDefaults
 from edgewear.scenario.models.scenario import Anchor, Limits, Line
 from edgewear.scenario.models.steps import STEPS, Step
 from edgewear.scenario.models.wear import WearParameters
+from edgewear.scenario.read.aliases import aliased
+from edgewear.scenario.read.libraries import built_in
 from edgewear.scenario.read.merging import EDGE_BY_EDGE, LINE_KEYS, OPTION_KEYS, PERSON_KEYS
 from edgewear.scenario.read.sections import TOP_KEYS
 from edgewear.scenario.read.validate import keys_at, quantity_at
@@ -28,7 +31,11 @@ _FAMILIES: dict[str, Any] = {
     "work": WorkDefaults,
     "detection": Detection,
     "limits": Limits,
+    "techniques": dict[str, Technique],
+    "weather": dict[str, Factor],
 }
+_LIBRARY_WORDS = ("techniques", "weather")
+"""Sections whose words are the library's, typed in the file or not."""
 _WORD_KEYS = {"protect": "is", "bypass": "is", "backup": "is"}
 
 
@@ -46,9 +53,12 @@ def matching(data: Mapping[str, Any], pattern: str) -> Match:
         data: the file's text values.
         pattern: an address; `*` stands for every name or index.
     """
+    parts = pattern.split("/")
+    if found := aliased(data, parts, _value):
+        return Match(tuple(found), "")
     paths: list[Path_] = [()]
-    for part in pattern.split("/"):
-        found: list[Path_] = []
+    for part in parts:
+        found = []
         problems: list[str] = []
         for path in paths:
             steps, problem = _next(data, path, part)
@@ -73,6 +83,8 @@ def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_],
         return [], f"{part!r} is no number from 1 to {len(value)}"
     if isinstance(value, Mapping) and part in value:
         return [(*path, part)], ""
+    if path in {(top,) for top in _LIBRARY_WORDS} and "library" in data:
+        return [(*path, part)], ""  # a word of the user's own; reading it says if there is none
     allowed = allowed_keys(data, path)
     if part in allowed:
         return [(*path, part)], ""
@@ -118,6 +130,8 @@ def allowed_keys(data: Mapping[str, Any], path: Path_) -> list[str]:
     if not path:
         return list(TOP_KEYS)
     top, rest = path[0], path[1:]
+    if top in _LIBRARY_WORDS and not rest:
+        return list(built_in()[top])
     if top in _FAMILIES:
         return keys_at(_FAMILIES[top], rest)
     if top == "job":
@@ -139,6 +153,8 @@ def quantity_due(path: Path_, data: Mapping[str, Any]) -> Quantity | None:
         data: the file's text values.
     """
     top, rest = path[0], path[1:]
+    if top == "weather":
+        return Quantity("factor", low=0.0)
     if top in _FAMILIES:
         return quantity_at(_FAMILIES[top], rest) if rest else None
     if top == "job":

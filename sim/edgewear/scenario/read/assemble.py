@@ -286,7 +286,12 @@ class Assembly(Sections):
         def all_of(section: str, model: type[M], expand: Callable[[str], Any]) -> dict[str, M]:
             built = {}
             for word in words[section]:
-                thing = self.validator.model(model, expand(word), ("library", section, word))
+                path = (
+                    (section, word)
+                    if word in self.data.get(section, ())
+                    else ("library", section, word)
+                )
+                thing = self.validator.model(model, expand(word), path)
                 if thing is not None:
                     built[word] = thing
             return built

@@ -11,14 +11,39 @@ from typing import Any
 
 from edgewear.scenario.read.libraries import Library, stamped
 from edgewear.scenario.text.choices import did_you_mean
+from edgewear.scenario.text.quantities import Quantity
+from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 from edgewear.scenario.text.tree import Path_
 
 Report = Callable[[Path_, str], None]
 """Notes what is wrong at a path of the file."""
 
 
+_DIAMETER = Quantity("length")
+_MASS = Quantity("mass per length")
+
 BACKUP = "slipping backup"
 """The device on a safety line where nothing is said."""
+
+
+def _of_section(mass: Any, usual: Any, typed: Any) -> Any:
+    """Mass of a metre of a rope like another, but thicker or thinner: it goes with the section.
+
+    Parameters:
+        mass: of a metre of the other rope, an entry of the library.
+        usual: diameter of the other rope.
+        typed: diameter of this one.
+    """
+    try:
+        ratio = (
+            read_quantity(typed, _DIAMETER, {}).value / read_quantity(usual, _DIAMETER, {}).value
+        )
+        known = read_quantity(mass, _MASS, {})
+    except (QuantityProblem, ZeroDivisionError):
+        return mass  # what is wrong with the diameter is told where it stands
+    factor = ratio * ratio
+    scaled = {"value": known.value * factor, "low": known.low * factor, "high": known.high * factor}
+    return known.model_copy(update=scaled)
 
 
 class Unknown(Exception):
@@ -81,6 +106,8 @@ class Expander:
         if "stiffness" in found:
             base.pop("elongation", None)
         rope = {**base, **found}
+        if "diameter" in base and "diameter" in found and "mass" not in found:
+            rope["mass"] = _of_section(base["mass"], base["diameter"], found["diameter"])
         family = rope.get("family", "low-stretch")
         defaults = self.library["rope defaults"].get(str(family), {})
         rope = {**stamped(defaults, f"{family} rope"), **rope}

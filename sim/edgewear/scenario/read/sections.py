@@ -47,6 +47,7 @@ TOP_KEYS = (
     "wear",
     "times",
     "work",
+    "techniques",
     "weather",
     "detection",
     "notes",
@@ -75,7 +76,7 @@ class Sections:
         """Paths of named things that could not be built."""
         self._check_top()
         self.setting = self._setting()
-        self.library = self._library()
+        self.library = self._with_techniques(self._library())
         self.context = {
             "accuracy": lib.accuracies(self.library),
             "exact": self.setting == "test",
@@ -132,6 +133,22 @@ class Sections:
             self.report(("library",), f"{own!r} cannot be used, see its problems")
             self.tree.problems.extend(error.problems)
             return lib.built_in()
+
+    def _with_techniques(self, library: lib.Library) -> lib.Library:
+        """Let the file's own numbers of a technique take the place of the library's."""
+        known, own = library["techniques"], self.named("techniques")
+        changed = {}
+        for word, found in own.items():
+            path: Path_ = ("techniques", word)
+            if word not in known:
+                hint = did_you_mean(word, list(known))
+                message = f"unknown technique {word!r}: allowed are {', '.join(known)}{hint}"
+                self.tree.report(path, message, key=True)
+            elif not isinstance(found, dict):
+                self.report(path, "keys with values are due, such as {rise: 0.4 m}")
+            else:
+                changed[word] = {**known[word], **found}
+        return {**library, "techniques": {**known, **changed}} if changed else library
 
     def text(self, key: str) -> str:
         """Read a text at the top."""

@@ -309,7 +309,8 @@ def _rest() -> list[str]:
         _section(
             "Parameters",
             "These sections replace values of the library; all their keys may be left out. "
-            "`weather` maps dry, wet, gritty and icy to a factor on wear.",
+            "`weather` maps dry, wet, gritty and icy to a factor on wear; `techniques` changes "
+            "numbers of the library's techniques, such as `techniques: {jerky: {rise: 0.35 m}}`.",
             "`wear`:",
             _keys(WearParameters),
             "`times`:",

@@ -314,6 +314,7 @@ def scenario_schema() -> Schema:
         "wear": _object(_properties(WearParameters)[0]),
         "times": _object(_properties(Times)[0]),
         "work": _object(_properties(WorkDefaults)[0]),
+        "techniques": _named(_object(_technique())),
         "weather": _named(amount),
         "detection": _object(_properties(Detection)[0]),
         "notes": _object(dict.fromkeys(NOTES, _TEXT)),
@@ -334,6 +335,12 @@ def _with_quantities(properties: Schema) -> Schema:
         quantity = Quantity(dimension.replace("_", " "), accuracy, directions=directions)
         found[f"quantity.{name}"] = json_schema(quantity)
     return dict(sorted(found.items()))
+
+
+def _technique() -> Schema:
+    """Describe what may be changed of a technique of the library; its word stays."""
+    found = _properties(Technique)[0]
+    return {key: value for key, value in found.items() if key != "name"}
 
 
 def _length() -> Schema:

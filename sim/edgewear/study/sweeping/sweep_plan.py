@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.errors import Problem
 from edgewear.records import Column
 from edgewear.study.plan import Block, chunk_rows, uncertainty_columns, values_of
 from edgewear.study.sweeping.design import Design
@@ -26,6 +27,10 @@ MOST_SHARES_KEPT = 65_536
 Found = TypeVar("Found")
 
 
+Rigging = tuple[str, tuple[tuple[str, str], ...]]
+"""An option, and the words that levers type in it: (address, word)."""
+
+
 class Axis(NamedTuple):
     """One dimension of the grid."""
 
@@ -38,13 +43,17 @@ class Table:
     """Rows that a study brings along; levers hold SI numbers or text."""
 
     levers: tuple[Lever, ...]
-    columns: tuple[NDArray[Any], ...]  # (rows,) each, one a lever
+    columns: tuple[NDArray[Any], ...]  # (rows,) each, one a lever; NaN or "": the scenario's own
     options: NDArray[Any] | None  # (rows,) names, where the table chooses the option
+    replicate: NDArray[np.int64] | None = None  # (rows,), where the table chooses it
+    own: Mapping[str, NDArray[Any]] = field(default_factory=dict)  # columns that mean nothing here
+    refused: tuple[Problem, ...] = ()  # cells that alone cannot be used
 
     @property
     def rows(self) -> int:
         """How many."""
-        return len(self.columns[0]) if self.columns else len(_present(self.options))
+        known = (*self.columns, *self.own.values(), self.options, self.replicate)
+        return next(len(column) for column in known if column is not None)
 
 
 @dataclass(frozen=True)
@@ -57,7 +66,7 @@ class SweepPlan:
     table: Table | None
     design: Design | None
     sample_rows: int
-    sampled: Mapping[str, tuple[Uncertainty, ...]]  # option -> what the design varies
+    sampled: Mapping[Rigging, tuple[Uncertainty, ...]]  # what the design varies
     replicates: int
     steps_a_row: float
 
@@ -71,11 +80,19 @@ class SweepPlan:
     def columns(self) -> tuple[Column, ...]:
         """Levers, then sampled uncertainties."""
         levers = [
-            Column(one.address, one.dtype, one.unit, "lever, as typed" if one.structural else
-                   "lever")
+            Column(one.address, one.dtype, one.unit,
+                   "lever, as typed" if one.dtype == "str" else "lever")
             for one in self.levers
         ]  # fmt: skip
-        return (*levers, *uncertainty_columns(self.sampled))
+        sampled: dict[str, tuple[Uncertainty, ...]] = {
+            str(number): known for number, known in enumerate(self.sampled.values())
+        }
+        own = self.table.own if self.table is not None else {}
+        kept = [
+            Column(name, "str" if column.dtype == object else "float64", "", "of the table itself")
+            for name, column in own.items()
+        ]
+        return (*levers, *uncertainty_columns(sampled), *kept)
 
     @property
     def points(self) -> int:
@@ -107,6 +124,8 @@ class SweepPlan:
         row, inner = np.divmod(inner, self.sample_rows * self.replicates)
         sample = inner // self.replicates
         replicate = row * (self.sample_rows * self.replicates) + inner
+        if self.table is not None and self.table.replicate is not None:
+            replicate = self.table.replicate[row]
         at = self._places(self.kept[point] if self.kept is not None else point)
         options = self._options(at, row)
         block: Block = {"run": run, "option": options, "replicate": replicate}
@@ -116,7 +135,8 @@ class SweepPlan:
         if self.table is not None:
             for lever, column in zip(self.table.levers, self.table.columns, strict=True):
                 block[lever.address] = column[row]
-        return {**block, **self._draws(options, sample)}
+            block.update({name: column[row] for name, column in self.table.own.items()})
+        return {**block, **self._draws(block, sample)}
 
     def _places(self, point: Indices) -> list[Indices]:
         """Index along every axis, the first one varying slowest."""
@@ -132,17 +152,16 @@ class SweepPlan:
         which = next(at[i] for i, axis in enumerate(self.axes) if axis.lever is None)
         return np.array(self.options, dtype=object)[which]
 
-    def _draws(self, options: NDArray[Any], sample: Indices) -> Block:
+    def _draws(self, block: Block, sample: Indices) -> Block:
         names = dict.fromkeys(one.name for known in self.sampled.values() for one in known)
-        block: Block = {name: np.full(sample.size, np.nan) for name in names}
+        drawn: Block = {name: np.full(sample.size, np.nan) for name in names}
         if self.design is None:
-            return block
+            return drawn
         shares = self._shares(self.design, sample)
-        for option in dict.fromkeys(options.tolist()):
-            at = np.flatnonzero(options == option)
-            for one in self.sampled[option]:
-                block[one.name][at] = values_of(one, shares[one.name][at])
-        return block
+        for rigging, at in riggings(block, [one for one in self.levers if one.dtype == "str"]):
+            for one in self.sampled[rigging]:
+                drawn[one.name][at] = values_of(one, shares[one.name][at])
+        return drawn
 
     def _shares(self, design: Design, sample: Indices) -> Block:
         if self.sample_rows <= MOST_SHARES_KEPT:
@@ -158,6 +177,24 @@ class SweepPlan:
     @cached_property
     def _all_shares(self) -> Block:
         return dict(_present(self.design).shares(0, self.sample_rows))
+
+
+def riggings(block: Block, levers: Sequence[Lever]) -> Iterator[tuple[Rigging, Indices]]:
+    """Find the rows of a block that are rigged alike: one option, the same words in it.
+
+    Parameters:
+        block: rows of a plan.
+        levers: whose values are words.
+    """
+    found: dict[Rigging, list[int]] = {}
+    columns = [block[lever.address].tolist() for lever in levers if lever.structural]
+    names = [lever.address for lever in levers if lever.structural]
+    for row, option in enumerate(block["option"].tolist()):
+        words = zip(names, (column[row] for column in columns), strict=True)
+        typed = tuple((name, word) for name, word in words if word != "")
+        found.setdefault((option, typed), []).append(row)
+    for rigging, rows in found.items():
+        yield rigging, np.array(rows, np.int64)
 
 
 def kept_points(
@@ -186,7 +223,7 @@ def kept_points(
 
 
 def _column(lever: Lever) -> NDArray[Any]:
-    return np.array(lever.values, dtype=object if lever.structural else np.float64)
+    return np.array(lever.values, dtype=object if lever.dtype == "str" else np.float64)
 
 
 def _present(found: Found | None) -> Found:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -30,7 +30,8 @@ class Cells:
     """A table as it was read."""
 
     path: Path
-    columns: dict[str, NDArray[Any]]  # (rows,) float64 in SI where all are numbers, else text
+    columns: dict[str, NDArray[Any]]  # heading -> (rows,) float64, NaN: blank; else text, "": blank
+    units: Mapping[str, str]  # heading -> unit that a parquet file says of it
 
     def problem(self, name: str, row: int | None, message: str) -> Problem:
         """Say what is wrong with a cell, or with a column as a whole.
@@ -50,23 +51,20 @@ def read_cells(path: Path) -> Cells:
     """Read a table.
 
     Raises:
-        ScenarioError: it cannot be read, or values are missing.
+        ScenarioError: it cannot be read.
     """
     table = _read(path)
     names = table.column_names
     problems = [
-        Cells(path, {}).problem(name, None, "two columns have this name: keep one of them")
+        Cells(path, {}, {}).problem(name, None, "two columns have this name: keep one of them")
         for name in dict.fromkeys(names)
         if names.count(name) > 1
     ]
     refuse(problems)
-    cells = Cells(path, {name: _values(table.column(name)) for name in names})
-    refuse(
-        cells.problem(name, int(row), "a value is missing: a number in SI or a text as typed")
-        for name, column in cells.columns.items()
-        for row in np.flatnonzero(_missing(column))
-    )
-    return cells
+    units = {
+        field.name: (field.metadata or {}).get(b"unit", b"").decode() for field in table.schema
+    }
+    return Cells(path, {name: _values(table.column(name)) for name in names}, units)
 
 
 def refuse(problems: Iterable[Problem]) -> None:
@@ -119,7 +117,8 @@ def _values(column: pa.ChunkedArray) -> NDArray[Any]:
     return np.array(values, dtype=object)
 
 
-def _missing(column: NDArray[Any]) -> NDArray[np.bool_]:
+def blank(column: NDArray[Any]) -> NDArray[np.bool_]:
+    """Tell which cells of a column say nothing."""
     found: NDArray[np.bool_] = np.isnan(column) if column.dtype == np.float64 else column == ""
     return found
 

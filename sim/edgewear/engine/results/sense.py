@@ -1,0 +1,112 @@
+"""Which runs mean nothing: what came out cannot have happened, or is not what was asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.case import Batch, Case, Records
+from edgewear.engine.player import Player
+from edgewear.layout import Kind
+from edgewear.records import failed_runs
+from edgewear.terms import OK
+
+MOST_RESIDUAL = 1e-3
+"""Share of the energy flows that may be left open: above it the steps did not follow the rope."""
+
+LEAST_CLIMBED = 0.999
+"""Share of what the job climbs; the last stroke ends within rounding of its height."""
+
+
+def reasons(
+    case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records]
+) -> NDArray[np.object_]:
+    """Say of each run why it means nothing.
+
+    Parameters:
+        case: of the option.
+        batch: n runs, with their tapes.
+        runs: RUN (n,) of what came out.
+        tapes: run -> MOVEMENT (m,), where it made other movements than the batch's tape.
+
+    Returns:
+        (n,) texts; empty where the run is sound or has failed before.
+    """
+    found = np.full(len(runs), "", dtype=object)
+    for run in range(len(runs)):
+        if runs["status"][run] == OK:
+            tape = tapes.get(run, batch.tape[run])
+            found[run] = reason(case, batch, run, runs[run], tape)
+    return found
+
+
+def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
+    """Say why one run means nothing; empty: it is sound.
+
+    Parameters:
+        row: RUN () of what came out.
+        tape: MOVEMENT (m,) that was made.
+    """
+    working = case.lines["role"] == 0
+    holds_n = float(np.max(batch.wear["breaking_n"][run][working], initial=0.0))
+    if told := _impossible(row, holds_n):
+        return told
+    if np.isfinite(row["parted_time_s"]):
+        return ""
+    return climb_given_up(tape, float(row["ascended_m"]))
+
+
+def meaningless(player: Player, tape: Records, row: Records) -> str:
+    """Say why a run that people made means nothing; empty: it is sound.
+
+    What people gave up because of what they saw is no fault of the run.
+
+    Parameters:
+        player: at its end.
+        tape: what they did.
+        row: RUN () of what came out.
+    """
+    working = player.case.lines["role"] == 0
+    holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
+    return _impossible(row, holds_n) or climb_given_up(tape, float(row["ascended_m"]))
+
+
+def _impossible(row: Records, holds_n: float) -> str:
+    if not row["energy_residual"] <= MOST_RESIDUAL:
+        return (
+            f"the energy does not close: {row['energy_residual']:.2g} of its flows is left open, "
+            f"at most {MOST_RESIDUAL:g} is allowed"
+        )
+    if np.isfinite(row["parted_time_s"]) or row["peak_tension_n"] <= holds_n:
+        return ""
+    return (
+        f"a peak of {row['peak_tension_n']:.3g} N is above the {holds_n:.3g} N that the new rope "
+        "holds: it would break, which is not computed"
+    )
+
+
+def climb_given_up(tape: Records, ascended_m: float) -> str:
+    """Say so where less was climbed than the job asks for.
+
+    Parameters:
+        tape: MOVEMENT (m,) of the run.
+        ascended_m: rope climbed in all.
+    """
+    climbs = tape[(tape["kind"] == Kind.STROKES) & (tape["cut_ticks"] == 0)]
+    wanted_m = float(climbs["length_m"].sum())
+    if ascended_m >= LEAST_CLIMBED * wanted_m:
+        return ""
+    return f"the climb was given up at {ascended_m:.3g} m of {wanted_m:.3g} m"
+
+
+def blank(runs: Records, told: NDArray[np.object_]) -> None:
+    """Turn runs that mean nothing into failed ones, without an outcome; in place.
+
+    Parameters:
+        runs: RUN (n,).
+        told: (n,) reasons; empty leaves a run as it is.
+    """
+    for at in np.flatnonzero(told != "").tolist():
+        runs[at : at + 1] = failed_runs(runs["run"][at : at + 1], str(told[at]))

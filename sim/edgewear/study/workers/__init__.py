@@ -1,0 +1,1 @@
+"""What worker processes and those who stop them need."""

@@ -1,0 +1,165 @@
+"""Marks of a row are those of its own inputs; rows that mean nothing fail with a reason."""
+
+from __future__ import annotations
+
+import random
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from edgewear.case import compile_case
+from edgewear.dataset.reading import open_dataset
+from edgewear.engine.results.sense import MOST_RESIDUAL, meaningless, reasons
+from edgewear.scenario import load_scenario
+from edgewear.scenario.checks.standards import rope_warnings
+from edgewear.scenario.read.libraries import built_in
+from edgewear.study.model import ScenarioModel
+from edgewear.study.sweeping.sweep import sweep
+from edgewear.study.worker_pool import Inline
+from study.test_sweep import BASE, write
+from support.typed_rows import SHIPPED, options_of
+from twins.domain_judge import judged
+
+__all__ = ["write"]
+
+FARTHER = {"radius": 3.0, "diameter": 1.15, "mass": 1.3, "after": 3.0, "bend": 2.6}
+"""How far a number that is judged may go either way, as a factor: to both sides of every range."""
+ASIDE_M = 4.0
+"""How far a place may be moved, enough for bends and setbacks to leave their ranges."""
+
+
+@lru_cache
+def compiled(path, option):
+    ready = ScenarioModel.of(path, 0).ready(option)
+    return ready.case, ready.tape
+
+
+def random_row(path, option, chance):
+    """Values of a few numbers that are judged, some of them places."""
+    case, _ = compiled(path, option)
+    judged_ones = [
+        one
+        for one in case.uncertainties
+        if one.name.rpartition("/")[2] in (*FARTHER, "sheath share", "strength", "elongation")
+        and not one.name.startswith("protection/")
+    ]
+    row = {}
+    for one in chance.sample(judged_ones, min(3, len(judged_ones))):
+        most = FARTHER.get(one.name.rpartition("/")[2], 1.25)
+        row[one.name] = one.median * most ** chance.uniform(-1.0, 1.0)
+    anchors = [one for one in case.uncertainties if one.name.startswith("anchors/")]
+    if anchors and chance.random() < 0.3:
+        one = chance.choice(anchors)
+        row[one.name] = one.median + chance.uniform(-ASIDE_M, ASIDE_M)
+    return row
+
+
+def marks_of_rows(path, option, rows):
+    """Marks of many rows at once, as a study makes them."""
+    case, tape = compiled(path, option)
+    names = sorted({name for row in rows for name in row})
+    values = {name: np.array([row.get(name, np.nan) for row in rows]) for name in names}
+    return case.marks(case.batch(tape, values, len(rows)), values)
+
+
+def slowly(path, option, row):
+    """The same of one row: its values typed, everything laid and judged anew."""
+    scenario = load_scenario(path).with_values(row)
+    case = compile_case(scenario, option)
+    ropes = dict.fromkeys(section.rope for section in case.rigged.sections)
+    warned = [
+        f"ropes/{name}: {sentence.split(': ')[0].partition(', ')[2]}"
+        for name in ropes
+        for sentence in rope_warnings(scenario.ropes[name])
+    ]
+    return judged(scenario, option, built_in()["surfaces"]), ", ".join(warned)
+
+
+def differing(how_many, seed):
+    """Rows, of all shipped scenarios, whose marks differ from the slow judge's."""
+    chance, found, counted = random.Random(seed), [], 0
+    every = [(path, option) for path in SHIPPED for option in options_of(path)]
+    if how_many < len(every):
+        every = chance.sample(every, 5)
+    for number, (path, option) in enumerate(every):
+        share = how_many // len(every) + (number < how_many % len(every))
+        rows = [random_row(path, option, chance) for _ in range(share)]
+        made = marks_of_rows(path, option, rows)
+        for row, outside, unlike in zip(rows, made.extrapolated, made.unlike_standard, strict=True):
+            counted += 1
+            if (wanted := slowly(path, option, row)) != (outside, unlike):
+                found.append((path.stem, option, row, (outside, unlike), wanted))
+    print(f"{counted} rows judged")
+    return found
+
+
+def test_marks_are_the_row_s_own_by_a_slow_judge():
+    assert differing(20, 1) == []
+
+
+@pytest.mark.long
+def test_marks_of_two_thousand_rows_by_a_slow_judge():
+    assert differing(2_000, 2) == []
+
+
+def test_a_row_outside_is_marked_and_a_row_inside_of_a_base_outside_is_not(write, tmp_path):
+    table = "edges/arris/radius,options/*/over/1/after,options/*/over/1/bend\n"
+    table += "2000 mm,60 m,89 deg\n1 mm,20 m,30 deg\n,,\n"
+    (tmp_path / "runs.csv").write_text(table)
+    path = write(
+        "study: {table: runs.csv, grid: {options: [bare]}}\n",
+        BASE.replace("length: 60 m", "length: 90 m").replace("after: 10 m", "after: 5 m"),
+    )
+    sweep(path, tmp_path / "out", executor=Inline())
+    marks = open_dataset(tmp_path / "out").runs().to_pandas()["extrapolated"].tolist()
+    assert marks == [
+        "edges/arris/bend, edges/arris/setback, edges/arris/radius",
+        "",
+        "edges/arris/setback",
+    ]
+
+
+def test_a_climb_that_is_given_up_is_no_result(write, tmp_path):
+    (tmp_path / "runs.csv").write_text("people/climber/start\n6\n150\n")
+    path = write("study: {table: runs.csv, grid: {options: [bare]}}\n")
+    result = sweep(path, tmp_path / "out", executor=Inline())
+    runs = open_dataset(tmp_path / "out").runs().to_pandas()
+    assert (result.failed, runs["status"].tolist()) == (1, ["ok", "failed"])
+    # 10 m of setback and 150 m down are more than the 60 m of rope: nobody gets off the ground
+    assert runs["reason"][1] == "the climb was given up at 0 m of 1 m"
+    assert np.isnan(runs["sheath_margin"][1])
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "said"),
+    [
+        ("energy_residual", 2.0 * MOST_RESIDUAL, "energy does not close"),
+        ("energy_residual", np.nan, "energy does not close"),
+        ("peak_tension_n", 2.6e10, "peak of 2.6e+10 N"),
+        ("ascended_m", 0.0, "given up at 0 m of 1 m"),
+    ],
+)
+def test_what_cannot_have_happened_is_told(column, value, said, write):
+    from edgewear.engine.batch import play_batch
+
+    ready = ScenarioModel.of(write(""), 0).ready("bare")
+    runs, _ = play_batch(ready.case, ready.tape, {}, np.arange(2), 0)
+    assert runs["status"].tolist() == ["ok", "ok"]
+    batch = ready.case.batch(ready.tape, {}, 2)
+    runs[column][1] = value
+    told = reasons(ready.case, batch, runs, {})
+    assert told[0] == ""
+    assert said in told[1]
+
+
+def test_the_same_is_told_of_a_run_of_people(write):
+    from edgewear.engine.results.outcome import outcome
+    from edgewear.engine.run_job import perform
+
+    ready = ScenarioModel.of(write(""), 0).ready("bare")
+    done = perform(ready.scenario, ready.case)
+    row = outcome(done.player, done.ticks).run[0]
+    assert meaningless(done.player, done.tape, row) == ""
+    row["energy_residual"] = 1.0
+    assert "energy" in meaningless(done.player, done.tape, row)
