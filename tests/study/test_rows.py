@@ -49,15 +49,14 @@ def compared(path, option, rows, folder):
     return found
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_a_row_equals_its_values_typed_for_some_singles_and_pairs(path, tmp_path):
-    chance = random.Random(path.stem)
-    option = chance.choice(options_of(path))
-    every = rows_in(path, option, None)
-    singles = [row for row in every if len(row) == 1]
-    rows = chance.sample(singles, 2) + chance.sample(every, 3)
-    print(f"{path.stem}, {option}: {len(rows)} rows of {len(every)}")
-    assert compared(path, option, rows, tmp_path) == {}
+def test_a_row_equals_its_values_typed_for_some_singles_and_pairs(tmp_path):
+    chance = random.Random(15)
+    for path in chance.sample(SHIPPED, 3):
+        option = chance.choice(options_of(path))
+        every = rows_in(path, option, None)
+        rows = [chance.choice([row for row in every if len(row) == 1]), chance.choice(every)]
+        print(f"{path.stem}, {option}: {len(rows)} rows of {len(every)}: {rows}")
+        assert compared(path, option, rows, tmp_path) == {}
 
 
 @pytest.mark.long

@@ -95,11 +95,32 @@ def may_change_course(name: str) -> bool:
 
 
 def moves_numbers_alone(
-    model: ScenarioModel, option: str, name: str, ends: Sequence[float]
+    model: ScenarioModel, option: str, ends: Mapping[str, tuple[float, float]]
 ) -> bool:
-    """Tell whether filling a number in gives what compiling gives, at both ends of its range."""
-    _, probes = _probed(model, (option,), name, ends)
-    return len(probes) == len(ends) and _numeric(model, (option,), probes) is not None
+    """Tell whether filling numbers in gives what compiling gives.
+
+    Parameters:
+        model: the scenario.
+        option: its name.
+        ends: name -> ends of its range; all low ends are tried together, and all high ends.
+    """
+    for values in zip(*ends.values(), strict=True):
+        typed = dict(zip(ends, values, strict=True))
+        try:
+            probe = model.ready(option, tuple(typed.items()))
+        except (ScenarioError, RunFailed):
+            return False
+        base = model.ready(option)
+        moved, known = _moved(base, [probe]), _by_name(probe)
+        if not all(n in typed and _is(known[n].median, typed[n]) for n in moved):
+            return False
+        if not _agree(base, probe, moved):
+            return False
+    return True
+
+
+def _is(found: float, value: float) -> bool:
+    return abs(found - value) <= SAME * abs(value)
 
 
 def _named(model: ScenarioModel, option: str, name: str) -> tuple[str, ...]:
@@ -159,9 +180,7 @@ def _set_by(value: Value, probe: Ready, names: Sequence[str]) -> bool:
     known = _by_name(probe)
     if isinstance(value, str):
         return not names
-    return all(
-        name in known and abs(known[name].median - value) <= SAME * abs(value) for name in names
-    )
+    return all(name in known and _is(known[name].median, value) for name in names)
 
 
 def _moved(base: Ready, probes: Sequence[Ready]) -> tuple[str, ...]:

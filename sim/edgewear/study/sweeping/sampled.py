@@ -125,14 +125,23 @@ class _Chosen:
 def names_compiled_anew(model: ScenarioModel, sampled: Sampled) -> tuple[str, ...]:
     """Names whose draws change the course of a job, so that filling them in would not be enough.
 
-    Each is compiled at both ends of its range, and filled in: where the two differ, every row is
-    compiled anew.
+    They are compiled at both ends of their ranges, and filled in: where the two differ, every row
+    is compiled anew.
     """
-    seen: dict[str, bool] = {}
+    anew: dict[str, None] = {}
     for (option, words), known in sampled.items():
-        for one in known:
-            if words or seen.get(one.name) or not may_change_course(one.name):
-                continue
-            alone = moves_numbers_alone(model, option, one.name, (one.low, one.high))
-            seen[one.name] = seen.get(one.name, False) or not alone
-    return tuple(name for name, anew in seen.items() if anew)
+        if not words:
+            wanted = [u for u in known if u.name not in anew and may_change_course(u.name)]
+            anew |= dict.fromkeys(_anew(model, option, wanted))
+    return tuple(anew)
+
+
+def _anew(model: ScenarioModel, option: str, known: Sequence[Uncertainty]) -> list[str]:
+    """Those of some numbers that are compiled anew: all tried at once, then halves of them."""
+    ends = {one.name: (one.low, one.high) for one in known}
+    if not known or moves_numbers_alone(model, option, ends):
+        return []
+    if len(known) == 1:
+        return [known[0].name]
+    half = len(known) // 2
+    return [*_anew(model, option, known[:half]), *_anew(model, option, known[half:])]
