@@ -17,7 +17,7 @@ from support.studies import bytes_of
 from support.sweeper import study_in
 
 GONE_S = 5.0
-"""Time in which every process of a runner that died must be gone, beside what a start takes here."""
+"""Time in which every process of a runner that died must be gone, beside what a start takes."""
 
 STARTS = 4.0
 """A worker that is only starting looks for its runner when its modules are loaded: as long as the

@@ -9,12 +9,12 @@ import numpy as np
 
 from edgewear.case.edge_conditions import conditions_of
 from edgewear.case.fallback import with_fallbacks
-from edgewear.case.filler import Filler
+from edgewear.case.filling.filler import Filler
+from edgewear.case.filling.numbers import Numbers
+from edgewear.case.filling.recipe import Recipe
 from edgewear.case.heat import fill_heat
 from edgewear.case.model import Case, Pattern
-from edgewear.case.numbers import Numbers
 from edgewear.case.past_wear import PAST, pasts
-from edgewear.case.recipe import Recipe
 from edgewear.case.uncertainties import uncertainties
 from edgewear.layout import MOVEMENT
 from edgewear.rigging import rig

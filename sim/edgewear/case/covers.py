@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from edgewear.case.filling.numbers import Numbers
 from edgewear.case.nominal_records import severity
-from edgewear.case.numbers import Numbers
 from edgewear.rigging.findings.control import line_of, piece_at
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.gear import Edge

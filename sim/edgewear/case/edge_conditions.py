@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
+from edgewear.case.filling.numbers import Numbers
 from edgewear.case.model import Records
 from edgewear.case.nominal_records import fill_edge
-from edgewear.case.numbers import Numbers
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario

@@ -6,8 +6,8 @@ from math import inf
 
 import numpy as np
 
+from edgewear.case.filling.numbers import Column, Numbers
 from edgewear.case.model import Records
-from edgewear.case.numbers import Column, Numbers
 from edgewear.layout import EDGE, LINE, PERSON, WEAR
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Section

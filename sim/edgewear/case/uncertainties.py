@@ -7,12 +7,12 @@ from math import inf, log
 
 from edgewear.case.correlations import Correlation, Leans, common_lean, fitted_leans
 from edgewear.case.edge_conditions import BYPASS
-from edgewear.case.following import PLACES
+from edgewear.case.filling.following import PLACES
+from edgewear.case.filling.recipe import RISES, Recipe, attribute
+from edgewear.case.filling.work_numbers import ways_that_vary
 from edgewear.case.model import Shift, Uncertainty
 from edgewear.case.nominal_records import cover_of, follows_elongation
 from edgewear.case.past_wear import Z95
-from edgewear.case.recipe import RISES, Recipe, attribute
-from edgewear.case.work_numbers import ways_that_vary
 from edgewear.errors import Problem, ScenarioError
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged
@@ -65,7 +65,7 @@ def uncertainties(recipe: Recipe, asked: Collection[str]) -> tuple[Uncertainty, 
         *(u for u in found[: _first(found, "ropes/")] if u.name in asked),
         *_techniques(recipe),
         *_lasting(recipe),
-        *(_make(name, "technique", value) for name, value in ways_that_vary(recipe).items()),
+        *_working(recipe),
         *(u for u in found[_first(found, "ropes/") :] if u.name in asked),
         *_past_wear(scenario, rigged),
         *(u for u in _edge_places(scenario, rigged) if u.shifts),
@@ -150,6 +150,12 @@ def _lasting(recipe: Recipe) -> Iterator[Uncertainty]:
             works = [s for s in leaves((step,)) if isinstance(s, Work)]
             if len(works) == 1 and not works[0].for_.is_exact:
                 yield _make(f"job/{name}/{number}/for", "technique", works[0].for_)
+
+
+def _working(recipe: Recipe) -> Iterator[Uncertainty]:
+    """How people move at work in place."""
+    for name, value in ways_that_vary(recipe.scenario, recipe.people).items():
+        yield _make(name, "technique", value)
 
 
 def _ropes(scenario: Scenario) -> Iterator[Uncertainty]:

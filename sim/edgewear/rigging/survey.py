@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import reduce
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.geometry.points import Point
 from edgewear.rigging.model import EdgeOnLine
@@ -137,7 +137,10 @@ def fixed_points(line: Line) -> list[str]:
     return [*([line.anchor] if line.anchor else []), *line.re_anchor]
 
 
-Number = Callable[[str, Measured], Any]
+Column = float | NDArray[np.float64]
+"""One number, or one a run (n,)."""
+
+Number = Callable[[str, Measured], Column]
 """Gives the number at an address [SI]: one, or (n,) where runs differ."""
 
 
@@ -146,10 +149,16 @@ def as_surveyed(address: str, measured: Measured) -> float:
     return measured.value
 
 
-def track(
-    scenario: Scenario, option: Option, person: str, number: Number = as_surveyed
-) -> tuple[Any, Any]:
-    """Return out and along of the plumb line on which a person hangs below all edges [m].
+def track(scenario: Scenario, option: Option, person: str) -> tuple[float, float]:
+    """Return out and along of the plumb line on which a person hangs below all edges [m]."""
+    out, along = tracks(scenario, option, person, as_surveyed)
+    return float(out), float(along)
+
+
+def tracks(
+    scenario: Scenario, option: Option, person: str, number: Number
+) -> tuple[Column, Column]:
+    """Return out and along of the plumb lines on which a person hangs below all edges [m].
 
     Out: where the survey says, else the stand-off beyond the outermost edge of the person's
     lines, or below whatever they hang on if that is further out. Along: where the survey says,
@@ -179,18 +188,18 @@ def met_edges(scenario: Scenario, option: Option, person: str) -> dict[str, Poin
     return {name: point for name, point in known.items() if name in used}
 
 
-def _out(edge: Edge, name: str, known: dict[str, Point], number: Number) -> Any:
+def _out(edge: Edge, name: str, known: dict[str, Point], number: Number) -> Column:
     """Return how far out the middle of an edge lies [m]."""
     return known[name][0] if edge.out is None else number(f"edges/{name}/out", edge.out)
 
 
-def _of_anchor(scenario: Scenario, name: str, word: str, number: Number) -> Any:
+def _of_anchor(scenario: Scenario, name: str, word: str, number: Number) -> Column:
     value = getattr(scenario.anchors[name], word)
     return 0.0 if value is None else number(f"anchors/{name}/{word}", value)
 
 
-def _largest(outs: Sequence[Any]) -> Any:
-    return reduce(np.maximum, outs) if any(np.ndim(out) for out in outs) else max(outs, default=0.0)
+def _largest(outs: Sequence[Column]) -> Column:
+    return reduce(np.maximum, outs) if outs else 0.0
 
 
 def _held_by(line: Line) -> list[str]:

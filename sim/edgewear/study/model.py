@@ -20,6 +20,7 @@ from edgewear.study.task import FIXED, PlayedRows
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
     from edgewear.dataset.ranking.model import BridgeStep
+    from edgewear.engine.run_job import Performance
     from edgewear.scenario.models.scenario import Scenario
 
 Typed = tuple[tuple[str, str | float], ...]
@@ -298,7 +299,7 @@ def _differ(one: Scenario, other: Scenario, name: str) -> bool:
     return bool(getattr(one, name, None) != getattr(other, name, None))
 
 
-def lasting_ticks(done: Any) -> int:
+def lasting_ticks(done: Performance) -> int:
     """Ticks that a job took, for the room that its course needs."""
     return int(done.ticks)
 

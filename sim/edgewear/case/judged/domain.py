@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.numbers import Column, Numbers
+from edgewear.case.filling.numbers import Column, Numbers
 from edgewear.rigging.model import EdgeOnLine
 from edgewear.scenario.models.gear import Edge, Rope
 from edgewear.scenario.models.scenario import Scenario
@@ -24,7 +24,7 @@ from edgewear.scenario.read.libraries import built_in
 from edgewear.terms import LOADED_BEND_RAD, WORKING
 
 if TYPE_CHECKING:
-    from edgewear.case.recipe import Recipe
+    from edgewear.case.filling.recipe import Recipe
 
 
 class Range(NamedTuple):

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from edgewear.case.filling.numbers import Column
 from edgewear.case.judged.domain import Met
-from edgewear.case.numbers import Column
 from edgewear.geometry.points import Point
 from edgewear.rigging.laying import Laid, lay
 from edgewear.rigging.model import Section
 
 if TYPE_CHECKING:
+    from edgewear.case.filling.recipe import Arrays, Recipe
     from edgewear.case.model import Records
-    from edgewear.case.recipe import Arrays, Recipe
 
 
 @dataclass(frozen=True)
@@ -71,12 +71,12 @@ class Lies:
         return max(section.top_m, begins)
 
 
-def _point(found: Any) -> Point:
+def _point(found: Records) -> Point:
     out, along, up = map(float, found)
     return out, along, up
 
 
-def moved_to(section: Section, line: Any, edges: Records) -> Section:
+def moved_to(section: Section, line: Records, edges: Records) -> Section:
     """Give a section with the places that a run has for it.
 
     Parameters:

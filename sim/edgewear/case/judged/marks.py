@@ -7,12 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.following import lower_m
+from edgewear.case.filling.following import lower_m
+from edgewear.case.filling.numbers import Numbers
+from edgewear.case.filling.recipe import Arrays, Recipe, attribute
 from edgewear.case.judged.domain import outside
 from edgewear.case.judged.lying import Lies
 from edgewear.case.model import Batch, Marks
-from edgewear.case.numbers import Numbers
-from edgewear.case.recipe import Arrays, Recipe, attribute
 from edgewear.scenario.checks.standards import unlike
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.text.quantities import Measured

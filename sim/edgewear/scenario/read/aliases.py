@@ -39,7 +39,7 @@ def aliased(data: Data, parts: list[str], value_at: Reader) -> list[Path_]:
     return [] if find is None else list(find(data, parts, value_at))
 
 
-def _matches(wanted: str, found: Any) -> bool:
+def _matches(wanted: str, found: object) -> bool:
     return wanted in (ANY, found)
 
 
@@ -93,7 +93,7 @@ def _work(data: Data, parts: list[str], value_at: Reader) -> Iterator[Path_]:
         yield from _works(steps[index], (*path, index), word)
 
 
-def _works(step: Any, path: Path_, word: str) -> Iterator[Path_]:
+def _works(step: object, path: Path_, word: str) -> Iterator[Path_]:
     found = _mapping(step)
     if "work" in found:
         yield (*path, "work", word)
@@ -112,5 +112,5 @@ def _machine(data: Data, parts: list[str], value_at: Reader) -> Iterator[Path_]:
             yield ("job", index, "reciprocate", "load")
 
 
-def _mapping(found: Any) -> Mapping[str, Any]:
+def _mapping(found: object) -> Mapping[str, Any]:
     return found if isinstance(found, Mapping) else {}

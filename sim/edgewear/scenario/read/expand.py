@@ -26,7 +26,7 @@ BACKUP = "slipping backup"
 """The device on a safety line where nothing is said."""
 
 
-def _of_section(mass: Any, usual: Any, typed: Any) -> Any:
+def _of_section(mass: object, usual: object, typed: object) -> object:
     """Mass of a metre of a rope like another, but thicker or thinner: it goes with the section.
 
     Parameters:

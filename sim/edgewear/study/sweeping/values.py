@@ -37,7 +37,7 @@ class Refused(ScenarioError):
 
 
 @lru_cache(maxsize=8)
-def _data(text: str, path: str) -> Any:
+def _data(text: str, path: str) -> dict[str, Any]:
     from edgewear.scenario.text.tree import parse_tree
 
     return parse_tree(text, path).data

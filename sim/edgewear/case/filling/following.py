@@ -9,19 +9,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from edgewear.case.fallback import all_sections
+from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.case.model import Records
 from edgewear.case.nominal_records import write_track
-from edgewear.case.numbers import Column, Numbers
 from edgewear.layout import Kind
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M
-from edgewear.rigging.survey import beyond_first, fixed_points, place, placed_edges, track
+from edgewear.rigging.survey import beyond_first, fixed_points, place, placed_edges, tracks
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.models.steps import CrossEdge
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
 
 if TYPE_CHECKING:
-    from edgewear.case.recipe import Recipe
+    from edgewear.case.filling.recipe import Recipe
 
 PLACES = ("out", "along", "up")
 """Coordinates of the survey."""
@@ -30,7 +31,7 @@ NEAR_M = 1e-9
 """Depths that are the same but for rounding [m]."""
 
 
-def follow(recipe: Recipe, arrays: dict[str, Any], numbers: Numbers) -> None:
+def follow(recipe: Recipe, arrays: dict[str, Records], numbers: Numbers) -> None:
     """Let the ways of loads and the depths at which people hang on follow the places of the runs.
 
     Parameters:
@@ -41,7 +42,7 @@ def follow(recipe: Recipe, arrays: dict[str, Any], numbers: Numbers) -> None:
     lines, tape = arrays["lines"], arrays["tape"]
     for row, section in enumerate(recipe.rigged.sections):
         if not section.direct:
-            out, along = track(recipe.scenario, recipe.option, section.person, numbers)
+            out, along = tracks(recipe.scenario, recipe.option, section.person, numbers)
             lines["load_out_m"][:, row] += out - section.load_m[0]
             lines["load_along_m"][:, row] += along - section.load_m[1]
     if any(section.track_m for section in recipe.rigged.sections):
@@ -50,7 +51,7 @@ def follow(recipe: Recipe, arrays: dict[str, Any], numbers: Numbers) -> None:
         _hang_on(recipe, tape, person, numbers)
 
 
-def _lead(recipe: Recipe, lines: Any, numbers: Numbers) -> None:
+def _lead(recipe: Recipe, lines: Records, numbers: Numbers) -> None:
     """Lead loads along faces and through deviations: the ways are found anew for every survey."""
     found: dict[tuple[float, ...], tuple[Section, ...]] = {}
     names = [name for name, _ in _places(recipe.scenario) if numbers.moves(name)]
@@ -89,7 +90,7 @@ def _surveyed(scenario: Scenario, places: Mapping[str, float]) -> Scenario:
     )
 
 
-def _hang_on(recipe: Recipe, tape: Any, person: str, numbers: Numbers) -> None:
+def _hang_on(recipe: Recipe, tape: Records, person: str, numbers: Numbers) -> None:
     """Depths of a person's loads: those of what they pass, or counted from where they begin."""
     rows = [i for i, s in enumerate(recipe.rigged.sections) if s.person == person]
     loads = np.flatnonzero((tape["kind"][0] == Kind.LOAD) & np.isin(tape["line"][0], rows))

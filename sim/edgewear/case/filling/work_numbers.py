@@ -6,21 +6,20 @@ every round of a repeat counted. Of work that was interrupted the pieces keep th
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.numbers import Column, Numbers
+from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.case.model import Records
 from edgewear.layout import TICK_S, Kind
+from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.models.steps import Step, Swing, Work
 from edgewear.scenario.models.walking import leaves, rounds
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.working import WAYS, ways
-
-if TYPE_CHECKING:
-    from edgewear.case.recipe import Recipe
 
 PACES = ("bounce_rate", "sway_rate")
 """Rates; which of them sets the pace depends on whether somebody bounces or works a tool."""
@@ -36,16 +35,16 @@ class Made(NamedTuple):
     still: NDArray[np.int64]
 
 
-def ways_that_vary(recipe: Recipe) -> dict[str, Measured]:
+def ways_that_vary(scenario: Scenario, people: Sequence[str]) -> dict[str, Measured]:
     """Give how people move at work, where it is no exact number, by address.
 
     What a task or nothing stands for is one number everywhere. Of an entry of the job with several
     works only such numbers vary, not those typed: they have no address of their own.
     """
     found: dict[str, Measured] = {}
-    for name, step, alone in _works(recipe):
-        beating = any(not _never(recipe, step, name, word) for word in ("bounce", "tool"))
-        for field, one in ways(recipe.scenario, step, name).items():
+    for name, step, alone in _works(scenario, people):
+        beating = any(not _never(scenario, step, name, word) for word in ("bounce", "tool"))
+        for field, one in ways(scenario, step, name).items():
             if one.value.is_exact or (field == "bounce_rate" and not beating):
                 continue
             if alone or one.said != "step":
@@ -53,30 +52,31 @@ def ways_that_vary(recipe: Recipe) -> dict[str, Measured]:
     return found
 
 
-def _never(recipe: Recipe, step: Work, name: str, field: str) -> bool:
+def _never(scenario: Scenario, step: Work, name: str, field: str) -> bool:
     """Tell whether a number is 0 in every run."""
-    value = ways(recipe.scenario, step, name)[field].value
+    value = ways(scenario, step, name)[field].value
     return value.is_exact and value.value == 0.0
 
 
-def _works(recipe: Recipe) -> Iterator[tuple[str, Work, bool]]:
-    for person in recipe.people:
-        for number, entry in enumerate(recipe.scenario.job.get(person, ()), start=1):
+def _works(scenario: Scenario, people: Sequence[str]) -> Iterator[tuple[str, Work, bool]]:
+    for person in people:
+        for number, entry in enumerate(scenario.job.get(person, ()), start=1):
             mine = [step for step in leaves((entry,)) if isinstance(step, Work)]
             for step in mine:
                 yield f"job/{person}/{number}", step, len(mine) == 1
 
 
-def write_work(recipe: Recipe, tape: Any, numbers: Numbers) -> None:
+def write_work(scenario: Scenario, people: Sequence[str], tape: Records, numbers: Numbers) -> None:
     """Write how work lasts and how people move at it into the tapes of runs.
 
     Parameters:
-        recipe: of the case.
+        scenario: of the case.
+        people: by row.
         tape: MOVEMENT (runs, m), as recorded with the scenario's numbers; changed in place.
         numbers: of the runs.
     """
-    for made in _made(recipe, tape[0]):
-        said = ways(recipe.scenario, made.step, made.name)
+    for made in _made(scenario, people, tape[0]):
+        said = ways(scenario, made.step, made.name)
         own = {f: made.alone or one.said != "step" for f, one in said.items()}
         found = {
             f: numbers(one.address, one.value) if own[f] else one.value.value
@@ -92,7 +92,7 @@ def write_work(recipe: Recipe, tape: Any, numbers: Numbers) -> None:
         _write_lasting(tape, made.still, lasts * (1.0 - found["duty"]), before[0] * (1 - before[1]))
 
 
-def _write_ways(tape: Any, moving: NDArray[np.int64], found: dict[str, Column]) -> None:
+def _write_ways(tape: Records, moving: NDArray[np.int64], found: dict[str, Column]) -> None:
     for field in ("bounce", "sway", "tool"):
         unit = "n" if field == "tool" else "m"
         tape[f"{field}_{unit}"][:, moving] = np.reshape(found[field], (-1, 1))
@@ -102,7 +102,9 @@ def _write_ways(tape: Any, moving: NDArray[np.int64], found: dict[str, Column]) 
     tape["sway_hz"][:, moving] = np.reshape(found["sway_rate"], (-1, 1))
 
 
-def _write_lasting(tape: Any, places: NDArray[np.int64], lasts_s: Column, before_s: float) -> None:
+def _write_lasting(
+    tape: Records, places: NDArray[np.int64], lasts_s: Column, before_s: float
+) -> None:
     """Write how long movements last; one made whole lasts exactly so, a piece keeps its share."""
     if not places.size or before_s <= 0.0:
         return
@@ -114,10 +116,10 @@ def _write_lasting(tape: Any, places: NDArray[np.int64], lasts_s: Column, before
         tape[field][:, places] = np.rint(np.where(before == whole, exact, ratio * before))
 
 
-def _made(recipe: Recipe, tape: Any) -> Iterator[Made]:
+def _made(scenario: Scenario, people: Sequence[str], tape: Records) -> Iterator[Made]:
     """Give every step of work with its movements; those that cannot be told apart are left out."""
-    for row, person in enumerate(recipe.people):
-        for number, entry in enumerate(recipe.scenario.job.get(person, ()), start=1):
+    for row, person in enumerate(people):
+        for number, entry in enumerate(scenario.job.get(person, ()), start=1):
             mine = np.flatnonzero((tape["person"] == row) & (tape["step"] == number))
             for step, moving in _told_apart(entry, tape, mine):
                 alone = sum(isinstance(s, Work) for s in leaves((entry,))) == 1
@@ -126,7 +128,7 @@ def _made(recipe: Recipe, tape: Any) -> Iterator[Made]:
 
 
 def _told_apart(
-    entry: Step, tape: Any, mine: NDArray[np.int64]
+    entry: Step, tape: Records, mine: NDArray[np.int64]
 ) -> Iterator[tuple[Work, NDArray[np.int64]]]:
     """Give the works of an entry of the job with their movements."""
     moving = mine[tape["kind"][mine] == Kind.WORK]
@@ -142,7 +144,7 @@ def _told_apart(
 
 
 def _still_after(
-    tape: Any, mine: NDArray[np.int64], moving: NDArray[np.int64]
+    tape: Records, mine: NDArray[np.int64], moving: NDArray[np.int64]
 ) -> NDArray[np.int64]:
     """Give the time in which somebody hangs still after moving at work to its end."""
     ended = moving[tape["cut_ticks"][moving] == 0]

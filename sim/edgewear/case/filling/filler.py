@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.following import follow
+from edgewear.case.filling.following import follow
+from edgewear.case.filling.numbers import Numbers
+from edgewear.case.filling.recipe import Recipe
 from edgewear.case.judged.marks import marks_of
 from edgewear.case.model import ARRAYS, Batch, Case, Marks, Records, Shift, Uncertainty
-from edgewear.case.numbers import Numbers
-from edgewear.case.recipe import Recipe
 from edgewear.scenario.models.scenario import Scenario
 
 

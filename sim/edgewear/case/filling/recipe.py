@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from edgewear.case.edge_conditions import Condition, fill_condition
+from edgewear.case.filling.numbers import Numbers
+from edgewear.case.filling.work_numbers import write_work
 from edgewear.case.model import Pattern, Records
 from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear
-from edgewear.case.numbers import Numbers
-from edgewear.case.work_numbers import write_work
 from edgewear.layout import EDGE, LINE, MAX_EDGES, PERSON, WEAR, Kind
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import Rigged
@@ -100,7 +100,7 @@ class Recipe:
         """
         for index, pattern in enumerate(self.patterns):
             self._write_strokes(tape, index, pattern, numbers)
-        write_work(self, tape, numbers)
+        write_work(self.scenario, self.people, tape, numbers)
 
     def _write_strokes(self, tape: Records, index: int, pattern: Pattern, numbers: Numbers) -> None:
         where = (tape["pattern"][0] == index) & (tape["kind"][0] == Kind.STROKES)
