@@ -40,7 +40,8 @@ class Refused(ScenarioError):
 def _data(text: str, path: str) -> dict[str, Any]:
     from edgewear.scenario.text.tree import parse_tree
 
-    return parse_tree(text, path).data
+    data: dict[str, Any] = parse_tree(text, path).data
+    return data
 
 
 def places(model: ScenarioModel, address: str) -> frozenset[Any]:
