@@ -19,7 +19,7 @@ def section_of(working, **more):
     """The first section, its load plumb: the face of the pier has no part in what is asked here."""
     found = rig(site.pier(working, **more), "only").sections[0]
     led = any(item.kind != "edge" for item in found.edges)
-    return found if led else replace(found, track_m=(), face_m=(), face_edges=())
+    return found if led else replace(found, track_m=(), face_m=())
 
 
 def value(piece, depth):

@@ -29,7 +29,7 @@ def section_of(working):
 
 
 STEPPED = section_of(site.line("far bollards"))
-FLAT = replace(STEPPED, track_m=(), face_m=(), face_edges=())
+FLAT = replace(STEPPED, track_m=(), face_m=())
 TURNED = section_of(
     site.line("far bollards", deviations=(site.deviation("spike"), site.deviation("hook", 0.1)))
 )

@@ -20,6 +20,9 @@ from edgewear.records import MODEL
 SCHEMA = "edgewear.dataset/1"
 NAME = "manifest.json"
 TABLES = ("runs", "edges", "nominal")
+NOMINAL = ("events", "wear", "timeline", "steps")
+"""Tables of an option's nominal run."""
+
 SINGLE = (
     "scenario.yaml",
     "scenario.json",
@@ -140,7 +143,7 @@ def read_if_there(root: Path) -> Manifest | None:
     """
     if (root / NAME).is_file():
         return read(root)
-    others = sorted(p.name for p in root.iterdir() if p.name != "log")
+    others = sorted(p.name for p in root.iterdir() if p.name != "log" and TEMPORARY not in p.name)
     if others:
         raise Mismatch(f"{root}: holds {others[0]!r} but no {NAME}; choose an empty folder")
     return None
@@ -163,7 +166,7 @@ def _in_tables(root: Path) -> list[Path]:
 
 def foreign(root: Path) -> list[str]:
     """List what lies in the tables' folders and was never written by a study: left alone."""
-    ours = {f"nominal/{name}.parquet" for name in ("events", "wear", "timeline")}
+    ours = {f"nominal/{name}.parquet" for name in NOMINAL}
     names = [path.relative_to(root).as_posix() for path in _in_tables(root)]
     return [n for n in names if n not in ours and not _PART.fullmatch(n) and TEMPORARY not in n]
 

@@ -91,7 +91,7 @@ def _some(
             made = None if own is None else own.of(run)
             done = outcome(player, play(player, batch, run, draws, movements=made))
             if slung is not None:
-                slung.write(batch, run, draws, done)
+                slung.write(batch, run, draws, done, made)
         except EdgewearError as error:
             runs[run : run + 1] = failed_runs(np.array([run]), str(error))
             continue

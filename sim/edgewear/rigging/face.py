@@ -35,7 +35,6 @@ class FacePoint(NamedTuple):
 
     depth_m: float
     out_m: float
-    edge: str  # the one that it moves with
 
 
 def face(edges: Mapping[str, Point], plumb_m: float) -> tuple[FacePoint, ...]:
@@ -70,7 +69,7 @@ def _way(standing: list[tuple[str, float, float]], plumb_m: float, grows: float)
     """Go down from edge to edge, each piece at the slope that its upper end asks for."""
     way: list[FacePoint] = []
     out_m = standing[0][1] + CLEAR_M
-    for k, (name, edge_out_m, edge_m) in enumerate(standing):
+    for k, (_, edge_out_m, edge_m) in enumerate(standing):
         last = k + 1 == len(standing)
         end_out_m, end_m = (
             (plumb_m, edge_m + PLUMB_BELOW_M)
@@ -80,7 +79,7 @@ def _way(standing: list[tuple[str, float, float]], plumb_m: float, grows: float)
         depth_m = edge_m
         out_m = max(out_m, edge_out_m + CLEAR_M)
         while depth_m < end_m - 1e-9 and not (last and out_m >= plumb_m):
-            way.append(FacePoint(depth_m, out_m, name))
+            way.append(FacePoint(depth_m, out_m))
             straight = (end_out_m - out_m) / (end_m - depth_m)
             least = tan(0.5 * _slope(standing[: k + 1], out_m, depth_m))
             step_m = end_m - depth_m
@@ -91,7 +90,7 @@ def _way(standing: list[tuple[str, float, float]], plumb_m: float, grows: float)
             out_m += max(least, straight) * step_m
             depth_m += step_m
         if last:
-            way.append(FacePoint(depth_m, max(out_m, plumb_m), name))
+            way.append(FacePoint(depth_m, max(out_m, plumb_m)))
     return way
 
 

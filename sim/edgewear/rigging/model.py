@@ -42,7 +42,6 @@ class Section:
     track_m: tuple[Point, ...] = ()  # (depth, out, along) where face or deviations lead the load
     face_m: tuple[Point, ...] = ()  # the same along a stepped face, without deviations
     knots_m: tuple[float, ...] = ()  # rope from the fixed point to each knot that devices must pass
-    face_edges: tuple[str, ...] = ()  # the edge that each point of the face moves with
 
     def load_at(self, depth_m: float) -> tuple[float, float]:
         """Return out and along of the load at a depth: straight between the track's points."""

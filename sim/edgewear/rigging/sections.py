@@ -120,7 +120,6 @@ def whole(
                 bottom_m=bottom,
                 track_m=led_track(point, edges, at, face_m),
                 face_m=face_m,
-                face_edges=tuple(p.edge for p in way),
                 knots_m=_knots_m(line),
             )
         )

@@ -74,9 +74,9 @@ def run_study(study: Study, gang: WorkerPool, progress: Told | None = None) -> M
 
 def _run(study: Study, gang: WorkerPool, tally: _Tally) -> Manifest:
     sweep_unfinished(study.root)
-    fixed = [write_bytes(study.root, name, content) for name, content in study.files.items()]
     opening = _opening(study)
-    manifests.write(study.root, opening)
+    manifests.write(study.root, opening)  # first: a folder without one is not ours to go on with
+    fixed = [write_bytes(study.root, name, content) for name, content in study.files.items()]
     fixed.append(_plan(study))
     fixed += study.tables()
     for summary in journaled(study):

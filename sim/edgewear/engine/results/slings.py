@@ -124,11 +124,18 @@ class Slung:
         self._places = {(conditions[v].row, conditions[v].edge) for v in self._bare}
         self._player = Player(case) if self._bare else None
 
-    def write(self, batch: Batch, run: int, draws: Draws, done: RunOutcome) -> None:
+    def write(
+        self,
+        batch: Batch,
+        run: int,
+        draws: Draws,
+        done: RunOutcome,
+        movements: Records | None = None,
+    ) -> None:
         """Fill in the demand that slings kept from the rope of a run that was played.
 
         Parameters:
-            batch, run, draws: as they were played.
+            batch, run, draws, movements: as they were played.
             done: what came out; rows of edges with a sling are written to.
         """
         if self._player is None:
@@ -138,7 +145,8 @@ class Slung:
             variants["severity"][0, variant] = variants["severity"][0, bare]
         wear["breaking_n"] *= HOLDS
         wear["core_j_m"] *= HOLDS
-        play(self._player, batch.row(run, variants=variants, wear=wear), 0, draws)
+        once = batch.row(run, variants=variants, wear=wear)
+        play(self._player, once, 0, draws, movements=movements)
         case = self._player.case
         for row, buffers in self._player.pieces():
             demands = mechanics.demand_by_edge(buffers)
