@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
-from edgewear.engine.course import tape_in
 from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
@@ -18,6 +17,7 @@ from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE
 from edgewear.engine.results.sense import blank, reasons
 from edgewear.engine.results.slings import Slung
+from edgewear.engine.run_job import tape_in
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 

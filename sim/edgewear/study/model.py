@@ -215,7 +215,6 @@ class ScenarioModel:
             rate_hz: samples of the course a second, all kept; None: 10 a second, thinned.
         """
         from edgewear.engine.batch import varied
-        from edgewear.engine.course import tape_in
         from edgewear.engine.player import Player
         from edgewear.engine.results.nominal_tables import (
             FULL,
@@ -226,7 +225,7 @@ class ScenarioModel:
             wear_of,
         )
         from edgewear.engine.results.tape_events import play_course, words_of
-        from edgewear.engine.run_job import perform
+        from edgewear.engine.run_job import perform, tape_in
 
         option = str(rows["option"][0])
         typed = typed_of(self.structural, [rows[name][0] for name in self.structural])
@@ -326,8 +325,7 @@ def _compiled(
 
 @lru_cache(maxsize=256)
 def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
-    from edgewear.engine.course import follows_rope
-    from edgewear.engine.run_job import record_tape
+    from edgewear.engine.run_job import follows_rope, record_tape
 
     scenario, case = _compiled(text, path, library, option, typed)
     tape = record_tape(scenario, case)

@@ -197,7 +197,7 @@ def _moved(base: Ready, probes: Sequence[Ready]) -> tuple[str, ...]:
 
 def _agree(base: Ready, probe: Ready, names: Sequence[str]) -> bool:
     """Whether filling in the numbers of the base gives what compiling gave."""
-    from edgewear.engine.course import tape_in
+    from edgewear.engine.run_job import tape_in
 
     known, before = _by_name(probe), _by_name(base)
     values = {name: np.array([known[name].median]) for name in names}
