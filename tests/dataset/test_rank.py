@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,9 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgewear.dataset.ranking.edge_summaries import _mark_stop
+from edgewear.dataset.ranking.edge_summaries import _mark_stop, edge_summaries
 from edgewear.dataset.ranking.model import sheath_left
+from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
+from edgewear.dataset.ranking.why import middle_edge, why_of, worst_edge
 from edgewear.terms import CUTTING, FAILED, LEVELS, LINE_LOST, MEETS, MISSES, NOT_ACCEPTABLE
 from support.comparisons import Comparison, Way
 
@@ -328,3 +331,31 @@ def test_a_mark_stops_work_where_it_can_be_seen_and_measured(middle_m, high_m, s
     stop_m = _mark_stop(columns)
     assert (stop_m is not None) == shown
     assert stop_m is None or 5e-3 <= stop_m <= 0.5
+
+
+def test_the_why_speaks_of_the_careful_end_and_says_when_the_middle_has_another_cause():
+    generator = np.random.default_rng(3)
+    kerb = generator.uniform(0.2, 0.3, 200)
+    lip = np.where(np.arange(200) < 30, 0.8, 0.01)  # bad luck in 30 of 200 trials
+    comparison = Comparison({"a": Way(np.maximum(kerb, lip).tolist())})
+    sample = samples_of(comparison)[0]
+    edges = {name: np.tile(column, 2) for name, column in sample.edges.items()}
+    edges["edge"] = np.repeat(np.array(["kerb", "lip"], object), 200)
+    edges["demand_max"] = np.concatenate([kerb, lip])
+    runs = {**sample.runs, "worst_edge": np.where(lip > kerb, "lip", "kerb").astype(object)}
+    found = edge_summaries(edges, runs, sample.rigged, sample.careful_trials)
+    assert sample.careful_trials.sum() == 10  # a twentieth of 200
+    assert (worst_edge(found).edge, middle_edge(found).edge) == ("lip", "kerb")
+    assert worst_edge(found).demand_careful == 0.8
+    option = replace(ranking_of(comparison).options[0], edges=found)
+    assert "lip (" in why_of(option).split(":")[0]
+    assert "In the middle of the trials it is kerb" in why_of(option)
+    assert "In the middle" not in why_of(replace(option, edges=found[:1]))
+
+
+@pytest.mark.parametrize("failed", [0, 1, 5, TRIALS - 1, TRIALS])
+def test_trials_at_the_careful_end_are_some_that_were_computed(failed):
+    way = Way(np.linspace(0.1, 0.5, TRIALS).tolist(), failed=frozenset(range(failed)))
+    [sample] = samples_of(Comparison({"a": way}))
+    assert (sample.careful_trials & ~sample.ok).sum() == 0
+    assert sample.careful_trials.any() == (failed < TRIALS)

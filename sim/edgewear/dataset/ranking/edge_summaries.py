@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,10 @@ followed within one stroke, which seldom lifts a person further; assumed [m]."""
 
 
 def edge_summaries(
-    edges: Columns, runs: Columns, rigged: Mapping[str, Any]
+    edges: Columns,
+    runs: Columns,
+    rigged: Mapping[str, Any],
+    careful: NDArray[np.bool_] | None = None,
 ) -> tuple[EdgeSummary, ...]:
     """Sum up the trials at every edge that a line met, in the order the lines meet them.
 
@@ -31,6 +35,7 @@ def edge_summaries(
         edges: columns of `records.EDGE` of one option.
         runs: columns of `records.RUN` of the same option.
         rigged: what rigging says of the option.
+        careful: of the runs, those at the careful end; all if left out.
     """
     pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
     ok = np.isin(edges["run"], runs["run"][runs["status"] != FAILED])
@@ -40,7 +45,16 @@ def edge_summaries(
         if here.any():
             columns = {name: column[here] for name, column in edges.items()}
             worst = (runs["worst_line"] == line) & (runs["worst_edge"] == edge)
-            found.append(_summary(line, edge, columns, float(worst.mean()), rigged))
+            at_end = np.ones(worst.size, bool) if careful is None else careful
+            decides = np.isin(columns["run"], runs["run"][at_end])
+            summary = _summary(line, edge, columns, float(worst.mean()), rigged)
+            found.append(
+                replace(
+                    summary,
+                    demand_careful=_median(columns["demand_max"][decides]),
+                    worst_share_careful=float(worst[at_end].mean()) if at_end.any() else 0.0,
+                )
+            )
     return tuple(found)
 
 

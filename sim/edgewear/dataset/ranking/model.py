@@ -120,6 +120,17 @@ class EdgeSummary:
     worst_share: float  # share of the trials in which this is the option's worst edge
     mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, by this edge alone
+    demand_careful: float | None = None  # of the trials around the 5th percentile of the margin
+    worst_share_careful: float | None = None  # share of them with the worst place here
+
+    @property
+    def decides(self) -> tuple[float, float]:
+        """How much of the careful end is this edge's doing; the middle's where nobody told."""
+        share, demand = self.worst_share_careful, self.demand_careful
+        return (
+            self.worst_share if share is None else share,
+            self.demand_max if demand is None else demand,
+        )
 
     def as_json(self, wear: bool = True) -> dict[str, Any]:
         """All of it as a JSON object; without wear where no wear number may be given."""
@@ -127,6 +138,7 @@ class EdgeSummary:
         values["mark_travel_m"] = self.mark_travel_m.as_json()
         values["worn_at"] = [worn.as_json() for worn in self.worn_at]
         none: dict[str, object] = {"demand_max": None, "worst_share": None, "worn_at": []}
+        none |= {"demand_careful": None, "worst_share_careful": None}
         return values if wear else {**values, **none}
 
 

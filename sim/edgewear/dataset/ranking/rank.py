@@ -188,7 +188,7 @@ def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
     statuses = statuses_of(sample, target, parts)
     cutting = terms.CUTTING in statuses
     shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
-    edges = edge_summaries(sample.edges, runs, sample.rigged)
+    edges = edge_summaries(sample.edges, runs, sample.rigged, sample.careful_trials)
     result = OptionResult(
         name=sample.name,
         order=0,

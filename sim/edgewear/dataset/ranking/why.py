@@ -24,11 +24,11 @@ def why_of(option: OptionResult) -> str:
         return "The loaded working line bends over no edge."
     worst = worst_edge(edges)
     said = [_bare(option), _at(worst), _still(worst)]
-    others = [edge for edge in edges if edge is not worst and edge.demand_max > 0]
+    others = [edge for edge in edges if edge is not worst and edge.decides[1] > 0]
     if others:
-        second = max(others, key=lambda edge: edge.demand_max)
-        said.append(f"Next comes {second.edge} with {_percent(second.demand_max)} of the sheath.")
-    said.append(_bounce(option))
+        second = max(others, key=lambda edge: edge.decides[1])
+        said.append(f"Next comes {second.edge}, which {_takes(second.decides[1])}.")
+    said += [_middle(edges), _bounce(option)]
     return " ".join(part for part in said if part)
 
 
@@ -66,8 +66,41 @@ def loaded(option: OptionResult) -> list[EdgeSummary]:
 
 
 def worst_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
+    """Give the edge that decides: the worst in most trials around the 5th percentile.
+
+    Where that is level, the one that wears most there.
+    """
+    return max(edges, key=lambda edge: edge.decides)
+
+
+def middle_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
     """Give the edge that is the worst in most trials, or wears most where that is level."""
     return max(edges, key=lambda edge: (edge.worst_share, edge.demand_max))
+
+
+def _middle(edges: Sequence[EdgeSummary]) -> str:
+    """Say so where the middle of the trials has another cause than the careful end."""
+    middle = middle_edge(edges)
+    if middle is worst_edge(edges) or middle.demand_max <= 0:
+        return ""
+    return (
+        f"In the middle of the trials it is {middle.edge} that wears most: it "
+        f"{_takes(middle.demand_max)} there."
+    )
+
+
+def _takes(demand: float) -> str:
+    if demand > 2.0:
+        return f"wears the sheath through about {round(demand)} times"
+    return f"takes {_percent(demand)} of the sheath"
+
+
+def _both(edge: EdgeSummary) -> str:
+    """Say what an edge takes at the careful end, and in the middle of the trials."""
+    careful = f"{_takes(edge.decides[1])} at the careful end"
+    if edge.demand_careful is None:
+        return _takes(edge.demand_max)
+    return f"{careful}, {_percent(edge.demand_max)} in the middle"
 
 
 def _bare(option: OptionResult) -> str:
@@ -82,16 +115,14 @@ def bare_said(facts: Mapping[str, Any]) -> list[str]:
 def _at(edge: EdgeSummary) -> str:
     over = f"{edge.edge} ({edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees)"
     tension = f"up to {edge.peak_tension_n / 1000:.1f} kN"
-    worn = _percent(edge.demand_max)
     if edge.travel_per_stroke_m is None:
         return (
             f"Most wear comes from {over}: {_length(edge.slip_m)} of rope slides there under "
-            f"{tension}, which takes {worn} of the sheath."
+            f"{tension}, which {_both(edge)}."
         )
     return (
         f"Most wear comes from {over}: each stroke drags {_travel(edge)} of rope over it under "
-        f"{tension}; the whole job slides {_length(edge.slip_m)} there and takes {worn} of the "
-        "sheath."
+        f"{tension}; the whole job slides {_length(edge.slip_m)} there and {_both(edge)}."
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
-from edgewear.dataset.ranking.why import loaded, worst_edge
+from edgewear.dataset.ranking.why import loaded, middle_edge, worst_edge
 from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
@@ -133,15 +133,15 @@ def course(option: OptionResult) -> str:
         return "The loaded working line bends over no edge."
     whose = several(option)
     worst = worst_edge(edges)
-    others = [edge for edge in edges if edge is not worst and edge.demand_max > 0]
+    others = [edge for edge in edges if edge is not worst and edge.decides[1] > 0]
     then = ""
     if others:
-        second = max(others, key=lambda edge: edge.demand_max)
-        took = words.percent(second.demand_max)
+        second = max(others, key=lambda edge: edge.decides[1])
+        took = words.percent(second.decides[1])
         then = f"; then {second.edge}{_whose(second, whose)}, {took}"
     return (
         f"{worst.edge}{_whose(worst, whose)} ({worst.protection or 'bare'}, bend "
-        f"{worst.wrap_deg:.0f} degrees): {_slides(worst)}{then}."
+        f"{worst.wrap_deg:.0f} degrees): {_slides(worst)}{then}.{_other_cause(option)}"
     )
 
 
@@ -154,9 +154,26 @@ def _slides(edge: EdgeSummary) -> str:
     each = "" if edge.travel_per_stroke_m is None else f"{stroke} of rope a stroke, "
     return (
         f"{each}{words.metres(edge.slip_m)} in all under up to "
-        f"{words.kilonewtons(edge.peak_tension_n)}, {words.percent(edge.demand_max)} of the sheath "
-        "(middle)"
+        f"{words.kilonewtons(edge.peak_tension_n)}, {_worn(edge)}"
     )
+
+
+def _worn(edge: EdgeSummary) -> str:
+    """Say how much of the sheath goes at the careful end, which decides, and in the middle."""
+    if edge.demand_careful is None:
+        return f"{words.percent(edge.demand_max)} of the sheath (middle)"
+    careful, middle = map(words.percent, (edge.demand_careful, edge.demand_max))
+    return f"{careful} of the sheath at the careful end ({middle} in the middle)"
+
+
+def _other_cause(option: OptionResult) -> str:
+    """Name the edge that wears most in the middle of the trials, where it is another one."""
+    edges = loaded(option)
+    middle = middle_edge(edges)
+    if middle is worst_edge(edges) or middle.demand_max <= 0:
+        return ""
+    share = words.percent(middle.demand_max)
+    return f" In the middle of the trials {middle.edge} wears most, {share}."
 
 
 def first_look(option: OptionResult) -> str:
