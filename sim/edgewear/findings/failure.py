@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import Enum
 
 from edgewear.findings.limits import AboveLimit, Beyond, Figure
 from edgewear.findings.plain import APART
+
+
+class Cause(Enum):
+    """Why a line holds or does not, or why nobody can tell."""
+
+    HOLDS = "holds"
+    NO_LINE = "there is no other line"
+    SHARED = "both lines depend on it"
+    WEAK = "something bears less than the peak"
+    CUTS = "an edge can part a rope in one pass"
 
 
 @dataclass(frozen=True)
@@ -29,12 +41,55 @@ class Failure:
     beyond: tuple[Beyond, ...] = ()
     step_words: str = ""
     called: str = field(default="", metadata=APART)  # the component, where its person is named
+    cause: Cause = field(default=Cause.HOLDS, metadata=APART)
 
     @property
     def above(self) -> tuple[AboveLimit, ...]:
         """What of its drop and its peak is above a limit."""
         return tuple(one for one in self.beyond if isinstance(one, AboveLimit))
 
+    @property
+    def in_doubt(self) -> bool:
+        """Whether what is left does not hold, or nobody can tell, for a reason no status tells."""
+        return self.holds is not True and self.cause in (Cause.WEAK, Cause.CUTS)
+
     def is_above(self, figure: Figure) -> bool:
         """Tell whether its drop or its peak is above its limit."""
         return any(one.figure is figure for one in self.above)
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Components whose failure nobody can say that their person survives."""
+
+    person: str
+    components: tuple[str, ...]
+    steps: tuple[int, ...]
+    holds: bool | None  # None: nobody can tell
+    why: str
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        failed = f"if {' or '.join(self.components)} failed"
+        if self.holds is None:
+            return f"{failed}, not known whether {self.person} is held: {self.why}"
+        return f"{failed}, nothing would hold {self.person}: {self.why}"
+
+
+def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
+    """Gather single failures that leave a doubt: those that read alike, once."""
+    found: dict[tuple[str, bool | None, str], list[Failure]] = {}
+    for row in rows:
+        if row.in_doubt:
+            found.setdefault((row.person, row.holds, row.why), []).append(row)
+    return tuple(
+        Doubt(
+            person,
+            tuple(dict.fromkeys(row.called for row in some)),
+            tuple(sorted({row.step for row in some})),
+            holds,
+            why,
+        )
+        for (person, holds, why), some in found.items()
+    )

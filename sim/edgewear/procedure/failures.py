@@ -2,67 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from edgewear.findings.failure import Failure
 from edgewear.scenario.models.steps import TakeOver
 
 if TYPE_CHECKING:
-    from edgewear.engine.run_job import Performance
-    from edgewear.rigging.findings.standing import Standing
+    from edgewear.engine.results.depths import Depths
     from edgewear.scenario.models.scenario import Scenario
-
-Depths = dict[str, dict[int, float]]
-"""Person -> step -> the depth at which they hang at its end [m]."""
-
-PLACES_M = 0.1
-"""Steps that end within this depth of each other, alike in load and protection, share a row."""
-
-
-def depths_by_step(done: Performance) -> Depths:
-    """Where each person hangs at the end of each step; steps without hanging are left out."""
-    from edgewear.job.log import Kind
-
-    found: Depths = {name: {} for name in done.times}
-    for entry in done.log:
-        if entry.kind is Kind.ENDS and entry.who in found and isfinite(entry.value):
-            found[entry.who][entry.step] = entry.value
-    return found
 
 
 def failures(scenario: Scenario, option: str, depths: Depths) -> tuple[Failure, ...]:
-    """One row for each component of each person's lines and each step."""
-    return tuple(
-        row
-        for person, by_step in depths.items()
-        if person in scenario.options[option].lines and by_step
-        for row in _of(scenario, option, person, by_step)
-    )
+    """One row for each component of each person's lines and each step, with the step in words."""
+    from edgewear.rigging.findings.every_step import failures_at_every_step
 
-
-def _of(
-    scenario: Scenario, option: str, person: str, by_step: Mapping[int, float]
-) -> Iterator[Failure]:
-    """Each distinct place is laid out once, and holds for all steps that end there."""
-    from edgewear.rigging import single_failures, standing
-
-    chosen = scenario.options[option]
-    places: dict[int, tuple[int, Standing]] = {
-        step: (round(depth_m / PLACES_M), standing(scenario, chosen, person, step))
-        for step, depth_m in by_step.items()
-    }
-    first = {place: step for step, place in reversed(places.items())}  # that it is laid out for
-    wanted = {step: by_step[step] for step in places if first[places[step]] == step}
-    laid: dict[int, list[Failure]] = {step: [] for step in wanted}
-    for row in single_failures(scenario, option, person, wanted):
-        laid[row.step].append(row)
     words = steps_of(scenario)
-    for step, place in places.items():
-        for row in laid[first[place]]:
-            yield replace(row, step=step, step_words=words.get((person, step), ""))
+    return tuple(
+        replace(row, step_words=words.get((row.person, row.step), ""))
+        for row in failures_at_every_step(scenario, option, depths)
+    )
 
 
 def worst_places(rows: Sequence[Failure]) -> tuple[Failure, ...]:

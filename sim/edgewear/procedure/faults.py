@@ -16,7 +16,6 @@ from edgewear.findings.procedure import Findings
 from edgewear.layout import TICK_S
 from edgewear.procedure.failures import (
     carried,
-    depths_by_step,
     failures,
     steps_of,
     worst_places,
@@ -91,6 +90,8 @@ def _one(
     workers: int | None,
     progress: Told | None,
 ) -> Findings:
+    from edgewear.engine.results.depths import depths_by_step
+
     scenario = _scenario(file)
     name = option or next(iter(scenario.options))
     if name not in scenario.options:

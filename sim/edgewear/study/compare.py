@@ -21,6 +21,7 @@ from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.errors import UsageError
+from edgewear.findings.plain import plain
 from edgewear.study.compared import Compared, Described, NominalCourse
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
@@ -141,10 +142,7 @@ def _study(
     plan: ComparePlan,
     nominal: Mapping[str, NominalCourse],
 ) -> Study:
-    options = {
-        option: {**model.rigged(option), "step_error": nominal[option].step_error}
-        for option in model.options
-    }
+    options = {option: _told(model.rigged(option), nominal[option]) for option in model.options}
     document = {
         "scenario": described.resolved,
         "options": options,
@@ -186,6 +184,17 @@ def _study(
         resolved=described.resolved,
         replaces=True,
     )
+
+
+def _told(rigged: Mapping[str, Any], nominal: NominalCourse) -> dict[str, Any]:
+    """What rigging says of an option and what its nominal run adds; doubts come first."""
+    doubts = [doubt.words for doubt in nominal.doubts]
+    return {
+        **rigged,
+        "step_error": nominal.step_error,
+        "doubts": plain(nominal.doubts),
+        "mind": [*doubts, *rigged.get("mind", ())],
+    }
 
 
 def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:

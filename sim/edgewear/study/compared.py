@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.findings.failure import Doubt
 from edgewear.study.task import Model
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ class NominalCourse:
     steps: float  # kernel steps taken
     margin: float
     step_error: float | None  # change of the margin at half the step
+    doubts: tuple[Doubt, ...] = ()  # what nobody can say is survived, if one thing failed
 
 
 class Compared(Model, Protocol):

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from edgewear.errors import Problem, RunFailed, ScenarioError, UsageError
+from edgewear.findings.failure import doubts_of
 from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
@@ -134,6 +135,7 @@ class ScenarioModel:
 
     def nominal(self, option: str) -> NominalCourse:
         """Run an option once with nominal values, nobody reacting."""
+        from edgewear.engine.results.depths import depths_by_step
         from edgewear.engine.results.nominal_tables import (
             FULL,
             HALF_STEP,
@@ -144,6 +146,7 @@ class ScenarioModel:
         from edgewear.engine.results.outcome import outcome
         from edgewear.engine.results.step_wear import step_wear
         from edgewear.engine.run_job import perform
+        from edgewear.rigging.findings.every_step import failures_at_every_step
 
         ready = self.ready(option)
         done = perform(ready.scenario, ready.case, recording=FULL)
@@ -159,6 +162,7 @@ class ScenarioModel:
             steps=float(max(steps, 1)),
             margin=margin,
             step_error=abs(halved - margin),
+            doubts=doubts_of(failures_at_every_step(ready.scenario, option, depths_by_step(done))),
         )
 
     def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:

@@ -11,6 +11,7 @@ from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.rigging.findings.control import (
     BARE_BELOW_DIAMETERS,
     judged_radius_m,
+    parts_rope,
 )
 from edgewear.rigging.findings.standing import protected, standing
 from edgewear.rigging.laying import lay, plumb_along_m
@@ -18,7 +19,6 @@ from edgewear.rigging.lengths import RopeNeed, rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.survey import placed_edges
-from edgewear.scenario.models.gear import CUTTING_RADIUS_M
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
@@ -149,10 +149,7 @@ class Scene:
 
     def cuts(self, edge: str) -> bool:
         """Whether an edge can part a loaded rope in one pass."""
-        if edge not in self.scenario.edges:
-            return False
-        found = self.scenario.edges[edge]
-        return found.is_cutting or judged_radius_m(self.scenario, edge) < CUTTING_RADIUS_M
+        return edge in self.scenario.edges and parts_rope(self.scenario, edge)
 
     def is_sharp(self, section: Section, edge: str) -> bool:
         """Whether an edge is one that must not be loaded bare."""

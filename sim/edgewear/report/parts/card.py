@@ -181,7 +181,9 @@ def _holds(option: OptionResult) -> list[str]:
     covered = dict.fromkeys(edge.edge for edge in option.edges if edge.protection)
     points = ["all lines rigged and checked by a second person before anyone hangs on them"]
     points += [f"protection at {name(edge)} in place and watched" for edge in list(covered)[:6]]
-    points += [name(text, 5 * NAME) for text in rigged_words.mind(option.facts)[:3]]
+    minded = rigged_words.mind(option.facts)  # doubts come first, and none is left out
+    most = max(3, len(option.facts.get("doubts", ())))
+    points += [name(text, 5 * NAME) for text in minded[:most]]
     points += [name(text, 4 * NAME) for text in sentences.parts(option)[:3]]
     points.append("after any catch, slip of protection or change of anchor: stop, look, ask")
     return ["<h2>Hold points</h2>", "<ul>", *(f"<li>{point}</li>" for point in points), "</ul>"]

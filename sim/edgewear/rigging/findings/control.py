@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import EdgeOnLine, Section
-from edgewear.scenario.models.gear import CUTTING_RADIUS_M, Protection, Sling
+from edgewear.scenario.models.gear import Protection, Sling
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.scenario.models.step import JobStep
 from edgewear.scenario.models.steps import (
@@ -233,32 +233,40 @@ def judged_radius_m(scenario: Scenario, edge: str) -> float:
     return radius.low if radius.basis in ("class", "library") else radius.value
 
 
-def cuts(scenario: Scenario, contact: Contact) -> bool:
-    """Tell whether a loaded edge is itself one that can part a rope in one pass.
+def parts_rope(
+    scenario: Scenario,
+    edge: str,
+    bare: bool = False,
+    travel_m: float = 0.0,
+    diameter_m: float = 0.0,
+) -> bool:
+    """Tell whether an edge can part a loaded rope in one pass; the one judge of it.
 
     Common practice, no published source: a radius below 0.75 mm, burred or broken, whatever
-    protects it.
+    protects it; or sideways travel of more than a rope diameter over a bare edge below 3 mm.
+
+    Parameters: `bare`: nothing lies between them; `travel_m`: of the rope along the edge;
+    `diameter_m`: of the rope.
     """
-    if contact.kind != "edge" or not contact.loaded:
-        return False
-    edge = scenario.edges[contact.edge]
-    return bool(edge.is_cutting) or judged_radius_m(scenario, contact.edge) < CUTTING_RADIUS_M
+    if scenario.edges[edge].is_cutting:
+        return True
+    sharp = judged_radius_m(scenario, edge) < SIDEWAYS_RADIUS_M
+    return bare and sharp and travel_m > diameter_m
+
+
+def cuts(scenario: Scenario, contact: Contact) -> bool:
+    """Tell whether a loaded edge is itself one that can part a rope, however it lies on it."""
+    loaded = contact.kind == "edge" and contact.loaded
+    return loaded and parts_rope(scenario, contact.edge)
 
 
 def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
-    """Tell whether a loaded edge can part the rope in one pass.
-
-    Common practice, no published source: such an edge by itself; or sideways travel of more than
-    a rope diameter under load over a bare edge below 3 mm.
-    """
+    """Tell whether a loaded edge can part the rope in one pass, as it is protected there."""
     if contact.kind != "edge" or not contact.loaded:
         return False
-    if cuts(scenario, contact):
-        return True
     bare = level_at(scenario, option, section, contact.edge) == BARE
     diameter_m = scenario.ropes[section.rope].diameter.value
-    sharp = judged_radius_m(scenario, contact.edge) < SIDEWAYS_RADIUS_M
-    return bare and sharp and contact.aside_m > diameter_m
+    return parts_rope(scenario, contact.edge, bare, contact.aside_m, diameter_m)
 
 
 def statuses(

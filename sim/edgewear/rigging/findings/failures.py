@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot, isfinite
 
-from edgewear.findings.failure import Failure
+from edgewear.findings.failure import Cause, Failure
 from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
 from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings import figures
-from edgewear.rigging.findings.control import judged_radius_m, line_of
+from edgewear.rigging.findings.control import judged_radius_m, line_of, parts_rope
 from edgewear.rigging.findings.independence import Shared
 from edgewear.rigging.findings.limits import beyond_limits
 from edgewear.rigging.findings.remarks import leaves
@@ -46,6 +46,7 @@ class _Held:
     drop_m: float
     swing_m: float
     leaves: OffProtection | None = None  # what protection it swings off
+    travel_m: tuple[float, ...] = ()  # along each of `touched`; empty: none
 
 
 def single_failures(
@@ -174,7 +175,7 @@ class _Place:
         )
         return _Held(
             self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
-            self._off_protection(self.safety, moved),
+            self._off_protection(self.safety, moved), moved.travel_m,
         )  # fmt: skip
 
     def _off_protection(self, section: Section, moved: figures.Transfer) -> OffProtection | None:
@@ -259,7 +260,7 @@ class _Place:
         shared: Shared | None,
         bared: str | None = None,
     ) -> Failure:
-        holds, edge, why = self._judge(held, shared, bared)
+        holds, edge, why, cause = self._judge(held, shared, bared)
         fallen = held is not None and isfinite(held.drop_m) and holds is not False
         return Failure(
             component=component,
@@ -278,6 +279,7 @@ class _Place:
             independent=shared is None or not shared.counts,
             why=why,
             beyond=self._beyond(held),
+            cause=cause,
         )
 
     def _beyond(self, held: _Held | None) -> tuple[Beyond, ...]:
@@ -290,26 +292,39 @@ class _Place:
 
     def _judge(
         self, held: _Held | None, shared: Shared | None, bared: str | None
-    ) -> tuple[bool | None, str | None, str]:
-        """Return whether a line holds, over which edge, and why."""
+    ) -> tuple[bool | None, str | None, str, Cause]:
+        """Return whether a line holds, over which edge, and why, in words and by its cause."""
         if held is None:
-            return False, None, "there is no other line"
+            return False, None, "there is no other line", Cause.NO_LINE
         edge = bared or self._sharpest(held)
         takes_both = shared is not None and shared.counts
         if takes_both and shared is not None and shared.kind in ("anchor", "rope"):
-            return False, edge, shared.words
+            return False, edge, shared.words, Cause.SHARED
         weak = self._overloaded(held)
         if weak:
-            return False, edge, weak
-        over = [held.section.edges[k].name for k in held.touched]
-        edges = self.site.scenario.edges
-        cutting = [name for name in over if name in edges and edges[name].is_cutting]
-        if cutting:
-            return None, cutting[0], f"{cutting[0]} can part a rope in one pass"
+            return False, edge, weak, Cause.WEAK
+        cutting = self._cutting(held, bared)
+        if cutting is not None:
+            return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
         if shared is not None and shared.kind in ("edge", "protection"):
-            return None if takes_both else True, edge, shared.words
+            cause = Cause.SHARED if takes_both else Cause.HOLDS
+            return None if takes_both else True, edge, shared.words, cause
         words = f"the {held.section.line} holds"
-        return True, edge, f"{words} over {edge}" if edge else f"{words}, clear of edges"
+        told = f"{words} over {edge}" if edge else f"{words}, clear of edges"
+        return True, edge, told, Cause.HOLDS
+
+    def _cutting(self, held: _Held, bared: str | None) -> str | None:
+        """Return the first edge under a line that can part it in one pass."""
+        scenario, section = self.site.scenario, held.section
+        diameter_m = scenario.ropes[section.rope].diameter.value
+        left = {one.edge for one in held.leaves.travels} if held.leaves is not None else set()
+        travels = held.travel_m or (0.0,) * len(held.touched)
+        for k, travel_m in zip(held.touched, travels, strict=True):
+            item = section.edges[k]
+            bare = item.protection is None or item.name == bared or item.name in left
+            if item.kind == "edge" and parts_rope(scenario, item.name, bare, travel_m, diameter_m):
+                return item.name
+        return None
 
     def _sharpest(self, held: _Held) -> str | None:
         """Return the edge with the smallest radius that a line bends over, bare ones first."""
