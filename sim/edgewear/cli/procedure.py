@@ -15,6 +15,9 @@ from edgewear.errors import CannotCreate
 if TYPE_CHECKING:
     from edgewear.findings.timeline import Timeline
 
+DOES_NOT_HOLD = 3
+"""Exit code of `faults` where something is held against the procedure."""
+
 
 @app.command()
 def faults(
@@ -35,27 +38,39 @@ def faults(
         Path | None,
         typer.Option("--out", metavar="DIR", help="Write page, tables and picture there."),
     ] = None,
+    remedy: Annotated[
+        bool,
+        typer.Option(
+            "--remedy/--no-remedy", help="Look for the one change that would remove most of it."
+        ),
+    ] = True,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Put every failure and fault into a procedure. What holds, who sees it, when."""
+    """Put every failure and fault into a procedure. What holds, who sees it, when.
+
+    Ends with exit code 3 where something does not hold, is not known to hold, is above a limit
+    that the scenario sets, or leaves somebody falling, or hanging with no rescue shown. Any other
+    end is no permission.
+    """
     from edgewear.procedure.faults import faults
     from edgewear.report import print_faults, write_faults
 
     with progress_line(quiet) as told:
         found = faults(
             file, other, option=option, replicates=replicates, seed=seed, workers=workers,
-            progress=told,
+            progress=told, remedy=remedy,
         )  # fmt: skip
     if picture is not None:
         _draw(found.timeline, picture)
     page = write_faults(found, out) if out is not None else None
     if json:
         emit(found.as_json())
-        return
-    print_faults(found, sys.stdout, width())
-    if page is not None:
-        sys.stdout.write(f"\npage     {page}\n")
+    else:
+        print_faults(found, sys.stdout, width())
+        if page is not None:
+            sys.stdout.write(f"\npage     {page}\n")
+    raise typer.Exit(DOES_NOT_HOLD if found.verdict.fails else 0)
 
 
 def _draw(timeline: Timeline, picture: Path) -> None:

@@ -17,6 +17,7 @@ stderr when that is a terminal. `NO_COLOR` is respected: nothing is coloured.
 | 0 | done |
 | 1 | finished, with failed rows or failed checks |
 | 2 | the command line cannot be meant |
+| 3 | `faults` is done, and what it tells first is held against the procedure |
 | 65 | a scenario, or a dataset of another study or version, that cannot be used |
 | 73, 74 | nowhere to write to; reading or writing broke off |
 | 75 | locked by another process, or stopped half way: the same command resumes |

@@ -13,6 +13,7 @@ from edgewear.findings.faults import Baseline, FaultRow, Rate, StepRow
 from edgewear.findings.plain import plain
 from edgewear.findings.rescue import PlaceRescue
 from edgewear.findings.timeline import Timeline
+from edgewear.findings.verdict import Verdict
 
 SCHEMA = "edgewear.faults/1"
 
@@ -27,6 +28,7 @@ class Findings:
     status: tuple[str, ...]  # of the rigging
     edge_levels: Mapping[str, str]
     mind: tuple[str, ...]
+    verdict: Verdict
     seed: int
     replicates: int
     conditional: str

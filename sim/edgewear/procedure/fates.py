@@ -199,15 +199,18 @@ def _swing_m(run: Run, who: Someone) -> float | None:
     return abs(from_.load_at(who.depth_m)[1] - there_m)
 
 
-def place_rescues(run: Run, words: dict[tuple[str, int], str]) -> tuple[PlaceRescue, ...]:
+def place_rescues(
+    run: Run, words: dict[tuple[str, int], str], worn: bool = True
+) -> tuple[PlaceRescue, ...]:
     """How somebody is rescued who cannot help themself any more at a place of work.
 
     Parameters:
         run: with nothing wrong.
         words: of the steps.
+        worn: whether what each rescue does to the sheath is wanted; it takes long.
     """
     return tuple(
-        PlaceRescue(name, step, words.get((name, step), ""), tuple(_ways(run, name, tick)))
+        PlaceRescue(name, step, words.get((name, step), ""), tuple(_ways(run, name, tick, worn)))
         for name, step, tick in _places(run)
     )
 
@@ -224,7 +227,7 @@ def _places(run: Run) -> Iterator[tuple[str, int, int]]:
             yield e.who, e.step, e.tick
 
 
-def _ways(run: Run, name: str, tick: int) -> list[Rescue]:
+def _ways(run: Run, name: str, tick: int, worn: bool) -> list[Rescue]:
     """Every way, from the moment at which the rescue is called."""
     from edgewear.procedure.rescue_ways.worn import worn_by
 
@@ -236,7 +239,7 @@ def _ways(run: Run, name: str, tick: int) -> list[Rescue]:
     then = _with(run.at(tick + round(middle_s(call.legs) / TICK_S)), casualty)
     scene = _scene(run, then, name)
     ways = ways_of(scene, call) if call.by else _unseen(scene, call)
-    return [replace(way, wear=worn_by(scene, way)) if way.shown else way for way in ways]
+    return [replace(way, wear=worn_by(scene, way)) if worn and way.shown else way for way in ways]
 
 
 def _unseen(scene: Scene, call: Call) -> list[Rescue]:

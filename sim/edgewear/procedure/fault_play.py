@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from math import inf
 from typing import NamedTuple
 
 from edgewear.errors import Interrupted, UsageError
 from edgewear.findings.fates import Fates
+from edgewear.findings.verdict import Point
 from edgewear.procedure.fault_runs import FaultRuns, Trial, World
 from edgewear.procedure.fault_runs import Told as Fated
+from edgewear.procedure.remedy import Tries
 from edgewear.study.progress import Clock, Told
 from edgewear.study.worker_pool import WorkerPool, inline, processes, run_chunks
 
@@ -41,24 +44,51 @@ class Again:
         return index, self.runs.fates_in(index, run)
 
 
-def play_all(runs: FaultRuns, workers: int | None, progress: Told | None) -> list[Played]:
-    """Play every combination in every world; no result depends on the workers.
+@contextmanager
+def hands_for(total: int, workers: int | None) -> Iterator[WorkerPool]:
+    """Workers for so many runs; one process where they are few.
 
     Raises:
         Interrupted: stopped on request.
-        UsageError: a worker process died again and again.
     """
-    total = sum(runs.replicates)
     asked = workers if workers is not None else (2 if total >= FEW else 1)
     gang = inline() if asked == 1 else processes(asked)
     try:
-        return _played(runs, gang, _teller(total, progress))
+        yield gang
     except Interrupted as error:
         raise Interrupted(
             "stopped on request; nothing is kept, the same command begins anew"
         ) from error
     finally:
         gang.close()
+
+
+def play_all(runs: FaultRuns, gang: WorkerPool, progress: Told | None) -> list[Played]:
+    """Play every combination in every world; no result depends on the workers.
+
+    Raises:
+        Interrupted: stopped on request.
+        UsageError: a worker process died again and again.
+    """
+    return _played(runs, gang, _teller(sum(runs.replicates), progress))
+
+
+def try_all(tries: Tries, gang: WorkerPool) -> dict[int, tuple[Point, ...] | None]:
+    """What is held against a procedure with each change.
+
+    Raises:
+        Interrupted: stopped on request.
+    """
+    found: dict[int, tuple[Point, ...] | None] = {}
+
+    def keep(one: tuple[int, tuple[Point, ...] | None]) -> None:
+        found[one[0]] = one[1]
+
+    def passed_over(chunk: int) -> None:
+        found[chunk] = None
+
+    run_chunks(gang, tries, range(len(tries.changes)), keep, passed_over)
+    return found
 
 
 def _played(runs: FaultRuns, gang: WorkerPool, told: Callable[[int], None]) -> list[Played]:

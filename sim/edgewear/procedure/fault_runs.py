@@ -102,7 +102,7 @@ class FaultRuns:
         for index in indices:
             faults = self.combinations[index]
             if run is None:
-                fates[index] = self._told(index, self.run_of(self.nominal(faults), faults))
+                fates[index] = self.told(index)
             else:
                 stage = self.stage(faults, self.most)
                 trials[index], _ = self._trial(stage, faults, run)
@@ -126,7 +126,12 @@ class FaultRuns:
     @property
     def most(self) -> int:
         """Worlds that are met at most."""
-        return max(self.replicates, default=1)
+        return max(1, *self.replicates)
+
+    def told(self, index: int) -> Told:
+        """Everybody's fate with one combination, nothing left to chance."""
+        faults = self.combinations[index]
+        return self._told(index, self.run_of(self.nominal(faults), faults))
 
     def fates_in(self, index: int, run: int) -> Told:
         """Everybody's fate with one combination in one world."""

@@ -6,13 +6,15 @@ is in `rates`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.errors import UsageError
 from edgewear.findings.procedure import Findings
+from edgewear.findings.verdict import Verdict
 from edgewear.layout import TICK_S
 from edgewear.procedure.failures import (
     carried,
@@ -22,15 +24,18 @@ from edgewear.procedure.failures import (
 )
 from edgewear.procedure.fates import ordered, place_rescues
 from edgewear.procedure.fault_plan import Wanted, wanted
-from edgewear.procedure.fault_play import play_all
+from edgewear.procedure.fault_play import Played, hands_for, play_all, try_all
 from edgewear.procedure.fault_rates import rates
 from edgewear.procedure.fault_rows import Rows
 from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.procedure.remedy import searched
 from edgewear.procedure.timeline import timeline
+from edgewear.procedure.verdict import points
 from edgewear.rigging.findings.facts import facts
 from edgewear.study.progress import Told
 
 if TYPE_CHECKING:
+    from edgewear.engine.run_job import Performance
     from edgewear.scenario.models.scenario import Scenario
 
 TABLE_REPLICATES = 8
@@ -51,6 +56,7 @@ def faults(
     seed: int = 0,
     workers: int | None = None,
     progress: Told | None = None,
+    remedy: bool = False,
 ) -> Findings:
     """Put every fault into a procedure; with a second file, say what the revision changes.
 
@@ -62,6 +68,8 @@ def faults(
         seed: of the trials; both revisions meet the same worlds.
         workers: processes; two if left out and there is enough to do.
         progress: told how far it is.
+        remedy: whether the one change is looked for that would remove most of what is held
+            against the procedure; each change that is tried takes about a second.
 
     Returns:
         What was found, with `difference` where there are two files.
@@ -73,70 +81,92 @@ def faults(
     """
     if replicates < 1:
         raise UsageError(f"replicates: {replicates}; at least 1 is allowed")
-    found = _one(file, option, replicates, seed, workers, progress)
+    asked = _Asked(option, replicates, seed, workers, progress, remedy)
+    found = _one(file, asked)
     if other is None:
         return found
     from edgewear.procedure.difference import difference
 
-    second = _one(other, option, replicates, seed, workers, progress)
+    second = _one(other, asked)
     return replace(second, difference=difference(found, second))
 
 
-def _one(
-    file: Scenario | str | Path,
-    option: str | None,
-    replicates: int,
-    seed: int,
-    workers: int | None,
-    progress: Told | None,
-) -> Findings:
-    from edgewear.engine.results.depths import depths_by_step
+class _Asked(NamedTuple):
+    """What a call asks for."""
 
+    option: str | None
+    replicates: int
+    seed: int
+    workers: int | None
+    progress: Told | None
+    remedy: bool
+
+
+def _one(file: Scenario | str | Path, asked: _Asked) -> Findings:
     scenario = _scenario(file)
-    name = option or next(iter(scenario.options))
+    name = asked.option or next(iter(scenario.options))
     if name not in scenario.options:
         listed = ", ".join(scenario.options)
         raise UsageError(f"no option is called {name!r}; there are {listed}")
     plan = wanted(scenario, name)
     runs = FaultRuns(
-        scenario.source, scenario.path, scenario.library_source, name, seed,
+        scenario.source, scenario.path, scenario.library_source, name, asked.seed,
         tuple(w.faults for w in plan),
-        tuple(min(replicates, TABLE_REPLICATES) if w.step else replicates for w in plan),
+        tuple(min(asked.replicates, TABLE_REPLICATES) if w.step else asked.replicates
+              for w in plan),
     )  # fmt: skip
     nominal = runs.nominal()
     runs = replace(runs, horizon_s=nominal.ticks * TICK_S)
-    played = play_all(runs, workers, progress)
+    with hands_for(sum(runs.replicates), asked.workers) as gang:
+        played = play_all(runs, gang, asked.progress)
+        found = _findings(scenario, plan, runs, nominal, played, asked)
+        if not (asked.remedy and found.verdict.points):
+            return found
+        best = searched(found.verdict, scenario, name, lambda tries: try_all(tries, gang))
+    return replace(found, verdict=best)
+
+
+def _findings(
+    scenario: Scenario,
+    plan: Sequence[Wanted],
+    runs: FaultRuns,
+    nominal: Performance,
+    played: Sequence[Played],
+    asked: _Asked,
+) -> Findings:
+    from edgewear.engine.results.depths import depths_by_step
+
     rows = Rows(plan, [one.trials for one in played], steps_of(scenario))
     fates = [one.fates for one in played]
-    worst = rows.worst(fates)
-    depths = depths_by_step(nominal)
-    single = failures(scenario, name, depths)
-    rigged = nominal.player.case.rigged
-    told = facts(scenario, name)
-    statuses = [*rigged.status, *([BARE_EDGE] if told.works_bare else [])]
+    rigged, told = nominal.player.case.rigged, facts(scenario, runs.option)
+    single = failures(scenario, runs.option, depths_by_step(nominal))
+    worst = worst_places(single)
+    rescues = place_rescues(runs.run_of(nominal), steps_of(scenario))
+    told_fates = ordered(one for one in fates if one.names)
     return Findings(
         title=scenario.title,
         revision=scenario.notes.get("revision"),
-        option=name,
+        option=runs.option,
         status=tuple(rigged.status),
         edge_levels=rigged.edge_levels,
         mind=tuple(one.words for one in told.mind),
-        seed=seed,
-        replicates=replicates,
+        verdict=Verdict(points(worst, told_fates, rescues)),
+        seed=asked.seed,
+        replicates=asked.replicates,
         conditional=CONDITIONAL,
         single_failures=single,
-        worst_failures=worst_places(single),
+        worst_failures=worst,
         carried=carried(scenario),
         faults=rows.faults(),
         table=rows.table(),
         weakest_steps=rows.weakest(),
         without_faults=rows.baseline(),
-        rates=rates(scenario, runs, nominal.ticks, replicates),
-        fates=ordered(one for one in fates if one.names),
-        rescues=place_rescues(runs.run_of(nominal), steps_of(scenario)),
+        rates=rates(scenario, runs, nominal.ticks, asked.replicates),
+        fates=told_fates,
+        rescues=rescues,
         shared=tuple(rigged.shared),
-        timeline=timeline(runs, worst),
-        cautions=all_for(statuses),
+        timeline=timeline(runs, rows.worst(fates)),
+        cautions=all_for([*rigged.status, *([BARE_EDGE] if told.works_bare else [])]),
     )
 
 

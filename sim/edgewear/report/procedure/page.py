@@ -14,13 +14,14 @@ from edgewear.findings.faults import StepRow
 from edgewear.findings.plain import plain
 from edgewear.findings.procedure import Findings
 from edgewear.findings.rescue import STAGES
+from edgewear.findings.verdict import Verdict
 from edgewear.report.drawings import pictures
 from edgewear.report.drawings.fault_chart import faults_picture
 from edgewear.report.formats import document as d
 from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.parts import words
-from edgewear.report.procedure import fate_words
+from edgewear.report.procedure import fate_words, verdict_words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.procedure.words import Cell, cells
 from edgewear.report.terminal.console import Console
@@ -56,6 +57,7 @@ def write_faults(found: Findings, out: Path) -> Path:
 def sheet(found: Findings) -> d.Sheet:
     """Put the page together: what holds, the weakest steps, faults, rescue, what it rests on."""
     parts: list[tuple[str, str, list[d.Block]]] = [
+        (verdict_words.HEADING, "verdict", _verdict(found.verdict)),
         ("What becomes of people, the worst first", "fates", _fates(found)),
         ("What both lines depend on", "shared", _listing(found.shared)),
         ("If one thing failed: the worst step for each", "failures", _failures(found)),
@@ -88,6 +90,12 @@ def sheet(found: Findings) -> d.Sheet:
     ]
     whole = d.Section(d.run(d.Name(found.title)), "top", tuple(blocks), level=1)
     return d.Sheet(found.title, (found.title, f"revision {revision}"), (whole,))
+
+
+def _verdict(verdict: Verdict) -> list[d.Block]:
+    said = verdict_words.remedy(verdict)
+    more: list[d.Block] = [d.Paragraph((d.Name(said),))] if said else []
+    return [*_listing(verdict_words.listed(verdict)), *more]
 
 
 def _listing(points: Iterable[str]) -> list[d.Block]:

@@ -10,8 +10,9 @@ from edgewear.findings.fates import Fates
 from edgewear.findings.faults import FaultRow, Rate, StepRow
 from edgewear.findings.procedure import Findings
 from edgewear.findings.rescue import PlaceRescue
+from edgewear.findings.verdict import Verdict
 from edgewear.report.parts import words
-from edgewear.report.procedure import fate_words
+from edgewear.report.procedure import fate_words, verdict_words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.terminal.console import Console, shorten
 from edgewear.report.terminal.difference import print_difference
@@ -38,6 +39,7 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
         console.text(text, "- ", "  ")
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(found.conditional)
+    _verdict(console, found.verdict)
     _fates(console, found.fates)
     _shared(console, found.shared)
     _failures(console, found)
@@ -50,6 +52,14 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
     console.heading("Cautions")
     for caution in found.cautions:
         console.text(caution, "- ", "  ")
+
+
+def _verdict(console: Console, verdict: Verdict) -> None:
+    console.heading(verdict_words.HEADING)
+    for text in verdict_words.listed(verdict):
+        console.text(text, "- ", "  ", strong=bool(verdict.points))
+    if said := verdict_words.remedy(verdict):
+        console.text(said, "  ")
 
 
 def _shared(console: Console, shared: Sequence[str]) -> None:

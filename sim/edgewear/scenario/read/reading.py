@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +70,23 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
             raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
         for path in match.paths:
             put(tree.data, path, typed_as(value, quantity_due(path, tree.data)))
+    tree.text = spelled_out(tree.data)
+    return build(tree, scenario.library_source)
+
+
+def with_added(scenario: Scenario, path: Sequence[str | int], value: str) -> Scenario:
+    """Read the scenario again with one input replaced, or typed where there was none.
+
+    Parameters:
+        path: keys from the top of the file; the last one may be new.
+        value: text as it would be typed.
+
+    Raises:
+        ScenarioError: the result cannot be used.
+        LookupError: the file has no such place.
+    """
+    tree = parse_tree(scenario.source, scenario.path)
+    put(tree.data, tuple(path), value)
     tree.text = spelled_out(tree.data)
     return build(tree, scenario.library_source)
 

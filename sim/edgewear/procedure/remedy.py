@@ -1,0 +1,155 @@
+"""The one change that removes most of what is held against a procedure, found by trying changes.
+
+Each change is typed into the file where it would be typed by hand, and the procedure is looked at
+again: every single failure, every fault alone and in pairs by the middle of everything, the rescue
+from each place of work. Trials are left out; what chance alone brings about decides nothing here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from edgewear.errors import EdgewearError
+from edgewear.findings.verdict import Point, Remedy, Verdict
+from edgewear.job.site import ATTENDANT
+from edgewear.procedure.failures import failures, steps_of, worst_places
+from edgewear.procedure.fates import place_rescues
+from edgewear.procedure.fault_plan import wanted
+from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.procedure.rescue_ways.ways import HAUL_KIT, RESCUE_KIT, SLING
+from edgewear.procedure.verdict import points
+
+if TYPE_CHECKING:
+    from edgewear.scenario.models.scenario import Scenario
+
+MORE_ROPE = 1.5
+"""By so much a rope is made longer when that is tried."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing typed otherwise, or added."""
+
+    path: tuple[str, ...]
+    typed: str
+
+
+@dataclass(frozen=True)
+class Tries:
+    """Looks at a procedure again with each change; travels to the workers by pickle."""
+
+    text: str
+    path: str
+    library: str | None
+    option: str
+    changes: tuple[Change | None, ...]  # None: as it is
+
+    def __call__(self, chunk: int) -> tuple[int, tuple[Point, ...] | None]:
+        """What is held against the procedure with one change; None: it cannot be typed there."""
+        try:
+            return chunk, looked_at(self._changed(self.changes[chunk]), self.option)
+        except (EdgewearError, LookupError, TypeError, AttributeError):
+            return chunk, None  # no such place in this file, or not with the rest of it
+
+    def _changed(self, change: Change | None) -> Scenario:
+        from edgewear.errors import ScenarioError
+        from edgewear.rigging import problems
+        from edgewear.scenario.read.reading import load_text, problems_at, with_added
+
+        scenario = load_text(self.text, self.path, self.library)
+        if change is None:
+            return scenario
+        changed = with_added(scenario, change.path, change.typed)
+        if found := problems(changed):
+            raise ScenarioError(problems_at(changed, found))
+        return changed
+
+
+def looked_at(scenario: Scenario, option: str) -> tuple[Point, ...]:
+    """What is held against a procedure by the middle of everything, without trials."""
+    from edgewear.engine.results.depths import depths_by_step
+
+    plan = [one for one in wanted(scenario, option) if not one.step]
+    runs = FaultRuns(
+        scenario.source, scenario.path, scenario.library_source, option, 0,
+        tuple(one.faults for one in plan), (0,) * len(plan),
+    )  # fmt: skip
+    nominal = runs.nominal()
+    single = worst_places(failures(scenario, option, depths_by_step(nominal)))
+    told = [runs.told(index).fates for index in range(len(plan))]
+    rescues = place_rescues(runs.run_of(nominal), steps_of(scenario), worn=False)
+    return points(single, told, rescues)
+
+
+def changes_for(scenario: Scenario, option: str) -> tuple[Change, ...]:
+    """Changes to try, those first that ask for least."""
+    return tuple(dict.fromkeys(_changes(scenario, option)))
+
+
+def _changes(scenario: Scenario, option: str) -> Iterator[Change]:
+    for word in (SLING, HAUL_KIT, RESCUE_KIT):
+        yield Change(("kit", word), str(scenario.kit.get(word, 0) + 1))
+    chosen = scenario.options[option]
+    for person, both in chosen.lines.items():
+        for line in (both.working, both.safety):
+            if line is None or line.anchor is None:
+                continue
+            yield Change(("anchors", line.anchor, "releasable"), "yes")
+            longer_m = scenario.ropes[line.rope].length.value * MORE_ROPE
+            yield Change(("ropes", line.rope, "length"), f"{longer_m:.0f} m")
+        yield Change(("lines", person, "attendant"), ATTENDANT)
+        yield from _safety(person, both.safety is not None)
+    for seen, done in (("parted", "retreat on safety line"), ("parted", "call rescue"),
+                       ("core visible", "call rescue")):  # fmt: skip
+        yield Change(("when", seen), done)
+
+
+def _safety(person: str, has: bool) -> Iterator[Change]:
+    if has:
+        for backup in ("slipping backup", "toothed backup"):
+            yield Change(("lines", person, "safety line", "backup"), backup)
+
+
+def remedy(tried: Sequence[Change], found: Mapping[int, tuple[Point, ...] | None]) -> Remedy | None:
+    """The change that leaves least; None: none removes any.
+
+    Parameters:
+        tried: the changes.
+        found: points by number of the change, from 1; 0: without any. None: it could not be made.
+    """
+    before = found.get(0) or ()
+    left = {k: now for k, now in found.items() if k and now is not None}
+    best = min(left, key=lambda k: (_weight(left[k]), k), default=0)
+    if not best or _weight(left[best]) >= _weight(before):
+        return None
+    change = tried[best - 1]
+    address = "/".join(change.path)
+    return Remedy(address, change.typed, _weight(left[best])[1], _weight(before)[1])
+
+
+def _weight(held: Sequence[Point]) -> tuple[int, int]:
+    """Components and cases held against it: first those that do not rest on a usual limit."""
+    return (
+        sum(point.times for point in held if not point.usual),
+        sum(point.times for point in held),
+    )
+
+
+def searched(
+    verdict: Verdict,
+    scenario: Scenario,
+    option: str,
+    run: Callable[[Tries], Mapping[int, tuple[Point, ...] | None]],
+) -> Verdict:
+    """Try every change, and add the best one to a verdict.
+
+    Parameters:
+        run: carries the tries out, wherever there are hands for it.
+    """
+    tried = changes_for(scenario, option)
+    tries = Tries(scenario.source, scenario.path, scenario.library_source, option, (None, *tried))
+    found = run(tries)
+    made = sum(now is not None for k, now in found.items() if k)
+    return replace(verdict, tried=made, remedy=remedy(tried, found))
