@@ -1,0 +1,96 @@
+"""Which inputs decide an outcome: shares of its variance, with what so few rows leave open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from edgewear.cautions import all_for
+
+SCHEMA = "edgewear.what-matters/1"
+
+SITE, TEST, ITSELF, CHOSEN = "measured on site", "tested", "varies by itself", "chosen"
+"""What could make an input better known, or that it is chosen."""
+
+
+@dataclass(frozen=True)
+class Share:
+    """A share of the variance and its 90 % interval from finite rows [1]."""
+
+    value: float
+    low: float
+    high: float
+
+    def as_json(self) -> dict[str, float]:
+        """All of it as a JSON object."""
+        return dict(vars(self))
+
+
+@dataclass(frozen=True)
+class Influence:
+    """What one input has to do with the outcome."""
+
+    address: str
+    group: str  # SITE, TEST, ITSELF or CHOSEN
+    alone: Share  # first order: what knowing it would take off the variance
+    total: Share  # with all it does together with others
+    worse: str  # "more", "less" or "" (neither): which way lowers the outcome
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        shares = {"alone": self.alone.as_json(), "total": self.total.as_json()}
+        return {"address": self.address, "group": self.group, **shares, "worse": self.worse}
+
+
+@dataclass(frozen=True)
+class OptionInfluences:
+    """The inputs of one option, the most important first."""
+
+    option: str
+    rows: int
+    spread: tuple[float, float]  # 5th and 95th percentile of the outcome
+    inputs: tuple[Influence, ...]
+    unexplained: Share  # neither single inputs nor pairs of them: strokes, higher orders
+    samples: tuple[tuple[str, tuple[float, ...], tuple[float, ...]], ...] = ()
+    """(address, values in SI, outcome) of the two most important, for pictures."""
+
+    def group(self, name: str) -> float:
+        """Sum of the shares of single inputs of a group [1]."""
+        return sum(one.alone.value for one in self.inputs if one.group == name)
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return {
+            "option": self.option,
+            "rows": self.rows,
+            "spread": list(self.spread),
+            "groups": {name: self.group(name) for name in (SITE, TEST, ITSELF, CHOSEN)},
+            "unexplained": self.unexplained.as_json(),
+            "inputs": [one.as_json() for one in self.inputs],
+        }
+
+
+@dataclass(frozen=True)
+class WhatMatters:
+    """Which inputs decide an outcome, option by option."""
+
+    title: str
+    outcome: str  # column of the runs
+    how: str  # "rows of a dataset" or "a design of its own"
+    options: tuple[OptionInfluences, ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What must stand beside the figures."""
+        return all_for(())
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return {
+            "schema": SCHEMA,
+            "title": self.title,
+            "outcome": self.outcome,
+            "how": self.how,
+            "options": [one.as_json() for one in self.options],
+            "cautions": list(self.cautions),
+        }

@@ -1,0 +1,201 @@
+"""Shares of variance from rows that are there already: regression on orthogonal polynomials.
+
+Each input is turned into its rank, so that its distribution does not matter, and the outcome is
+fitted by Legendre polynomials of single inputs and by products of two inputs' polynomials (Li,
+Rosenthal and Rabitz, J. Phys. Chem. A 105 (2001) 7765, from memory). A share alone is the adjusted
+R2 of one input's polynomials; a total share is what the fit loses without every term of an input.
+Intervals are those of a jackknife over groups of rows (Efron and Tibshirani 1993, from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.findings.what_matters import Share
+
+Floats = NDArray[np.float64]
+
+ROWS_A_TERM = 12
+"""Rows wanted for each term of the fit."""
+
+HIGHEST = 8
+"""Highest power of a single input."""
+
+HIGHEST_OF_PAIR = 5
+
+PAIRED = 6
+"""Inputs whose pairs are looked at: those that do most alone."""
+
+GROUPS = 20
+"""Of rows, for the jackknife."""
+
+NORMAL_90 = 1.6448536269514722
+
+
+class Indices(NamedTuple):
+    """Shares of variance of k inputs."""
+
+    alone: tuple[Share, ...]
+    total: tuple[Share, ...]
+    unexplained: Share
+
+
+class _Shares(NamedTuple):
+    alone: Floats  # (k,)
+    total: Floats  # (k,)
+    unexplained: float
+
+
+class _Terms(NamedTuple):
+    """Columns of the fit, and which inputs each of them is made of."""
+
+    columns: Floats  # (n, p)
+    made_of: NDArray[np.bool_]  # (k, p)
+
+
+class _Sums(NamedTuple):
+    """Sums over rows that a least squares fit needs: of squares, with the outcome, of it alone."""
+
+    gram: Floats  # (p, p)
+    moment: Floats  # (p,)
+    square: float
+    rows: int
+
+
+def indices(inputs: Floats, outcome: Floats) -> Indices:
+    """Estimate shares of variance from rows.
+
+    Parameters:
+        inputs: (k, n) values, each varying.
+        outcome: (n,) finite.
+
+    Returns:
+        Shares with 90 % intervals; those of an outcome that does not vary are zero. What the fit
+        leaves unexplained may belong to any input's total share and widens it upward.
+    """
+    y = outcome - outcome.mean()
+    if not (y != 0.0).any():
+        nothing = Share(0.0, 0.0, 0.0)
+        return Indices((nothing,) * len(inputs), (nothing,) * len(inputs), nothing)
+    terms = _terms(inputs, y)
+    part = np.arange(y.size) % GROUPS
+    parts = [_sums(terms.columns[part == g], y[part == g]) for g in range(GROUPS)]
+    all_rows = _added(parts)
+    whole = _shares(terms, all_rows)
+    without = [_shares(terms, _less(all_rows, one)) for one in parts]
+    unexplained = _with_intervals(
+        np.array([whole.unexplained]), [np.array([one.unexplained]) for one in without]
+    )[0]
+    total = _with_intervals(whole.total, [one.total for one in without])
+    return Indices(
+        _with_intervals(whole.alone, [one.alone for one in without]),
+        tuple(Share(t.value, t.low, min(t.high + unexplained.value, 1.0)) for t in total),
+        unexplained,
+    )
+
+
+def enough(inputs: int, rows: int) -> bool:
+    """Whether there are rows enough for a fit of second powers of each input."""
+    return rows >= max(4 * inputs, 2 * GROUPS)
+
+
+def _with_intervals(whole: Floats, without: Sequence[Floats]) -> tuple[Share, ...]:
+    spread = np.stack(without)
+    error = np.sqrt((GROUPS - 1) / GROUPS * ((spread - spread.mean(axis=0)) ** 2).sum(axis=0))
+    half = NORMAL_90 * error
+    return tuple(
+        Share(float(np.clip(v, 0, 1)), float(np.clip(v - h, 0, 1)), float(np.clip(v + h, 0, 1)))
+        for v, h in zip(whole, half, strict=True)
+    )
+
+
+def _terms(inputs: Floats, y: Floats) -> _Terms:
+    """Polynomials of single inputs, then products of those of two that do most alone."""
+    count, rows = inputs.shape
+    power = int(np.clip(rows // (ROWS_A_TERM * max(count, 1)), 2, HIGHEST))
+    uniform = [_uniform(column) for column in inputs]
+    single = [_polynomials(u, power) for u in uniform]
+    alone = np.array([_explained(_sums(columns, y)) for columns in single])
+    blocks = [({i}, columns) for i, columns in enumerate(single)]
+    blocks += _pairs(uniform, alone, rows - power * count)
+    made_of = np.zeros((count, sum(columns.shape[1] for _, columns in blocks)), bool)
+    start = 0
+    for of, columns in blocks:
+        made_of[sorted(of), start : start + columns.shape[1]] = True
+        start += columns.shape[1]
+    return _Terms(np.hstack([columns for _, columns in blocks]), made_of)
+
+
+def _uniform(column: Floats) -> Floats:
+    """Mean ranks as numbers between -1 and 1."""
+    _, which, counts = np.unique(column, return_inverse=True, return_counts=True)
+    last = np.cumsum(counts)
+    middle = (last - 0.5 * counts) / column.size
+    found: Floats = 2.0 * middle[which.ravel()] - 1.0
+    return found
+
+
+def _polynomials(u: Floats, power: int) -> Floats:
+    """Legendre polynomials of the first to a given power, (n, power), each with its mean out."""
+    terms = np.polynomial.legendre.legvander(u, power)[:, 1:]
+    found: Floats = terms - terms.mean(axis=0)
+    return found
+
+
+def _pairs(uniform: Sequence[Floats], alone: Floats, left: int) -> list[tuple[set[int], Floats]]:
+    """Products for the pairs of those inputs that do most, as far as rows allow."""
+    most = [int(i) for i in np.argsort(-alone)[:PAIRED]]
+    pairs = [(a, b) for at, a in enumerate(most) for b in most[at + 1 :]]
+    power = int(min(HIGHEST_OF_PAIR, (max(left, 0) / (ROWS_A_TERM * max(len(pairs), 1))) ** 0.5))
+    if power < 1:
+        return []
+    single = {i: _polynomials(uniform[i], power) for i in most}
+    found = []
+    for a, b in pairs:
+        terms = np.einsum("ni,nj->nij", single[a], single[b]).reshape(single[a].shape[0], -1)
+        found.append(({a, b}, terms - terms.mean(axis=0)))
+    return found
+
+
+def _sums(columns: Floats, y: Floats) -> _Sums:
+    return _Sums(columns.T @ columns, columns.T @ y, float(y @ y), y.size)
+
+
+def _added(parts: Sequence[_Sums]) -> _Sums:
+    first = parts[0]
+    for one in parts[1:]:
+        first = _Sums(*(a + b for a, b in zip(first, one, strict=True)))
+    return first
+
+
+def _less(whole: _Sums, part: _Sums) -> _Sums:
+    return _Sums(*(a - b for a, b in zip(whole, part, strict=True)))
+
+
+def _shares(terms: _Terms, sums: _Sums) -> _Shares:
+    made_of = terms.made_of
+    whole = _explained(sums)
+    of_one = made_of.sum(axis=0) == 1
+    alone = [_explained(_only(sums, row & of_one)) for row in made_of]
+    total = [whole - _explained(_only(sums, ~row)) for row in made_of]
+    return _Shares(np.array(alone), np.maximum(np.array(total), 0.0), 1.0 - whole)
+
+
+def _only(sums: _Sums, kept: NDArray[np.bool_]) -> _Sums:
+    return _Sums(sums.gram[np.ix_(kept, kept)], sums.moment[kept], sums.square, sums.rows)
+
+
+def _explained(sums: _Sums) -> float:
+    """Adjusted R2 of a least squares fit; a hair on the diagonal keeps equal columns apart."""
+    count = sums.moment.size
+    if count == 0 or sums.square == 0.0:
+        return 0.0
+    hair = 1e-10 * np.trace(sums.gram) / count
+    solved = np.linalg.solve(sums.gram + hair * np.eye(count), sums.moment)
+    left = max(sums.square - float(sums.moment @ solved), 0.0)
+    free = max(sums.rows - count - 1, 1)
+    return 1.0 - left / sums.square * (sums.rows - 1) / free
