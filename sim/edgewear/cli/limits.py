@@ -88,3 +88,41 @@ def _list(scenario: Scenario, options: Sequence[str], json: bool) -> None:
     print("Name what may change with --input; these can be asked, now at (SI):")
     for address, present, unit in dict.fromkeys(one for many in found.values() for one in many):
         print(f"  {address}  {present:g} {unit}".removesuffix(" 1"))
+
+
+@app.command("what-matters")
+def what_matters(
+    place: Annotated[
+        Path, typer.Argument(metavar="DIR|FILE", help="A finished dataset, or a scenario.")
+    ],
+    options: Options = None,
+    outcome: Annotated[
+        str, typer.Option("--outcome", metavar="COLUMN", help="Of a dataset's runs.")
+    ] = "sheath_margin",
+    base: Annotated[
+        int,
+        typer.Option("--base", metavar="N", help="Of a scenario's design, a power of 2."),
+    ] = 64,
+    seed: Seed = 0,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Write page and tables there.")
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Say which inputs decide: from a dataset's rows, or a scenario's own design."""
+    from edgewear.report import print_what_matters, write_what_matters
+    from edgewear.study.loading import load_riggable
+    from edgewear.study.sensitivity import matters
+
+    if place.is_dir():
+        found = matters.what_matters(place, outcome)
+    else:
+        found = matters.what_would_matter(load_riggable(place), options or (), base, seed)
+    page = None if out is None else write_what_matters(found, out)
+    if json:
+        emit(found.as_json())
+        return
+    print_what_matters(found, sys.stdout, width())
+    if page is not None:
+        print(f"\npage     {page}")

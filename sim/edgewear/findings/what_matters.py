@@ -35,11 +35,18 @@ class Influence:
     alone: Share  # first order: what knowing it would take off the variance
     total: Share  # with all it does together with others
     worse: str  # "more", "less" or "" (neither): which way lowers the outcome
+    along_with: str = ""  # a more important input that it rises and falls with
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
         shares = {"alone": self.alone.as_json(), "total": self.total.as_json()}
-        return {"address": self.address, "group": self.group, **shares, "worse": self.worse}
+        return {
+            "address": self.address,
+            "group": self.group,
+            **shares,
+            "worse": self.worse,
+            "along_with": self.along_with,
+        }
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from edgewear.report.terminal.observed import print_observed
     from edgewear.report.terminal.single_run import print_run
     from edgewear.report.terminal.understood import print_look_at, print_understood
+    from edgewear.report.what_matters.files import write_what_matters
+    from edgewear.report.what_matters.terminal import print_what_matters
     from edgewear.report.write import write_corrected, write_report
 
 __all__ = [
@@ -26,10 +28,12 @@ __all__ = [
     "print_ranking",
     "print_run",
     "print_understood",
+    "print_what_matters",
     "write_corrected",
     "write_faults",
     "write_how_far",
     "write_report",
+    "write_what_matters",
 ]
 
 _HOMES = {
@@ -44,7 +48,9 @@ _HOMES = {
     "write_corrected": "write",
     "write_faults": "procedure.page",
     "write_how_far": "how_far.files",
+    "print_what_matters": "what_matters.terminal",
     "write_report": "write",
+    "write_what_matters": "what_matters.files",
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from warnings import catch_warnings, simplefilter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +41,9 @@ def designed(function: Callable[[Floats], Floats], inputs: int, base: int, seed:
     found = sobol_indices(
         func=function, n=base, dists=[uniform()] * inputs, method="saltelli_2010", rng=chance
     )
-    interval = found.bootstrap(confidence_level=0.9, n_resamples=RESAMPLES)
+    with catch_warnings():
+        simplefilter("ignore")  # an input that does nothing has an interval of no width
+        interval = found.bootstrap(confidence_level=0.9, n_resamples=RESAMPLES)
     alone = _shares(found.first_order, interval.first_order.confidence_interval)
     total = _shares(found.total_order, interval.total_order.confidence_interval)
     return Indices(alone, total, Share(0.0, 0.0, 0.0))
@@ -49,5 +52,6 @@ def designed(function: Callable[[Floats], Floats], inputs: int, base: int, seed:
 def _shares(values: Floats, interval: object) -> tuple[Share, ...]:
     low, high = getattr(interval, "low"), getattr(interval, "high")  # noqa: B009
     return tuple(
-        Share(float(v), float(a), float(b)) for v, a, b in zip(values, low, high, strict=True)
+        Share(float(v), *(float(v if np.isnan(end) else end) for end in (a, b)))
+        for v, a, b in zip(values, low, high, strict=True)
     )

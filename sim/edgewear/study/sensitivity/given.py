@@ -168,21 +168,43 @@ def _sums(columns: Floats, y: Floats) -> _Sums:
 def _added(parts: Sequence[_Sums]) -> _Sums:
     first = parts[0]
     for one in parts[1:]:
-        first = _Sums(*(a + b for a, b in zip(first, one, strict=True)))
+        first = _Sums(
+            first.gram + one.gram,
+            first.moment + one.moment,
+            first.square + one.square,
+            first.rows + one.rows,
+        )
     return first
 
 
 def _less(whole: _Sums, part: _Sums) -> _Sums:
-    return _Sums(*(a - b for a, b in zip(whole, part, strict=True)))
+    return _Sums(
+        whole.gram - part.gram,
+        whole.moment - part.moment,
+        whole.square - part.square,
+        whole.rows - part.rows,
+    )
 
 
 def _shares(terms: _Terms, sums: _Sums) -> _Shares:
     made_of = terms.made_of
-    whole = _explained(sums)
     of_one = made_of.sum(axis=0) == 1
     alone = [_explained(_only(sums, row & of_one)) for row in made_of]
-    total = [whole - _explained(_only(sums, ~row)) for row in made_of]
+    inverse: Floats = np.linalg.inv(_kept_apart(sums.gram)).astype(np.float64)
+    solved = inverse @ sums.moment
+    left = max(sums.square - float(sums.moment @ solved), 0.0)
+    whole = _adjusted(left, sums, solved.size)
+    total = [whole - _without(row, inverse, solved, left, sums) for row in made_of]
     return _Shares(np.array(alone), np.maximum(np.array(total), 0.0), 1.0 - whole)
+
+
+def _without(
+    row: NDArray[np.bool_], inverse: Floats, solved: Floats, left: float, sums: _Sums
+) -> float:
+    """Adjusted R2 without some columns: b' [(G^-1)_bb]^-1 b more is left."""
+    gone = solved[row]
+    more = float(gone @ np.linalg.solve(inverse[np.ix_(row, row)], gone))
+    return _adjusted(left + more, sums, solved.size - gone.size)
 
 
 def _only(sums: _Sums, kept: NDArray[np.bool_]) -> _Sums:
@@ -190,12 +212,17 @@ def _only(sums: _Sums, kept: NDArray[np.bool_]) -> _Sums:
 
 
 def _explained(sums: _Sums) -> float:
-    """Adjusted R2 of a least squares fit; a hair on the diagonal keeps equal columns apart."""
-    count = sums.moment.size
-    if count == 0 or sums.square == 0.0:
-        return 0.0
-    hair = 1e-10 * np.trace(sums.gram) / count
-    solved = np.linalg.solve(sums.gram + hair * np.eye(count), sums.moment)
-    left = max(sums.square - float(sums.moment @ solved), 0.0)
-    free = max(sums.rows - count - 1, 1)
+    """Adjusted R2 of a least squares fit of all columns."""
+    solved = np.linalg.solve(_kept_apart(sums.gram), sums.moment)
+    return _adjusted(max(sums.square - float(sums.moment @ solved), 0.0), sums, solved.size)
+
+
+def _kept_apart(gram: Floats) -> Floats:
+    """A hair on the diagonal, so that columns that say the same do no harm."""
+    found: Floats = gram + 1e-10 * np.trace(gram) / len(gram) * np.eye(len(gram))
+    return found
+
+
+def _adjusted(left: float, sums: _Sums, columns: int) -> float:
+    free = max(sums.rows - columns - 1, 1)
     return 1.0 - left / sums.square * (sums.rows - 1) / free

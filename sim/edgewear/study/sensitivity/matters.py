@@ -1,0 +1,271 @@
+"""What matters in a dataset or a scenario: which inputs decide how much sheath is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.reading import Dataset, open_dataset
+from edgewear.engine.draws import check_seed
+from edgewear.errors import RunFailed, UsageError
+from edgewear.findings.what_matters import (
+    CHOSEN,
+    ITSELF,
+    SITE,
+    TEST,
+    Influence,
+    OptionInfluences,
+    WhatMatters,
+)
+from edgewear.records import PLAN
+from edgewear.study.compare import drawn
+from edgewear.study.model import ScenarioModel
+from edgewear.study.plan import values_of
+from edgewear.study.sensitivity.designed import designed
+from edgewear.study.sensitivity.given import Indices, enough, indices
+from edgewear.study.task import playing
+from edgewear.terms import OK
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+    from edgewear.case import Uncertainty
+    from edgewear.scenario.models.scenario import Scenario
+
+Floats = NDArray[np.float64]
+
+OUTCOME = "sheath_margin"
+"""Sheath left [1]. What is below zero counts as zero: the core shows, whatever more is asked."""
+
+STROKES = "strokes"
+"""The input that stands for how single strokes vary."""
+
+TOGETHER = 0.3
+"""Inputs with a rank correlation above this are said to go together."""
+
+LITTLE = 0.02
+"""A share below this is not worth a sentence."""
+
+PICTURED = 2
+POINTS = 400
+"""Inputs drawn, and rows kept for a picture."""
+
+_ON_SITE = {"anchors", "people", "techniques", "systems", "job", "below", "lines"}
+_OF_AN_EDGE = {"out", "up", "along", "radius", "from", "to"}
+_OF_A_LINE = {"after", "bend", "out", "up", "along", "slack", "sit back", "start"}
+
+
+def what_matters(folder: str | Path, outcome: str = OUTCOME) -> WhatMatters:
+    """Say which inputs decide an outcome, from the rows of a finished dataset.
+
+    Parameters:
+        folder: of the dataset; outcome: column of its runs.
+
+    Raises:
+        DatasetError: it cannot be read.
+        UsageError: no such column, or too few rows for any option.
+    """
+    dataset = open_dataset(folder)
+    table = dataset.plan()
+    values = {name: table.column(name).to_numpy() for name in table.column_names}
+    found = [
+        one
+        for option in dict.fromkeys(values["option"].tolist())
+        if (one := _given(option, values, table.schema, _outcome(dataset, outcome))) is not None
+    ]
+    if not found:
+        raise UsageError(f"{folder}: too few rows for the inputs that vary; run more trials")
+    title = str(dataset.manifest.about.get("title", Path(folder).name))
+    return WhatMatters(title, outcome, "the rows of a dataset", tuple(found))
+
+
+def what_would_matter(
+    scenario: Scenario, options: Sequence[str] = (), base: int = 64, seed: int = 0
+) -> WhatMatters:
+    """Say which inputs decide the sheath left, by a design of its own.
+
+    Parameters:
+        scenario: the scenario.
+        options: names; all of them if left out.
+        base: size of the design, a power of 2; base*(inputs + 2) runs an option are made.
+        seed: of the design.
+
+    Raises:
+        UsageError: no option of that name, or a size that is no power of 2.
+        RunFailed: a run of the design could not be computed.
+    """
+    check_seed(seed)
+    model = ScenarioModel.of(scenario, seed)
+    unknown = [name for name in options if name not in scenario.options]
+    if unknown:
+        raise UsageError(f"no option is called {unknown[0]!r}")
+    found = [_designed(model, name, base, seed) for name in options or tuple(scenario.options)]
+    return WhatMatters(scenario.title, OUTCOME, "a design of its own", tuple(found))
+
+
+def group_of(address: str, kind: str) -> str:
+    """Say what could make an input better known.
+
+    Parameters:
+        address: of the input; kind: "epistemic", "aleatory" or "" for a lever.
+    """
+    if not kind:
+        return CHOSEN
+    if kind == "aleatory" or address == STROKES:
+        return ITSELF
+    parts = address.split("/")
+    if parts[0] in _ON_SITE:
+        return SITE
+    if parts[0] == "edges":
+        return SITE if parts[-1] in _OF_AN_EDGE else TEST
+    return SITE if parts[0] == "options" and parts[-1] in _OF_A_LINE else TEST
+
+
+def _outcome(dataset: Dataset, outcome: str) -> Floats:
+    """Read an outcome by run, NaN where a row failed."""
+    runs = dataset.runs()
+    if outcome not in runs.column_names:
+        raise UsageError(f"{outcome}: no column of the runs; such as {OUTCOME}, peak_tension_n")
+    column = runs.column(outcome).to_numpy()
+    if column.dtype != np.float64:
+        raise UsageError(f"{outcome}: no number, so nothing can be said of its spread")
+    ok = runs.column("status").to_numpy() == OK
+    found = np.full(int(runs.column("run").to_numpy().max()) + 1, np.nan)
+    found[runs.column("run").to_numpy()[ok]] = _counted(column[ok], outcome)
+    return found
+
+
+def _counted(values: Floats, outcome: str) -> Floats:
+    return np.maximum(values, 0.0) if outcome == OUTCOME else values
+
+
+def _given(
+    option: str, values: Mapping[str, NDArray[np.generic]], schema: pa.Schema, outcome: Floats
+) -> OptionInfluences | None:
+    mine = values["option"] == option
+    y = outcome[values["run"][mine].astype(np.int64)]
+    kept = np.isfinite(y)
+    fixed = {column.name for column in PLAN}
+    inputs = {
+        name: column[mine][kept].astype(np.float64)
+        for name, column in values.items()
+        if name not in fixed and column.dtype == np.float64
+    }
+    varying = {n: c for n, c in inputs.items() if np.isfinite(c).all() and np.ptp(c) > 0.0}
+    if not varying or not enough(len(varying), int(kept.sum())):
+        return None
+    kinds = [_kind(schema.field(name)) for name in varying]
+    return _told(option, varying, kinds, y[kept], indices(np.stack([*varying.values()]), y[kept]))
+
+
+def _kind(field: pa.Field) -> str:
+    metadata: dict[bytes, bytes] = field.metadata or {}
+    return metadata.get(b"kind", b"").decode()
+
+
+def _told(
+    option: str, inputs: Mapping[str, Floats], kinds: Sequence[str], y: Floats, found: Indices
+) -> OptionInfluences:
+    """Put shares beside their inputs, the most important first."""
+    told = [
+        Influence(name, group_of(name, kind), alone, total, _worse(column, y))
+        for (name, column), kind, alone, total in zip(
+            inputs.items(), kinds, found.alone, found.total, strict=True
+        )
+    ]
+    told.sort(key=lambda one: (-one.alone.value, -one.total.value, one.address))
+    told = _along(told, inputs)
+    step = max(y.size // POINTS, 1)
+    samples = tuple(
+        (one.address, tuple(inputs[one.address][::step].tolist()), tuple(y[::step].tolist()))
+        for one in told[:PICTURED]
+    )
+    low, high = np.quantile(y, (0.05, 0.95))
+    spread = float(low), float(high)
+    return OptionInfluences(option, y.size, spread, tuple(told), found.unexplained, samples)
+
+
+def _along(told: Sequence[Influence], inputs: Mapping[str, Floats]) -> list[Influence]:
+    """Name, for each input, a more important one that it is correlated with."""
+    found = []
+    for at, one in enumerate(told):
+        others = [o.address for o in told[:at] if o.alone.value > LITTLE]
+        near = [o for o in others if abs(_correlation(inputs[one.address], inputs[o])) > TOGETHER]
+        found.append(replace(one, along_with=near[0] if near else ""))
+    return found
+
+
+def _correlation(one: Floats, other: Floats) -> float:
+    """Rank correlation [1]."""
+    ranks = np.stack([np.argsort(np.argsort(values)) for values in (one, other)]).astype(float)
+    ranked = ranks - ranks.mean(axis=1, keepdims=True)
+    return float(ranked[0] @ ranked[1] / np.sqrt((ranked**2).sum(axis=1).prod()))
+
+
+def _worse(column: Floats, y: Floats) -> str:
+    """Which way lowers the outcome, by the rank correlation; "" where that tells nothing."""
+    if np.ptp(y) == 0.0:
+        return ""
+    correlation = _correlation(column, y)
+    if abs(correlation) < 2.0 / np.sqrt(y.size):
+        return ""
+    return "more" if correlation < 0.0 else "less"
+
+
+def _designed(model: ScenarioModel, option: str, base: int, seed: int) -> OptionInfluences:
+    known = drawn(model.uncertainties(option))
+    common = sorted({name for one in known for name, _ in one.leans} - {o.name for o in known})
+    names = [*(one.name for one in known), *common, STROKES]
+    kept: list[tuple[Floats, Floats]] = []
+
+    def function(shares: Floats) -> Floats:
+        y = _played(model, option, known, dict(zip(names, shares, strict=True)))
+        kept.append((shares, y))
+        return y
+
+    found = designed(function, len(names), base, seed)
+    shares = np.hstack([one for one, _ in kept])
+    y = np.hstack([one for _, one in kept])
+    by_name = dict(zip(names, shares, strict=True))
+    values = {**by_name, **{one.name: _value(one, by_name) for one in known}}
+    kinds = [*(one.kind for one in known), *("epistemic" for _ in common), "aleatory"]
+    return _told(option, values, kinds, y, found)
+
+
+def _played(
+    model: ScenarioModel, option: str, known: Sequence[Uncertainty], shares: Mapping[str, Floats]
+) -> Floats:
+    """Sheath left of the runs that shares of the inputs' distributions stand for, (n,) [1].
+
+    Raises:
+        RunFailed: one could not be computed; an index with gaps would be none.
+    """
+    count = shares[STROKES].size
+    rows = {
+        "run": np.arange(count, dtype=np.int64),
+        "option": np.array([option] * count, dtype=object),
+        "replicate": (shares[STROKES] * 2.0**40).astype(np.int64),
+        **{one.name: _value(one, shares) for one in known},
+    }
+    runs = playing(model, rows).runs
+    if (runs["status"] != OK).any():
+        raise RunFailed(f"{option}: {runs['reason'][runs['status'] != OK][0]}")
+    return _counted(runs[OUTCOME].astype(np.float64), OUTCOME)
+
+
+def _value(one: Uncertainty, shares: Mapping[str, Floats]) -> Floats:
+    """Values of an uncertainty: its own share, and those of the names it leans on."""
+    from scipy.special import ndtr, ndtri
+
+    own = np.clip(shares[one.name], 2.0**-53, 1.0 - 2.0**-53)
+    if not one.leans:
+        return values_of(one, own)
+    z = np.sqrt(1.0 - sum(loading**2 for _, loading in one.leans)) * ndtri(own)
+    for name, loading in one.leans:
+        z = z + loading * ndtri(np.clip(shares[name], 2.0**-53, 1.0 - 2.0**-53))
+    return values_of(one, np.clip(ndtr(z), 2.0**-54, 1.0 - 2.0**-53))
