@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from edgewear.cli.app import Folder, Json, Quiet, Workers, app
-from edgewear.cli.terminal import duration_text, emit, progress_line
+from edgewear.cli.terminal import duration_text, emit, progress_line, width
 from edgewear.errors import DatasetError, UsageError
 
 
@@ -68,7 +68,24 @@ def _sweep(
         emit(result.as_json())
     else:
         print(f"{result.rows:,} rows, {result.failed:,} failed: {result.dataset}")
+        _what_decides(result.dataset)
     raise typer.Exit(1 if result.failed else 0)
+
+
+def _what_decides(folder: str) -> None:
+    """End a study with the inputs that decide, and a page of them in its folder."""
+    from edgewear.report import print_what_matters, write_what_matters
+    from edgewear.study.sensitivity.matters import what_matters
+
+    try:
+        found = what_matters(folder)
+    except UsageError as error:
+        print(error)
+        return
+    page = write_what_matters(found, Path(folder))
+    print()
+    print_what_matters(found, sys.stdout, width())
+    print(f"\npage     {page}")
 
 
 def _estimate(file: Path, workers: int | None, json: bool) -> None:

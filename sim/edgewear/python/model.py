@@ -14,6 +14,7 @@ from edgewear.python.run import Run
 
 if TYPE_CHECKING:
     from edgewear.findings.how_far import HowFar
+    from edgewear.findings.what_matters import WhatMatters
     from edgewear.scenario import Scenario
 
 MOST_SAMPLES = 2_000_000
@@ -117,6 +118,24 @@ class Model:
         from edgewear.study.limits.limit import how_far
 
         return how_far(self.scenario, inputs, options, target, replicates, seed, workers)
+
+    def what_would_matter(
+        self, options: Sequence[str] = (), base: int = 64, seed: int = 0
+    ) -> WhatMatters:
+        """Say which inputs decide the sheath left, by a design of its own.
+
+        Parameters:
+            options: names; all of them if left out.
+            base: size of the design, a power of 2; base*(inputs + 2) runs an option are made.
+            seed: of the design.
+
+        Raises:
+            UsageError: no option of that name, or a size that is no power of 2.
+            RunFailed: a run of the design could not be computed.
+        """
+        from edgewear.study.sensitivity.matters import what_would_matter
+
+        return what_would_matter(self.scenario, options, base, seed)
 
     def compare(
         self,

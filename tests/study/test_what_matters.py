@@ -1,0 +1,141 @@
+"""Shares of variance: published functions, two ways against each other, and a dataset's rows."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from edgewear.errors import UsageError
+from edgewear.findings.what_matters import CHOSEN, ITSELF, SITE, TEST
+from edgewear.study.sensitivity.designed import designed
+from edgewear.study.sensitivity.given import indices
+from edgewear.study.sensitivity.matters import STROKES, group_of
+
+
+def ishigami(u):
+    x = np.pi * (2.0 * u - 1.0)
+    return np.sin(x[0]) + 7.0 * np.sin(x[1]) ** 2 + 0.1 * x[2] ** 4 * np.sin(x[0])
+
+
+def products(u):
+    a = np.array([0.0, 1.0, 4.5, 9.0, 99.0, 99.0, 99.0, 99.0])[:, None]
+    return np.prod((np.abs(4.0 * u - 2.0) + a) / (1.0 + a), axis=0)
+
+
+def of_products():
+    """Indices of `products` in closed form: V_i = 1/3/(1 + a_i)^2, V = prod(1 + V_i) - 1."""
+    part = np.array([1.0, 1.0 / 4.0, 1.0 / 5.5**2, 1e-2, *[1e-4] * 4]) / 3.0
+    whole = np.prod(1.0 + part) - 1.0
+    total = part * np.prod(1.0 + part) / (1.0 + part) / whole
+    return part / whole, total
+
+
+def of_ishigami():
+    """Ishigami and Homma 1990, a = 7, b = 0.1, in closed form."""
+    one = 0.5 * (1.0 + 0.1 * np.pi**4 / 5.0) ** 2
+    two, pair = 49.0 / 8.0, 0.1**2 * np.pi**8 * (1.0 / 18.0 - 1.0 / 50.0)
+    whole = one + two + pair
+    return np.array([one, two, 0.0]) / whole, np.array([one + pair, two, pair]) / whole
+
+
+PUBLISHED = [(ishigami, *of_ishigami()), (products, *of_products())]
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize(("function", "alone", "total"), PUBLISHED, ids=["waves", "products"])
+def test_published_shares_lie_within_their_intervals(function, alone, total, seed):
+    u = np.random.default_rng(seed).random((len(alone), 4096))
+    found = indices(u, function(u))
+    # three half widths of a 90 % interval: 1 in 2 million of a normal one lies beyond; the
+    # polynomials end at a power, which leaves up to 0.005 of a kinked function's total share
+    for shares, wanted in ((found.alone, alone), (found.total, total)):
+        for share, true in zip(shares, wanted, strict=True):
+            assert share.low - (share.high - share.low) - 0.005 <= true
+            assert true <= share.high + (share.high - share.low) + 0.005
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("function", "alone", "total"), PUBLISHED, ids=["waves", "products"])
+def test_intervals_hold_what_they_say(function, alone, total):
+    chance, inside = np.random.default_rng(7), []
+    for _ in range(30):
+        u = chance.random((len(alone), 1024))
+        for shares, wanted in zip(indices(u, function(u))[:2], (alone, total), strict=True):
+            main = wanted > 0.05
+            inside += [
+                s.low <= t <= s.high for s, t, m in zip(shares, wanted, main, strict=True) if m
+            ]
+    assert np.mean(inside) >= 0.75  # 90 % meant; the polynomials' own error takes some
+
+
+@pytest.mark.parametrize(("function", "alone", "total"), PUBLISHED, ids=["waves", "products"])
+def test_a_design_gives_the_published_shares(function, alone, total):
+    found = designed(function, len(alone), 4096, 3)
+    for shares, wanted in ((found.alone, alone), (found.total, total)):
+        for share, true in zip(shares, wanted, strict=True):
+            width = share.high - share.low
+            assert share.low - width <= true <= share.high + width
+
+
+def test_shares_do_not_depend_on_units_or_distribution():
+    u = np.random.default_rng(1).random((3, 512))
+    one = indices(u, ishigami(u))
+    other = indices(np.stack([1e9 * u[0], np.exp(5.0 * u[1]), u[2] ** 3]), 1e-6 * ishigami(u))
+    for a, b in zip(one.alone, other.alone, strict=True):
+        assert a.value == pytest.approx(b.value, abs=1e-9)
+
+
+def test_an_outcome_that_does_not_vary_has_no_shares():
+    found = indices(np.random.default_rng(1).random((2, 100)), np.full(100, 0.3))
+    assert [share.value for share in (*found.alone, *found.total)] == [0.0] * 4
+
+
+def test_a_design_is_a_power_of_two():
+    with pytest.raises(UsageError, match="power of 2"):
+        designed(ishigami, 3, 100, 0)
+
+
+@pytest.mark.parametrize(
+    ("address", "kind", "group"),
+    [
+        ("anchors/bolts/out", "epistemic", SITE),
+        ("edges/lip/radius", "epistemic", SITE),
+        ("edges/lip/friction", "epistemic", TEST),
+        ("wear/sheath energy", "epistemic", TEST),
+        ("options/bare/over/1/bend", "epistemic", SITE),
+        ("wear/rotation", "aleatory", ITSELF),
+        (STROKES, "aleatory", ITSELF),
+        ("edges/lip/radius", "", CHOSEN),
+    ],
+)
+def test_inputs_are_gathered_by_what_could_be_done(address, kind, group):
+    assert group_of(address, kind) == group
+
+
+@pytest.mark.long
+def test_rows_and_a_design_agree_on_a_shipped_scenario(tmp_path):
+    from edgewear.scenario import load_scenario
+    from edgewear.study.compare import compare
+    from edgewear.study.sensitivity.matters import what_matters, what_would_matter
+
+    file = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
+    scenario = load_scenario(file).with_values({"options/bare/over/1/bend": "3 deg"})
+    compare(scenario, replicates=2048, out=tmp_path)
+    (given,) = what_matters(tmp_path).options
+    (made,) = what_would_matter(scenario, base=512).options
+    by_design = {one.address: one for one in made.inputs}
+    alone = [one for one in given.inputs if not _leans(scenario, one.address)]
+    assert len(alone) >= 5
+    for one in alone:
+        other = by_design[one.address].alone
+        width = max(other.high - other.low, 0.01)
+        assert one.alone.low - width <= other.value <= one.alone.high + width
+
+
+def _leans(scenario, address):
+    """Whether an input is drawn together with others, so that alone means another thing."""
+    from edgewear.study.model import ScenarioModel
+
+    known = ScenarioModel.of(scenario, 0).uncertainties("bare")
+    common = {name for one in known for name, _ in one.leans}
+    return any(one.name == address and (one.leans or one.name in common) for one in known)
