@@ -8,7 +8,10 @@ from dataclasses import replace
 import pytest
 
 from edgewear.dataset.ranking.model import OptionResult, PairedChance, Quantiles, Ranking
-from edgewear.report.parts import decided
+from edgewear.dataset.ranking.part import Part
+from edgewear.findings.limits import AboveLimit, Drop, Figure
+from edgewear.findings.rigging import LongCatch
+from edgewear.report.parts import decided, summary
 from edgewear.report.terminal.comparison import print_ranking
 from edgewear.terms import EXTRAPOLATED, MEETS, MISSES, NOT_ACCEPTABLE
 from support import rankings
@@ -130,3 +133,56 @@ def test_details_say_more_and_take_nothing_away() -> None:
         assert words not in short
     kept = [line for line in printed(of).splitlines() if "--details" not in line]
     assert all(" ".join(line.split()) in long for line in kept)
+
+
+def outside(what: str, times: float, far: bool) -> dict[str, object]:
+    return {
+        "address": f"edges/lip/{what}", "what": what, "of": "lip", "edge": "lip", "times": times,
+        "far": far,
+    }  # fmt: skip
+
+
+def test_how_far_outside_is_said_once_a_grade_with_the_furthest_input() -> None:
+    def option(name: str, *found: dict[str, object]) -> OptionResult:
+        return rankings.option(
+            name, status=(MEETS, EXTRAPOLATED), facts={"outside": list(found)}, looks=None
+        )
+
+    far, near = outside("bend", 3.0, True), outside("setback", 1.2, False)
+    ranking = rankings.ranking(option("a", far, near), option("b", near), option("c", far))
+    said = decided.shared(ranking)
+    assert [text.split(",")[:2] for text in said] == [
+        ["extrapolated", " far outside what the wear law was observed for"],
+        ["extrapolated", " not far outside what the wear law was observed for"],
+    ]
+    assert said[0].endswith("most by bend of lip (3.0 times) [a; c]")
+    assert said[1].endswith("most by setback of lip (1.2 times) [b]")
+    assert summary.status(ranking.options[0]) == f"{MEETS}; extrapolated, far"
+
+
+def test_a_drop_is_told_once_with_its_reason_and_what_the_others_drop() -> None:
+    def option(name: str, metres: float) -> OptionResult:
+        made = Drop(slack_m=0.2, device_m=0.6, stretch_m=metres - 0.8, sunk_m=0.0)
+        above = AboveLimit(Figure.DROP, metres, 2.0, "EN 12841", usual=True)
+        catch = LongCatch("lead", above, made)
+        facts = {"mind": [catch.words], "catches": [catch.parts]}
+        return rankings.option(name, facts=facts, looks=None)
+
+    said = decided.shared(rankings.ranking(option("a", 2.2), option("b", 2.7), option("c", 2.2)))
+    assert said == [
+        "if the working line is lost, lead: drop of 2.7 m (1.9 m stretch, 0.6 m device, 0.2 m "
+        "slack), more than 2 m (EN 12841 from memory: check the current standard) [b]; 2.2 m [a; c]"
+    ]
+
+
+def test_parts_far_from_their_limits_are_named_once_the_nearest_alone() -> None:
+    def part(used: float) -> Part:
+        return Part("anchor", "bolt", ("w",), ("ann",), "load", "catch", used, used * 4e3, 4e3, "N")
+
+    first = rankings.option("a", parts=(part(0.2),), looks=None, facts={})
+    second = rankings.option("b", parts=(part(0.3),), looks=None, facts={})
+    near = rankings.option("c", parts=(part(0.9),), looks=None, facts={})
+    [said] = decided.shared(rankings.ranking(first, second, near))
+    assert "1.2 kN" in said
+    assert decided.parts(near).startswith("Other parts: bolt (anchor): 3.6 kN")
+    assert decided.parts(first) == ""

@@ -55,3 +55,36 @@ def test_the_domain_can_be_said() -> None:
     said = dict(domain_lines())
     assert said["bend"] == "15 to 60 deg"
     assert set(DOMAIN) <= set(said)
+
+
+@pytest.mark.parametrize(
+    ("changed", "what", "times", "far"),
+    [
+        ({"bend_deg": 75.0}, "bend", 75 / 60, False),
+        ({"bend_deg": 5.0}, "bend", 15 / 5, True),
+        ({"setback_m": 60.0}, "setback", 60 / 40, False),
+        ({"radius_mm": 5.0}, "radius", 5 / 2, True),
+        ({"mass_kg": 130.0}, "mass", 130 / 110, False),
+    ],
+)
+def test_how_far_a_number_lies_outside_is_told_in_times(changed, what, times, far) -> None:
+    [one] = compiled(OneEdge().but(**changed).text)[0].outside()
+    assert (one.what, one.far) == (what, far)
+    assert one.times == pytest.approx(times, rel=1e-12)
+
+
+def test_the_furthest_comes_first_and_what_has_no_measure_is_said_to_be_another_kind() -> None:
+    text = T1.text.replace("surface: steel", "surface: concrete").replace(
+        "- repeat", "- descend: 3 m\n  - repeat"
+    )
+    case = compiled(text)[0]
+    assert {one.address for one in case.outside()} == set(case.extrapolated)
+    distances = [(one.far, one.times or 1.0) for one in case.outside()]
+    assert distances == sorted(distances, reverse=True)
+    assert case.outside()[-1].words == "the step descend of climber (another kind)"
+
+
+def test_protection_is_as_far_as_it_spares_the_rope() -> None:
+    case = compiled(T1.text.replace("over: [", "protect: {arris: pad}, over: ["))[0]
+    furthest = case.outside()[0]
+    assert (furthest.address, furthest.edge, furthest.far) == ("protect/arris", "arris", True)

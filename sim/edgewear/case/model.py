@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.past_wear import PAST, Past
-from edgewear.layout import EDGE
+from edgewear.findings.outside import Outside
+from edgewear.layout import EDGE, MOVEMENT
 from edgewear.rigging.model import Rigged
 from edgewear.scenario.models.scenario import Scenario
 
@@ -112,6 +113,9 @@ class Fills(Protocol):
     def marks(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
         """Judge the inputs of runs."""
 
+    def graded(self, batch: Batch) -> tuple[Outside, ...]:
+        """Grade how far the scenario's own inputs lie outside the observations."""
+
 
 ARRAYS = ("people", "lines", "edges", "wear", "variants")
 """Arrays of a case that runs have copies of."""
@@ -167,6 +171,17 @@ class Case:
         Raises:
             ValueError: a case made by hand, which knows no inputs.
         """
+        return self._fills().marks(self, batch, values)
+
+    def outside(self) -> tuple[Outside, ...]:
+        """Grade how far the scenario's own inputs lie outside the observations, furthest first.
+
+        Raises:
+            ValueError: a case made by hand, which knows no inputs.
+        """
+        return self._fills().graded(self.batch(np.zeros(0, MOVEMENT), {}, 1))
+
+    def _fills(self) -> Fills:
         if self.filler is None:
             raise ValueError(f"{self.option}: made by hand, without inputs to judge")
-        return self.filler.marks(self, batch, values)
+        return self.filler

@@ -63,6 +63,13 @@ class AboveLimit:
         return f"peak of {found_kn:.1f} kN{made}, more than {most_kn:g} kN {self._where}"
 
     @property
+    def short(self) -> str:
+        """How much was found, alone."""
+        if self.figure is Figure.DROP:
+            return f"{self.found:.1f} m"
+        return f"{self.found / 1000:.1f} kN"
+
+    @property
     def _where(self) -> str:
         """Say where the limit stands, and that nobody looked it up where it is the usual one."""
         if not self.usual:

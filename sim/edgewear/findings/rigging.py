@@ -223,9 +223,24 @@ class LongCatch:
     @property
     def words(self) -> str:
         """The finding in words, a drop with what it is made of."""
+        return f"if the working line is lost, {self.who}: {self.above.told(self._made_of)}"
+
+    @property
+    def _made_of(self) -> str:
         drops = self.above.figure is Figure.DROP
-        made_of = self.made_of.words if drops and self.made_of is not None else ""
-        return f"if the working line is lost, {self.who}: {self.above.told(made_of)}"
+        return self.made_of.words if drops and self.made_of is not None else ""
+
+    @property
+    def parts(self) -> Mapping[str, Any]:
+        """The finding by its parts and in words."""
+        return {
+            "who": self.who,
+            "figure": self.above.figure.value,
+            "found": self.above.found,
+            "told": self.above.told(self._made_of),
+            "short": self.above.short,
+            "words": self.words,
+        }
 
     def as_json(self) -> str:
         """The finding as documents have it."""
@@ -256,6 +271,7 @@ class Facts:
     assumed: tuple[Assumed, ...]
     work: tuple[WorkMove, ...] = ()  # how people are taken to move at work in place
     bare_edges: tuple[Mapping[str, Any], ...] = ()  # of `mind`, by their parts
+    catches: tuple[Mapping[str, Any], ...] = ()  # of `mind`, by their parts
     bears: tuple[Bears, ...] = ()
     slings: tuple[SlungEdge, ...] = ()
 

@@ -109,7 +109,11 @@ class ScenarioModel:
         scenario = self.scenario
         found: dict[str, Any] = plain(facts(scenario, option))
         case = _compiled(self.text, self.path, self.library, option, ())[1]
-        return {**found, "covers_hold": plain(cover_limits(scenario, option, case.rigged))}
+        return {
+            **found,
+            "covers_hold": plain(cover_limits(scenario, option, case.rigged)),
+            "outside": plain(case.outside()),
+        }
 
     def described(self) -> Described:
         """What the scenario says of itself.

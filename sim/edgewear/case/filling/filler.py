@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from edgewear.case.filling.following import follow
 from edgewear.case.filling.numbers import Numbers
 from edgewear.case.filling.recipe import Recipe
-from edgewear.case.judged.marks import marks_of
+from edgewear.case.judged.marks import graded_of, marks_of
 from edgewear.case.model import ARRAYS, Batch, Case, Marks, Records, Shift, Uncertainty
+from edgewear.findings.outside import Outside
 from edgewear.scenario.models.scenario import Scenario
 
 
@@ -57,6 +58,10 @@ class Filler:
         """Judge the inputs of every run of a batch that was filled with these values."""
         places = {one.name for one in case.uncertainties if one.shifts}
         return marks_of(self.recipe, batch, values, bool(places & set(values)))
+
+    def graded(self, batch: Batch) -> tuple[Outside, ...]:
+        """Grade how far inputs lie outside the observations; of one run as the scenario has it."""
+        return graded_of(self.recipe, batch)
 
     def _past(self, case: Case, known: Mapping[str, NDArray[np.float64]], runs: int) -> Records:
         """How worn each section's rope was before the job: one world a rope."""

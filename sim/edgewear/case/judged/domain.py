@@ -15,8 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.findings.outside import NEAR_TIMES, Outside, by_distance
+from edgewear.rigging.findings.control import line_of, piece_at
 from edgewear.rigging.model import EdgeOnLine
-from edgewear.scenario.models.gear import Edge, Rope
+from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.models.steps import Ascend
 from edgewear.scenario.models.walking import leaves
@@ -35,6 +37,13 @@ class Range(NamedTuple):
     unit: str
     each: float = 1.0  # SI in one of that unit
 
+    def times(self, value: Column) -> Column:
+        """Tell how many times beyond the nearer end values in SI lie; at most 1: inside."""
+        values = np.asarray(value, dtype=np.float64)
+        with np.errstate(divide="ignore"):
+            found: Column = np.maximum(values / self.high, self.low / values)
+        return found
+
     def holds(self, value: Column) -> NDArray[np.bool_]:
         """Tell whether values in SI lie inside, rounding aside."""
         slack, values = 1e-9 * max(abs(self.low), abs(self.high)), np.asarray(value)
@@ -51,6 +60,9 @@ DOMAIN = {
 }
 """Numbers that the observations reach."""
 
+CONDITION = "condition"
+"""Of an edge: one that is not sound has no measure, and is far from what was observed."""
+
 SURFACE, STATE, FAMILY, SHEATHS = "steel", "dry", "low-stretch", ("polyamide", "reinforced")
 """Words that the observations were made with."""
 
@@ -60,6 +72,10 @@ class Judged(NamedTuple):
 
     address: str
     where: NDArray[np.bool_]  # (runs,)
+    what: str
+    of: str
+    times: Column = np.nan  # beyond the nearest observed; NaN: another kind
+    edge: str | None = None
 
 
 class Met(NamedTuple):
@@ -98,6 +114,23 @@ def outside(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> tuple[
     return tuple(texts[k] for k in np.ravel(which))
 
 
+def graded(recipe: Recipe, numbers: Numbers, lying: Lying) -> tuple[Outside, ...]:
+    """Inputs outside the domain with the scenario's own numbers, the furthest first.
+
+    Parameters: as in `outside`, of one run.
+    """
+    found = {}
+    for one in _judged(recipe, numbers, lying, 1):
+        if one.where.all():
+            times = float(np.ravel(one.times)[0])
+            other = bool(np.isnan(times))
+            far = one.what == CONDITION if other else times > NEAR_TIMES
+            found[one.address] = Outside(
+                one.address, one.what, one.of, one.edge, None if other else times, far
+            )
+    return by_distance(found.values())
+
+
 def _judged(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> Iterator[Judged]:
     scenario = recipe.scenario
     whole = np.ones(runs, bool)
@@ -105,49 +138,75 @@ def _judged(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> Iterat
         if section.role == WORKING:
             for column, edge in enumerate(section.edges):
                 if edge.kind == "edge":
-                    yield from _of_met(scenario, edge, lying(row, column), numbers)
+                    piece = piece_at(
+                        scenario, line_of(recipe.option, section), section.person, edge.name
+                    )
+                    spares = 1.0 if piece is None else piece.severity.value
+                    yield from _of_met(scenario, edge, lying(row, column), numbers, spares)
             rope = scenario.ropes[section.rope]
             yield from (
-                Judged(one.address, whole & one.where)
+                one._replace(where=whole & one.where)
                 for one in _of_rope(section.rope, rope, numbers)
             )
     for name, person in recipe.option.people.items():
         address = f"people/{name}/mass"
-        yield Judged(address, whole & ~DOMAIN["mass"].holds(numbers(address, person.mass)))
+        mass = numbers(address, person.mass)
+        out, times = whole & ~DOMAIN["mass"].holds(mass), DOMAIN["mass"].times(mass)
+        yield Judged(address, out, "mass", name, times)
     for name, steps in scenario.job.items():
         for step in leaves(steps):
             if step.moving:
-                yield Judged(f"job/{name}/{step.step}", whole)
+                yield Judged(f"job/{name}/{step.step}", whole, f"the step {step.step}", name)
 
 
-def _of_met(scenario: Scenario, edge: EdgeOnLine, met: Met, numbers: Numbers) -> Iterator[Judged]:
+def _of_met(
+    scenario: Scenario, edge: EdgeOnLine, met: Met, numbers: Numbers, spares: float
+) -> Iterator[Judged]:
     """Inputs of an edge that a section bends over."""
-    loaded = met.touched & (met.bend_rad >= LOADED_BEND_RAD)
-    yield Judged(f"edges/{edge.name}/bend", loaded & ~DOMAIN["bend"].holds(met.bend_rad))
-    yield Judged(f"edges/{edge.name}/setback", loaded & ~DOMAIN["setback"].holds(met.setback_m))
+    loaded, name = met.touched & (met.bend_rad >= LOADED_BEND_RAD), edge.name
+    for what, value in (("bend", met.bend_rad), ("setback", met.setback_m)):
+        domain = DOMAIN[what]
+        out, times = loaded & ~domain.holds(value), domain.times(value)
+        yield Judged(f"edges/{name}/{what}", out, what, name, times, name)
     if edge.protection is not None:
-        yield Judged(f"protect/{edge.name}", loaded)
+        times = 1.0 / spares if spares > 0.0 else np.inf
+        yield Judged(f"protect/{name}", loaded, "protection", name, times, name)
         return
-    for one in _of_edge(edge.name, scenario.edges[edge.name], numbers):
-        yield Judged(one.address, loaded & one.where)
+    for one in _of_edge(name, scenario, numbers):
+        yield one._replace(where=loaded & one.where)
 
 
-def _of_edge(name: str, edge: Edge, numbers: Numbers) -> Iterator[Judged]:
+def _of_edge(name: str, scenario: Scenario, numbers: Numbers) -> Iterator[Judged]:
     """Inputs of a bare edge; a surface given in numbers is as good as its numbers."""
-    address = f"edges/{name}/radius"
+    edge, radius = scenario.edges[name], DOMAIN["radius"]
     other = edge.surface.name != SURFACE and edge.surface.name in built_in()["surfaces"]
-    yield Judged(address, ~DOMAIN["radius"].holds(numbers(address, edge.radius)))
-    yield Judged(f"edges/{name}/surface", np.array(other))
-    yield Judged(f"edges/{name}/state", np.array(edge.state != STATE))
-    yield Judged(f"edges/{name}/condition", np.array(edge.condition != "sound"))
+    size_m = numbers(f"edges/{name}/radius", edge.radius)
+    lies = scenario.weather.get(edge.state) if scenario.weather else None
+    for what, out, times in (
+        ("radius", ~radius.holds(size_m), radius.times(size_m)),
+        ("surface", np.array(other), _ratio(edge.roughness.value)),
+        ("state", np.array(edge.state != STATE), _ratio(1.0 if lies is None else lies.value)),
+        (CONDITION, np.array(edge.condition != "sound"), np.nan),
+    ):
+        yield Judged(f"edges/{name}/{what}", out, what, name, times, name)
+
+
+def _ratio(factor: float) -> float:
+    """How many times a factor of the law lies from that of the observations, which is 1."""
+    return max(factor, 1.0 / factor) if factor > 0.0 else np.inf
 
 
 def _of_rope(name: str, rope: Rope, numbers: Numbers) -> Iterator[Judged]:
-    address = f"ropes/{name}/diameter"
-    yield Judged(address, ~DOMAIN["diameter"].holds(numbers(address, rope.diameter)))
-    yield Judged(f"ropes/{name}/family", np.array(rope.family != FAMILY))
-    yield Judged(f"ropes/{name}/sheath", np.array(rope.sheath.name not in SHEATHS))
-    yield Judged(f"ropes/{name}/condition", np.array(rope.condition != "new"))
+    diameter_m = numbers(f"ropes/{name}/diameter", rope.diameter)
+    domain = DOMAIN["diameter"]
+    sheath = np.array(rope.sheath.name not in SHEATHS)
+    for what, out, times in (
+        ("diameter", ~domain.holds(diameter_m), domain.times(diameter_m)),
+        ("family", np.array(rope.family != FAMILY), np.nan),
+        ("sheath", sheath, _ratio(rope.sheath.toughness.value)),
+        (CONDITION, np.array(rope.condition != "new"), _ratio(rope.strength_factor.value)),
+    ):
+        yield Judged(f"ropes/{name}/{what}", out, what, name, times)
 
 
 def domain_lines() -> list[tuple[str, str]]:
@@ -166,4 +225,4 @@ def domain_lines() -> list[tuple[str, str]]:
     ]
 
 
-__all__ = ["DOMAIN", "Met", "Range", "domain_lines", "outside"]
+__all__ = ["DOMAIN", "Met", "Range", "domain_lines", "graded", "outside"]

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 from edgewear.case.filling.following import lower_m
 from edgewear.case.filling.numbers import Numbers
 from edgewear.case.filling.recipe import Arrays, Recipe, attribute
-from edgewear.case.judged.domain import outside
+from edgewear.case.judged.domain import graded, outside
 from edgewear.case.judged.lying import Lies
 from edgewear.case.model import Batch, Marks
+from edgewear.findings.outside import Outside
 from edgewear.scenario.checks.standards import unlike
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.text.quantities import Measured
@@ -45,6 +46,17 @@ def marks_of(
         outside(recipe, numbers, lying, runs),
         tuple(", ".join(_unlike(recipe, values, run)) for run in _each(recipe, values, runs)),
     )
+
+
+def graded_of(recipe: Recipe, batch: Batch) -> tuple[Outside, ...]:
+    """Grade how far the scenario's own inputs lie outside the observations, the furthest first.
+
+    Parameters:
+        recipe: of the case.
+        batch: of one run, filled with the scenario's numbers.
+    """
+    arrays: Arrays = {"lines": batch.lines, "edges": batch.edges}
+    return graded(recipe, Numbers(), Lies(recipe, arrays, False, {}))
 
 
 def _each(recipe: Recipe, values: Mapping[str, NDArray[np.float64]], runs: int) -> list[int | None]:

@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.variance_split import SpreadShares
+from edgewear.findings.outside import Outside
 from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
 
 SCHEMA = "edgewear.compare/1"
@@ -168,13 +169,9 @@ class WearsThrough:
     def words(self) -> str:
         """What it means on site."""
         through = f"about {self.strokes} strokes" if self.strokes else f"{self.time_s:.0f} s"
-        over = f"{self.edge} under {self.line}"
         if self.from_start:
-            return f"stop: {over} wears through in {through}, sooner than anybody can look"
-        return (
-            f"stop at the first look: from there {over} wears through in {through}, sooner than "
-            "anybody can look again"
-        )
+            return f"stop: {self.edge} wears the line through in {through}"
+        return f"stop at the first look: from there {self.edge} wears the line through in {through}"
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
@@ -255,6 +252,13 @@ class OptionResult:
     parts: tuple[Part, ...] = ()  # what else can fail, nearest to its limit first
 
     @property
+    def outside(self) -> tuple[Outside, ...]:
+        """Inputs outside the domain of the observations, with their distance, furthest first."""
+        told = self.facts.get("outside", ())
+        fields = ("address", "what", "of", "edge", "times", "far")
+        return tuple(Outside(**{name: one[name] for name in fields}) for one in told)
+
+    @property
     def worst_part(self) -> Part | None:
         """The part nearest to its limit; a catch that `mind` tells of comes last."""
         others = [part for part in self.parts if part.kind != "backup device"]
@@ -312,6 +316,7 @@ class OptionResult:
             "trials": self.trials,
             "failed": self.failed,
             "extrapolated": list(self.extrapolated),
+            "outside": [one.as_json() for one in self.outside],
             "edges": [edge.as_json(wear=self.group < 3) for edge in self.edges],
             "why_facts": [fact.as_json() for fact in self.why_facts],
             "looks": _json(self.looks),

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
+from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.why import loaded, middle_edge, worst_edge
 from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
@@ -52,7 +53,7 @@ def _short(option: OptionResult, target: float) -> str:
 
 def parts(option: OptionResult) -> str:
     """Name the parts above their limit, slings, anchors that people share, and the worst part."""
-    found = sentences.parts(option)
+    found = [part.words for part in option.named_parts if _names(part)]
     return f"Other parts: {'; '.join(found)}." if found else ""
 
 
@@ -105,23 +106,80 @@ def _everywhere(ranking: Ranking) -> bool:
 
 def shared(ranking: Ranking) -> list[str]:
     """Give what to mind, each once, with the options that it holds for where not for all."""
-    said = []
-    if _everywhere(ranking):
-        said.append(
-            f"{EXTRAPOLATED}: inputs lie beyond what the wear law was observed for; read the "
-            "figures with more doubt"
-        )
+    said = [*_distances(ranking), *_catches(ranking)]
     found: dict[str, list[str]] = {}
     for option in ranking.options:
+        known = {str(one["words"]) for one in option.facts.get("catches", ())}
         for text in rigged_words.mind(option.facts):
-            found.setdefault(text, []).append(option.name)
-    said += [
-        text if len(names) == len(ranking.options) else f"{text} [{'; '.join(names)}]"
-        for text, names in found.items()
-    ]
+            if text not in known:
+                found.setdefault(text, []).append(option.name)
+    said += [f"{text}{_only(ranking, names)}" for text, names in found.items()]
+    said += _far_from_limits(ranking)
     if any(option.looks is not None for option in ranking.options):
         said.append("look at the rope before and after the job, at every edge it lay over")
     return said
+
+
+def _only(ranking: Ranking, names: Sequence[str]) -> str:
+    """Name the options that something holds for, where it does not hold for all."""
+    others = [option.name for option in ranking.options if option.name not in names]
+    if not others:
+        return ""
+    if len(others) == 1 and len(names) > 2:
+        return f" [all but {others[0]}]"
+    return f" [{'; '.join(names)}]"
+
+
+def _distances(ranking: Ranking) -> list[str]:
+    """Say how far inputs lie outside the observations: one sentence a grade."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for option in ranking.options:
+        if EXTRAPOLATED in option.status:
+            grade, most = sentences.distance(option)
+            found.setdefault(grade, {}).setdefault(most, []).append(option.name)
+    return [
+        f"{EXTRAPOLATED}, {grade} what the wear law was observed for, most by "
+        + "; ".join(f"{most}{_only(ranking, names)}" for most, names in inputs.items())
+        for grade, inputs in found.items()
+    ]
+
+
+def _catches(ranking: Ranking) -> list[str]:
+    """Say once what is above its limit in a catch: the worst with its reason, then the others."""
+    found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = {}
+    for option in ranking.options:
+        for one in option.facts.get("catches", ()):
+            told = (float(one["found"]), str(one["told"]), str(one["short"]), option.name)
+            found.setdefault((str(one["who"]), str(one["figure"])), []).append(told)
+    said = []
+    for (who, _), rows in found.items():
+        worst = max(rows)
+        alike = [row[3] for row in rows if row[1] == worst[1]]
+        others: dict[str, list[str]] = {}
+        for row in rows:
+            if row[3] not in alike:
+                others.setdefault(row[2], []).append(row[3])
+        rest = "".join(f"; {short}{_only(ranking, names)}" for short, names in others.items())
+        said.append(f"if the working line is lost, {who}: {worst[1]}{_only(ranking, alike)}{rest}")
+    return said
+
+
+NEAR_LIMIT = 0.5
+"""Parts that use less than this share of what they hold or last are told once for all options."""
+
+
+def _far_from_limits(ranking: Ranking) -> list[str]:
+    """Name, of all parts that no option names, the one nearest to its limit."""
+    left = [part for option in ranking.options for part in option.named_parts if not _names(part)]
+    if not left:
+        return []
+    worst = max(left, key=lambda part: part.used)
+    return [f"of the other parts the nearest to its limit is {worst.words}"]
+
+
+def _names(part: Part) -> bool:
+    """Tell whether a part is named with its option: near its limit, a sling, or shared."""
+    return part.used >= NEAR_LIMIT or part.kind == "bypass sling" or len(part.people) > 1
 
 
 def course(option: OptionResult) -> str:
@@ -163,7 +221,7 @@ def _worn(edge: EdgeSummary) -> str:
     if edge.demand_careful is None:
         return f"{words.percent(edge.demand_max)} of the sheath (middle)"
     careful, middle = map(words.percent, (edge.demand_careful, edge.demand_max))
-    return f"{careful} of the sheath at the careful end ({middle} in the middle)"
+    return f"{careful} of the sheath (middle {middle})"
 
 
 def _other_cause(option: OptionResult) -> str:

@@ -42,10 +42,16 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     blocks.append(facts(source, option))
     if option.failed:
         blocks.append(d.Paragraph(d.run(d.Name(failures(option)), ".")))
-    if option.extrapolated:
+    if option.outside:
+        grade, most = sentences.distance(option)
+        lead = f"{grade} what the wear law was observed for, most by {most}."
+        rest = f" All, by edge: {'; '.join(sentences.outside_by_edge(option))}."
+        told = d.run(d.Strong(f"{lead[:1].upper()}{lead[1:]}"), d.Name(rest))
+        blocks.append(d.Paragraph(told, "note"))
+    elif option.extrapolated:
         text = ", ".join(option.extrapolated)
-        lead = d.Strong("Outside what the wear parameters were observed for: ")
-        blocks.append(d.Paragraph(d.run(lead, d.Name(text), "."), "note"))
+        lead = "Outside what the wear parameters were observed for: "
+        blocks.append(d.Paragraph(d.run(d.Strong(lead), d.Name(text), "."), "note"))
     if option.looks is not None and option.group != 3:
         blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)

@@ -65,6 +65,22 @@ def moments(ascended_m: float | None, time_s: float | None, strokes: int | None)
     return " or ".join(part for part in found if part)
 
 
+def distance(option: OptionResult) -> tuple[str, str]:
+    """Say how far an option's inputs lie outside the observations, and which one is furthest."""
+    if not option.outside:
+        return "outside", ", ".join(option.extrapolated) or "some inputs"
+    furthest = option.outside[0]
+    return "far outside" if furthest.far else "not far outside", furthest.words
+
+
+def outside_by_edge(option: OptionResult) -> list[str]:
+    """Say of every edge, and of what concerns all, which inputs lie outside, the furthest first."""
+    found: dict[str, list[str]] = {}
+    for one in option.outside:
+        found.setdefault(one.edge or "", []).append(one.words)
+    return ["; ".join(some) for some in found.values()]
+
+
 def parts(option: OptionResult) -> list[str]:
     """Say of each part that is named beside the status what it is asked for."""
     return [part.words for part in option.named_parts]

@@ -10,6 +10,7 @@ from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.report.drawings import margins
 from edgewear.report.formats import document as d
 from edgewear.report.parts import words
+from edgewear.terms import EXTRAPOLATED
 
 ON_PAPER = ("revision", "author", "checker", "survey date")
 """What a scenario may say about itself, printed on every page."""
@@ -62,8 +63,12 @@ def band(option: OptionResult) -> int:
 
 
 def status(option: OptionResult) -> str:
-    """Give an option's status as one text."""
-    return words.STATUS_JOIN.join(option.status)
+    """Give an option's status as one text, inputs outside the observations by their distance."""
+    far = option.outside[0].far if option.outside else None
+    graded = {None: EXTRAPOLATED, True: f"{EXTRAPOLATED}, far", False: f"{EXTRAPOLATED}, not far"}
+    return words.STATUS_JOIN.join(
+        graded[far] if status == EXTRAPOLATED else status for status in option.status
+    )
 
 
 def table(ranking: Ranking) -> d.Table:

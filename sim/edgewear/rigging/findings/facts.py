@@ -75,6 +75,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
         independence=independence_words(shared, count),
         warnings=(*whole.warnings, *transfer_warnings(caught)),
         mind=(*laid.bare_edges, *long_catches(caught)),
+        catches=tuple(one.parts for one in long_catches(caught)),
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),
         drawing=whole.drawing,
         sections=tuple(_sections(scenario, option, laid, whole)),
