@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from edgewear import cautions
+from edgewear.dataset.ranking.looks import Looks
 from edgewear.dataset.ranking.model import (
     BridgeStep,
     CoreVisible,
     EdgeSummary,
     Fact,
     First,
-    Looks,
     OptionResult,
     PairedChance,
     Quantiles,

@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.model import EdgeSummary, Looks, WearsThrough, WornAt
+from edgewear.dataset.ranking.looks import Looks, WearsThrough, WornAt
+from edgewear.dataset.ranking.model import EdgeSummary
 from edgewear.dataset.ranking.statistics import never_is_late, quantile
 
 Columns = Mapping[str, NDArray[Any]]

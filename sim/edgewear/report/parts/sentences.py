@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from edgewear.dataset.ranking.model import EdgeSummary, Looks, OptionResult, Quantiles
+from edgewear.dataset.ranking.looks import Looks
+from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Quantiles
 from edgewear.report.parts import words
 
 WORN = ("a third of the sheath is worn after", "two thirds after", "the core shows after")
