@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,9 +12,10 @@ import typer
 
 from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
-from edgewear.errors import CannotCreate
+from edgewear.errors import CannotCreate, UsageError
 
 if TYPE_CHECKING:
+    from edgewear.findings.procedure import Findings
     from edgewear.findings.timeline import Timeline
 
 DOES_NOT_HOLD = 3
@@ -44,6 +47,14 @@ def faults(
             "--remedy/--no-remedy", help="Look for the one change that would remove most of it."
         ),
     ] = True,
+    audit: Annotated[
+        Path | None,
+        typer.Option("--audit", metavar="FILE", help="Write an audit sheet there, to be signed."),
+    ] = None,
+    course: Annotated[
+        list[str] | None,
+        typer.Option("--course", metavar="FAULT", help="On it the course of a fault, or `every`."),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -56,11 +67,19 @@ def faults(
     from edgewear.procedure.faults import faults
     from edgewear.report import print_faults, write_faults
 
+    if course:
+        from edgewear.procedure.audit import check_courses
+
+        if audit is None:
+            raise UsageError("--course: courses stand on an audit sheet; name it with --audit")
+        check_courses(other or file, option, course)
     with progress_line(quiet) as told:
         found = faults(
             file, other, option=option, replicates=replicates, seed=seed, workers=workers,
             progress=told, remedy=remedy,
         )  # fmt: skip
+    if audit is not None:
+        found = _audited(found, [file] if other is None else [file, other], course or [], audit)
     if picture is not None:
         _draw(found.timeline, picture)
     page = write_faults(found, out) if out is not None else None
@@ -71,6 +90,18 @@ def faults(
         if page is not None:
             sys.stdout.write(f"\npage     {page}\n")
     raise typer.Exit(DOES_NOT_HOLD if found.verdict.fails else 0)
+
+
+def _audited(
+    found: Findings, files: Sequence[Path], courses: Sequence[str], sheet: Path
+) -> Findings:
+    """Write the audit sheet, and put what stands on it into the document."""
+    from edgewear.procedure.audit import audit
+    from edgewear.report import write_audit
+
+    whole = replace(found, audit=audit(found, files, courses))
+    write_audit(whole, sheet)
+    return whole
 
 
 def _draw(timeline: Timeline, picture: Path) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear.findings.audit import Audit
 from edgewear.findings.difference import Difference
 from edgewear.findings.failure import Failure
 from edgewear.findings.fates import Fates
@@ -46,10 +47,12 @@ class Findings:
     timeline: Timeline
     cautions: tuple[str, ...]
     difference: Difference | None = None  # from another revision to this one
+    audit: Audit | None = None  # what an audit asks for beside, where it was asked for
 
     def as_json(self) -> dict[str, Any]:
         """The document of `faults --json`."""
         found = {name: plain(value) for name, value in vars(self).items()}
-        if self.difference is None:
-            del found["difference"]
+        for name in ("difference", "audit"):
+            if found[name] is None:
+                del found[name]
         return {"schema": SCHEMA, **found}

@@ -176,8 +176,13 @@ def _end(fate: Fate) -> str:
     if fate.end is not End.HANGS:
         return str(fate.end.value)
     if fate.rescue is None:
-        return f"{fate.end.value}, no rescue shown"
-    return f"{fate.end.value}, rescued{' above a limit' if fate.is_late else ''}"
+        why = f" ({'; '.join(fate.missing)})" if fate.missing else ""
+        return f"{fate.end.value}, no rescue shown{why}"
+    down = fate.rescue.careful_s("ground")
+    by = f" by {fate.rescue.rescuer}" if fate.rescue.rescuer else ""
+    when = "" if down is None else f", down by {_clock(down)}"
+    late = ", above a limit" if fate.is_late else ""
+    return f"{fate.end.value}, {fate.rescue.method}{by}{when}{late}"
 
 
 def _rescues(before: Sequence[PlaceRescue], after: Sequence[PlaceRescue]) -> Iterator[RescueChange]:

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
     from edgewear.report.how_far.files import write_how_far
     from edgewear.report.how_far.terminal import print_how_far
+    from edgewear.report.procedure.audit_page import write_audit
     from edgewear.report.procedure.page import write_faults
     from edgewear.report.terminal.comparison import print_ranking
     from edgewear.report.terminal.faults import print_faults
@@ -29,6 +30,7 @@ __all__ = [
     "print_run",
     "print_understood",
     "print_what_matters",
+    "write_audit",
     "write_corrected",
     "write_faults",
     "write_how_far",
@@ -45,6 +47,7 @@ _HOMES = {
     "print_run": "terminal.single_run",
     "print_look_at": "terminal.understood",
     "print_understood": "terminal.understood",
+    "write_audit": "procedure.audit_page",
     "write_corrected": "write",
     "write_faults": "procedure.page",
     "write_how_far": "how_far.files",

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.findings.failure import Failure
 from edgewear.findings.fates import Fate, Fates
 from edgewear.findings.faults import StepRow
 from edgewear.findings.plain import plain
@@ -124,14 +125,14 @@ def _failures(found: Findings) -> list[d.Block]:
         _table(
             f"{person}: {len(mine)} components, each at its worst step",
             fault_words.FAILURE,
-            [fault_words.failure(row) for row in mine],
+            [_with_step_words(row) for row in mine],
             4,
         )
         for person in people
         if (mine := [row for row in worst if row.person == person])
     ]
     said = [f"{who}: {text}" for who, text in fault_words.minded(worst)]
-    all_rows = [[Cell(row.person), *fault_words.failure(row)] for row in every]
+    all_rows = [[Cell(row.person), *_with_step_words(row)] for row in every]
     heads = ("person", *fault_words.FAILURE)
     whole = _table("Every component at every step", heads, all_rows, 5)
     return [
@@ -140,6 +141,13 @@ def _failures(found: Findings) -> list[d.Block]:
         *_listing([*said, *found.carried]),
         d.Fold(f"All {len(all_rows)} rows", (whole,)),
     ]
+
+
+def _with_step_words(row: Failure) -> list[Cell]:
+    """Cells of a single failure, with what is done in its step beside the number."""
+    called, step, *rest = fault_words.failure(row)
+    said = f"{step.text} ({row.step_words})" if row.step_words else step.text
+    return [called, step._replace(text=said), *rest]
 
 
 def _steps(found: Findings) -> list[d.Block]:

@@ -1,0 +1,134 @@
+"""The audit sheet: of what, held to what, by whom; and why a revision is better."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from dataclasses import replace
+from functools import cache
+from html import unescape
+
+import pytest
+
+from edgewear.errors import UsageError
+from edgewear.procedure.audit import EVERY, audit, check_courses
+from edgewear.procedure.faults import faults
+from edgewear.report.formats import html
+from edgewear.report.procedure.audit_page import audit_sheet, write_audit
+from edgewear.rigging.findings.facts import facts
+from edgewear.scenario import load_text
+from edgewear.scenario.models.scenario import Limits
+from support.planted.flaws import UNWATCHED
+from support.planted.sound import text_of
+
+SOUND = text_of("pick-off", {"notes": {"author": "A. Nyone", "revision": "B"}})
+UNSEEN = text_of("pick-off", {**UNWATCHED, "notes": {"revision": "A"}})
+
+
+@cache
+def audited(folder):
+    """A sound procedure, audited with every fault's course."""
+    path = folder / "sound.yaml"
+    path.write_text(SOUND, encoding="utf-8")
+    found = faults(path, replicates=1, workers=1)
+    return path, replace(found, audit=audit(found, [path], [EVERY]))
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    return audited(tmp_path_factory.mktemp("audit"))
+
+
+def shown(found) -> str:
+    body = html.page(audit_sheet(found)).partition("<main>")[2].partition("<script>")[0]
+    return " ".join(unescape(re.sub("<[^>]+>", " ", body)).split())
+
+
+def test_the_sheet_says_of_which_bytes_it_is(whole) -> None:
+    path, found = whole
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    assert [(one.path, one.sha256) for one in found.audit.inputs] == [("sound.yaml", digest)]
+    assert digest in shown(found)
+    assert " ".join(SOUND.split()) in shown(found)  # all of the input, word for word
+
+
+def test_every_limit_is_told_with_its_source(whole) -> None:
+    _, found = whole
+    told = {one.name: one for one in found.audit.limits}
+    assert set(Limits.model_fields) < set(told)
+    assert (told["ground"].most, told["ground"].unit) == (2400.0, "s")  # 40 min
+    assert told["ground"].source == "typed: 40 min"
+    assert (told["drop"].most, told["drop"].unit) == (2.0, "m")  # nobody typed one
+    assert not told["drop"].source.startswith("typed")
+
+
+def test_people_sign(whole) -> None:
+    _, found = whole
+    assert [(one.role, one.name) for one in found.audit.sign_off] == [
+        ("prepared by", "A. Nyone"), ("checked by", None), ("accepted by", None),
+    ]  # fmt: skip
+    assert "prepared by A. Nyone" in shown(found)
+    assert "name date signature" in shown(found)
+
+
+def test_steps_have_their_words_wherever_they_are_numbered(whole) -> None:
+    _, found = whole
+    steps = {(one.person, one.step): one for one in found.audit.steps}
+    assert steps["technician", 3].words == "work 10 min"
+    # crossing takes 60 s as the library has it; the work lasts ten minutes
+    assert steps["technician", 1].to_s == 60.0
+    assert steps["technician", 3].to_s - steps["technician", 3].from_s == pytest.approx(600.0)
+    for row in found.single_failures:
+        assert f"{row.step} ({row.step_words})" in shown(found)
+
+
+def test_loads_are_those_that_check_and_compare_know(whole) -> None:
+    path, found = whole
+    known = facts(load_text(SOUND, str(path)), found.option).loads
+    assert found.audit.loads == known
+    assert {one.case for one in known} == {"in work", "rescue", "catch"}
+
+
+def test_the_course_of_each_fault_asked_for_is_told(whole) -> None:
+    path, found = whole
+    titles = [one.title.rpartition(": ")[2] for one in found.audit.timelines]
+    assert titles == ["faints", "anchor goes"]
+    one = audit(found, [path], ["anchor goes"])
+    assert [t.title for t in one.timelines] == [found.audit.timelines[1].title]
+    assert audit(found, [path]).timelines == ()
+    with pytest.raises(UsageError, match="no fault is called 'storm'; there are faints"):
+        check_courses(path, None, ["storm"])
+
+
+def test_the_document_has_what_the_sheet_has(whole, tmp_path) -> None:
+    _, found = whole
+    document = json.loads(json.dumps(found.as_json(), allow_nan=False))
+    assert document["audit"]["inputs"][0]["sha256"] == found.audit.inputs[0].sha256
+    assert len(document["audit"]["timelines"]) == 2
+    assert "audit" not in replace(found, audit=None).as_json()
+    write_audit(found, tmp_path / "sheet.html")
+    assert (tmp_path / "sheet.html").read_text("utf-8") == html.page(audit_sheet(found))
+
+
+def test_a_revision_is_better_for_a_reason_that_is_told(tmp_path) -> None:
+    """Nobody watched before, somebody does now: each fate that is better says what was missing
+    and who comes now; the changed lines of the input stand beside it."""
+    before, after = tmp_path / "a.yaml", tmp_path / "b.yaml"
+    before.write_text(UNSEEN, encoding="utf-8")
+    after.write_text(SOUND, encoding="utf-8")
+    found = faults(before, after, replicates=1, workers=1)
+    found = replace(found, audit=audit(found, [before, after]))
+    better = [one for one in found.difference.fates if one.change == "better"]
+    assert better
+    for one in better:
+        assert "no rescue shown (nobody sees that technician cannot call) before" in one.words
+        assert re.search(r"pick-off by rescuer, down by \d+:\d\d now", one.words)
+    assert not [one for one in found.difference.fates if one.change == "worse"]
+    lines = found.audit.changed_lines
+    went = [line[1:] for line in lines if line.startswith("-")]
+    came = [line[1:] for line in lines if line.startswith("+")]
+    assert set(went) <= set(UNSEEN.splitlines())
+    assert set(came) <= set(SOUND.splitlines())
+    assert any(line.startswith("lines:") and "edge attendant" in line for line in came)
+    assert "What was changed in the input" in shown(found)
