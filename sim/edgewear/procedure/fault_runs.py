@@ -126,7 +126,7 @@ class FaultRuns:
     @property
     def most(self) -> int:
         """Worlds that are met at most."""
-        return max(1, *self.replicates)
+        return max([1, *self.replicates])
 
     def told(self, index: int) -> Told:
         """Everybody's fate with one combination, nothing left to chance."""
