@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from edgewear.findings.audit import Audit
 from edgewear.findings.difference import Difference
 from edgewear.findings.failure import Failure
 from edgewear.findings.fates import Fates
 from edgewear.findings.faults import Baseline, FaultRow, Rate, StepRow
 from edgewear.findings.plain import plain
 from edgewear.findings.rescue import PlaceRescue
+from edgewear.findings.sheets.audit import Audit
 from edgewear.findings.timeline import Timeline
 from edgewear.findings.verdict import Verdict
 

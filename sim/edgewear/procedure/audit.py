@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from edgewear.dataset.manifest import versions
 from edgewear.errors import UsageError
-from edgewear.findings.audit import Audit, Input, LimitHeld, Signature, StepDone
+from edgewear.findings.sheets.audit import Audit, Input, LimitHeld, Signature, StepDone
 from edgewear.job.faults import Injected
 from edgewear.job.log import Kind
 from edgewear.layout import TICK_S

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from edgewear.findings.audit import Audit, LimitHeld, StepDone
 from edgewear.findings.procedure import Findings
 from edgewear.findings.rigging import PointLoad
+from edgewear.findings.sheets.audit import Audit, LimitHeld, StepDone
 from edgewear.findings.timeline import Timeline
 from edgewear.report.drawings.fault_chart import faults_picture
 from edgewear.report.formats import document as d

@@ -1,0 +1,1 @@
+"""What sheets for people to sign have beside the findings."""
