@@ -268,15 +268,16 @@ def test_why_names_the_worst_edge_its_travel_and_both_bounces():
         "flange (pad, bend 60 degrees)",
         "40 mm",
         "1.5 kN",
-        "20 % of the strokes",
-        "0.50",
-        "0.90",
-        "1.40",
+        "20 % of the sheath",
         "Next comes kerb",
     ):
         assert told in option.why
-    labels = [fact.label for fact in option.why_facts]
-    assert "stroke rate over the bounce, sliding" in labels
+    facts = {fact.label: fact.words for fact in option.why_facts}
+    assert facts["strokes in which the rope lay still at flange"] == "20 %"
+    assert facts["strokes a second"] == "0.50"
+    assert facts["bounces a second, sliding"] == "0.90"
+    assert facts["bounces a second, stuck"] == "1.40"
+    assert facts["stroke rate over the bounce, sliding"] == "0.56"  # 0.50 / 0.90
 
 
 def test_looks_come_in_thirds_of_the_way_to_the_core():

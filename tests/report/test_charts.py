@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from edgewear.dataset.ranking.model import Quantiles
 from edgewear.report.drawings import charts, margins, timeline_chart, wear_chart
 from edgewear.report.parts.sources import Curve, Happening
+from edgewear.terms import MISSES
 from support import rankings
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -106,6 +107,23 @@ def test_the_level_of_the_core_is_shown_or_said_to_lie_above(most: float) -> Non
     else:
         assert (float(lines[0].attrib["y1"]) < top) == (most < 1)
     assert "22.5 m" in picture
+
+
+@pytest.mark.parametrize(
+    ("middle", "best", "told"),
+    [
+        (0.2, 0.6, ""),
+        (-1.4, 0.6, "middle below this scale"),
+        (-2.0, -1.2, "middle and good end below this scale"),
+    ],
+)
+def test_what_lies_below_the_axis_is_marked_and_said(middle: float, best: float, told: str) -> None:
+    poor = rankings.option("poor", status=(MISSES,), margin=Quantiles(-3.0, middle, best))
+    picture = margins.draw(rankings.ranking(poor), "m")
+    text = " ".join(" ".join(ElementTree.fromstring(picture).itertext()).split())
+    assert picture.count('class="off"') == bool(told)
+    assert picture.count('class="middle"') == (not told)
+    assert "below this scale" not in text if not told else told in text
 
 
 def test_the_margins_keep_their_order_and_their_ends() -> None:

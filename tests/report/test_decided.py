@@ -66,6 +66,8 @@ def test_options_that_cannot_be_told_apart_are_not_put_in_order_by_words() -> No
     unsure = PairedChance("b", 0.52, 0.03, False, 900, "cannot be told apart from b")
     of = rankings.ranking(meeting("a", 1, "soft", beats_next=unsure), meeting("b", 2, "soft"))
     assert said(of)[1].startswith("not told apart from 1")
+    lower = rankings.ranking(of.options[0], meeting("b", 2, "bypass"))
+    assert said(lower)[1].startswith("lower level than 1")  # the level decides, not the trials
 
 
 def test_what_misses_the_target_says_by_how_much() -> None:
@@ -107,7 +109,7 @@ def test_what_to_mind_stands_once_with_the_options_it_holds_for(held: tuple[str,
         )
     )
     found = [text for text in decided.shared(of) if long in text]
-    whose = "" if len(held) == 3 else f" [{'; '.join(held)}]"
+    whose = {3: "", 2: " [a; c]", 1: " [b]"}[len(held)]
     assert found == [f"{long}{whose}"]
     assert " ".join(printed(of).split()).count(long) == 1
 
@@ -121,6 +123,17 @@ def test_where_two_people_hang_every_edge_says_whose_line_it_is_met_by() -> None
     assert "flange on lead's working line" in decided.course(two)
     assert "kerb on lead's working line wears most" in said(rankings.ranking(two))[0]
     assert " on lead's" not in decided.course(one)
+
+
+def test_a_frame_that_lifts_the_line_is_no_edge() -> None:
+    one = rankings.option("a", edges=(rankings.edge("frame", protection=None),))
+    assert decided.course(one).startswith("frame (bare")
+    drawn = one.facts["drawing"]
+    frame = {"name": "frame", "at": [0.0, 0.0, 2.0], "use": "high directional"}
+    lifted = {**drawn, "anchors": [*drawn["anchors"], frame]}
+    told = replace(one, facts={**one.facts, "drawing": lifted})
+    assert decided.course(told) == "The loaded working line bends over no edge."
+    assert "wears most" not in said(rankings.ranking(told))[0]
 
 
 def test_details_say_more_and_take_nothing_away() -> None:

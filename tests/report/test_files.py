@@ -115,7 +115,7 @@ def test_hostile_names_stay_text_in_markdown() -> None:
 
 def test_strong_words_are_parted_from_what_follows() -> None:
     text = markdown.write(page.sheet([rankings.source_of(rankings.ordinary())]))
-    assert "**Why not a higher level of control:** edge avoided" in text
+    assert "**Why not a higher level:** edge avoided" in text
     assert not re.search(r":\*\*\w", text)
 
 

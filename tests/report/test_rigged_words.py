@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from edgewear.report.formats.document import Paragraph, Table, plain
+from edgewear.report.formats.document import Fold, Paragraph, Table, plain
 from edgewear.report.parts import rigged_words
 from support import rankings
 
@@ -60,7 +60,10 @@ def test_a_missing_stopper_is_said() -> None:
 
 def test_what_the_rigging_does_not_say_is_left_out() -> None:
     assert rigged_words.blocks({}) == []
-    said = rigged_words.blocks(rankings.facts())
+    (fold,) = rigged_words.blocks(rankings.facts())
+    assert isinstance(fold, Fold)
+    assert fold.printed
+    said = fold.blocks
     assert isinstance(said[0], Table)
     titles = [plain(block.run).split(":")[0] for block in said if isinstance(block, Paragraph)]
     assert titles == ["Between the lines", "If the working line is lost", "Rope"]

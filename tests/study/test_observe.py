@@ -208,3 +208,37 @@ def test_an_inspection_agrees_where_its_word_meets_the_forecast(seen, agrees, mo
     found, _ = _inspection(one, SimpleNamespace(name="padded"), "lead", None)
     assert found.agrees == agrees
     assert "10 to 40 % of the sheath worn was forecast" in found.words
+
+
+def fits_of(*worlds_favoured):
+    """Logarithms of likelihoods that leave only some of 100 worlds, each group of them."""
+    return [
+        np.where(np.isin(np.arange(100), list(those)), 0.0, math.log(likelihood.FLOOR))
+        for those in worlds_favoured
+    ]
+
+
+@pytest.mark.parametrize(
+    ("favoured", "named"),
+    [
+        ((range(50), range(50, 100)), [("a", "b")]),
+        ((range(50), range(20, 100)), []),  # thirty worlds fit both: more than enough
+        ((range(60), range(50, 100), range(100)), [("a", "b")]),
+        ((range(5), range(100)), [("a",)]),  # five worlds are too few by themselves
+        ((range(5), range(50), range(50, 100)), [("a",), ("b", "c")]),
+    ],
+)
+def test_readings_that_contradict_each_other_are_named(favoured, named):
+    readings = [
+        Reading(name, (0.1,), None, "m", "") for name, _ in zip("abc", favoured, strict=False)
+    ]
+    found = observing.contradicting(readings, fits_of(*favoured))
+    assert list(found) == named
+    lost = Corrected(rankings.ordinary(), None, 3.0, tuple(readings), None, found)
+    for group in named:
+        assert " together with ".join(group) in lost.headline
+
+
+def test_a_reading_that_no_trial_comes_near_is_named_alone():
+    readings = [Reading("a", (0.1,), None, "m", "", possible=False), Reading("b", (), None, "", "")]
+    assert observing.contradicting(readings, fits_of(range(100), range(100))) == (("a",),)

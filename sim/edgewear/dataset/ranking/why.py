@@ -8,9 +8,6 @@ from typing import Any
 from edgewear.dataset.ranking.model import EdgeSummary, Fact, OptionResult
 from edgewear.terms import WORKING
 
-STILL_SHARE = 0.95
-"""A rope that lies still in so many strokes is said to lie still."""
-
 
 def why_of(option: OptionResult) -> str:
     """Give the reason for an option's place in a few sentences."""
@@ -23,12 +20,14 @@ def why_of(option: OptionResult) -> str:
     if not edges:
         return "The loaded working line bends over no edge."
     worst = worst_edge(edges)
-    said = [_bare(option), _at(worst), _still(worst)]
+    whose = _people(option) > 1
+    said = [_bare(option), _at(worst, whose)]
     others = [edge for edge in edges if edge is not worst and edge.decides[1] > 0]
     if others:
         second = max(others, key=lambda edge: edge.decides[1])
-        said.append(f"Next comes {second.edge}, which {_takes(second.decides[1])}.")
-    said += [_middle(edges), _bounce(option)]
+        where = f"{second.edge}{_on(second, whose)}"
+        said.append(f"Next comes {where}, which {_takes(second.decides[1])}.")
+    said.append(_middle(edges, whose))
     return " ".join(part for part in said if part)
 
 
@@ -52,7 +51,7 @@ def facts_of(option: OptionResult) -> tuple[Fact, ...]:
         )
     if option.stroke_hz is not None:
         facts.append(Fact("strokes a second", f"{option.stroke_hz:.2f}"))
-        facts += _ratios(option)
+        facts += _bounces(option)
     return tuple(facts)
 
 
@@ -78,13 +77,13 @@ def middle_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
     return max(edges, key=lambda edge: (edge.worst_share, edge.demand_max))
 
 
-def _middle(edges: Sequence[EdgeSummary]) -> str:
+def _middle(edges: Sequence[EdgeSummary], whose: bool) -> str:
     """Say so where the middle of the trials has another cause than the careful end."""
     middle = middle_edge(edges)
     if middle is worst_edge(edges) or middle.demand_max <= 0:
         return ""
     return (
-        f"In the middle of the trials it is {middle.edge} that wears most: it "
+        f"In the middle of the trials it is {middle.edge}{_on(middle, whose)} that wears most: it "
         f"{_takes(middle.demand_max)} there."
     )
 
@@ -112,8 +111,20 @@ def bare_said(facts: Mapping[str, Any]) -> list[str]:
     return [str(bare["words"]) for bare in facts.get("bare_edges", ()) if bare["works"]]
 
 
-def _at(edge: EdgeSummary) -> str:
-    over = f"{edge.edge} ({edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees)"
+def _people(option: OptionResult) -> int:
+    """Count the people whose lines belong to an option."""
+    lines = option.facts.get("drawing", {}).get("lines", ())
+    return len({line.get("person") for line in lines})
+
+
+def _on(edge: EdgeSummary, whose: bool) -> str:
+    """Say whose line an edge wears, where there are several people."""
+    return f" on {edge.line}" if whose else ""
+
+
+def _at(edge: EdgeSummary, whose: bool) -> str:
+    cover = f"{edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees"
+    over = f"{edge.edge}{_on(edge, whose)} ({cover})"
     tension = f"up to {edge.peak_tension_n / 1000:.1f} kN"
     if edge.travel_per_stroke_m is None:
         return (
@@ -126,37 +137,16 @@ def _at(edge: EdgeSummary) -> str:
     )
 
 
-def _still(edge: EdgeSummary) -> str:
-    if edge.stuck_share is None:
-        return ""
-    if edge.stuck_share >= STILL_SHARE:
-        return (
-            f"Friction holds the rope still there in {_percent(edge.stuck_share)} of the strokes."
-        )
-    if edge.stuck_share <= 1 - STILL_SHARE:
-        return "It slides there in nearly every stroke."
-    return f"It lies still there in {_percent(edge.stuck_share)} of the strokes."
-
-
-def _bounce(option: OptionResult) -> str:
-    if option.stroke_hz is None or option.frequency_sliding_hz is None:
-        return ""
-    said = (
-        f"Strokes come {option.stroke_hz:.2f} times a second; person and rope bounce "
-        f"{option.frequency_sliding_hz:.2f} times a second with the rope sliding at every edge"
-    )
-    if option.frequency_stuck_hz is not None:
-        said += f" and {option.frequency_stuck_hz:.2f} times with it stuck at the last one"
-    return said + "."
-
-
-def _ratios(option: OptionResult) -> list[Fact]:
+def _bounces(option: OptionResult) -> list[Fact]:
+    """Give how often person and rope bounce, and the stroke rate over it."""
     named = (
-        ("stroke rate over the bounce, sliding", option.frequency_sliding_hz),
-        ("stroke rate over the bounce, stuck", option.frequency_stuck_hz),
+        ("sliding", option.frequency_sliding_hz),
+        ("stuck", option.frequency_stuck_hz),
     )
     rate = option.stroke_hz or 0.0
-    return [Fact(label, f"{rate / hz:.2f}") for label, hz in named if hz]
+    facts = [Fact(f"bounces a second, {how}", f"{hz:.2f}") for how, hz in named if hz]
+    over = "stroke rate over the bounce"
+    return facts + [Fact(f"{over}, {how}", f"{rate / hz:.2f}") for how, hz in named if hz]
 
 
 def _travel(edge: EdgeSummary) -> str:

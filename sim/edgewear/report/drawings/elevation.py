@@ -111,13 +111,11 @@ def _body(scene: Scene, view: View) -> list[str]:
     body += [part for course in courses for part in linework.on_edges(course, scene, view)]
     body += [part for course in courses for part in linework.lines(course, scene, view)]
     for mark in scene.marks:
-        x, y = view.at(mark.at)
+        x, y = _drawn(mark, scene, view)
         if mark.kind == "edge":
             body.append(svg.element("circle", cx=x, cy=y, r=1.8, class_="edge"))
         else:
-            right, down = _of_anchor(mark, scene)
-            corner = {"x": x + right - 3, "y": y + down - 3}
-            body.append(svg.element("rect", **corner, width=6, height=6, class_="anchor"))
+            body.append(svg.element("rect", x=x - 3, y=y - 3, width=6, height=6, class_="anchor"))
     for (x, y), _, _ in _people(scene, view):
         body.append(svg.element("circle", cx=x, cy=y, r=3.2, class_="person"))
     for swing in scene.swings:
@@ -125,12 +123,15 @@ def _body(scene: Scene, view: View) -> list[str]:
     return body
 
 
-def _of_anchor(mark: Mark, scene: Scene) -> svg.Xy:
-    """Give how far an anchor is drawn aside: with the working line that starts there."""
-    for course in linework.safety_last(scene.courses):
-        if any(stop.name == mark.name for stop in course.stops):
-            return linework.aside(course, scene)
-    return 0.0, 0.0
+def _drawn(mark: Mark, scene: Scene, view: View) -> svg.Xy:
+    """Give where a mark is drawn: an anchor with the line that starts there."""
+    x, y = view.at(mark.at)
+    if mark.kind != "edge":
+        for course in linework.safety_last(scene.courses):
+            if any(stop.name == mark.name for stop in course.stops):
+                right, down = linework.aside(course, scene)
+                return x + right, y + down
+    return x, y
 
 
 def _edge(mark: Mark, scene: Scene, view: View) -> list[str]:
@@ -145,18 +146,20 @@ def _swing(swing: Swing, view: View) -> list[str]:
     """Draw an arrow from where somebody hangs to where they come to rest."""
     (x1, y1), (x2, y2) = view.at(swing.start), view.at(swing.end)
     way = math.copysign(1.0, y2 - y1)
-    words = f"swings {words_of(math.dist(swing.start, swing.end))}"
     return [
         svg.line((x1 + 8, y1), (x2 + 8, y2), "rule"),
         svg.path([(x2 + 5, y2 - 5 * way), (x2 + 8, y2), (x2 + 11, y2 - 5 * way)], "rule"),
-        svg.text([words], (x2 + 14, y2 + 4), class_="note"),
     ]
 
 
 def _labels(scene: Scene, view: View) -> list[labels.Label]:
     middle = view.at(((view.left + view.right) / 2, 0.0))[0]
-    found = [(view.at(mark.at), mark.name, mark.note) for mark in scene.marks]
+    found = [(_drawn(mark, scene, view), mark.name, mark.note) for mark in scene.marks]
     found += _people(scene, view)
+    for swing in scene.swings:
+        x, y = view.at(swing.end)
+        words = f"swings {words_of(math.dist(swing.start, swing.end))}"
+        found.append(((x + 8, y), swing.person, words))
     placed = [labels.Label(at, name, note, at[0] < middle) for at, name, note in found]
     return _balanced(placed)
 

@@ -34,10 +34,13 @@ def safety_last(courses: Iterable[Course]) -> list[Course]:
 
 def aside(course: Course, scene: Scene) -> svg.Xy:
     """Give how far a line is drawn from where it lies, so that no two cover each other."""
-    people = list(dict.fromkeys(one.person for one in scene.courses))
-    person = people.index(course.person) * APART
+    person = 0.0 if scene.above else _number(course, scene) * APART
     line = 0.0 if course.working or not _shared(course, scene) else BESIDE
     return person + line, -person - line
+
+
+def _number(course: Course, scene: Scene) -> int:
+    return list(dict.fromkeys(one.person for one in scene.courses)).index(course.person)
 
 
 def lines(course: Course, scene: Scene, view: View) -> list[str]:
@@ -62,16 +65,26 @@ def lines(course: Course, scene: Scene, view: View) -> list[str]:
         )
         whole = math.dist(*shown) > 0.999 * math.dist(start.at, end.at)
         if course.working and whole and math.dist((x1, y1), (x2, y2)) > 55:
-            parts.append(_measure((x1, y1), (x2, y2), end.after_m or math.dist(*shown)))
+            length_m = end.after_m or math.dist(*shown)
+            parts.append(_measure((x1, y1), (x2, y2), length_m, _side(course, scene)))
     return parts
 
 
-def _measure(start: svg.Xy, end: svg.Xy, length_m: float) -> str:
-    """Write a length beside the middle of a leg: above a flat one, left of a steep one."""
+def _side(course: Course, scene: Scene) -> int:
+    """Tell on which side of a line there is room: 0 both, -1 inside, 1 outside."""
+    if scene.above or len({one.person for one in scene.courses}) < 2:
+        return 0
+    return 1 if _number(course, scene) else -1
+
+
+def _measure(start: svg.Xy, end: svg.Xy, length_m: float, side: int) -> str:
+    """Write a length beside the middle of a leg: above or below a flat one, beside a steep one."""
     x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
     words = [words_of(length_m)]
     if abs(end[0] - start[0]) > abs(end[1] - start[1]):
-        return svg.text(words, (x, y - 5), "middle", "note")
+        return svg.text(words, (x, y + 18 if side < 0 else y - 8), "middle", "note")
+    if side > 0:
+        return svg.text(words, (x + 9, y + 4), "start", "note")
     return svg.text(words, (x - 6, y + 4), "end", "note")
 
 

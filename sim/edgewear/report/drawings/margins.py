@@ -68,7 +68,19 @@ def _row(option: OptionResult, lines: Sequence[str], y: float, scale: Scale) -> 
         parts.append(svg.element("circle", cx=scale(middle), cy=y, r=3, class_="middle"))
     if careful < scale.low:
         parts.append(svg.path([(low + 7, y - 4), (low - 1, y), (low + 7, y + 4)], "rule"))
-    return parts
+    return parts + _off_scale(middle, best, (low, y), scale)
+
+
+def _off_scale(middle: float | None, best: float, at: svg.Xy, scale: Scale) -> list[str]:
+    """Mark a middle, and a good end, that lie below the axis: a hollow dot and words."""
+    if middle is not None and middle >= scale.low:
+        return []
+    said = ["middle"] if best >= scale.low else ["middle", "good end"]
+    x, y = at
+    return [
+        svg.element("circle", cx=x + 12, cy=y, r=3, class_="off"),
+        svg.text([f"{' and '.join(said)} below this scale"], (x + 20, y - 5), class_="note"),
+    ]
 
 
 def _target(target: float, scale: Scale, bottom: float) -> list[str]:

@@ -76,6 +76,7 @@ class Scene:
     marks: tuple[Mark, ...]
     unrolled: bool  # no coordinates were surveyed: drawn from lengths and bends
     swings: tuple[Swing, ...] = ()
+    above: bool = False  # seen from above: people are apart where they hang
 
     @property
     def points(self) -> list[Plane]:
@@ -121,7 +122,7 @@ def from_above(facts: Mapping[str, Any], worn: Worn | None = None) -> Scene | No
         return None
     courses = tuple(_course(part, _places(part, PLAN), worn) for part in parts)
     swings = tuple(_swings(facts.get("transfers", ()), courses))
-    return Scene(courses, _marks(drawing, courses, PLAN), False, swings)
+    return Scene(courses, _marks(drawing, courses, PLAN), False, swings, above=True)
 
 
 def _swings(caught: Sequence[Mapping[str, Any]], courses: Sequence[Course]) -> Iterator[Swing]:

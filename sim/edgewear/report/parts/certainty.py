@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
-from edgewear.cautions import WEAR_AGREES
-from edgewear.dataset.ranking.model import OptionResult, PairedChance, Ranking
+from edgewear.cautions import LAW_FIRST, PROJECTION, WEAR_AGREES
+from edgewear.dataset.ranking.model import BridgeStep, OptionResult, PairedChance, Ranking
 from edgewear.report.formats import document as d
-from edgewear.report.parts import words
+from edgewear.report.parts import decided, sentences, words
 from edgewear.report.parts.summary import band
 
 SAID_ELSEWHERE = ("seed", "replicates", "runs", "failed", "model", "command")
@@ -22,7 +23,7 @@ def parts(ranking: Ranking, identity: str) -> list[d.Block]:
         ("How sure this is", "certainty", certainty(ranking)),
         ("What the figures rest on", "basis", basis(ranking)),
         ("Where this comes from, and how to repeat it", "origin", origin(ranking)),
-        ("Cautions", "cautions", [d.Listing(tuple((text,) for text in ranking.cautions))]),
+        ("Cautions", "cautions", [_cautions(ranking)]),
         ("Signatures", "signatures", [signatures()]),
     ]
     return [
@@ -31,42 +32,49 @@ def parts(ranking: Ranking, identity: str) -> list[d.Block]:
     ]
 
 
+def _cautions(ranking: Ranking) -> d.Block:
+    left = decided.cautions(ranking, (PROJECTION, LAW_FIRST))
+    return d.Listing(tuple((text,) for text in left))
+
+
 def changes(ranking: Ranking) -> list[d.Block]:
     """Give, from each poorer option to the one above it, what each single change is worth."""
-    rows = []
-    for place, option in enumerate(ranking.options):
-        if place == 0 or not option.bridge:
-            continue
-        for step in option.bridge:
-            rows.append(
-                (
-                    d.cell(d.run(d.Name(option.name))),
-                    d.cell(d.run(d.Name(ranking.options[place - 1].name))),
-                    d.cell(d.run(d.Name(step.change))),
-                    d.cell(words.left(step.margin_before), step.margin_before),
-                    d.cell(words.left(step.margin_after), step.margin_after),
-                    d.cell(*_worth(step.margin_before, step.margin_after)),
-                )
-            )
-    if not rows:
-        return []
     columns = (
-        d.Column("from"),
-        d.Column("towards"),
         d.Column("one change"),
         d.Column("before", True),
         d.Column("after", True),
         d.Column("worth", True),
     )
+    tables = tuple(
+        d.Table(
+            f"Sheath left, nominal run: from {option.name} towards {better.name}",
+            columns,
+            tuple(map(_change, option.bridge)),
+            sortable=False,
+        )
+        for better, option in pairwise(ranking.options)
+        if option.bridge
+    )
+    if not tables:
+        return []
     return [
         d.Paragraph(
             (
-                "From a poorer option to the one above it, one thing changed at a time, with "
-                "nominal values. What a change is worth depends on those made before it.",
+                "One thing changed at a time, nobody reacting; what a change is worth depends on "
+                "those before it.",
             )
         ),
-        d.Table("Sheath left, nominal run, nobody reacting", columns, tuple(rows)),
+        *tables,
     ]
+
+
+def _change(step: BridgeStep) -> tuple[d.Cell, ...]:
+    return (
+        d.cell(d.run(d.Name(step.change))),
+        d.cell(words.left(step.margin_before), step.margin_before),
+        d.cell(words.left(step.margin_after), step.margin_after),
+        d.cell(*_worth(step.margin_before, step.margin_after)),
+    )
 
 
 def _worth(before: float | None, after: float | None) -> tuple[str, float | None]:
@@ -92,9 +100,9 @@ def certainty(ranking: Ranking) -> list[d.Block]:
     return [
         d.Paragraph(
             (
-                "Every option met the same trials. The first two errors come from the number of "
-                "trials (one standard error), the third from the time step of the computation; "
-                "what is unknown about friction, wear and people is inside the interval itself.",
+                "Every option met the same trials. The first two errors (one standard error) come "
+                "from their number, the third from the time step; what nobody knows of friction, "
+                "wear and people is inside the interval.",
             )
         ),
         d.Table(
@@ -156,6 +164,7 @@ def basis(ranking: Ranking) -> list[d.Block]:
         "moving they do not contain, nor of values of your own."
     )
     blocks: list[d.Block] = [d.Paragraph((agrees,))]
+    blocks += _outside(ranking)
     typed = [entry for entry in ranking.words if not _measured(entry)]
     measured = [entry for entry in ranking.words if _measured(entry)]
     if typed:
@@ -171,10 +180,28 @@ def basis(ranking: Ranking) -> list[d.Block]:
             d.Column("range"),
             d.Column("pedigree"),
         )
-        rows = tuple(_parameter(entry) for entry in ranking.parameters)
+        told = {str(entry["address"]) for entry in ranking.words}
+        left = [one for one in ranking.parameters if str(one["address"]) not in told]
+        rows = tuple(map(_parameter, _alike(left)))
         table = d.Table("Parameters in SI units; range from 5th to 95th percentile", columns, rows)
-        blocks.append(d.Fold(f"All {len(rows)} parameters with their pedigree", (table,)))
+        blocks.append(d.Fold(f"The other {len(left)} parameters with their pedigree", (table,)))
     return blocks
+
+
+def _outside(ranking: Ranking) -> list[d.Block]:
+    """Give the inputs of each option that lie beyond the observations."""
+    rows = [
+        (option.name, sentences.outside_by_edge(option) or list(option.extrapolated))
+        for option in ranking.options
+        if option.extrapolated
+    ]
+    if not rows:
+        return []
+    columns = (d.Column("option"), d.Column("inputs"))
+    cells = tuple((d.cell(d.Name(name)), d.cell(d.Name("; ".join(found)))) for name, found in rows)
+    caption = "Inputs outside what the wear law was observed for"
+    table = d.Table(caption, columns, cells, sortable=False)
+    return [d.Fold("What lies beyond the observations", (table,), printed=True)]
 
 
 def _measured(entry: Mapping[str, Any]) -> bool:
@@ -226,13 +253,28 @@ def _word(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
     )
 
 
-def _parameter(entry: Mapping[str, Any]) -> tuple[d.Cell, ...]:
-    pedigree = [str(entry[key]) for key in ("pedigree", "source") if entry.get(key)]
+def _alike(entries: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
+    """Put entries together that say the same of several things: the pads of all options, say."""
+    found: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
+    for entry in entries:
+        what = str(entry["address"]).rpartition("/")[2]
+        figures = (_amount(entry, "value"), _range(entry), _pedigree(entry))
+        found.setdefault((what, *figures), []).append(entry)
+    return list(found.values())
+
+
+def _pedigree(entry: Mapping[str, Any]) -> str:
+    said = [str(entry[key]) for key in ("pedigree", "source") if entry.get(key)]
+    return "; ".join(dict.fromkeys(said)) or words.NOTHING
+
+
+def _parameter(entries: Sequence[Mapping[str, Any]]) -> tuple[d.Cell, ...]:
+    first = entries[0]
     return (
-        d.cell(d.Name(str(entry["address"]))),
-        d.cell(_amount(entry, "value")),
-        d.cell(_range(entry)),
-        d.cell("; ".join(pedigree) or words.NOTHING),
+        d.cell(d.Name(", ".join(str(entry["address"]) for entry in entries))),
+        d.cell(_amount(first, "value")),
+        d.cell(_range(first)),
+        d.cell(_pedigree(first)),
     )
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
-from edgewear.dataset.ranking.why import loaded, middle_edge, worst_edge
+from edgewear.dataset.ranking.why import loaded as bent_over
+from edgewear.dataset.ranking.why import middle_edge, worst_edge
 from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
@@ -77,7 +79,9 @@ def _tie(ranking: Ranking, option: OptionResult) -> str:
         return f"level with {', '.join(same)}"
     place = ranking.options.index(option)
     above = ranking.options[place - 1] if place else None
-    if above is not None and above.beats_next is not None and not above.beats_next.told_apart:
+    if above is None or above.beats_next is None or above.level != option.level:
+        return ""
+    if not above.beats_next.told_apart:
         return f"not told apart from {above.rank}"
     return ""
 
@@ -85,6 +89,12 @@ def _tie(ranking: Ranking, option: OptionResult) -> str:
 def tied(options: Sequence[OptionResult], option: OptionResult) -> bool:
     """Tell whether an option shares its place with another."""
     return sum(other.order == option.order for other in options) > 1
+
+
+def loaded(option: OptionResult) -> list[EdgeSummary]:
+    """Give the edges that the loaded working line bends over, without frames and deviations."""
+    fixed = {str(one["name"]) for one in option.facts.get("drawing", {}).get("anchors", ())}
+    return [edge for edge in bent_over(option) if edge.edge not in fixed]
 
 
 def several(option: OptionResult) -> bool:
@@ -104,16 +114,21 @@ def _everywhere(ranking: Ranking) -> bool:
     return all(EXTRAPOLATED in option.status for option in ranking.options)
 
 
-def shared(ranking: Ranking) -> list[str]:
-    """Give what to mind, each once, with the options that it holds for where not for all."""
+def shared(ranking: Ranking, warnings: bool = False) -> list[str]:
+    """Give what to mind, each once, with the options that it holds for where not for all.
+
+    Parameters:
+        ranking: a comparison.
+        warnings: what the rigging warns of too, and of all only what holds for several options;
+            `own` gives the rest.
+    """
     said = [*_distances(ranking), *_catches(ranking)]
-    found: dict[str, list[str]] = {}
-    for option in ranking.options:
-        known = {str(one["words"]) for one in option.facts.get("catches", ())}
-        for text in rigged_words.mind(option.facts):
-            if text not in known:
-                found.setdefault(text, []).append(option.name)
-    said += [f"{text}{_only(ranking, names)}" for text, names in found.items()]
+    least = min(2, len(ranking.options)) if warnings else 1
+    said += [
+        f"{text}{_only(ranking, names)}"
+        for text, names in _minded(ranking, warnings).items()
+        if len(names) >= least
+    ]
     said += _far_from_limits(ranking)
     if any(option.looks is not None for option in ranking.options):
         said.append("look at the rope before and after the job, at every edge it lay over")
@@ -182,6 +197,36 @@ def _names(part: Part) -> bool:
     return part.used >= NEAR_LIMIT or part.kind == "bypass sling" or len(part.people) > 1
 
 
+def _minded(ranking: Ranking, warnings: bool) -> dict[str, list[str]]:
+    """Give each text, catches above a limit left out, with the options it holds for."""
+    found: dict[str, list[str]] = {}
+    for option in ranking.options:
+        known = {str(one["words"]) for one in option.facts.get("catches", ())}
+        texts = [text for text in rigged_words.mind(option.facts) if text not in known]
+        texts += [str(text) for text in option.facts.get("warnings", ()) if warnings]
+        for text in dict.fromkeys(texts):
+            found.setdefault(text, []).append(option.name)
+    return found
+
+
+def own(ranking: Ranking, option: OptionResult) -> list[str]:
+    """Give what is to mind of one option alone."""
+    if len(ranking.options) == 1:
+        return []
+    found = _minded(ranking, warnings=True)
+    return [text for text, names in found.items() if names == [option.name]]
+
+
+def notes(ranking: Ranking) -> list[str]:
+    """Say which neighbours of one level cannot be told apart; between levels the level decides."""
+    return [
+        f"{option.name}: {option.beats_next.words}"
+        for option, after in pairwise(ranking.options)
+        if option.beats_next is not None and not option.beats_next.told_apart
+        if option.level == after.level
+    ]
+
+
 def course(option: OptionResult) -> str:
     """Say in a sentence or two what the rope does at the edge that decides, and at the next."""
     if option.group == 3:
@@ -221,6 +266,8 @@ def _worn(edge: EdgeSummary) -> str:
     if edge.demand_careful is None:
         return f"{words.percent(edge.demand_max)} of the sheath (middle)"
     careful, middle = map(words.percent, (edge.demand_careful, edge.demand_max))
+    if careful == middle:
+        return f"{careful} of the sheath"
     return f"{careful} of the sheath (middle {middle})"
 
 
@@ -231,7 +278,8 @@ def _other_cause(option: OptionResult) -> str:
     if middle is worst_edge(edges) or middle.demand_max <= 0:
         return ""
     share = words.percent(middle.demand_max)
-    return f" In the middle of the trials {middle.edge} wears most, {share}."
+    where = f"{middle.edge}{_whose(middle, several(option))}"
+    return f" In the middle of the trials {where} wears most, {share}."
 
 
 def first_look(option: OptionResult) -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from edgewear.dataset.ranking.looks import Looks
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.drawings.view import LARGE, SMALL
 from edgewear.report.formats import document as d
-from edgewear.report.parts import rigged_words, sentences, words
+from edgewear.report.parts import decided, rigged_words, words
 from edgewear.report.parts.sentences import failures, looks, mark, spread
 from edgewear.report.parts.sources import Source, StepWear
-from edgewear.report.parts.summary import status
+from edgewear.report.parts.summary import status_among
 from edgewear.terms import LEVELS
 
 CUTTING_WORDS = (
@@ -23,7 +24,10 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     rank = "no rank" if option.rank is None else f"rank {option.rank}"
     blocks: list[d.Block] = [
         d.Paragraph(
-            d.run(d.Strong(status(option)), f" · {rank} · level of control: {option.control}")
+            d.run(
+                d.Strong(status_among(source.ranking, option)),
+                f" · {rank} · level: {option.control}",
+            )
         )
     ]
     if option.group == 3:
@@ -31,33 +35,27 @@ def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     if option.why:
         blocks.append(d.Paragraph((option.why,)))
     blocks += controls(option)
-    minded = [*rigged_words.mind(option.facts), *map(str, option.facts.get("warnings", ()))]
-    warnings = "; ".join(dict.fromkeys(minded))
+    warnings = "; ".join(decided.own(source.ranking, option))
     if warnings:
         blocks.append(d.Paragraph(d.run(d.Strong("Mind: "), d.Name(warnings), ".")))
-    others = "; ".join(sentences.parts(option))
-    if others:
-        blocks.append(d.Paragraph(d.run(d.Strong("Other parts: "), d.Name(others), ".")))
+    if parts := decided.parts(option):
+        blocks.append(d.Paragraph(d.run(d.Name(parts))))
     blocks += _drawings(option, identity)
     blocks.append(facts(source, option))
     if option.failed:
         blocks.append(d.Paragraph(d.run(d.Name(failures(option)), ".")))
-    if option.outside:
-        grade, most = sentences.distance(option)
-        lead = f"{grade} what the wear law was observed for, most by {most}."
-        rest = f" All, by edge: {'; '.join(sentences.outside_by_edge(option))}."
-        told = d.run(d.Strong(f"{lead[:1].upper()}{lead[1:]}"), d.Name(rest))
-        blocks.append(d.Paragraph(told, "note"))
-    elif option.extrapolated:
-        text = ", ".join(option.extrapolated)
-        lead = "Outside what the wear parameters were observed for: "
-        blocks.append(d.Paragraph(d.run(d.Strong(lead), d.Name(text), "."), "note"))
-    if option.looks is not None and option.group != 3:
+    if option.group != 3 and option.looks is not None and _looked_at(option.looks):
         blocks.append(d.Paragraph(d.run(d.Strong("When to look: "), looks(option.looks) + ".")))
     blocks += edge_tables(option)
     blocks += _courses(source, option, identity)
     blocks += rigged_words.blocks(option.facts)
     return d.Section(d.run(d.Name(option.name)), identity, tuple(blocks), own_sheet=True)
+
+
+def _looked_at(when: Looks) -> bool:
+    """Tell whether more is to be said than that one looks before and after the job."""
+    known = (when.first_time_s, when.first_ascended_m, when.stop, when.worn_at)
+    return any(one is not None for one in known[:3]) or any(w.time_s is not None for w in known[3])
 
 
 def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
@@ -180,15 +178,9 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
         *(d.Column(title, True) for title in figures),
         d.Column("tape mark travels"),
     )
-    caption = (
-        "What each edge does, middle of the trials: rope dragged a stroke, strokes in which the "
-        "rope sticks"
+    caption = "What each edge does, middle of the trials" + (
+        "; a third worn: careful end" if option.group < 3 else ""
     )
-    if option.group < 3:
-        caption += (
-            ", share of trials with the most worn place there, time at the careful end until a "
-            "third of the sheath is worn"
-        )
     rows = tuple(_edge(edge, lines, wear=option.group < 3) for edge in met)
     return [d.Table(caption, columns, rows)]
 
@@ -231,18 +223,28 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
             source.ranking, option.name, timeline, events, f"{identity}-time"
         )
         steps = timeline_chart.step_words(events)
-        caption = "The job over time, nominal run; grey: repeats. "
-        figures.append(d.Figure(picture, d.run(caption, d.Name(steps)), f"{identity}-timeline"))
+        caption = "The job over time, nominal run; grey: repeats."
+        told = d.run(f"{caption} ", d.Name(steps)) if _first(source, option) else (caption,)
+        figures.append(d.Figure(picture, told, f"{identity}-timeline"))
     return [d.Pair(tuple(figures))] if figures else []
+
+
+def _first(source: Source, option: OptionResult) -> bool:
+    """Tell whether an option is the first whose steps read as they do."""
+    steps = timeline_chart.step_words(source.events.get(option.name, ()))
+    before = source.ranking.options[: source.ranking.options.index(option)]
+    return all(timeline_chart.step_words(source.events.get(o.name, ())) != steps for o in before)
 
 
 def controls(option: OptionResult) -> list[d.Block]:
     """Give the levels of control above the one an option reaches, with why each was not chosen."""
-    higher = [level for level in LEVELS[: option.level] if level in option.why_not_higher]
-    if not higher:
+    reasons: dict[str, list[str]] = {}
+    for level in LEVELS[: option.level]:
+        if level in option.why_not_higher:
+            reasons.setdefault(option.why_not_higher[level], []).append(level)
+    if not reasons:
         return []
-    pieces: list[d.Inline] = [d.Strong("Why not a higher level of control: ")]
-    for level in higher:
-        end = "." if level == higher[-1] else "; "
-        pieces += [f"{level}: ", d.Name(option.why_not_higher[level]), end]
-    return [d.Paragraph(tuple(pieces))]
+    pieces: list[d.Inline] = [d.Strong("Why not a higher level: ")]
+    for place, (reason, levels) in enumerate(reasons.items()):
+        pieces += ["; " if place else "", f"{', '.join(levels)}: ", d.Name(reason)]
+    return [d.Paragraph(d.run(*pieces, "."))]

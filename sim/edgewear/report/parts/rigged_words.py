@@ -31,7 +31,9 @@ def blocks(facts: Mapping[str, Any]) -> list[d.Block]:
         for title, text in sentences
         if text
     ]
-    return found
+    return (
+        [d.Fold("Loads, ropes, and what a catch does", tuple(found), printed=True)] if found else []
+    )
 
 
 def by_anchor(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
@@ -109,7 +111,7 @@ def transfer(row: Mapping[str, Any]) -> str:
 
     Parameters:
         row: person, line, drop_m, swing_m, peak_n, over, clearance_m; of newer datasets also
-            step, with, depth_m and beyond.
+            step, with and depth_m.
     """
     over = ", ".join(map(str, row.get("over") or ())) or "no edge"
     who = " with ".join(map(str, [row["person"], *(row.get("with") or ())]))
@@ -122,8 +124,6 @@ def transfer(row: Mapping[str, Any]) -> str:
     for below, room in (row.get("clearance_m") or {}).items():
         enough = f"{words.metres(room)} clear of {below}"
         text += f", {enough}" if room > 0 else f", no room: {words.metres(-room)} into {below}"
-    for said in row.get("beyond") or ():
-        text += f"; {said}"
     return text + "."
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.report.drawings import margins
 from edgewear.report.formats import document as d
-from edgewear.report.parts import words
+from edgewear.report.parts import decided, words
 from edgewear.terms import EXTRAPOLATED
 
 ON_PAPER = ("revision", "author", "checker", "survey date")
@@ -38,23 +38,27 @@ def top(ranking: Ranking, identity: str) -> list[d.Block]:
         d.Paragraph(
             (
                 "Sheath left at the end of the plan, nobody reacting. Careful: 19 of 20 trials "
-                "leave more (5th percentile). Good end: 95th. Below 0 the plan asks more than the "
-                "sheath has. A lower level of control never stands above a higher one; sheath "
-                "left is compared inside a level.",
+                "leave more (5th percentile); good end: 95th. The level of control comes before "
+                "the sheath left.",
             ),
             "note",
         ),
         *(d.Paragraph((note,), "note") for note in ranking.notes),
+        *_minded(ranking),
         d.Figure(
             margins.draw(ranking, f"{identity}-margins"),
-            (
-                "Sheath left for each option: heavy bar careful end, dot middle, light bar good "
-                "end; dotted line the target.",
-            ),
+            ("Heavy bar: careful end, dot: middle, light bar: good end, dotted line: target.",),
             f"{identity}-sheath-left",
             wide=True,
         ),
     ]
+
+
+def _minded(ranking: Ranking) -> list[d.Block]:
+    """Give what holds for several options, each once."""
+    said = decided.shared(ranking, warnings=True)
+    points = tuple((d.Name(text),) for text in said)
+    return [d.Paragraph(d.run(d.Strong("Mind"))), d.Listing(points)] if points else []
 
 
 def band(option: OptionResult) -> int:
@@ -64,10 +68,19 @@ def band(option: OptionResult) -> int:
 
 def status(option: OptionResult) -> str:
     """Give an option's status as one text, inputs outside the observations by their distance."""
+    return _graded(option, option.status)
+
+
+def status_among(ranking: Ranking, option: OptionResult) -> str:
+    """Give the same without a mark that every option carries."""
+    return _graded(option, decided.row_status(ranking, option))
+
+
+def _graded(option: OptionResult, statuses: Sequence[str]) -> str:
     far = option.outside[0].far if option.outside else None
     graded = {None: EXTRAPOLATED, True: f"{EXTRAPOLATED}, far", False: f"{EXTRAPOLATED}, not far"}
     return words.STATUS_JOIN.join(
-        graded[far] if status == EXTRAPOLATED else status for status in option.status
+        graded[far] if status == EXTRAPOLATED else status for status in statuses
     )
 
 
@@ -87,23 +100,29 @@ def table(ranking: Ranking) -> d.Table:
         f"Options in order; target {words.percent(ranking.target)} sheath left at the careful end, "
         f"{ranking.replicates} trials each",
         columns,
-        tuple(_row(option) for option in ranking.options),
+        tuple(_row(ranking, option) for option in ranking.options),
         name_column=1,
         bands=tuple(band(option) for option in ranking.options),
     )
 
 
-def _row(option: OptionResult) -> tuple[d.Cell, ...]:
+def _row(ranking: Ranking, option: OptionResult) -> tuple[d.Cell, ...]:
     values = (None,) * 3 if option.margin is None else words.as_tuple(option.margin)
     figures = zip(words.margins(option), values, strict=True)
     return (
-        d.cell(words.place(option), float(option.order)),
+        d.cell(_place(ranking, option), float(option.order)),
         d.cell(d.Name(option.name)),
-        d.cell(d.Strong(status(option))),
+        d.cell(d.Strong(status_among(ranking, option))),
         d.cell(option.control),
         *(d.cell(text, value) for text, value in figures),
         d.cell(option.p_core_visible_words or words.NOTHING, option.p_core_visible),
     )
+
+
+def _place(ranking: Ranking, option: OptionResult) -> str:
+    """Give an option's rank, with "=" where it shares it, or say that it has none."""
+    tie = "=" if decided.tied(ranking.options, option) else ""
+    return f"{words.place(option)}{tie}"
 
 
 def title_block(ranking: Ranking) -> d.Facts:

@@ -16,7 +16,7 @@ ENDS = (9, 8, 10, 14)
 """Columns that each of them takes."""
 
 LEFT = " sheath left:"
-INDENT = 6
+INDENT = 5
 NARROW = 64
 """Columns below which figures stand under the name, not beside it."""
 
@@ -58,13 +58,13 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80, details: bo
 def _table(console: Console, ranking: Ranking, details: bool) -> None:
     room = console.width - len(FIGURES) - INDENT
     if console.width >= NARROW:
-        title = pad("rank  option", INDENT + room - len(LEFT)) + LEFT
+        title = pad("rank option", INDENT + room - len(LEFT)) + LEFT
         console.line(title + FIGURES)
     for option in ranking.options:
         _row(console, ranking, option, room)
     more = "" if details else " --details says more."
     console.text(f"careful = 5th percentile, middle = median, good end = 95th.{more}")
-    for note in ranking.notes:
+    for note in decided.notes(ranking):
         console.text(note, "- ", "  ")
 
 
@@ -119,7 +119,7 @@ def _shared(console: Console, ranking: Ranking) -> None:
 def _paragraph(console: Console, option: OptionResult, details: bool) -> None:
     """Write what an option does in a sentence or two; with details also what lies behind it."""
     console.text(option.name, strong=True)
-    said = [decided.course(option), decided.first_look(option), decided.parts(option)]
+    said = [decided.course(option), decided.first_look(option)]
     console.text(" ".join(part for part in said if part), "  ")
     if option.failed:
         console.text(sentences.failures(option), "  ")

@@ -14,7 +14,7 @@ from edgewear.findings.verdict import Verdict
 from edgewear.report.parts import words
 from edgewear.report.procedure import fate_words, verdict_words
 from edgewear.report.procedure import words as fault_words
-from edgewear.report.terminal.console import Console, shorten
+from edgewear.report.terminal.console import Console
 from edgewear.report.terminal.difference import print_difference
 
 MOST_STEPS = 8
@@ -78,8 +78,7 @@ def _failures(console: Console, found: Findings) -> None:
     for person in dict.fromkeys(row.person for row in rows):
         mine = [_texts(fault_words.failure(row)) for row in rows if row.person == person]
         console.line(f"  {person}", strong=True)
-        narrow = [[*cells[:3], shorten(cells[3], 12), *cells[4:]] for cells in mine]
-        console.table(fault_words.FAILURE, narrow, texts=1)
+        console.table(fault_words.FAILURE, mine, texts=4)
     console.text(fault_words.ABOVE, "  ")
     for who, said in fault_words.minded(rows):
         console.text(f"{who}: {said}", "- ", "  ")

@@ -24,6 +24,7 @@ class Shared:
     name: str
     words: str
     counts: bool  # True: one failure of it takes both lines
+    apart_m: float | None = None  # of an edge; None: not known
 
 
 def shared_by(
@@ -95,7 +96,7 @@ def _edge(person: str, edge: str, apart_m: float | None) -> Shared:
     if apart_m is None:
         return Shared(person, "edge", edge, f"{both}; how far apart is not known", True)
     words = f"{both}, {apart_m:.1f} m apart"
-    return Shared(person, "edge", edge, words, apart_m < NEAR_M)
+    return Shared(person, "edge", edge, words, apart_m < NEAR_M, apart_m)
 
 
 def _apart_m(working: list[Contact], safety: list[Contact]) -> float | None:
@@ -148,4 +149,17 @@ def independence_words(same: Sequence[Shared], lines: int) -> str:
         return "one line"
     if not same:
         return "two independent lines"
-    return "two lines that share: " + "; ".join(s.words for s in same)
+    return "two lines that share: " + "; ".join([*_over(same), *_others(same)])
+
+
+def _over(same: Sequence[Shared]) -> list[str]:
+    """Say over which edges both lines of each person run, each person once."""
+    found: dict[str, list[str]] = {}
+    for one in same:
+        if one.apart_m is not None:
+            found.setdefault(one.person, []).append(f"{one.name} ({one.apart_m:.1f} m apart)")
+    return [f"both lines of {who} run over {', '.join(edges)}" for who, edges in found.items()]
+
+
+def _others(same: Sequence[Shared]) -> list[str]:
+    return [one.words for one in same if one.apart_m is None]

@@ -111,11 +111,10 @@ def long_catches(found: Sequence[Caught]) -> tuple[LongCatch, ...]:
 
 
 def transfer_warnings(found: Sequence[Caught]) -> list[str]:
-    """Say where a catch is too long or too hard, or would not end above what lies below."""
+    """Say where a catch would not end above what lies below."""
     said = []
     for one in found:
         where = f"a catch of {one.who} at {one.depth_m:.1f} m"
-        said += [f"{where}: {above.words}" for above in one.beyond]
         said += [
             f"{where} would end {-gap:.1f} m below {name}"
             for name, gap in one.clearance_m.items()

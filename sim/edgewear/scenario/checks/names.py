@@ -16,6 +16,9 @@ from edgewear.scenario.text.tree import Path_
 ATTENDANT = "edge attendant"
 """Known without being defined."""
 
+WATCHING = ("by", "attendant")
+"""Keys under which somebody may be named who hangs on no rope."""
+
 SEEN = (
     "core visible",
     "parted",
@@ -74,6 +77,8 @@ class NameCheck:
         if not hint:
             split = [whole for whole in known if name in whole.split(", ")]
             hint = f'; did a comma split "{split[0]}"? Then put it in quotes' if split else ""
+        if not hint and kind == "people" and path[-1] in WATCHING:
+            hint = f"; somebody who only watches is {ATTENDANT!r}"
         noun = "in the library" if kind in self._words else f"under {kind}"
         message = f"{name!r} is not defined {noun}{hint}"
         self._sections.tree.report(path, message, key=key)

@@ -7,6 +7,7 @@ aliases, `<<`, tags, several documents, and files beyond the caps.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -140,6 +141,7 @@ def parse_tree(text: str, file: str) -> Tree:
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = " ".join(filter(None, (error.context, error.problem)))
         message = f"this is not YAML: {said}"
+        line, column, message = usual_slip(text, line) or (line, column, message)
         raise ScenarioError([*tree.problems, Problem(file, line, column, "", message)]) from error
     except yaml.reader.ReaderError as error:
         line = text.count("\n", 0, error.position) + 1
@@ -152,6 +154,46 @@ def parse_tree(text: str, file: str) -> Tree:
         tree.problems.append(Problem(file, 1, 1, "", "keys with values are due, such as `title:`"))
         raise ScenarioError(tree.problems)
     return tree
+
+
+_KEYED = re.compile(r"""[^:#{\[]*("[^"]*"|'[^']*')?[^:#{\[]*:(\s|$)""")
+
+
+def usual_slip(text: str, line: int) -> tuple[int, int, str] | None:
+    """Tell what most often breaks YAML near a line: a tab as indent, a colon that is missing.
+
+    Parameters:
+        text: of the file.
+        line: where the reader of YAML gave up, from 1; the slip may stand in the line before.
+
+    Returns: line, column and what to do; None where neither is found.
+    """
+    lines = text.splitlines()
+    before = [n for n in range(line - 2, -1, -1) if _typed(lines[n])][:1]
+    for place in [*before, line - 1]:
+        typed = lines[place] if place < len(lines) else ""
+        indent = typed[: len(typed) - len(typed.lstrip())]
+        if "\t" in indent:
+            column = indent.index("\t") + 1
+            return place + 1, column, "a tab at the beginning: type blanks, two for each level"
+        words = typed.strip()
+        if _typed(typed) and words[:1] not in "-{}[],\"'|>&*" and not _KEYED.match(words):
+            column = len(indent) + 1
+            slip = _colon_slip(words)
+            return place + 1, column, f"a colon and a blank are due after the key, {slip}"
+    return None
+
+
+def _typed(line: str) -> bool:
+    return bool(line.strip()) and not line.strip().startswith("#")
+
+
+def _colon_slip(words: str) -> str:
+    """Show how a line without a colon was perhaps meant."""
+    apart = next((mark for mark in ":{[" if mark in words), " ")
+    key, mark, rest = words.partition(apart)
+    value = f"{mark if mark in '{[' else ''}{rest.strip()}"
+    return f"such as `{key.strip()}: {value}`" if rest else f"such as `{key}: ...`"
 
 
 class _TooMuch(Exception):
@@ -276,7 +318,10 @@ class _Builder:
                 key = str(path[-1])
                 after = keys[keys.index(key) + 1 :]
                 whole = ", ".join([before, key] if before else [key, *after[:1]])
-                message += f'; did a comma split this name? Then put it in quotes: "{whole}"'
+                message += (
+                    f"; is a colon and a blank missing in it? Or did a comma split this name? Then "
+                    f'put it in quotes: "{whole}"'
+                )
                 if before[-1:].isdigit() and key[:1].isdigit():
                     message = f"{before},{key}: a number has a point, not a comma"
                 del found[key]

@@ -121,7 +121,35 @@ def _wrong_unit(text: str, unit: str, dimension: Dimension) -> str:
     other = known_units().get(unit)
     if other is not None:
         return f"{text!r} is a {other}: a {dimension.name} is due, in {allowed}"
-    return f"{text!r} has an unknown unit {unit!r}: a {dimension.name} is due, in {allowed}"
+    said = f"{text!r} has an unknown unit {unit!r}"
+    right = SPOKEN.get(unit.casefold().rstrip("."))
+    if right in dimension.factors:
+        number = text[: len(text) - len(unit)].rstrip()
+        return f"{said}: write '{number} {right}'; a {dimension.name} is due, in {allowed}"
+    return f"{said}: a {dimension.name} is due, in {allowed}"
+
+
+SPOKEN = {
+    word: unit
+    for unit, words in {
+        "s": "sec secs second seconds",
+        "min": "mins minute minutes",
+        "h": "hr hrs hour hours",
+        "m": "m metre metres meter meters mtr",
+        "mm": "mm millimetre millimetres millimeter millimeters",
+        "cm": "cm centimetre centimetres centimeter centimeters",
+        "ft": "foot feet",
+        "in": "inch inches",
+        "kg": "kg kgs kilo kilos kilogram kilograms",
+        "N": "n newton newtons",
+        "kN": "kn kilonewton kilonewtons",
+        "deg": "° degs degree degrees",
+        "%": "percent pct",
+        "Hz": "hz hertz",
+    }.items()
+    for word in words.split()
+}
+"""Spoken or misspelt units, in small letters, and what to write."""
 
 
 def spell_units(dimension: Dimension) -> str:

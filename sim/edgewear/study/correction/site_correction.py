@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -57,6 +58,7 @@ class Corrected:
     effective: float  # sample size the corrected figures rest on
     readings: tuple[Reading, ...]
     dataset: Resampled | None
+    against: tuple[tuple[str, ...], ...] = ()  # readings that no trial agrees with, or not together
 
     def as_json(self, report: str | None = None) -> dict[str, Any]:
         """The correction as `observe --json` prints it.
@@ -106,9 +108,10 @@ class Corrected:
         if stops:
             return f"Stop the work. {'; '.join(stops)}."
         if self.after is None:
+            named = "; ".join(" together with ".join(group) for group in self.against)
             return (
-                "The forecast does not hold here: hardly any trial agrees with what was measured. "
-                "Stop, look at the rope, and survey again."
+                f"The forecast does not hold here: hardly any trial agrees with "
+                f"{named or 'what was measured'}. Stop, look at the rope, and survey again."
             )
         return f"Corrected by what was measured on site. {self.after.headline}"
 
@@ -179,23 +182,53 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
 
     before = ranking_of(dataset)
     samples = {sample.name: sample for sample in samples_of(dataset)}
-    fits = np.zeros(int(dataset.manifest.about["replicates"]))
-    readings = []
+    fits, readings = [], []
     for one in scenario.observed:
         sample = samples[one.option or next(iter(samples))]
         person = one.person or next(iter(scenario.options[sample.name].people))
         reading, fit = _weigh(one, sample, person, dataset)
         reading = _possible(reading, fit)
         readings.append(_stopped(one, reading, before.option(sample.name)))
-        fits += np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR))
-    weight = likelihood.weights(fits)
+        fits.append(np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR)))
+    weight = likelihood.weights(np.sum(fits, axis=0))
     effective = likelihood.effective(weight)
     hopeless = any(reading.stop or not reading.possible for reading in readings)
-    if effective < LEAST_EFFECTIVE or hopeless:
-        return Corrected(before, None, effective, tuple(readings), None)
+    against = contradicting(readings, fits)
+    if effective < LEAST_EFFECTIVE or hopeless or any(len(group) > 1 for group in against):
+        return Corrected(before, None, effective, tuple(readings), None, against)
     fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
     after = _told(before, ranking_of(fitting), tuple(readings))
     return Corrected(before, after, effective, tuple(readings), fitting)
+
+
+def contradicting(
+    readings: Sequence[Reading], fits: Sequence[Floats]
+) -> tuple[tuple[str, ...], ...]:
+    """Name the readings that hardly any trial agrees with; else the pairs that contradict.
+
+    Parameters:
+        readings: at least one.
+        fits: logarithm of the likelihood of each reading in each trial.
+
+    Two contradict also where each trial that fits one is as bad as can be for the other: the sum
+    of both then tells no trial from another.
+
+    Returns: groups of readings; empty where only three or more together leave too few trials.
+    """
+    near = [fit >= fit.max() + 0.5 * np.log(likelihood.FLOOR) for fit in fits]
+
+    def leaves(places: Sequence[int]) -> bool:
+        weight = likelihood.weights(np.sum([fits[place] for place in places], axis=0))
+        enough = likelihood.effective(weight) >= min(LEAST_EFFECTIVE, len(weight))
+        common = np.all([near[place] for place in places], axis=0).any()
+        return bool(enough and common and all(readings[place].possible for place in places))
+
+    places = range(len(readings))
+    alone = [place for place in places if not leaves([place])]
+    held = [place for place in places if place not in alone]
+    pairs = [pair for pair in combinations(held, 2) if not leaves(pair)]
+    groups = [(place,) for place in alone] + [*pairs]
+    return tuple(tuple(readings[place].what for place in group) for group in groups)
 
 
 def _possible(reading: Reading, fit: Floats) -> Reading:
