@@ -119,7 +119,7 @@ def _shared(console: Console, ranking: Ranking) -> None:
 def _paragraph(console: Console, option: OptionResult, details: bool) -> None:
     """Write what an option does in a sentence or two; with details also what lies behind it."""
     console.text(option.name, strong=True)
-    said = [decided.course(option), decided.first_look(option)]
+    said = [decided.course(option), decided.first_look(option), decided.parts(option)]
     console.text(" ".join(part for part in said if part), "  ")
     if option.failed:
         console.text(sentences.failures(option), "  ")
