@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from edgewear.dataset.reading import open_dataset
     from edgewear.python.frames import as_xarray
     from edgewear.python.model import Model, load
+    from edgewear.python.observed import Observed
+    from edgewear.python.replayed import Replayed
     from edgewear.python.results import Results
     from edgewear.python.run import Run
     from edgewear.scenario import Scenario, load_scenario
@@ -40,6 +42,8 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Model": "edgewear.python.model",
+    "Observed": "edgewear.python.observed",
+    "Replayed": "edgewear.python.replayed",
     "Results": "edgewear.python.results",
     "Run": "edgewear.python.run",
     "Scenario": "edgewear.scenario",
@@ -64,7 +68,9 @@ __all__ = [
     "Locked",
     "Mismatch",
     "Model",
+    "Observed",
     "Problem",
+    "Replayed",
     "Results",
     "Run",
     "RunFailed",

@@ -21,6 +21,7 @@ class Column(NamedTuple):
     unit: str  # "1" for a plain number, "" for text
     meaning: str
     kind: str = ""  # of an uncertainty: epistemic or aleatory
+    more: tuple[tuple[str, str], ...] = ()  # of an input: low, high, distribution, pedigree, alias
 
 
 PLAN = (

@@ -39,16 +39,21 @@ SIGNATURES = {
     "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
     "executor: 'Executor | None' = None, edges: 'bool' = False) -> 'SweepResult'",
 }
-OTHERS = {"Model", "Problem", "Results", "Run", "Scenario", "bench"}
+OTHERS = {"Model", "Observed", "Problem", "Replayed", "Results", "Run", "Scenario", "bench"}
 METHODS = {
     "Model.with_": "(self, values: 'Mapping[str, str | float]') -> 'Model'",
     "Model.run": "(self, option: 'str | None' = None, rate_hz: 'float' = 10.0, "
     "seconds: 'float' = 3600.0) -> 'Run'",
     "Model.compare": "(self, replicates: 'int' = 256, seed: 'int' = 0, "
     "workers: 'int | None' = None, out: 'str | Path | None' = None) -> 'Results'",
-    "Model.sweep": "(self, out: 'str | Path | None' = None, workers: 'int | None' = 1) "
-    "-> 'Results'",
-    "Run.plot": "(self, axes: 'Axes | None' = None) -> 'Axes'",
+    "Model.sweep": "(self, out: 'str | Path | None' = None, workers: 'int | None' = 1, "
+    "edges: 'bool' = False) -> 'Results'",
+    "Model.observe": "(self, replicates: 'int' = 512, seed: 'int' = 0, "
+    "workers: 'int | None' = None, out: 'str | Path | None' = None) -> 'Observed'",
+    "Results.replay": "(self, run: 'int', rate_hz: 'float | None' = None) -> 'Replayed'",
+    "Results.for_formulas": "(self) -> 'pd.DataFrame'",
+    "Run.plot": "(self, what: 'str' = 'profile', axes: 'Axes | None' = None) -> 'Axes'",
+    "Replayed.plot": "(self, what: 'str' = 'profile', axes: 'Axes | None' = None) -> 'Axes'",
 }
 
 

@@ -31,6 +31,7 @@ from support import rankings
 from support.studies import DESCRIBED, FakeModel
 
 WORLDS = 512
+WEIGHTS = np.full(WORLDS, 1.0 / WORLDS)
 WITHIN = 0.25
 """Standard deviation of the logarithm of travel from stroke to stroke."""
 
@@ -161,9 +162,13 @@ def test_a_mark_beyond_its_stop_value_stops_the_work():
     calm = _stopped(seen, replace(reading("mark"), read=(0.1,)), option)
     assert not calm.stop
     ranking = rankings.ordinary()
-    assert Corrected(ranking, ranking, 50.0, (told,), None).headline.startswith("Stop the work.")
-    assert Corrected(ranking, ranking, 50.0, (calm,), None).headline.startswith("Corrected by")
-    assert Corrected(ranking, None, 5.0, (calm,), None).headline.endswith("survey again.")
+    assert Corrected(ranking, ranking, 50.0, (told,), None, WEIGHTS).headline.startswith(
+        "Stop the work."
+    )
+    assert Corrected(ranking, ranking, 50.0, (calm,), None, WEIGHTS).headline.startswith(
+        "Corrected by"
+    )
+    assert Corrected(ranking, None, 5.0, (calm,), None, WEIGHTS).headline.endswith("survey again.")
 
 
 def test_a_core_that_shows_stops_the_work():
@@ -176,12 +181,12 @@ def test_a_core_that_shows_stops_the_work():
 def test_the_prediction_is_said_to_agree_with_what_lies_inside_its_forecast():
     inside = replace(reading("mark travel at kerb"), agrees=True)
     ranking = rankings.ordinary()
-    both = Corrected(ranking, ranking, 50.0, (inside, reading("bounces a second")), None)
+    both = Corrected(ranking, ranking, 50.0, (inside, reading("bounces a second")), None, WEIGHTS)
     said = "agrees with 1 of 2 observations made here"
     assert both.agreement == f"the prediction before {said}, 2 of them used to correct it"
     assert both.as_json()["agrees_with"] == 1
     assert [one["agrees"] for one in both.as_json()["observed"]] == [True, False]
-    none = Corrected(ranking, None, 5.0, (inside,), None)
+    none = Corrected(ranking, None, 5.0, (inside,), None, WEIGHTS)
     assert none.agreement.endswith("1 of 1 observation made here, none of them used to correct it")
     assert said in " ".join(_told(ranking, ranking, (inside, reading("bounce"))).notes)
 
@@ -234,7 +239,7 @@ def test_readings_that_contradict_each_other_are_named(favoured, named):
     ]
     found = observing.contradicting(readings, fits_of(*favoured))
     assert list(found) == named
-    lost = Corrected(rankings.ordinary(), None, 3.0, tuple(readings), None, found)
+    lost = Corrected(rankings.ordinary(), None, 3.0, tuple(readings), None, WEIGHTS, found)
     for group in named:
         assert " together with ".join(group) in lost.headline
 

@@ -116,6 +116,27 @@ def _verify(folder: Path, json: bool) -> None:
 
 
 @app.command()
+def deposit(
+    folder: Folder,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The bundle, a ZIP file.")],
+    licence: Annotated[
+        str | None,
+        typer.Option("--licence", metavar="NAME", help="Under which you give the data."),
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Bundle a dataset for an archive. With checksums, citation and licence."""
+    from edgewear.dataset.deposit import deposit
+
+    written = deposit(folder, out, licence)
+    if json:
+        emit({"schema": "edgewear.deposit/1", "file": str(out), "sha256": written.sha256})
+    else:
+        print(f"{written.sha256}  {out}")
+
+
+@app.command()
 def replay(
     folder: Folder,
     run: Annotated[int, typer.Argument(metavar="RUN", help="Row number in the plan.")],

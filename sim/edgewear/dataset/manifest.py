@@ -30,6 +30,8 @@ SINGLE = (
     "bridges.json",
     "plan.parquet",
     "log/parts.txt",
+    "README.md",
+    "LICENSE.txt",
 )
 
 _PART = re.compile(r"(?:runs|edges)/part-\d{6,}\.parquet")

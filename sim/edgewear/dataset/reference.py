@@ -26,10 +26,13 @@ ones are refused.
 
 Beside the tables a dataset holds `manifest.json` (schema, model, versions, seed, and the
 sha256 of every file), `scenario.yaml` (as read), `scenario.json` (resolved to SI, with every
-option as it is rigged) and `log/` (wall clock and host; outside every checksum).
+option as it is rigged), `README.md` (what it is, and a methods paragraph), `LICENSE.txt` and
+`log/` (wall clock and host; outside every checksum).
 
 `plan.parquet` has further columns after the fixed ones: levers and uncertainties, each named
-by its address in the scenario, in SI. A value that an option does not have is NaN.
+by its address in the scenario, in SI. A value that an option does not have is NaN. Their fields say
+also `low`, `high` (of a draw the central 90 %, of a lever its ends), `distribution`, `median`,
+`kind`, `group`, `pedigree`, and `alias`, a name that formulas can use.
 """
 
 

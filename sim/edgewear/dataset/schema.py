@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -33,6 +35,27 @@ def schema_of(columns: Sequence[Column], metadata: Mapping[str, str] | None = No
         for column in columns
     ]
     return pa.schema(fields, metadata=dict(metadata) if metadata else None)
+
+
+def alias_of(address: str, unit: str) -> str:
+    """Name an address as formulas can: letters, digits and `_`, with its unit at the end."""
+    words = "_".join(re.findall(r"[a-z0-9]+", f"{address}/{'' if unit == '1' else unit}".lower()))
+    return f"_{words}" if not words or words[0].isdigit() else words
+
+
+def with_aliases(columns: Sequence[Column]) -> tuple[Column, ...]:
+    """Give every column, beside its address, a name for formulas that no other one has."""
+    taken: set[str] = set()
+    found = []
+    for column in columns:
+        first = alias = alias_of(column.name, column.unit)
+        for number in count(2):
+            if alias not in taken:
+                break
+            alias = f"{first}_{number}"
+        taken.add(alias)
+        found.append(column._replace(more=(*column.more, ("alias", alias))))
+    return tuple(found)
 
 
 def table_of(
@@ -86,7 +109,7 @@ def arrays_of(table: pa.Table) -> dict[str, NDArray[Any]]:
 def _told(column: Column) -> dict[str, str]:
     """What a field says of itself."""
     kind = {"kind": column.kind} if column.kind else {}
-    return {"unit": column.unit, "meaning": column.meaning, **kind}
+    return {"unit": column.unit, "meaning": column.meaning, **kind, **dict(column.more)}
 
 
 def _array(column: pa.ChunkedArray) -> NDArray[Any]:

@@ -9,6 +9,7 @@ from edgewear import records
 
 if TYPE_CHECKING:
     import pandas as pd
+    import pyarrow as pa
 
 STROKE = (
     records.Column("line", "str", "", "name of the line"),
@@ -24,13 +25,37 @@ def described(frame: pd.DataFrame, columns: Iterable[records.Column]) -> pd.Data
 
     Parameters:
         frame: changed in place and returned; `attrs["units"]` and `attrs["meanings"]` hold those
-            of its columns by name.
+            of its columns by name, `attrs["inputs"]` what is known of each input: low, high,
+            median, distribution, pedigree, alias.
         columns: what is known of columns; others are left out.
     """
     known = {column.name: column for column in columns if column.name in frame.columns}
     frame.attrs["units"] = {name: column.unit for name, column in known.items()}
     frame.attrs["meanings"] = {name: column.meaning for name, column in known.items()}
+    inputs = {name: _inputs(column) for name, column in known.items() if column.more}
+    if inputs:
+        frame.attrs["inputs"] = inputs
     return frame
+
+
+NUMBERS = ("low", "high", "median")
+"""Facts of an input that are numbers, in its unit."""
+
+
+def _inputs(column: records.Column) -> dict[str, str | float]:
+    kind = {"kind": column.kind} if column.kind else {}
+    facts = {name: float(said) if name in NUMBERS else said for name, said in column.more}
+    return {**kind, **facts}
+
+
+def columns_of(table: pa.Table) -> tuple[records.Column, ...]:
+    """Give the columns of a table from what its fields say of themselves."""
+    found = []
+    for field in table.schema:
+        said = {k.decode(): v.decode() for k, v in (field.metadata or {}).items()}
+        known = said.pop("unit", ""), said.pop("meaning", ""), said.pop("kind", "")
+        found.append(records.Column(field.name, "", *known, tuple(said.items())))
+    return tuple(found)
 
 
 def frame_of(
@@ -68,4 +93,5 @@ def as_xarray(frame: pd.DataFrame, *index: str) -> Any:  # of xarray, an extra
     for name, unit in frame.attrs.get("units", {}).items():
         if name in found.variables:
             found[name].attrs.update(units=unit, long_name=frame.attrs["meanings"][name])
+            found[name].attrs.update(frame.attrs.get("inputs", {}).get(name, {}))
     return found

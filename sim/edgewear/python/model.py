@@ -8,7 +8,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from edgewear.errors import Problem, ScenarioError, UsageError
+from edgewear.errors import Problem, RunFailed, ScenarioError, UsageError
+from edgewear.python.observed import Observed, observed
 from edgewear.python.results import Results
 from edgewear.python.run import Run
 
@@ -75,10 +76,12 @@ class Model:
 
         Raises:
             UsageError: no option of that name, a rate out of range, or too many samples.
-            RunFailed: it could not be computed.
+            RunFailed: it could not be computed, or what came out cannot have happened.
         """
         from edgewear.case import compile_case
         from edgewear.engine.player import Recording
+        from edgewear.engine.results.outcome import outcome
+        from edgewear.engine.results.sense import meaningless
         from edgewear.engine.run_job import perform
 
         name = self.options[0] if option is None else option
@@ -91,7 +94,11 @@ class Model:
         samples = int(rate_hz * seconds) + 1
         kept = Recording(travel=100_000, trace=samples, trace_ticks=round(10_000 / rate_hz))
         case = compile_case(self.scenario, name)
-        return Run(name, perform(self.scenario, case, self.scenario.when, kept))
+        done = perform(self.scenario, case, self.scenario.when, kept)
+        row = outcome(done.player, done.ticks).run[0]
+        if told := meaningless(done.player, done.tape, row):
+            raise RunFailed(f"{name}: {told}")
+        return Run(name, done)
 
     def how_far(
         self,
@@ -165,12 +172,39 @@ class Model:
             compare(self.scenario, replicates, seed, workers, Path(folder, "comparison"))
             return Results.of(Path(folder, "comparison"))
 
-    def sweep(self, out: str | Path | None = None, workers: int | None = 1) -> Results:
+    def observe(
+        self,
+        replicates: int = 512,
+        seed: int = 0,
+        workers: int | None = None,
+        out: str | Path | None = None,
+    ) -> Observed:
+        """Compare the options, then weigh the trials by what the scenario says was measured.
+
+        Parameters:
+            replicates, seed, workers, out: as in `compare`.
+
+        Raises:
+            ScenarioError: nothing was observed, or it does not say on which option.
+        """
+        from edgewear.study.correction.site_correction import observe
+
+        if out is not None:
+            found = observe(self.scenario, replicates, seed, workers, out)
+            return observed(Results.of(out), found)
+        with TemporaryDirectory() as folder:
+            found = observe(self.scenario, replicates, seed, workers, Path(folder, "comparison"))
+            return observed(Results.of(Path(folder, "comparison")), found)
+
+    def sweep(
+        self, out: str | Path | None = None, workers: int | None = 1, edges: bool = False
+    ) -> Results:
         """Run the scenario's study; with a folder, the same call goes on with one that stopped.
 
         Parameters:
             out: folder of the dataset; in memory if left out.
             workers: worker processes; None takes every processor.
+            edges: whether the outcomes at every edge of every run are kept as well.
 
         Raises:
             ScenarioError: no study, or one that cannot be used.
@@ -180,10 +214,10 @@ class Model:
         from edgewear.study.sweeping.sweep import sweep
 
         if out is not None:
-            sweep(self.scenario, out, workers)
+            sweep(self.scenario, out, workers, edges=edges)
             return Results.of(out)
         with TemporaryDirectory() as folder:
-            sweep(self.scenario, Path(folder, "sweep"), workers)
+            sweep(self.scenario, Path(folder, "sweep"), workers, edges=edges)
             return Results.of(Path(folder, "sweep"))
 
 

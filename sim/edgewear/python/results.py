@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgewear import records
-from edgewear.python.frames import described, frame_of
+from edgewear.python.frames import columns_of, described, frame_of
+from edgewear.python.replayed import Replayed, replayed
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from edgewear.dataset.reading import Dataset
+    from edgewear.study.model import ScenarioModel
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +27,8 @@ class Results:
     """One row a run: option, replicate, what was chosen and drawn, by address, and the outcome."""
     edges: pd.DataFrame | None
     """Outcomes at every edge of every run; None: this study did not keep them."""
+    model: ScenarioModel
+    """What played the runs; made from the dataset alone."""
 
     @classmethod
     def of(cls, folder: str | Path) -> Results:
@@ -35,12 +39,13 @@ class Results:
             Unfinished: it was stopped half way.
         """
         from edgewear.dataset.reading import open_dataset
+        from edgewear.study.replay import model_of
 
         dataset = open_dataset(folder)
         manifest = dataset.manifest
         about = {**manifest.about, "kind": manifest.kind, "model": manifest.model}
         about["versions"] = dict(manifest.versions)
-        return cls(about, _runs(dataset), _edges(dataset))
+        return cls(about, _runs(dataset), _edges(dataset), model_of(dataset))
 
     @property
     def inputs(self) -> tuple[str, ...]:
@@ -53,11 +58,37 @@ class Results:
         """What was chosen and drawn for each run, by address; SI."""
         return self.runs[["run", "option", "replicate", *self.inputs]]
 
+    def for_formulas(self) -> pd.DataFrame:
+        """Give `runs` with its inputs named as formulas can: `people_climber_mass_kg`.
+
+        `attrs["addresses"]` holds the address of each such name.
+        """
+        known = self.runs.attrs.get("inputs", {})
+        names = {name: str(known[name]["alias"]) for name in self.inputs if name in known}
+        frame = self.runs.rename(columns=names)
+        frame.attrs = {"addresses": {alias: name for name, alias in names.items()}}
+        return frame
+
+    def replay(self, run: int, rate_hz: float | None = None) -> Replayed:
+        """Play one row again, with its course over time and along the rope.
+
+        Parameters:
+            run: number of the row in the plan.
+            rate_hz: samples of the timeline a second; 10, a long course thinned, if left out.
+
+        Raises:
+            UsageError: no such row, or no such rate.
+            RunFailed: it cannot be computed.
+        """
+        return replayed(self.model, self.runs, self.inputs, run, rate_hz)
+
 
 def _runs(dataset: Dataset) -> pd.DataFrame:
-    plan = frame_of(dataset.plan(), records.PLAN)
+    planned = dataset.plan()
+    columns = columns_of(planned)
     runs = frame_of(dataset.runs(), records.RUN)
-    return described(plan.merge(runs, on="run", validate="1:1"), (*records.PLAN, *records.RUN))
+    both = frame_of(planned, columns).merge(runs, on="run", validate="1:1")
+    return described(both, (*columns, *records.RUN))
 
 
 def _edges(dataset: Dataset) -> pd.DataFrame | None:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from edgewear import records
-from edgewear.python.extras import needed
 from edgewear.python.frames import STROKE, frame_of
+from edgewear.python.pictures import draw
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,25 +65,14 @@ class Run:
         rows = travel_of(self.done.player)
         return frame_of(np.array(rows, records.numpy_dtype(STROKE)), STROKE)
 
-    def plot(self, axes: Axes | None = None) -> Axes:
-        """Draw the demand along the rope.
+    def plot(self, what: str = "profile", axes: Axes | None = None) -> Axes:
+        """Draw the run.
 
         Parameters:
+            what: `profile` (demand along the rope), `timeline` (tension), `edges`.
             axes: of matplotlib, to draw into; new ones if left out.
 
-        Returns:
-            The axes.
-
         Raises:
-            UsageError: matplotlib is not installed.
+            UsageError: no such picture, or matplotlib is not installed.
         """
-        pyplot = needed("matplotlib.pyplot", "plot")
-        axes = pyplot.subplots()[1] if axes is None else axes
-        for line, rows in self.wear().groupby("line", sort=False):
-            axes.plot(rows["along_m"], rows["demand"], label=line)
-        axes.axhline(1.0, color="black", linewidth=0.8, linestyle="--")
-        axes.set_xlabel("unstretched rope from the fixed point, m")
-        axes.set_ylabel("sheath demand (1: the core shows)")
-        axes.set_title(f"{self.option}: a projection, not permission")
-        axes.legend()
-        return axes
+        return draw(self, what, self.option, axes)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.files import Written, read_footer, read_group, write_stream
-from edgewear.dataset.schema import arrays_of, schema_of, table_of
+from edgewear.dataset.schema import arrays_of, schema_of, table_of, with_aliases
 from edgewear.engine.draws import joint_uniforms, quantile
 from edgewear.records import PLAN, Column
 
@@ -90,7 +90,7 @@ class ComparePlan:
     @property
     def columns(self) -> tuple[Column, ...]:
         """One column an uncertainty, in the order in which the options name them."""
-        return uncertainty_columns(self.uncertainties)
+        return with_aliases(uncertainty_columns(self.uncertainties))
 
     @property
     def rows(self) -> int:
@@ -126,8 +126,21 @@ def uncertainty_columns(
     for known in uncertainties.values():
         for one in known:
             meaning = f"uncertainty ({one.kind}), {one.distribution}; {one.source}"
-            found.setdefault(one.name, Column(one.name, "float64", one.unit, meaning, one.kind))
+            column = Column(one.name, "float64", one.unit, meaning, one.kind, _facts(one))
+            found.setdefault(one.name, column)
     return tuple(found.values())
+
+
+def _facts(one: Uncertainty) -> tuple[tuple[str, str], ...]:
+    """What is known of an uncertainty: numbers in its unit, in as many digits as they have."""
+    return (
+        ("distribution", one.distribution),
+        ("median", repr(float(one.median))),
+        ("low", repr(float(one.low))),
+        ("high", repr(float(one.high))),
+        ("group", one.group),
+        ("pedigree", one.source),
+    )
 
 
 def values_of(uncertainty: Uncertainty, share: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -6,10 +6,11 @@ import os
 import platform
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from edgewear.dataset import about
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import (
     Written,
@@ -94,9 +95,18 @@ def _close(study: Study, opening: Manifest, fixed: list[Written], tally: _Tally)
     parts = [file for chunk in sorted(tally.summaries) for file in tally.summaries[chunk].files]
     for stray in _strays(study.root, {part.path for part in parts}):
         stray.unlink()
+    fixed += _told(study.root, replace(opening, failed=tally.failed))
     closed = opening.closed(tuple(fixed) + tuple(parts), tally.failed)
     manifests.write(study.root, closed)
     return closed
+
+
+def _told(root: Path, manifest: Manifest) -> list[Written]:
+    """Write what the dataset says of itself to people."""
+    return [
+        write_bytes(root, about.README, about.readme(manifest).encode()),
+        write_bytes(root, about.LICENCE, about.RIGHTS.encode()),
+    ]
 
 
 def _gives_way(study: Study, found: Manifest) -> bool:

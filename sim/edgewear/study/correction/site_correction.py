@@ -58,6 +58,7 @@ class Corrected:
     effective: float  # sample size the corrected figures rest on
     readings: tuple[Reading, ...]
     dataset: Resampled | None
+    weights: Floats  # (replicates,) of each trial; they sum to 1
     against: tuple[tuple[str, ...], ...] = ()  # readings that no trial agrees with, or not together
 
     def as_json(self, report: str | None = None) -> dict[str, Any]:
@@ -135,7 +136,7 @@ def _option(before: OptionResult, after: OptionResult | None) -> dict[str, Any]:
 
 
 def observe(
-    path: str | Path,
+    path: Scenario | str | Path,
     replicates: int = REPLICATES,
     seed: int = DEFAULT_SEED,
     workers: int | None = None,
@@ -145,7 +146,7 @@ def observe(
     """Compare the options of a scenario, then correct the comparison by its observations.
 
     Parameters:
-        path: of a scenario that has `observed`.
+        path: of the file of a scenario that has `observed`, or the scenario.
         replicates, seed, workers, out, progress: as in `compare`.
 
     Raises:
@@ -154,11 +155,11 @@ def observe(
     from edgewear.dataset.reading import open_dataset
     from edgewear.study.loading import load_riggable
 
-    scenario = load_riggable(path)
+    scenario = load_riggable(path) if isinstance(path, str | Path) else path
     where = _unclear(scenario)
     if where:
-        raise ScenarioError([Problem(str(path), 1, 1, "observed", where)])
-    ranking = compare(path, replicates, seed, workers, out, progress)
+        raise ScenarioError([Problem(scenario.path, 1, 1, "observed", where)])
+    ranking = compare(scenario, replicates, seed, workers, out, progress)
     return corrected(open_dataset(ranking.dataset), scenario)
 
 
@@ -195,10 +196,10 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
     hopeless = any(reading.stop or not reading.possible for reading in readings)
     against = contradicting(readings, fits)
     if effective < LEAST_EFFECTIVE or hopeless or any(len(group) > 1 for group in against):
-        return Corrected(before, None, effective, tuple(readings), None, against)
+        return Corrected(before, None, effective, tuple(readings), None, weight, against)
     fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
     after = _told(before, ranking_of(fitting), tuple(readings))
-    return Corrected(before, after, effective, tuple(readings), fitting)
+    return Corrected(before, after, effective, tuple(readings), fitting, weight)
 
 
 def contradicting(

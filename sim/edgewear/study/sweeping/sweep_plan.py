@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.dataset.schema import with_aliases
 from edgewear.errors import Problem
 from edgewear.records import Column
 from edgewear.study.plan import Block, chunk_rows, uncertainty_columns, values_of
@@ -79,11 +80,7 @@ class SweepPlan:
     @property
     def columns(self) -> tuple[Column, ...]:
         """Levers, then sampled uncertainties."""
-        levers = [
-            Column(one.address, one.dtype, one.unit,
-                   "lever, as typed" if one.dtype == "str" else "lever")
-            for one in self.levers
-        ]  # fmt: skip
+        levers = [_chosen(one) for one in self.levers]
         sampled: dict[str, tuple[Uncertainty, ...]] = {
             str(number): known for number, known in enumerate(self.sampled.values())
         }
@@ -92,7 +89,7 @@ class SweepPlan:
             Column(name, "str" if column.dtype == object else "float64", "", "of the table itself")
             for name, column in own.items()
         ]
-        return (*levers, *uncertainty_columns(sampled), *kept)
+        return with_aliases((*levers, *uncertainty_columns(sampled), *kept))
 
     @property
     def points(self) -> int:
@@ -220,6 +217,19 @@ def kept_points(
         )
         out[meets] = True
     return np.flatnonzero(~out.ravel())
+
+
+def _chosen(lever: Lever) -> Column:
+    """The column of a lever, with its least and largest value where they are numbers."""
+    values, words = [v for v in lever.values if v == v and v != ""], lever.dtype == "str"
+    ends = () if words or not values else (("low", min(values)), ("high", max(values)))
+    more = (
+        ("distribution", "chosen"),
+        *((name, repr(float(value))) for name, value in ends),
+        ("pedigree", "a value of the study"),
+    )
+    meaning = "lever, as typed" if words else "lever"
+    return Column(lever.address, lever.dtype, lever.unit, meaning, more=more)
 
 
 def _column(lever: Lever) -> NDArray[Any]:

@@ -1,0 +1,88 @@
+"""What a dataset says of itself, and the bundle for an archive."""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+import subprocess
+import zipfile
+from pathlib import Path
+
+import pytest
+
+import edgewear
+from edgewear.dataset.about import citation, methods
+from edgewear.dataset.deposit import deposit
+from edgewear.dataset.reading import open_dataset
+from edgewear.errors import DatasetError
+from study.test_sweep import BASE, SAMPLE
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    root = tmp_path_factory.mktemp("deposit") / "out"
+    edgewear.load(f"{BASE}{SAMPLE}").sweep(root)
+    return root
+
+
+def test_a_dataset_has_a_readme_and_a_licence_under_its_checksums(folder):
+    files = {file.path for file in open_dataset(folder).manifest.files}
+    assert {"README.md", "LICENSE.txt"} <= files
+    assert "A projection, not permission" in (folder / "README.md").read_text()
+
+
+def test_the_methods_paragraph_tells_the_figures_of_the_manifest(folder):
+    manifest = open_dataset(folder).manifest
+    said = methods(manifest)
+    assert said in (folder / "README.md").read_text()
+    sample = manifest.about["study"]["sample"]
+    for part in (
+        f"model {manifest.model}",
+        f"numpy {manifest.versions['numpy']}",
+        f"Of {manifest.rows:,} runs {manifest.failed:,} failed",
+        f"the seed ({manifest.about['seed']})",
+        f"sampled {sample['rows']} times by {sample['method']}",
+        manifest.study[:16],
+    ):
+        assert part in said, part
+    assert "\n" not in said
+
+
+def test_a_bundle_holds_every_file_with_its_checksum_and_is_the_same_twice(folder, tmp_path):
+    first, second = (deposit(folder, tmp_path / name, "CC-BY-4.0") for name in ("a.zip", "b.zip"))
+    assert first.sha256 == second.sha256
+    with zipfile.ZipFile(tmp_path / "a.zip") as bundle:
+        held = {name: bundle.read(name) for name in bundle.namelist()}
+    sums = dict(reversed(line.split("  ")) for line in held.pop("SHA256SUMS").decode().splitlines())
+    assert sums == {name: hashlib.sha256(content).hexdigest() for name, content in held.items()}
+    for file in open_dataset(folder).manifest.files:
+        assert held[file.path] == (folder / file.path).read_bytes()
+    assert b"CC-BY-4.0" in held["data-LICENSE.txt"]
+    assert open_dataset(folder).verify() == []
+
+
+@pytest.mark.skipif(shutil.which("sha256sum") is None, reason="no sha256sum here")
+def test_the_checksums_are_those_that_common_tools_read(folder, tmp_path):
+    deposit(folder, tmp_path / "a.zip")
+    with zipfile.ZipFile(tmp_path / "a.zip") as bundle:
+        bundle.extractall(tmp_path / "unpacked")
+    command = ["sha256sum", "--check", "--strict", "--quiet", "SHA256SUMS"]
+    assert subprocess.run(command, cwd=tmp_path / "unpacked", check=False).returncode == 0
+
+
+def test_a_damaged_dataset_is_not_bundled(folder, tmp_path):
+    copy = shutil.copytree(folder, tmp_path / "copy")
+    (copy / "scenario.yaml").write_text("other")
+    with pytest.raises(DatasetError, match=r"scenario\.yaml"):
+        deposit(copy, tmp_path / "a.zip")
+    assert not (tmp_path / "a.zip").exists()
+
+
+def test_the_citation_file_is_that_of_this_version():
+    from edgewear.scenario.text.tree import parse_tree
+
+    text = (ROOT / "docs" / "CITATION.cff").read_text()
+    assert text == citation(edgewear.__version__)
+    assert parse_tree(text, "CITATION.cff").data["cff-version"] == "1.2.0"
