@@ -15,15 +15,16 @@ from edgewear.dataset.about import citation, methods
 from edgewear.dataset.deposit import deposit
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError
-from study.test_sweep import BASE, SAMPLE
+from study.test_sweep import BASE
 
 ROOT = Path(__file__).parents[2]
+STUDY = "study: {sample: {method: random, rows: 2, over: [friction]}, seed: 3}\n"
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     root = tmp_path_factory.mktemp("deposit") / "out"
-    edgewear.load(f"{BASE}{SAMPLE}").sweep(root)
+    edgewear.load(f"{BASE}{STUDY}").sweep(root)
     return root
 
 
