@@ -16,8 +16,11 @@ COMMANDS = [
     "compare",
     "report",
     "observe",
+    "how-far",
+    "what-matters",
     "faults",
     "sweep",
+    "deposit",
     "replay",
     "self-check",
 ]
