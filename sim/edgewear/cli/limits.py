@@ -49,7 +49,7 @@ def how_far(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Find how far inputs may go before an option misses its target."""
+    """Find how far inputs may go before a target is missed."""
     from edgewear.report import print_how_far, write_how_far
     from edgewear.study.limits.asked import share_of
     from edgewear.study.limits.limit import how_far
@@ -110,7 +110,7 @@ def what_matters(
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
-    """Say which inputs decide: from a dataset's rows, or a scenario's own design."""
+    """Say which inputs decide, by a dataset or a design."""
     from edgewear.report import print_what_matters, write_what_matters
     from edgewear.study.loading import load_riggable
     from edgewear.study.sensitivity import matters
