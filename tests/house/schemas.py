@@ -13,6 +13,7 @@ STATUS = [
     "cutting edge",
     "line lost",
     "a part above its limit",
+    "no room for a catch",
     "not independent",
     "one line",
     "extrapolated",

@@ -69,7 +69,8 @@ def test_a_single_failure_says_what_is_above_its_limit():
     assert not row.is_above(Figure.DROP)
     row = {r.component: r for r in long}["left"]
     assert row.is_above(Figure.DROP)
-    assert row.beyond[0].words.startswith(f"drop of {row.drop_m:.1f} m, more than 2 m")
+    said = f"drop of {row.drop_careful_m:.1f} m at its careful end, more than 2 m"
+    assert row.beyond[0].words.startswith(said)
     # nobody falls when the line that hangs slack goes
     assert {r.component: r for r in long}["right"].beyond == ()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -17,6 +17,7 @@ class Cause(Enum):
     NO_LINE = "there is no other line"
     SHARED = "both lines depend on it"
     WEAK = "something bears less than the peak"
+    NO_ROOM = "something below is in the way"
     CUTS = "an edge can part a rope in one pass"
 
 
@@ -42,6 +43,9 @@ class Failure:
     step_words: str = ""
     called: str = field(default="", metadata=APART)  # the component, where its person is named
     cause: Cause = field(default=Cause.HOLDS, metadata=APART)
+    drop_careful_m: float | None = None  # the careful end of the drop; None: none ends it
+    peak_careful_n: float | None = None
+    clearance_m: Mapping[str, float] = field(default_factory=dict)  # thing below -> way from feet
 
     @property
     def above(self) -> tuple[AboveLimit, ...]:
@@ -51,7 +55,7 @@ class Failure:
     @property
     def in_doubt(self) -> bool:
         """Whether what is left does not hold, or nobody can tell, for a reason no status tells."""
-        return self.holds is not True and self.cause in (Cause.WEAK, Cause.CUTS)
+        return self.holds is not True and self.cause in (Cause.WEAK, Cause.CUTS, Cause.NO_ROOM)
 
     def is_above(self, figure: Figure) -> bool:
         """Tell whether its drop or its peak is above its limit."""
@@ -67,6 +71,7 @@ class Doubt:
     steps: tuple[int, ...]
     holds: bool | None  # None: nobody can tell
     why: str
+    cause: Cause = Cause.WEAK
 
     @property
     def words(self) -> str:
@@ -79,10 +84,10 @@ class Doubt:
 
 def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
     """Gather single failures that leave a doubt: those that read alike, once."""
-    found: dict[tuple[str, bool | None, str], list[Failure]] = {}
+    found: dict[tuple[str, bool | None, str, Cause], list[Failure]] = {}
     for row in rows:
         if row.in_doubt:
-            found.setdefault((row.person, row.holds, row.why), []).append(row)
+            found.setdefault((row.person, row.holds, row.why, row.cause), []).append(row)
     return tuple(
         Doubt(
             person,
@@ -90,6 +95,7 @@ def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
             tuple(sorted({row.step for row in some})),
             holds,
             why,
+            cause,
         )
-        for (person, holds, why), some in found.items()
+        for (person, holds, why, cause), some in found.items()
     )

@@ -11,6 +11,7 @@ class Figure(Enum):
 
     DROP = "drop"  # [m]
     PEAK = "peak"  # [N]
+    TEAR = "tear"  # peak [N], at which teeth may tear the sheath
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,7 @@ class AboveLimit:
     most: float  # the same
     source: str  # of the limit
     usual: bool = False  # taken because the scenario sets none
+    careful: bool = False  # found at its careful end
 
     @property
     def words(self) -> str:
@@ -57,9 +59,15 @@ class AboveLimit:
     def told(self, made_of: str = "") -> str:
         """The finding in words, with what it is made of where that is known."""
         made = f" ({made_of})" if made_of else ""
+        made += " at its careful end" * self.careful
         if self.figure is Figure.DROP:
             return f"drop of {self.found:.1f} m{made}, more than {self.most:g} m {self._where}"
         found_kn, most_kn = self.found / 1000, self.most / 1000
+        if self.figure is Figure.TEAR:
+            return (
+                f"peak of {found_kn:.1f} kN{made}: from {most_kn:g} kN on the backup's teeth may "
+                f"tear the sheath {self._where}"
+            )
         return f"peak of {found_kn:.1f} kN{made}, more than {most_kn:g} kN {self._where}"
 
     @property

@@ -56,6 +56,24 @@ def _hanging_m(section: Section, depths: Profile) -> float:
     return lay(section, max(depths.deepest_m, 0.0 if section.direct else -1e9)).length_m
 
 
+STANDS_M = 0.3
+"""Somebody whose feet are so near a thing below stands on it [m]; assumed."""
+
+
+def rooms_m(scenario: Scenario, depth_m: float, drop_m: float) -> dict[str, float]:
+    """Return the way from the feet at the end of a drop to what the person would fall onto [m].
+
+    Parameters: as for `clearances_m`. What lies above their harness is beside them, and on what
+    they stand nobody falls; both are left out.
+    """
+    before, after = (clearances_m(scenario, depth_m, fallen) for fallen in (0.0, drop_m))
+    return {
+        name: gap
+        for name, gap in after.items()
+        if before[name] > -BODY_M and abs(before[name]) > STANDS_M
+    }
+
+
 def clearances_m(scenario: Scenario, depth_m: float, drop_m: float) -> dict[str, float]:
     """Return the way from a person's feet at the end of a drop to each thing below [m].
 

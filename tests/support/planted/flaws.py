@@ -327,12 +327,9 @@ FLAWS: tuple[Flaw, ...] = (
 UNTYPED = "cannot be typed yet"
 
 NOT_CAUGHT: dict[str, str] = {
-    "a canopy just below the work": "what lies below is not held against a catch",
     "a pillar beside the work, in the way of the swing": UNTYPED,
     "the sling lies far away": "kit has no place",
     "one sleeve for both lines": "a person's two lines on an edge count as one piece",
-    "a toothed backup near the force that tears a sheath": "no force of tearing is held against",
-    "a backup that may arrest late, at its careful end": "catches are judged at their middle",
     "a catch beside somebody who hangs on the same anchor": "loads of two people are not summed",
     "the lines of two people on one pad": "pads are looked at person by person",
     "the rescuer's line crosses the casualty's": "lines of two people are not held together",

@@ -51,7 +51,7 @@ SOUND: dict[str, Any] = {
     "when": {"core visible": {"by": "edge attendant", "do": "call rescue"},
              "parted": "retreat on safety line"},
     "limits": {"reach": "20 min", "release": "30 min", "ground": "40 min",
-               "suspension": "45 min"},
+               "suspension": "45 min", "drop": "4 m"},
     "below": {"ground": "-30 m"},
 }  # fmt: skip
 

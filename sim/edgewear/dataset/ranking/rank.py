@@ -54,6 +54,7 @@ from edgewear.dataset.ranking.statistics import (
 from edgewear.dataset.ranking.variance_split import spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.errors import Mismatch
+from edgewear.findings.failure import Cause
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
@@ -144,6 +145,11 @@ def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
     )
 
 
+def _has_no_room(doubts: Sequence[Mapping[str, object]]) -> bool:
+    """Tell whether a catch would end on something below; older datasets say nothing of it."""
+    return any(doubt.get("cause") == Cause.NO_ROOM.value for doubt in doubts)
+
+
 def statuses_of(
     sample: Sample, target: float, parts: Sequence[Part] | None = None
 ) -> tuple[str, ...]:
@@ -171,6 +177,7 @@ def statuses_of(
     if terms.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
         more.append(terms.LINE_LOST)
     more += [terms.OVER_LIMIT] * over
+    more += [terms.NO_ROOM] * _has_no_room(sample.rigged.get("doubts", ()))
     more += [status for status in rigged if status not in first]
     runs = sample.runs
     if _extrapolated(runs):

@@ -267,7 +267,8 @@ def _picture(found: Findings) -> list[d.Block]:
 
 FAILURE_COLUMNS = (
     "person", "component", "kind", "line", "step", "step_words", "depth_m", "holds", "independent",
-    "over_edge", "drop_m", "swing_m", "peak_n", "reachable", "beyond", "why", "caution",
+    "over_edge", "drop_m", "drop_careful_m", "swing_m", "peak_n", "peak_careful_n", "clearance",
+    "reachable", "beyond", "why", "caution",
 )  # fmt: skip
 FAULT_COLUMNS = (
     "names", "person", "step", "step_words", "trials", "margin_lost", "p_core_visible", "p_parted",
@@ -289,6 +290,7 @@ def failures_csv(found: Findings) -> str:
         {
             **plain(row),
             "beyond": "; ".join(one.words for one in row.beyond),
+            "clearance": "; ".join(f"{number(m)} m to {k}" for k, m in row.clearance_m.items()),
             "caution": CAUTION,
         }
         for row in found.single_failures

@@ -20,7 +20,10 @@ TIMES = (
     "trials that never showed the core."
 )
 NO_COST = "No fault would leave anybody hanging or cost any sheath in these trials."
-ABOVE = "A drop or peak with '!' is above its limit; what it is, and what else to mind:"
+ABOVE = (
+    "Drops and peaks at their careful end; the middles are in the document (--json). One with '!' "
+    "is above its limit; what it is, and what else to mind:"
+)
 HOLDS = {True: "yes", False: "NO", None: "not known"}
 
 
@@ -37,6 +40,7 @@ def cells(*texts: str) -> list[Cell]:
 
 
 def _marked(text: str, above: bool) -> Cell:
+    above = above and text != words.NOTHING
     return Cell(text + "!" * above, above)
 
 
@@ -62,9 +66,12 @@ def failure(row: Failure) -> list[Cell]:
         *cells(row.called, str(row.step)),
         Cell(holds, row.holds is False),
         Cell(row.over_edge or "no edge"),
-        _marked(words.metres(row.drop_m), row.is_above(Figure.DROP)),
+        _marked(words.metres(row.drop_careful_m), row.is_above(Figure.DROP)),
         Cell(words.metres(row.swing_m)),
-        _marked(words.kilonewtons(row.peak_n), row.is_above(Figure.PEAK)),
+        _marked(
+            words.kilonewtons(row.peak_careful_n),
+            row.is_above(Figure.PEAK) or row.is_above(Figure.TEAR),
+        ),
     ]
 
 

@@ -9,25 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import hypot, isfinite
+from math import hypot, inf, isfinite
 
 from edgewear.findings.failure import Cause, Failure
 from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
 from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.careful import no_room
 from edgewear.rigging.findings.control import judged_radius_m, line_of, parts_rope
 from edgewear.rigging.findings.independence import Shared
-from edgewear.rigging.findings.limits import beyond_limits
+from edgewear.rigging.findings.limits import beyond_limits, tearing
 from edgewear.rigging.findings.remarks import leaves
 from edgewear.rigging.findings.standing import protected, standing
 from edgewear.rigging.laying import depth_of, lay, lay_to
-from edgewear.rigging.lengths import LOOP_M
+from edgewear.rigging.lengths import LOOP_M, rooms_m
 from edgewear.rigging.model import Section
 from edgewear.rigging.rig import Layout
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.terms import GRAVITY_M_S2
+from edgewear.terms import GRAVITY_M_S2, SAFETY
 
 REACH_M = 2.0
 """A person who has swung further than this is out of reach of a line let down to them; assumed."""
@@ -47,6 +48,16 @@ class _Held:
     swing_m: float
     leaves: OffProtection | None = None  # what protection it swings off
     travel_m: tuple[float, ...] = ()  # along each of `touched`; empty: none
+    careful_m: float | None = None  # the careful end of the drop; None: as the drop
+    careful_n: float | None = None  # the same of the peak
+
+    @property
+    def careful_drop_m(self) -> float:
+        return self.drop_m if self.careful_m is None else self.careful_m
+
+    @property
+    def careful_peak_n(self) -> float:
+        return self.peak_n if self.careful_n is None else self.careful_n
 
 
 def single_failures(
@@ -176,6 +187,7 @@ class _Place:
         return _Held(
             self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
             self._off_protection(self.safety, moved), moved.travel_m,
+            moved.careful_drop_m, moved.careful_peak_n,
         )  # fmt: skip
 
     def _off_protection(self, section: Section, moved: figures.Transfer) -> OffProtection | None:
@@ -280,14 +292,26 @@ class _Place:
             why=why,
             beyond=self._beyond(held),
             cause=cause,
+            drop_careful_m=held.careful_drop_m if held is not None and fallen else None,
+            peak_careful_n=held.careful_peak_n if held is not None else None,
+            clearance_m=self._rooms_m(held),
         )
+
+    def _rooms_m(self, held: _Held | None) -> dict[str, float]:
+        """Return the way from the feet to what lies below, at the careful end of a drop [m]."""
+        if held is None or not 0.0 < held.careful_drop_m < inf:
+            return {}
+        return rooms_m(self.site.scenario, self.depth_m, held.careful_drop_m)
 
     def _beyond(self, held: _Held | None) -> tuple[Beyond, ...]:
         """Return what of a drop, a peak and a swing is more than it should be."""
         if held is None:
             return ()
-        drop_m = held.drop_m if isfinite(held.drop_m) else None
-        above = beyond_limits(self.site.scenario, drop_m, held.peak_n)
+        drop_m = held.careful_drop_m if isfinite(held.careful_drop_m) else None
+        above = beyond_limits(self.site.scenario, drop_m, held.careful_peak_n, careful=True)
+        if held.section.role == SAFETY and held.drop_m > 0.0:
+            backup = line_of(self.site.option, held.section).backup
+            above = (*above, *tearing(backup, held.careful_peak_n))
         return above if held.leaves is None else (*above, held.leaves)
 
     def _judge(
@@ -303,12 +327,18 @@ class _Place:
         weak = self._overloaded(held)
         if weak:
             return False, edge, weak, Cause.WEAK
+        tight = no_room(self.site.scenario, self.depth_m, held.drop_m, held.careful_drop_m)
+        if tight:
+            return False, edge, tight, Cause.NO_ROOM
         cutting = self._cutting(held, bared)
         if cutting is not None:
             return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
         if shared is not None and shared.kind in ("edge", "protection"):
             cause = Cause.SHARED if takes_both else Cause.HOLDS
             return None if takes_both else True, edge, shared.words, cause
+        if not isfinite(held.careful_drop_m):
+            why = "the backup device may slip at less than the person's weight"
+            return None, edge, why, Cause.WEAK
         words = f"the {held.section.line} holds"
         told = f"{words} over {edge}" if edge else f"{words}, clear of edges"
         return True, edge, told, Cause.HOLDS

@@ -24,13 +24,14 @@ from edgewear.geometry.loads import Load
 from edgewear.geometry.points import Point
 from edgewear.rigging.contacts import friction_at, heaviest_n
 from edgewear.rigging.face import plumb_from
+from edgewear.rigging.findings.careful import careful_ends
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.terms import GRAVITY_M_S2
 
-SLACK_M = 0.2
+SLACK_M, MOST_SLACK_M = 0.2, 0.5
 """Slack in a safety line that nobody loads; assumed, 0-0.5 m."""
 
 RESCUE_KG = 100.0
@@ -159,6 +160,8 @@ class Transfer:
     anchor: Load | None
     travel_m: tuple[float, ...]  # of the crossing along each of `touched`
     made_of: Drop
+    careful_drop_m: float  # the careful end of the drop; inf: nothing ends it
+    careful_peak_n: float
 
 
 def transfer(
@@ -191,6 +194,11 @@ def transfer(
     ended, drop, beside = _at_rest(section, depth_m, aside_m, held.drop_m)
     touched = tuple(sorted({*hung.laid.edges, *ended.edges}))
     caught = hang(scenario, option, section, depth_m, held.peak_n)
+    longer_m, careful_n = careful_ends(
+        lambda fall_m, slips_n: catch(mass, dynamic, hung.working_length_m, fall_m, slips_n),
+        (SLACK_M, MOST_SLACK_M) if line.slack is None else (line.slack.value, line.slack.high),
+        backup,
+    )
     return Transfer(
         line=section.line,
         over=tuple(section.edges[k].name for k in touched),
@@ -201,6 +209,8 @@ def transfer(
         slip_m=held.slip_m,
         anchor=caught.anchor(),
         travel_m=tuple(_travel_m(hung.laid, ended, k) for k in touched),
+        careful_drop_m=_at_rest(section, depth_m, aside_m, longer_m)[1],
+        careful_peak_n=careful_n,
         made_of=Drop(
             slack_m=slack_m,
             device_m=arrest_m + held.slip_m,

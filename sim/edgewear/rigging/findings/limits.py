@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from edgewear.findings.limits import AboveLimit, Figure
+from edgewear.scenario.models.gear import Backup
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.text.quantities import Measured
 
@@ -18,18 +19,31 @@ SOURCE = "EN 12841"
 
 
 def beyond_limits(
-    scenario: Scenario, drop_m: float | None, peak_n: float | None
+    scenario: Scenario, drop_m: float | None, peak_n: float | None, careful: bool = False
 ) -> tuple[AboveLimit, ...]:
     """Return what of a drop and a peak lies above the scenario's limits; None: there is none.
 
     Where the scenario sets no limit, 2 m and 6 kN of EN 12841 (from memory) are taken. They hold
     for one person of 100 kg on a device's test; two people are held to the same.
+
+    Parameters: `careful`: both are the careful ends of what was found.
     """
     limits = scenario.limits
     return (
-        *_above(Figure.DROP, drop_m, limits.drop, most_of(scenario, Figure.DROP)),
-        *_above(Figure.PEAK, peak_n, limits.peak, most_of(scenario, Figure.PEAK)),
+        *_above(Figure.DROP, drop_m, limits.drop, most_of(scenario, Figure.DROP), careful),
+        *_above(Figure.PEAK, peak_n, limits.peak, most_of(scenario, Figure.PEAK), careful),
     )
+
+
+def tearing(backup: Backup | None, peak_n: float) -> tuple[AboveLimit, ...]:
+    """Return that a backup's teeth may tear the sheath at a peak, if they may.
+
+    Parameters: `peak_n`: the careful end of the peak; it is held against the least force.
+    """
+    if backup is None or backup.tears is None or peak_n < backup.tears.low:
+        return ()
+    least_n = backup.tears.low
+    return (AboveLimit(Figure.TEAR, peak_n, least_n, f"{backup.is_}, from memory", careful=True),)
 
 
 def most_of(scenario: Scenario, figure: Figure) -> float:
@@ -40,8 +54,8 @@ def most_of(scenario: Scenario, figure: Figure) -> float:
 
 
 def _above(
-    figure: Figure, found: float | None, typed: Measured | None, most: float
+    figure: Figure, found: float | None, typed: Measured | None, most: float, careful: bool
 ) -> Iterator[AboveLimit]:
     if found is not None and found > most:
         source = SOURCE if typed is None else f"limits/{figure.value}"
-        yield AboveLimit(figure, found, most, source, usual=typed is None)
+        yield AboveLimit(figure, found, most, source, usual=typed is None, careful=careful)

@@ -273,3 +273,5 @@ class Backup(Closed):
     """Force at which it lets rope through."""
     arrest: Length
     """Rope that passes before it grips."""
+    tears: Force | None = None
+    """Force at which its teeth tear the sheath; nothing where it has none."""

@@ -1,0 +1,56 @@
+"""The careful ends of a catch, and whether there is room for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import hypot, inf, isfinite
+
+from edgewear.geometry.catch import Catch
+from edgewear.rigging.lengths import rooms_m
+from edgewear.scenario.models.gear import Backup
+from edgewear.scenario.models.scenario import Scenario
+
+
+def careful_ends(
+    caught_by: Callable[[float, float], Catch], slack_m: tuple[float, float], backup: Backup | None
+) -> tuple[float, float]:
+    """Return the careful ends of the drop before any swing [m] and of the peak [N].
+
+    Parameters: `caught_by`: gives the catch by the fall before the rope is straight [m] and the
+    force at which the device slips [N]; `slack_m`: its middle and its careful end.
+
+    What slack, device and slip force each add at their own careful end is added as the root of
+    the sum of squares, as what is independent (JCGM 100, from memory). A drop that nothing ends
+    is infinite.
+    """
+    usual_m, most_m = slack_m
+    arrest_m, late_m = (0.0, 0.0) if backup is None else (backup.arrest.value, backup.arrest.high)
+    slips_n, low_n, high_n = inf, inf, inf
+    if backup is not None:
+        slips_n, low_n, high_n = backup.slips.value, backup.slips.low, backup.slips.high
+    middle = caught_by(usual_m + arrest_m, slips_n)
+    if not isfinite(middle.drop_m):
+        return middle.drop_m, middle.peak_n
+    later = [caught_by(most_m + arrest_m, slips_n), caught_by(usual_m + late_m, slips_n)]
+    drops = [one.drop_m for one in (*later, caught_by(usual_m + arrest_m, low_n))]
+    peaks = [one.peak_n for one in (*later, caught_by(usual_m + arrest_m, high_n))]
+    return (
+        middle.drop_m + hypot(*(max(one - middle.drop_m, 0.0) for one in drops)),
+        middle.peak_n + hypot(*(max(one - middle.peak_n, 0.0) for one in peaks)),
+    )
+
+
+def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> str | None:
+    """Say what a person would fall onto before the catch ends; None: nothing named is in the way.
+
+    Parameters: `depth_m`: before the drop; `drop_m`, `careful_m`: its middle and careful end.
+    """
+    if careful_m <= 0.0 or not isfinite(careful_m):
+        return None
+    for fallen_m, end in ((drop_m, ""), (careful_m, " at the careful end of the drop")):
+        rooms = rooms_m(scenario, depth_m, fallen_m)
+        short = {name: gap for name, gap in rooms.items() if gap < 0.0}
+        if short:
+            name = min(short, key=lambda k: short[k])
+            return f"no room: {-short[name]:.1f} m into {name}{end}"
+    return None
