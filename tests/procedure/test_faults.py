@@ -235,9 +235,12 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
     before = found()
     limit = AboveLimit(Figure.DROP, 2.9, 2.0, "EN 12841, from memory")
     first, gone, *others = before.worst_failures
+    first = replace(first, beyond=())
     (place,) = before.rescues
     shown = replace(place.ways[0], missing=(), times={"ground": Reached(60.0, 90.0, 80.0, 99.0)})
-    before = replace(before, rescues=(replace(place, ways=(shown,)),))
+    before = replace(
+        before, worst_failures=(first, gone, *others), rescues=(replace(place, ways=(shown,)),)
+    )
     after = replace(
         before,
         worst_failures=(

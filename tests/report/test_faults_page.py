@@ -37,9 +37,9 @@ def document() -> Findings:
     first, *rest = found.faults
     return replace(
         found,
-        worst_failures=(replace(worst, drop_m=3.4, beyond=(LIMIT,)), *others),
+        worst_failures=(replace(worst, drop_m=3.4, drop_careful_m=3.4, beyond=(LIMIT,)), *others),
         single_failures=tuple(
-            replace(row, drop_m=3.4, beyond=(LIMIT,))
+            replace(row, drop_m=3.4, drop_careful_m=3.4, beyond=(LIMIT,))
             if (row.component, row.step) == (worst.component, worst.step)
             else row
             for row in found.single_failures

@@ -12,6 +12,7 @@ from edgewear.findings.faults import Baseline, Soonest, StepRow
 from edgewear.findings.limits import AboveLimit, Figure
 from edgewear.findings.procedure import Findings
 from edgewear.findings.timeline import Timeline
+from edgewear.findings.verdict import Verdict
 from edgewear.report import print_faults
 
 SOURCE = "EN 12841, from memory"
@@ -22,12 +23,14 @@ def failed(step, peak, drop, holds=True, beyond=(), component="left post", calle
     return Failure(
         component, "anchor", "lead working line", step, "lead", 4.0, holds, "kerb", drop, 1.0, peak,
         True, True, "told here", beyond, called=called or component,
+        drop_careful_m=drop, peak_careful_n=peak,
     )  # fmt: skip
 
 
 def printed(rows, weakest=()):
     found = Findings(
-        title="t", revision=None, option="o", status=(), edge_levels={}, mind=(), seed=0,
+        title="t", revision=None, option="o", status=(), edge_levels={}, mind=(),
+        verdict=Verdict(()), seed=0,
         replicates=1, conditional="c", single_failures=(), worst_failures=tuple(rows), carried=(),
         faults=(), table=(), weakest_steps=weakest, without_faults=Baseline(None, None, 0),
         rates=(), fates=(), rescues=(), shared=(), timeline=Timeline("t"), cautions=(),
