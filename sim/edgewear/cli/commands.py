@@ -8,6 +8,7 @@ from __future__ import annotations
 from edgewear.cli import jobs as jobs
 from edgewear.cli import limits as limits
 from edgewear.cli import procedure as procedure
+from edgewear.cli import proposals as proposals
 from edgewear.cli import rope_entries as rope_entries
 from edgewear.cli import rope_lists as rope_lists
 from edgewear.cli import studies as studies

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from edgewear.report.how_far.terminal import print_how_far
     from edgewear.report.procedure.audit_page import write_audit
     from edgewear.report.procedure.page import write_faults
+    from edgewear.report.proposals import print_proposals
     from edgewear.report.terminal.comparison import print_ranking
     from edgewear.report.terminal.faults import print_faults
     from edgewear.report.terminal.observed import print_observed
@@ -26,6 +27,7 @@ __all__ = [
     "print_how_far",
     "print_look_at",
     "print_observed",
+    "print_proposals",
     "print_ranking",
     "print_run",
     "print_understood",
@@ -51,6 +53,7 @@ _HOMES = {
     "write_corrected": "write",
     "write_faults": "procedure.page",
     "write_how_far": "how_far.files",
+    "print_proposals": "proposals",
     "print_what_matters": "what_matters.terminal",
     "write_report": "write",
     "write_what_matters": "what_matters.files",

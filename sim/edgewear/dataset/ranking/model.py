@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -17,6 +17,15 @@ SCHEMA = "edgewear.compare/1"
 
 TOP_MARGIN = 0.9999
 """A line that was loaded over an edge never shows more sheath left than this."""
+
+
+def group_of(status: Sequence[str]) -> int:
+    """0 meets the target, 1 misses it, 2 not acceptable, 3 cutting edge."""
+    if CUTTING in status:
+        return 3
+    if NOT_ACCEPTABLE in status:
+        return 2
+    return 0 if MEETS in status else 1
 
 
 class Documented(Protocol):
@@ -224,11 +233,7 @@ class OptionResult:
     @property
     def group(self) -> int:
         """0 meets the target, 1 misses it, 2 not acceptable, 3 cutting edge."""
-        if CUTTING in self.status:
-            return 3
-        if NOT_ACCEPTABLE in self.status:
-            return 2
-        return 0 if MEETS in self.status else 1
+        return group_of(self.status)
 
     @property
     def level(self) -> int:

@@ -26,6 +26,7 @@ from edgewear.dataset.ranking.model import (
     Quantiles,
     Ranking,
     chance_words,
+    group_of,
     sheath_left,
 )
 from edgewear.dataset.ranking.option_trials import (
@@ -250,12 +251,18 @@ def _with_chances(results: Sequence[OptionResult], samples: Sequence[Sample]) ->
     return changed
 
 
+def place_key(status: Sequence[str], control: str, end: CarefulEnd) -> tuple[int, int, int, float]:
+    """What options are sorted by, the best first: group, level of control, careful end."""
+    group = group_of(status)
+    end = end if group < 3 else CarefulEnd(0, 0.0)
+    return group, terms.LEVELS.index(control), -end.grade, -end.value
+
+
 def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> list[OptionResult]:
     """Number the options: by group, level and careful end; equal ones share a place."""
 
     def key(option: OptionResult) -> tuple[int, int, int, float]:
-        end = ends[option.name] if option.group < 3 else CarefulEnd(0, 0.0)
-        return option.group, option.level, -end.grade, -end.value
+        return place_key(option.status, option.control, ends[option.name])
 
     ordered = sorted(results, key=key)
     placed: list[OptionResult] = []

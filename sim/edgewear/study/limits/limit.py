@@ -74,7 +74,10 @@ def _all(
 ) -> list[Limit]:
     """Look for all limits, several side by side: while one closes in, others use the workers."""
     clock, found = Clock(len(cases), 0), []
-    with _pool(workers) as pool, ThreadPoolExecutor(1 if pool is None else SIDE_BY_SIDE) as threads:
+    with (
+        workers_of(workers) as pool,
+        ThreadPoolExecutor(1 if pool is None else SIDE_BY_SIDE) as threads,
+    ):
         for one in threads.map(lambda case, asked: _limit(case, asked, pool), cases, questions):
             found.append(one)
             if told is not None:
@@ -115,8 +118,12 @@ def _target(scenario: Scenario, target: float | None) -> float:
 
 
 @contextmanager
-def _pool(workers: int | None) -> Iterator[Executor | None]:
-    """Worker processes while limits are looked for; None: this process does it all."""
+def workers_of(workers: int | None) -> Iterator[Executor | None]:
+    """Worker processes for a while; None: this process does it all.
+
+    Parameters:
+        workers: how many; None takes every processor, 1 gives None.
+    """
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
     many = available_workers() if workers is None else workers

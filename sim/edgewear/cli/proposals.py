@@ -1,0 +1,69 @@
+"""Commands that make ways of rigging: propose."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from edgewear.cli.app import File, Json, Quiet, Replicates, Seed, Set, Workers, app
+from edgewear.cli.terminal import emit, progress_line, width
+from edgewear.errors import CannotCreate
+
+Names = list[str] | None
+
+
+@app.command()
+def propose(
+    file: File,
+    base: Annotated[
+        str | None,
+        typer.Option("--like", metavar="NAME", help="Option whose ropes and safety line are kept."),
+    ] = None,
+    anchors: Annotated[
+        Names, typer.Option("--anchor", metavar="NAME", help="To start from.")
+    ] = None,
+    further: Annotated[
+        Names, typer.Option("--further", metavar="NAME", help="To re-anchor or deviate at.")
+    ] = None,
+    means: Annotated[
+        Names, typer.Option("--means", metavar="WORD", help="Protection at hand.")
+    ] = None,
+    best: Annotated[int, typer.Option("--best", metavar="N", min=1, help="How many to paste.")] = 3,
+    changes: Set = None,
+    replicates: Replicates = 256,
+    seed: Seed = 0,
+    workers: Workers = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="PATH", help="Write the YAML there.")
+    ] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Try ways of rigging with the anchors and means at hand. The best as YAML."""
+    from edgewear.report import print_proposals
+    from edgewear.report.proposals import pasted
+    from edgewear.study.loading import load_changed
+    from edgewear.study.proposals.propose import propose
+
+    scenario = load_changed(file, changes or ())
+    with progress_line(quiet) as told:
+        found = propose(
+            scenario, base, anchors or (), further or (), means or (), replicates, seed, workers,
+            told,
+        )  # fmt: skip
+    if out is not None:
+        _write(out, pasted(found.best(best)))
+    if json:
+        emit(found.as_json())
+        return
+    print_proposals(found, best, sys.stdout, width())
+
+
+def _write(out: Path, text: str) -> None:
+    try:
+        out.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise CannotCreate(f"{out}: {error.strerror}") from error

@@ -1,0 +1,169 @@
+"""Judge ways of rigging as `compare` judges typed options, and put them in its order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import partial
+from typing import NamedTuple
+
+from edgewear.dataset.ranking.rank import place_key, statuses_of
+from edgewear.dataset.ranking.statistics import quantile
+from edgewear.engine.draws import check_seed
+from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
+from edgewear.findings.proposals import Proposal, Proposals
+from edgewear.rigging import problems
+from edgewear.scenario import load_text
+from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.read.reading import problems_at
+from edgewear.scenario.text.retyping import spelled_out
+from edgewear.scenario.text.tree import parse_tree
+from edgewear.study.compare import DEFAULT_SEED, REPLICATES
+from edgewear.study.limits.limit import workers_of
+from edgewear.study.limits.trials import trials_of
+from edgewear.study.progress import Clock, Told
+from edgewear.study.proposals.candidates import Candidate, candidates, means_of
+
+ALL_AT_ONCE = 40
+"""So many ways of rigging meet all trials; of more, only those that few trials put first."""
+
+FEW = 64
+"""Trials that sort the many."""
+
+CAREFUL = 0.05
+
+Key = tuple[int, int, int, float]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A candidate and where it stands."""
+
+    key: Key
+    proposal: Proposal
+
+
+class Refused(NamedTuple):
+    """A candidate that cannot be rigged or computed."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A scenario as text, so that it travels to workers."""
+
+    text: str
+    path: str
+    library: str | None
+    target: float
+    seed: int
+
+
+def propose(
+    scenario: Scenario,
+    base: str | None = None,
+    anchors: Sequence[str] = (),
+    further: Sequence[str] = (),
+    protection: Sequence[str] = (),
+    replicates: int = REPLICATES,
+    seed: int = DEFAULT_SEED,
+    workers: int | None = None,
+    progress: Told | None = None,
+) -> Proposals:
+    """Try every way of rigging that the anchors and means allow.
+
+    Parameters:
+        scenario: the scenario, with a target and one person.
+        base: option whose ropes, safety line and other words are kept; the first if left out.
+        anchors: to start from; those not below the highest edge if left out.
+        further: to re-anchor or deviate at; the others if left out.
+        protection: words of pieces at hand; the kit's, or those that options use, if left out.
+        replicates: trials; seed: of all draws, the same for all.
+        workers: processes; no result depends on it.
+        progress: called after each way of rigging.
+
+    Raises:
+        UsageError: a name that is not there, or more ways than can be tried.
+        ScenarioError: the scenario has no target.
+    """
+    check_seed(seed)
+    if replicates < 20:
+        raise UsageError(f"replicates: {replicates}; at least 20: the careful end is one in twenty")
+    if scenario.target is None:
+        message = "missing; proposals need one, for example `target: 70 %`"
+        raise ScenarioError([Problem(scenario.path, 1, 1, "target", message)])
+    means = means_of(scenario, anchors, further, protection)
+    made = candidates(scenario, means, base or next(iter(scenario.options)))
+    text = scenario.source, scenario.path, scenario.library_source
+    setting = Setting(*text, scenario.target, seed)
+    with workers_of(workers) as pool:
+        found = _judged(setting, made, replicates, pool, progress)
+    judged = sorted((one for one in found if isinstance(one, Judged)), key=lambda one: one.key)
+    refused = tuple((one.name, one.reason) for one in found if isinstance(one, Refused))
+    tried = tuple(one.proposal for one in judged)
+    return Proposals(scenario.title, scenario.target, seed, tried, refused)
+
+
+def _judged(
+    setting: Setting,
+    made: Sequence[Candidate],
+    replicates: int,
+    pool: Executor | None,
+    told: Told | None,
+) -> list[Judged | Refused]:
+    """Judge all with few trials where there are many, then the first of them with all."""
+    clock, found = Clock(len(made), 0), list[Judged | Refused]()
+    few = replicates if len(made) <= ALL_AT_ONCE else min(FEW, replicates)
+    spread = map if pool is None else pool.map
+    for one in spread(partial(judge, setting, few), made):
+        found.append(one)
+        if told is not None:
+            told(clock.at(len(found), 0))
+    if few == replicates:
+        return found
+    judged = sorted((one for one in found if isinstance(one, Judged)), key=lambda one: one.key)
+    first = {one.proposal.name for one in judged[:ALL_AT_ONCE]}
+    again = spread(partial(judge, setting, replicates), [c for c in made if c.name in first])
+    return [*again, *(one for one in found if _name(one) not in first)]
+
+
+def _name(one: Judged | Refused) -> str:
+    return one.name if isinstance(one, Refused) else one.proposal.name
+
+
+def judge(setting: Setting, replicates: int, candidate: Candidate) -> Judged | Refused:
+    """Judge one way of rigging as if it were the scenario's only option.
+
+    Parameters:
+        setting: the scenario; replicates: trials; candidate: what is tried.
+    """
+    try:
+        scenario = typed_in(setting, [candidate])
+        if impossible := problems_at(scenario, problems(scenario)):
+            return Refused(candidate.name, impossible[0].message)
+        sample = trials_of(scenario, candidate.name, replicates, setting.seed)
+    except ScenarioError as error:
+        return Refused(candidate.name, error.problems[0].message)
+    except EdgewearError as error:
+        return Refused(candidate.name, str(error))
+    status = statuses_of(sample, setting.target)
+    control = str(sample.rigged["control"])
+    text = spelled_out({candidate.name: candidate.typed})
+    left = quantile(sample.margins, CAREFUL)
+    key = place_key(status, control, sample.careful_end())
+    return Judged(key, Proposal(candidate.name, text, status, control, left, replicates))
+
+
+def typed_in(setting: Setting, made: Sequence[Candidate]) -> Scenario:
+    """Read the scenario with candidates as its options.
+
+    Raises:
+        ScenarioError: it cannot be used so.
+    """
+    data = dict(parse_tree(setting.text, setting.path).data)
+    data["options"] = {one.name: one.typed for one in made}
+    data.pop("study", None)
+    return load_text(spelled_out(data), setting.path, setting.library)
