@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import ScenarioError, UsageError
-from edgewear.findings.how_far import Place
+from edgewear.findings.inquiries.how_far import Place
 from edgewear.scenario import load_scenario
 from edgewear.study.limits.asked import asked
 from edgewear.study.limits.judging import interval

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from edgewear.errors import UsageError
-from edgewear.findings.what_matters import CHOSEN, ITSELF, SITE, TEST
+from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import indices
 from edgewear.study.sensitivity.matters import STROKES, group_of

@@ -14,8 +14,8 @@ from edgewear.python.results import Results
 from edgewear.python.run import Run
 
 if TYPE_CHECKING:
-    from edgewear.findings.how_far import HowFar
-    from edgewear.findings.what_matters import WhatMatters
+    from edgewear.findings.inquiries.how_far import HowFar
+    from edgewear.findings.inquiries.what_matters import WhatMatters
     from edgewear.scenario import Scenario
 
 MOST_SAMPLES = 2_000_000

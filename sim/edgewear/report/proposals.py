@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.proposals import Proposal, Proposals
+from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.report.parts import words
 from edgewear.report.terminal.console import Console
 

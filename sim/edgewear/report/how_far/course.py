@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from edgewear.findings.how_far import Limit, Place
+from edgewear.findings.inquiries.how_far import Limit, Place
 from edgewear.report.drawings import svg
 from edgewear.report.drawings.charts import LEFT, RIGHT, WIDTH, Scale, left_axis
 from edgewear.report.how_far import words as said

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.how_far import HowFar, Limit, Stretch
+from edgewear.findings.inquiries.how_far import HowFar, Limit, Stretch
 from edgewear.report.formats import document as d
 from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.how_far import HowFar
+from edgewear.findings.inquiries.how_far import HowFar
 from edgewear.report.how_far import words as said
 from edgewear.report.terminal.console import Console
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from edgewear import terms
-from edgewear.findings.how_far import End, HowFar, Limit, Stretch
+from edgewear.findings.inquiries.how_far import End, HowFar, Limit, Stretch
 from edgewear.report.parts import words
 
 DIGITS = 3

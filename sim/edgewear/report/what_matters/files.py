@@ -8,7 +8,7 @@ import json
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.what_matters import OptionInfluences, WhatMatters
+from edgewear.findings.inquiries.what_matters import OptionInfluences, WhatMatters
 from edgewear.report.formats import document as d
 from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number

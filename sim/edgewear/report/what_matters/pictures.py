@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from edgewear.findings.what_matters import Influence, OptionInfluences
+from edgewear.findings.inquiries.what_matters import Influence, OptionInfluences
 from edgewear.report.drawings import svg
 from edgewear.report.drawings.charts import LEFT, RIGHT, WIDTH, Scale, bottom_axis, left_axis
 from edgewear.report.what_matters import words as said

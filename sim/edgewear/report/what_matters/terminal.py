@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.what_matters import OptionInfluences, WhatMatters
+from edgewear.findings.inquiries.what_matters import OptionInfluences, WhatMatters
 from edgewear.report.terminal.console import Console
 from edgewear.report.what_matters import words as said
 

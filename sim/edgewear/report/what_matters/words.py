@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgewear.findings.what_matters import (
+from edgewear.findings.inquiries.what_matters import (
     CHOSEN,
     ITSELF,
     SITE,

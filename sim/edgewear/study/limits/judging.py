@@ -15,7 +15,7 @@ from edgewear import terms
 from edgewear.dataset.ranking.rank import statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import EdgewearError, ScenarioError
-from edgewear.findings.how_far import Place
+from edgewear.findings.inquiries.how_far import Place
 from edgewear.rigging import problems
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario

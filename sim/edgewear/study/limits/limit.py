@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
-from edgewear.findings.how_far import HowFar, Limit, Place
+from edgewear.findings.inquiries.how_far import HowFar, Limit, Place
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.asked import Asked, asked

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from edgewear.findings.how_far import End, Place, Stretch
+from edgewear.findings.inquiries.how_far import End, Place, Stretch
 
 GRID = 13
 """Places judged at first, both ends among them."""

@@ -12,7 +12,7 @@ from edgewear.dataset.ranking.rank import place_key, statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.engine.draws import check_seed
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
-from edgewear.findings.proposals import Proposal, Proposals
+from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.rigging import problems
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario

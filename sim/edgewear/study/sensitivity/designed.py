@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.errors import UsageError
-from edgewear.findings.what_matters import Share
+from edgewear.findings.inquiries.what_matters import Share
 from edgewear.study.sensitivity.given import Indices
 
 Floats = NDArray[np.float64]

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.findings.what_matters import Share
+from edgewear.findings.inquiries.what_matters import Share
 
 Floats = NDArray[np.float64]
 

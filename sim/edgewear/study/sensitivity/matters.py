@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from edgewear.dataset.reading import Dataset, open_dataset
 from edgewear.engine.draws import check_seed
 from edgewear.errors import RunFailed, UsageError
-from edgewear.findings.what_matters import (
+from edgewear.findings.inquiries.what_matters import (
     CHOSEN,
     ITSELF,
     SITE,
