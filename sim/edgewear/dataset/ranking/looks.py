@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear.terms import WORKING
+
 
 @dataclass(frozen=True)
 class WornAt:
@@ -33,9 +35,10 @@ class WearsThrough:
     def words(self) -> str:
         """What it means on site."""
         through = f"about {self.strokes} strokes" if self.strokes else f"{self.time_s:.0f} s"
+        line = "the line" if self.line == WORKING else self.line  # named after a person of several
         if self.from_start:
-            return f"stop: {self.edge} wears the line through in {through}"
-        return f"stop at the first look: from there {self.edge} wears the line through in {through}"
+            return f"stop: {self.edge} wears {line} through in {through}"
+        return f"stop at the first look: from there {self.edge} wears {line} through in {through}"
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""

@@ -61,13 +61,12 @@ def _looked_at(when: Looks) -> bool:
 def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
     worn = None
     if option.group < 3:
-        worn = {(edge.line, edge.edge): edge.demand_max for edge in option.edges}
+        worn = {(edge.line, edge.edge): edge.decides[1] for edge in option.edges}
     drawn = scene.read(option.facts.get("drawing", {}), worn)
     if not drawn.points:
         return []
-    note = "From the side, to scale" + (
-        ", laid out from lengths and bends." if drawn.unrolled else "."
-    )
+    laid_out = ", laid out from lengths and bends" if drawn.unrolled else ""
+    note = f"From the side, to scale{laid_out}. Worn: at the careful end."
     figures = [
         d.Figure(
             elevation.whole(drawn, f"{identity}-whole", option.name, LARGE),

@@ -41,7 +41,8 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
             console.text(f"after   {_margin(option['after'])}", "    ")
     console.heading("Cautions")
     for caution in document["cautions"]:
-        console.text(caution, "- ", "  ")
+        if caution not in (PROJECTION, LAW_FIRST):  # said above
+            console.text(caution, "- ", "  ")
     console.line()
     if document.get("report"):
         console.line(f"page     {document['report']}")

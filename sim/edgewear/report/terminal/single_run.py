@@ -38,7 +38,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
         console.text(", ".join(map(str, document["extrapolated"])), "  ")
     console.heading("Cautions")
     for caution in document["cautions"]:
-        console.text(caution, "- ", "  ")
+        if caution not in (PROJECTION, LAW_FIRST):  # said above
+            console.text(caution, "- ", "  ")
 
 
 def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
