@@ -52,10 +52,7 @@ def text_of(seed: int) -> str:
     """A site with rough edges that wear a rope within a short job."""
     dice = random.Random(seed)
     people = dice.choice([1, 2])
-    lines = {
-        name: f"{{anchor: far {name}, rope: store}}"
-        for name in ("ann", "ben")[:people]
-    }
+    lines = {name: f"{{anchor: far {name}, rope: store}}" for name in ("ann", "ben")[:people]}
     edges = [
         f"  lip: {{radius: {dice.uniform(0.8, 3):.1f} mm, surface: masonry, out: 0 m, up: 0 m}}",
         "  ledge: {radius: 2 mm, surface: concrete, out: 0.4 m, up: -1 m}",

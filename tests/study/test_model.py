@@ -7,12 +7,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study import simulate
-from edgewear.study.compare import compare, drawn
+from edgewear.study.compare import careful_replicates, compare, drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
 from edgewear.study.task import playing
@@ -168,7 +169,21 @@ def test_a_bridge_changes_one_thing_at_a_time_and_arrives(file, ranking):
     assert step.change == "protect arris: none -> sleeve"
     assert step.margin_before == model.nominal("one").margin
     assert step.margin_after == model.nominal("sleeve").margin
+    assert (step.careful_before, step.careful_after) == (None, None)
     assert model.bridge("one", "same") == ()
+
+
+def test_a_bridge_is_told_in_the_trials_of_the_careful_end(file, ranking):
+    samples = {sample.name: sample for sample in samples_of(open_dataset(ranking.dataset))}
+    worlds = careful_replicates(samples["one"])
+    model = ScenarioModel.of(file, ranking.seed)
+    for step in model.bridge("one", "sleeve", worlds):
+        for found, name in ((step.careful_before, "one"), (step.careful_after, "sleeve")):
+            margins = samples[name].margins[list(worlds)]
+            # the same draws by name and the same kernels as the comparison's trials: rounding
+            assert found == pytest.approx(float(np.median(margins)), rel=1e-9)
+    told = ranking.option("one").bridge or ranking.option("sleeve").bridge
+    assert all(step.careful_before is not None for step in told)
 
 
 def test_plain_turns_what_has_no_end_into_null():

@@ -6,10 +6,16 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+import numpy as np
+
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import EdgewearError
+from edgewear.study.plan import values_of
+from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
+    from edgewear.case import Case
+    from edgewear.scenario.models.scenario import Scenario
     from edgewear.scenario.text.tree import Tree
 
 Plain = dict[str, Any]
@@ -33,25 +39,50 @@ class Source(NamedTuple):
     library: str | None  # text of the user's own library
 
 
-def bridge(source: Source, poorer: str, better: str) -> tuple[BridgeStep, ...]:
-    """Change one option into another step by step, with nominal values, nobody reacting.
+class Worlds(NamedTuple):
+    """Trials that are played again after each change."""
 
-    A step that cannot be rigged alone is taken together with the next one. Only steps that move
-    the margin are given: none where the options do not differ in one.
+    replicates: tuple[int, ...]  # those at the careful end of the poorer option
+    seed: int
+
+
+class Worth(NamedTuple):
+    """What an option, written in some way, comes to."""
+
+    nominal: float
+    careful: float | None  # middle of the margins in the worlds; None: no worlds
+
+    def differs(self, other: Worth) -> bool:
+        """Tell whether a change from one to the other moves a margin."""
+        pairs = [(self.nominal, other.nominal)]
+        if self.careful is not None and other.careful is not None:
+            pairs.append((self.careful, other.careful))
+        return any(abs(after - before) > LEAST_WORTH for before, after in pairs)
+
+
+def bridge(
+    source: Source, poorer: str, better: str, worlds: Worlds | None = None
+) -> tuple[BridgeStep, ...]:
+    """Change one option into another step by step, nobody reacting.
+
+    With nominal values, and in the trials at the careful end of the poorer option, which decide. A
+    step that cannot be rigged alone is taken together with the next one. Only steps that move a
+    margin are given: none where the options do not differ in one.
     """
     data = _tree(source).data
     shared = data.get(SHARED) or {}
     start, goal = ({**shared, **(data["options"][name] or {})} for name in (poorer, better))
-    before = _margin(source, poorer, start)
+    before = _worth(source, poorer, start, worlds)
     said: list[str] = []
     steps = []
     for words, option in _changes(start, goal):
         said.append(words)
-        after = _margin(source, poorer, option)
+        after = _worth(source, poorer, option, worlds)
         if after is None or before is None:
             continue
-        if abs(after - before) > LEAST_WORTH:
-            steps.append(BridgeStep("; ".join(said), before, after))
+        if after.differs(before):
+            found = before.nominal, after.nominal, before.careful, after.careful
+            steps.append(BridgeStep("; ".join(said), *found))
             before = after
         said = []
     return tuple(steps)
@@ -107,8 +138,8 @@ def _tree(source: Source) -> Tree:
     return parse_tree(source.text, source.path)
 
 
-def _margin(source: Source, name: str, option: Plain) -> float | None:
-    """Nominal margin with an option written differently; None where it cannot be rigged."""
+def _worth(source: Source, name: str, option: Plain, worlds: Worlds | None) -> Worth | None:
+    """Margins with an option written differently; None where it cannot be rigged."""
     from edgewear.case import compile_case
     from edgewear.engine.results.outcome import outcome
     from edgewear.engine.run_job import perform
@@ -121,7 +152,33 @@ def _margin(source: Source, name: str, option: Plain) -> float | None:
     tree.data.pop("observed", None)
     try:
         scenario = build(tree, source.library)
-        done = perform(scenario, compile_case(scenario, name))
-        return float(outcome(done.player, done.ticks).run["sheath_margin"][0])
+        case = compile_case(scenario, name)
+        done = perform(scenario, case)
+        nominal = float(outcome(done.player, done.ticks).run["sheath_margin"][0])
+        return Worth(nominal, None if worlds is None else _careful(scenario, case, worlds))
     except (EdgewearError, KeyError, ValueError):
         return None
+
+
+def _careful(scenario: Scenario, case: Case, worlds: Worlds) -> float | None:
+    """Middle of the margins in some trials, as a comparison plays them; None: none is computed."""
+    from edgewear.engine.batch import play_batch
+    from edgewear.engine.draws import joint_uniforms
+    from edgewear.engine.run_job import follows_rope, record_tape
+
+    tape = record_tape(scenario, case)
+    values = {
+        one.name: np.concatenate(
+            [
+                values_of(one, joint_uniforms(worlds.seed, one.name, one.leans, world, 1))
+                for world in worlds.replicates
+            ]
+        )
+        for one in case.uncertainties
+        if one.distribution != "fixed"
+    }
+    replicates = np.array(worlds.replicates, dtype=np.int64)
+    follows = follows_rope(scenario, case, tape)
+    runs, _ = play_batch(case, tape, values, replicates, worlds.seed, edges=False, follows=follows)
+    margins = runs["sheath_margin"][runs["status"] != FAILED]
+    return float(np.median(margins)) if margins.size else None

@@ -16,6 +16,7 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_json, write_table
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
+from edgewear.dataset.ranking.option_trials import Sample, samples_of
 from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
@@ -37,6 +38,9 @@ if TYPE_CHECKING:
 
 REPLICATES = 256
 DEFAULT_SEED = 0
+
+CAREFUL_TRIALS = 5
+"""Trials of a careful end that are played again after each change between two options."""
 
 TRAVEL = 2_000
 """Strokes of a job whose mark travel is kept, for the percentiles on the card."""
@@ -121,18 +125,28 @@ def write_bridges(root: Path, model: Compared, manifest: Manifest) -> None:
         model: plays its options.
         manifest: of the comparison, replaced by one that lists the new file.
     """
-    ranked = [one.name for one in ranking_of(open_dataset(root)).options if one.group < 3]
+    dataset = open_dataset(root)
+    ranked = [one.name for one in ranking_of(dataset).options if one.group < 3]
+    careful = {sample.name: careful_replicates(sample) for sample in samples_of(dataset)}
     ways = [
         {
             "from": poorer,
             "to": better,
-            "steps": [step.as_json() for step in model.bridge(poorer, better)],
+            "steps": [step.as_json() for step in model.bridge(poorer, better, careful[poorer])],
         }
         for better, poorer in pairwise(ranked)
     ]
     with locked(root):
         written = write_json(root, BRIDGES, ways)
         manifests.write(root, manifest.closed((*manifest.files, written), manifest.failed))
+
+
+def careful_replicates(sample: Sample) -> tuple[int, ...]:
+    """Give the trials in the middle of an option's careful end, at most `CAREFUL_TRIALS`."""
+    at = np.flatnonzero(sample.careful_trials)
+    order = at[np.argsort(sample.margins[at], kind="stable")]
+    first = max((order.size - CAREFUL_TRIALS) // 2, 0)
+    return tuple(sorted(order[first : first + CAREFUL_TRIALS].tolist()))
 
 
 def _study(

@@ -47,8 +47,15 @@ class Compared(Model, Protocol):
     def nominal(self, option: str) -> NominalCourse:
         """Run an option once with nominal values, nobody reacting."""
 
-    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
-        """Change one option into another, one thing at a time, and say what each is worth."""
+    def bridge(
+        self, poorer: str, better: str, replicates: tuple[int, ...] = ()
+    ) -> tuple[BridgeStep, ...]:
+        """Change one option into another, one thing at a time, and say what each is worth.
+
+        Parameters:
+            poorer, better: the options.
+            replicates: trials in which it is told too.
+        """
 
 
 @dataclass(frozen=True)

@@ -169,11 +169,14 @@ class ScenarioModel:
             doubts=doubts_of(failures_at_every_step(ready.scenario, option, depths_by_step(done))),
         )
 
-    def bridge(self, poorer: str, better: str) -> tuple[BridgeStep, ...]:
-        """Change one option into another, one thing at a time."""
-        from edgewear.study.bridge import Source, bridge
+    def bridge(
+        self, poorer: str, better: str, replicates: tuple[int, ...] = ()
+    ) -> tuple[BridgeStep, ...]:
+        """Change one option into another, one thing at a time; also in some trials."""
+        from edgewear.study.bridge import Source, Worlds, bridge
 
-        return bridge(Source(self.text, self.path, self.library), poorer, better)
+        worlds = Worlds(replicates, self.seed) if replicates else None
+        return bridge(Source(self.text, self.path, self.library), poorer, better, worlds)
 
     def warm(self) -> None:
         """Load what playing takes: the kernels, and the first option compiled."""

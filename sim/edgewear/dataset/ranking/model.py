@@ -157,8 +157,10 @@ class BridgeStep:
     """One change on the way from the poorer option to the better one, and what it is worth."""
 
     change: str
-    margin_before: float | None  # p50, nobody reacting
+    margin_before: float | None  # nominal, nobody reacting
     margin_after: float | None
+    careful_before: float | None = None  # middle of the trials at the poorer one's careful end
+    careful_after: float | None = None  # of the same trials
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
