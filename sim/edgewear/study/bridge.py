@@ -179,6 +179,7 @@ def _careful(scenario: Scenario, case: Case, worlds: Worlds) -> float | None:
     }
     replicates = np.array(worlds.replicates, dtype=np.int64)
     follows = follows_rope(scenario, case, tape)
-    runs, _ = play_batch(case, tape, values, replicates, worlds.seed, edges=False, follows=follows)
+    # with edges: as the trials of a comparison are played, by kernels that are loaded already
+    runs, _ = play_batch(case, tape, values, replicates, worlds.seed, follows=follows)
     margins = runs["sheath_margin"][runs["status"] != FAILED]
     return float(np.median(margins)) if margins.size else None

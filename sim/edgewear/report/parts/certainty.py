@@ -41,13 +41,14 @@ def changes(ranking: Ranking) -> list[d.Block]:
     """Give, from each poorer option to the one above it, what each single change is worth."""
     columns = (
         d.Column("one change"),
-        d.Column("before", True),
+        d.Column("careful before", True),
         d.Column("after", True),
         d.Column("worth", True),
+        d.Column("worth with nominal values", True),
     )
     tables = tuple(
         d.Table(
-            f"Sheath left, nominal run: from {option.name} towards {better.name}",
+            f"Sheath left: from {option.name} towards {better.name}",
             columns,
             tuple(map(_change, option.bridge)),
             sortable=False,
@@ -60,8 +61,9 @@ def changes(ranking: Ranking) -> list[d.Block]:
     return [
         d.Paragraph(
             (
-                "One thing changed at a time, nobody reacting; what a change is worth depends on "
-                "those before it.",
+                "One thing changed at a time, nobody reacting, in the trials at the careful end of "
+                "the poorer option, which decide; what a change is worth depends on those before "
+                "it.",
             )
         ),
         *tables,
@@ -71,8 +73,9 @@ def changes(ranking: Ranking) -> list[d.Block]:
 def _change(step: BridgeStep) -> tuple[d.Cell, ...]:
     return (
         d.cell(d.run(d.Name(step.change))),
-        d.cell(words.left(step.margin_before), step.margin_before),
-        d.cell(words.left(step.margin_after), step.margin_after),
+        d.cell(words.left(step.careful_before), step.careful_before),
+        d.cell(words.left(step.careful_after), step.careful_after),
+        d.cell(*_worth(step.careful_before, step.careful_after)),
         d.cell(*_worth(step.margin_before, step.margin_after)),
     )
 
