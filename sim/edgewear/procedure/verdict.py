@@ -72,9 +72,11 @@ def _further(every: Sequence[Fates]) -> Iterator[Point]:
         ("two faults at once", [one for one in every if not one.step]),
         ("one fault at another step", [one for one in every if one.step]),
     ):
-        for held, grave in ((Held.FALLS, 5), (Held.HANGS, 4)):
+        for held, grave, how in (
+            (Held.FALLS, 5, ""), (Held.HANGS, 4, ""), (Held.ABOVE, 3, "rescued too late "),
+        ):  # fmt: skip
             for person, count in _counted(some, grave).items():
-                words = f"in {count} of {len(some)} that came about"
+                words = f"{how}in {count} of {len(some)} that came about"
                 yield Point(held, f"{person}, with {what}", words, times=count)
 
 

@@ -34,6 +34,7 @@ def all_quantities(scenario: Scenario) -> dict[str, Measured]:
     for name, fault in scenario.faults.items():
         found.update(_walk(fault, f"faults/{name}"))
     found.update(_walk(scenario.below, "below"))
+    found.update(_walk(scenario.beside, "beside"))
     for section in _PARAMETERS:
         found.update(_walk(getattr(scenario, section), section))
     return found

@@ -8,7 +8,7 @@ from typing import Any
 from edgewear.scenario.inventory import all_quantities
 from edgewear.scenario.models.base import spelled
 from edgewear.scenario.models.faults import Fault
-from edgewear.scenario.models.gear import Edge, Rope
+from edgewear.scenario.models.gear import Edge, Obstacle, Rope
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
 from edgewear.scenario.models.steps import Repeat, Step, Work
@@ -80,9 +80,15 @@ def _events(scenario: Scenario) -> list[str]:
         *_section("faults", {k: _fault(v) for k, v in scenario.faults.items()}),
         *_section("when", _reactions(scenario)),
         *_section("below", {k: meant(v) for k, v in scenario.below.items()}),
+        *_section("beside", {k: _obstacle(v) for k, v in scenario.beside.items()}),
         *_study(scenario),
         *_section("warnings", dict(w.split(": ", 1) for w in scenario.warnings)),
     ]
+
+
+def _obstacle(found: Obstacle) -> str:
+    ends = [f"{key} {meant(at)}" for key, at in (("from", found.from_), ("to", found.to)) if at]
+    return ", ".join([f"{meant(found.along)} along", *ends])
 
 
 def _target(target: float) -> str:

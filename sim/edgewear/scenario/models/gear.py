@@ -42,6 +42,17 @@ class SurveyPoint(Closed):
         return self.out.value, self.along.value, self.up.value
 
 
+class Obstacle(Closed):
+    """Something beside the work that somebody could swing into: plumb, between two heights."""
+
+    along: Along
+    """Where it stands along the face."""
+    from_: Up | None = None
+    """Its upper end; as high as anybody hangs if left out."""
+    to: Up | None = None
+    """Its lower end; as deep as anybody hangs if left out."""
+
+
 class Surface(Closed):
     """What an edge is made of, as a rope feels it."""
 

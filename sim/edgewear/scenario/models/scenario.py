@@ -26,7 +26,7 @@ from edgewear.scenario.models.base import (
     YesNo,
 )
 from edgewear.scenario.models.faults import Fault
-from edgewear.scenario.models.gear import Backup, Edge, Protection, Rope, Sling
+from edgewear.scenario.models.gear import Backup, Edge, Obstacle, Protection, Rope, Sling
 from edgewear.scenario.models.observations import Observation
 from edgewear.scenario.models.people import (
     Detection,
@@ -216,6 +216,8 @@ class Scenario(Closed):
     limits: Limits = Limits()
     below: dict[str, Measured] = Field(default_factory=dict)
     """What lies below -> its height [m]; for clearances."""
+    beside: dict[str, Obstacle] = Field(default_factory=dict)
+    """What stands beside the work, in the way of a swing."""
     wear: WearParameters
     times: Times
     work: WorkDefaults

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from edgewear.scenario.models.faults import FAULT, Fault
-from edgewear.scenario.models.gear import Edge, Protection, Rope
+from edgewear.scenario.models.gear import Edge, Obstacle, Protection, Rope
 from edgewear.scenario.models.observations import OBSERVATION, Observation
 from edgewear.scenario.models.people import (
     Detection,
@@ -220,6 +220,10 @@ class Assembly(Sections):
     def limits(self) -> Limits:
         """Read the rescue's limits."""
         return self.build(Limits, self.data.get("limits", {}), ("limits",)) or Limits()
+
+    def beside(self) -> dict[str, Obstacle]:
+        """Read what stands beside the work."""
+        return self.things("beside", Obstacle)
 
     def below(self) -> dict[str, Measured]:
         """Read what lies below."""

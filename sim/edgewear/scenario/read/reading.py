@@ -176,6 +176,7 @@ def _assemble(sections: Assembly) -> Scenario:
         observed=sections.observed(),
         limits=sections.limits(),
         below=sections.below(),
+        beside=sections.beside(),
         wear=sections.wear(),
         times=sections.times(),
         work=sections.work(),

@@ -44,6 +44,7 @@ TOP_KEYS = (
     "observed",
     "limits",
     "below",
+    "beside",
     "wear",
     "times",
     "work",

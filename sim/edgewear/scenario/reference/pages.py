@@ -22,6 +22,7 @@ from edgewear.scenario.models.faults import FAULTS, Triggered
 from edgewear.scenario.models.gear import (
     Backup,
     Edge,
+    Obstacle,
     Protection,
     Rope,
     Sheath,
@@ -297,6 +298,12 @@ def _rest() -> list[str]:
             _keys(OnSite),
         ),
         *_words_of(OBSERVATIONS, "observation", tuple(OnSite.model_fields)),
+        _section(
+            "beside",
+            "What stands beside the work, each with a name: whoever is caught and swings must not "
+            "come to it.",
+            _keys(Obstacle),
+        ),
         _section("limits", "What a rescue and a catch must keep to.", _keys(Limits)),
         _section(
             "study",

@@ -13,7 +13,16 @@ from pydantic_core import core_schema
 
 from edgewear.scenario.checks.study_rules import GROUPS
 from edgewear.scenario.models.faults import FAULTS
-from edgewear.scenario.models.gear import Backup, Edge, Protection, Rope, Sheath, Sling, Surface
+from edgewear.scenario.models.gear import (
+    Backup,
+    Edge,
+    Obstacle,
+    Protection,
+    Rope,
+    Sheath,
+    Sling,
+    Surface,
+)
 from edgewear.scenario.models.observations import OBSERVATIONS
 from edgewear.scenario.models.people import (
     Detection,
@@ -311,6 +320,7 @@ def scenario_schema() -> Schema:
         "observed": _list(_ref("Observation")),
         "limits": _object(_properties(Limits)[0]),
         "below": _named(_length()),
+        "beside": _named(_object(*_properties(Obstacle))),
         "wear": _object(_properties(WearParameters)[0]),
         "times": _object(_properties(Times)[0]),
         "work": _object(_properties(WorkDefaults)[0]),
