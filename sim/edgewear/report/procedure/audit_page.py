@@ -112,8 +112,12 @@ def _limits(limits: Sequence[LimitHeld]) -> d.Table:
 def _most(one: LimitHeld) -> str:
     if one.most is None:
         return words.NOTHING
-    told = {"s": words.clock, "m": words.metres, "N": words.kilonewtons, "1": words.percent}
+    told = {"s": words.clock, "m": words.metres, "N": _force, "1": words.percent}
     return told[one.unit](one.most) if one.unit in told else f"{one.most:g} {one.unit}"
+
+
+def _force(force_n: float) -> str:
+    return f"{force_n:.0f} N" if force_n < 1000.0 else words.kilonewtons(force_n)
 
 
 def _steps(steps: Sequence[StepDone]) -> d.Table:
