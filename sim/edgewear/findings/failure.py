@@ -17,7 +17,7 @@ class Cause(Enum):
     NO_LINE = "there is no other line"
     SHARED = "both lines depend on it"
     WEAK = "something bears less than the peak"
-    NO_ROOM = "something below is in the way"
+    NO_ROOM = "something is in the way"
     CUTS = "an edge can part a rope in one pass"
 
 

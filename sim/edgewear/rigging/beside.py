@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import inf, isfinite, sqrt
 
+from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.rigging.lengths import BODY_M
+from edgewear.rigging.model import Section
 from edgewear.scenario.models.gear import Obstacle
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.terms import GRAVITY_M_S2
@@ -46,6 +48,28 @@ class Hit:
     def words(self) -> str:
         """The finding in words."""
         return f"swings into {self.name}, {self.aside_m:.1f} m aside, at {self.speed_m_s:.1f} m/s"
+
+
+def swung_on(
+    section: Section, depth_m: float, drop_m: float, from_m: float | None = None
+) -> Swung | None:
+    """Return the swing to below the point from which a section hangs that catches somebody.
+
+    Parameters: `from_m`: where along the face they hung; on the way of the load if None.
+
+    None where bends are given, or nothing ends the fall: then nothing is known of a swing.
+    """
+    if section.direct or not isfinite(drop_m):
+        return None
+    laid = lay(section, depth_m)
+    begins_m = section.load_at(depth_m)[1] if from_m is None else from_m
+    return Swung(begins_m, plumb_along_m(section, laid), laid.free_m[-1], depth_m, drop_m)
+
+
+def met_by(scenario: Scenario, swung: Swung | None) -> str:
+    """Say what a swing comes to first; nothing where it comes to nothing, or is not known."""
+    met = None if swung is None else next(hits(scenario, swung), None)
+    return "" if met is None else met.words
 
 
 def hits(scenario: Scenario, swung: Swung) -> Iterator[Hit]:

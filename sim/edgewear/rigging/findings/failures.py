@@ -14,6 +14,7 @@ from math import hypot, inf, isfinite
 from edgewear.findings.failure import Cause, Failure
 from edgewear.findings.limits import Beyond, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
+from edgewear.rigging.beside import Swung, met_by, swung_on
 from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.careful import no_room
@@ -50,6 +51,7 @@ class _Held:
     travel_m: tuple[float, ...] = ()  # along each of `touched`; empty: none
     careful_m: float | None = None  # the careful end of the drop; None: as the drop
     careful_n: float | None = None  # the same of the peak
+    swung: Swung | None = None  # the way of the swing; None: it is not known
 
     @property
     def careful_drop_m(self) -> float:
@@ -188,6 +190,7 @@ class _Place:
             self.safety, moved.touched, moved.peak_n, moved.drop_m, moved.swing_m,
             self._off_protection(self.safety, moved), moved.travel_m,
             moved.careful_drop_m, moved.careful_peak_n,
+            swung=swung_on(self.safety, self.depth_m, moved.drop_m),
         )  # fmt: skip
 
     def _off_protection(self, section: Section, moved: figures.Transfer) -> OffProtection | None:
@@ -254,7 +257,10 @@ class _Place:
         held = self._fall(section, hung, max(depth - self.depth_m, 0.0))
         last = hung.laid.points[-2] if hung.laid.points else left
         beside = hypot(last[0] - left[0], section.anchor_m[1] - left[1])
-        return _Held(section, hung.laid.edges, held.peak_n, held.drop_m, beside)
+        return _Held(
+            section, hung.laid.edges, held.peak_n, held.drop_m, beside,
+            swung=swung_on(section, self.depth_m, held.drop_m, left[1]),
+        )  # fmt: skip
 
     def _on_line(
         self, what: str, kind: str, section: Section, held: _Held | None, shared: Shared | None
@@ -330,6 +336,8 @@ class _Place:
         tight = no_room(self.site.scenario, self.depth_m, held.drop_m, held.careful_drop_m)
         if tight:
             return False, edge, tight, Cause.NO_ROOM
+        if met := met_by(self.site.scenario, held.swung):
+            return False, edge, met, Cause.NO_ROOM
         cutting = self._cutting(held, bared)
         if cutting is not None:
             return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
