@@ -36,8 +36,9 @@ def _failed(rows: Iterable[Failure]) -> Iterator[Point]:
             key = held, row.person, row.step, row.why, False
             alike.setdefault(key, []).append(row.called)
         for above in row.beyond:
-            if isinstance(above, AboveLimit) and row.holds is not False:
-                key = Held.ABOVE, row.person, row.step, above.words, above.usual
+            if row.holds is not False:  # off its protection: told, and decides nothing by itself
+                usual = not isinstance(above, AboveLimit) or above.usual
+                key = Held.ABOVE, row.person, row.step, above.words, usual
                 alike.setdefault(key, []).append(row.called)
     for (held, person, step, words, usual), called in alike.items():
         yield Point(
