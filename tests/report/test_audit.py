@@ -59,8 +59,8 @@ def test_every_limit_is_told_with_its_source(whole) -> None:
     assert set(Limits.model_fields) < set(told)
     assert (told["ground"].most, told["ground"].unit) == (2400.0, "s")  # 40 min
     assert told["ground"].source == "typed: 40 min"
-    assert (told["drop"].most, told["drop"].unit) == (2.0, "m")  # nobody typed one
-    assert not told["drop"].source.startswith("typed")
+    assert (told["peak"].most, told["peak"].unit) == (6000.0, "N")  # nobody typed one
+    assert not told["peak"].source.startswith("typed")
 
 
 def test_people_sign(whole) -> None:
