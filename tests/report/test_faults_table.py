@@ -33,7 +33,7 @@ def printed(rows, weakest=()):
         verdict=Verdict(()), seed=0,
         replicates=1, conditional="c", single_failures=(), worst_failures=tuple(rows), carried=(),
         faults=(), table=(), weakest_steps=weakest, without_faults=Baseline(None, None, 0),
-        rates=(), fates=(), rescues=(), shared=(), timeline=Timeline("t"), cautions=(),
+        rates=(), fates=(), rescues=(), shared=(), between=(), timeline=Timeline("t"), cautions=(),
     )  # fmt: skip
     stream = io.StringIO()
     print_faults(found, stream, 80)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear.findings.between import Between
 from edgewear.findings.difference import Difference
 from edgewear.findings.failure import Failure
 from edgewear.findings.fates import Fates
@@ -43,7 +44,8 @@ class Findings:
     rates: tuple[Rate, ...]
     fates: tuple[Fates, ...]  # with each fault, each pair, each fault at each step: worst first
     rescues: tuple[PlaceRescue, ...]
-    shared: tuple[str, ...]
+    shared: tuple[str, ...]  # by both lines of a person
+    between: tuple[Between, ...]  # by lines of two people
     timeline: Timeline
     cautions: tuple[str, ...]
     difference: Difference | None = None  # from another revision to this one

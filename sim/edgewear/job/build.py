@@ -105,7 +105,7 @@ def check_kit(scenario: Scenario, case: Case) -> None:
     Raises:
         ScenarioError: naming the kind and the edges.
     """
-    if found := kit_problems(scenario, case.rigged.sections):
+    if found := kit_problems(scenario, scenario.options[case.option], case.rigged.sections):
         raise ScenarioError(problems_at(scenario, found))
 
 

@@ -15,6 +15,7 @@ from edgewear.job.log import Kind
 from edgewear.job.moves import Move
 from edgewear.job.worker import Worker
 from edgewear.rigging.findings.control import line_of
+from edgewear.rigging.problems import use_of
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import PlaceProtection
@@ -200,8 +201,8 @@ class Site:
         return self.case.rigged.sections[place.row].person
 
     def use(self, place: Place) -> str:
-        """What a piece of protection there is in use for: an edge and a person."""
-        return f"{self.name(place)} for {self.owner(place)}"
+        """What a piece of protection there is in use for: an edge, and a person or a line."""
+        return use_of(self.option, self.case.rigged.sections[place.row], self.name(place))
 
     def placed_by(self, edge: str, who: str) -> list[Place]:
         """Where protection lies that somebody puts on an edge.

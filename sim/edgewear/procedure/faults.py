@@ -16,6 +16,7 @@ from edgewear.errors import UsageError
 from edgewear.findings.procedure import Findings
 from edgewear.findings.verdict import Verdict
 from edgewear.layout import TICK_S
+from edgewear.procedure.between_people import between_people
 from edgewear.procedure.failures import (
     carried,
     failures,
@@ -165,6 +166,7 @@ def _findings(
         fates=told_fates,
         rescues=rescues,
         shared=tuple(rigged.shared),
+        between=between_people(scenario, runs.option),
         timeline=timeline(runs, rows.worst(fates)),
         cautions=all_for([*rigged.status, *([BARE_EDGE] if told.works_bare else [])]),
     )

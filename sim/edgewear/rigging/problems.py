@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from edgewear.layout import MAX_EDGES
+from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.lengths import rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
@@ -12,6 +13,7 @@ from edgewear.rigging.reach import out_of_reach
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.terms import SAFETY
 
 MAX_DEVIATIONS = 4
 """Each leads the load through two points, below those of a stepped face."""
@@ -39,7 +41,8 @@ def _rigged(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[str
         yield from _heights(scenario, name, option, person, sections, depths)
     starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}
     yield from out_of_reach(scenario, option, starts_m)
-    yield from kit_problems(scenario, [s for sections, _ in cuts.values() for s in sections])
+    laid = [s for sections, _ in cuts.values() for s in sections]
+    yield from kit_problems(scenario, option, laid)
     yield from _reactions(scenario, name, option)
 
 
@@ -55,7 +58,22 @@ def _reactions(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[
             )
 
 
-def kit_problems(scenario: Scenario, sections: Iterable[Section]) -> list[tuple[str, str]]:
+def use_of(option: Option, section: Section, edge: str) -> str:
+    """Return what a piece of protection at an edge is in use for.
+
+    One piece on the structure serves both lines of a person; what is fixed to a rope is a piece
+    for each, unless the safety line is said to lie on the working line's.
+    """
+    line = line_of(option, section)
+    piece = line.protect.get(edge)
+    own = piece is not None and piece.fixed_to == "rope" and not line.shares_protection
+    apart = f", {section.role}" if own and section.role == SAFETY else ""
+    return f"{edge} for {section.person}{apart}"
+
+
+def kit_problems(
+    scenario: Scenario, option: Option, sections: Iterable[Section]
+) -> list[tuple[str, str]]:
     """Return what a job begins with more of in place than the kit holds.
 
     Parameters: `sections`: of all lines of an option.
@@ -63,7 +81,7 @@ def kit_problems(scenario: Scenario, sections: Iterable[Section]) -> list[tuple[
     laid: dict[str, list[str]] = {}
     for section in sections:
         for edge in section.edges:
-            use = f"{edge.name} for {section.person}"
+            use = use_of(option, section, edge.name)
             if edge.protection and use not in laid.setdefault(edge.protection, []):
                 laid[edge.protection].append(use)
     return [

@@ -270,7 +270,7 @@ COMMON = _family(
      {"anchors/mid west/along": "-0.8 m", "anchors/mid east/along": "0.2 m"}),
     ("a rescue over the pad that slipped", NO_RESCUE, "loaded bare",
      {"edges/lip": SHARP, "faults/slips": {"protection displaced": "lip", "at": "2 min"}}),
-    ("the rescuer's line crosses the casualty's", SHARED, "cross",
+    ("the rescuer's line crosses the casualty's", SHARED, "crossing",
      {"anchors/mid east/along": "-3 m", "people/rescuer/along": "3 m"}),
 )  # fmt: skip
 
@@ -326,9 +326,6 @@ FLAWS: tuple[Flaw, ...] = (
 
 NOT_CAUGHT: dict[str, str] = {
     "the sling lies far away": "kit has no place",
-    "one sleeve for both lines": "a person's two lines on an edge count as one piece",
     "a catch beside somebody who hangs on the same anchor": "loads of two people are not summed",
-    "the lines of two people on one pad": "pads are looked at person by person",
-    "the rescuer's line crosses the casualty's": "lines of two people are not held together",
 }
 """Name of a flaw -> why nothing is held against it yet."""

@@ -21,7 +21,14 @@ def troubles(document: dict[str, Any]) -> set[Trouble]:
     """Everything that a document holds against its procedure."""
     found = {*_single(document), *_fates(document), *_rescues(document)}
     found |= {Trouble(SHARED, "status", word) for word in document["status"]}
+    found |= {_between(one) for one in document["between"]}
     return found
+
+
+def _between(one: dict[str, Any]) -> Trouble:
+    """What lines of two people share."""
+    piece = one["protection"] or ""
+    return Trouble(SHARED, " and ".join(one["lines"]), f"{one['kind']}: {one['where']} {piece}")
 
 
 def _single(document: dict[str, Any]) -> Iterator[Trouble]:

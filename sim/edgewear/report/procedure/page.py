@@ -61,6 +61,11 @@ def sheet(found: Findings) -> d.Sheet:
         (verdict_words.HEADING, "verdict", _verdict(found.verdict)),
         ("What becomes of people, the worst first", "fates", _fates(found)),
         ("What both lines depend on", "shared", _listing(found.shared)),
+        (
+            "What lines of two people share",
+            "between",
+            _listing(one.words for one in found.between),
+        ),
         ("If one thing failed: the worst step for each", "failures", _failures(found)),
         ("Weakest steps: the fault that would cost most there", "steps", _steps(found)),
         ("If one fault happened", "faults", _faults(found)),

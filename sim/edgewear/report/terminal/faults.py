@@ -41,7 +41,8 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
     console.text(found.conditional)
     _verdict(console, found.verdict)
     _fates(console, found.fates)
-    _shared(console, found.shared)
+    _shared(console, "What both lines depend on", found.shared)
+    _shared(console, "What lines of two people share", [one.words for one in found.between])
     _failures(console, found)
     _weakest(console, found.weakest_steps)
     _faults(console, found.faults)
@@ -62,9 +63,9 @@ def _verdict(console: Console, verdict: Verdict) -> None:
         console.text(said, "  ")
 
 
-def _shared(console: Console, shared: Sequence[str]) -> None:
+def _shared(console: Console, heading: str, shared: Sequence[str]) -> None:
     if shared:
-        console.heading("What both lines depend on")
+        console.heading(heading)
     for sentence in shared:
         console.text(sentence, "- ", "  ")
 

@@ -1,0 +1,41 @@
+"""Lines of two people: near each other on an edge, on one anchor, or crossing."""
+
+from __future__ import annotations
+
+import pytest
+
+from edgewear.findings.between import Sharing
+from edgewear.procedure.between_people import between_people
+from edgewear.scenario import load_text
+from support.planted.sound import text_of
+
+PLACES = {"west": 0.0, "mid west": 0.8, "mid east": 1.6, "east": 2.4}
+"""Where the sound procedure has its anchors along the edge [m]: two for each person."""
+
+
+def kinds(change):
+    scenario = load_text(text_of("pick-off", change), "made.yaml")
+    return {one.kind for one in between_people(scenario, "as written")}
+
+
+def test_the_sound_procedure_shares_nothing_between_people() -> None:
+    assert kinds({}) == set()
+
+
+@pytest.mark.parametrize("along_m", [-1.0, 0.1, 0.25, 0.35, 0.6, 0.95, 1.3])
+def test_a_straight_line_is_near_another_where_their_anchors_are(along_m) -> None:
+    """Everybody hangs plumb below their working line, which so runs square over the edge."""
+    change = {"anchors/mid west/along": "-2 m", "anchors/mid east/along": f"{along_m} m"}
+    near = abs(along_m - PLACES["west"]) < 0.3  # m, of the working lines
+    assert (Sharing.PLACE in kinds(change)) == near
+
+
+def test_one_anchor_of_two_people_is_told() -> None:
+    assert Sharing.ANCHOR in kinds({"lines/rescuer/anchor": "mid west"})
+
+
+@pytest.mark.parametrize(("rescuer_m", "crosses"), [(3.0, True), (-5.0, False)])
+def test_whoever_hangs_on_the_other_side_of_their_anchor_crosses(rescuer_m, crosses) -> None:
+    change = {"anchors/mid east/along": "-3 m", "anchors/east/along": "-4 m",
+              "people/rescuer/along": f"{rescuer_m} m"}  # fmt: skip
+    assert (Sharing.CROSSING in kinds(change)) == crosses
