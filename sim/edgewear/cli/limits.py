@@ -24,6 +24,12 @@ Inputs = Annotated[
         "job/times is how often the whole job is done. Without any: list what can be asked.",
     ),
 ]
+Over = Annotated[
+    str | None,
+    typer.Option(
+        "--over", metavar="ADDRESS[=LOW..HIGH]", help="A second input: limits at five values of it."
+    ),
+]
 Options = Annotated[
     list[str] | None, typer.Option("--option", metavar="NAME", help="By default every option.")
 ]
@@ -37,6 +43,7 @@ Target = Annotated[
 def how_far(
     file: File,
     inputs: Inputs = None,
+    over: Over = None,
     options: Options = None,
     target: Target = None,
     changes: Set = None,
@@ -62,8 +69,9 @@ def how_far(
     wanted = None if target is None else share_of(target)
     with progress_line(quiet) as told:
         found = how_far(
-            scenario, inputs, options or (), wanted, replicates, seed, workers, told, changes or ()
-        )
+            scenario, inputs, options or (), wanted, replicates, seed, workers, told,
+            changes or (), over,
+        )  # fmt: skip
     page = None if out is None else write_how_far(found, out)
     if json:
         emit(found.as_json())

@@ -108,6 +108,7 @@ class Model:
         replicates: int = 256,
         seed: int = 0,
         workers: int | None = 1,
+        over: str | None = None,
     ) -> HowFar:
         """Find how far each input may go before each option misses the target.
 
@@ -117,6 +118,7 @@ class Model:
             target: sheath left at the careful end [1]; the scenario's if left out.
             replicates: trials of each value; seed: of all draws.
             workers: worker processes; None takes every processor. No result depends on it.
+            over: a second input, `ADDRESS=LOW..HIGH`, at five values of which limits are found.
 
         Raises:
             UsageError: an input or option that is not there, or a number out of range.
@@ -124,7 +126,7 @@ class Model:
         """
         from edgewear.study.limits.limit import how_far
 
-        return how_far(self.scenario, inputs, options, target, replicates, seed, workers)
+        return how_far(self.scenario, inputs, options, target, replicates, seed, workers, over=over)
 
     def what_would_matter(
         self, options: Sequence[str] = (), base: int = 64, seed: int = 0

@@ -61,6 +61,19 @@ class Stretch:
 
 
 @dataclass(frozen=True)
+class Given:
+    """A value of a second input, under which a limit was looked for."""
+
+    address: str
+    value: float  # SI
+    dimension: str  # of the quantity; "" a count
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        return dict(vars(self))
+
+
+@dataclass(frozen=True)
 class Limit:
     """How far one input of one option may go."""
 
@@ -73,6 +86,7 @@ class Limit:
     stretches: tuple[Stretch, ...]
     places: tuple[Place, ...] = field(repr=False)
     closest: Place | None  # where nothing meets the target: what comes closest
+    given: Given | None = None
 
     @property
     def meets_now(self) -> bool | None:
@@ -87,6 +101,7 @@ class Limit:
             "option": self.option,
             "address": self.address,
             "unit": self.unit,
+            "given": None if self.given is None else self.given.as_json(),
             "present": self.present,
             "meets_now": self.meets_now,
             "tried": list(self.tried),

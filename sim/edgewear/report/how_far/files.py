@@ -13,7 +13,7 @@ from edgewear.findings.inquiries.how_far import HowFar, Limit, Stretch
 from edgewear.report.formats import document as d
 from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
-from edgewear.report.how_far import course
+from edgewear.report.how_far import course, region
 from edgewear.report.how_far import words as said
 from edgewear.report.how_far.terminal import EXPLAINED
 from edgewear.report.write import write_files
@@ -23,6 +23,8 @@ PAGE = "how-far.html"
 COLUMNS = (
     "option",
     "input",
+    "at",
+    "at_value",
     "unit",
     "present",
     "meets_now",
@@ -79,6 +81,8 @@ def _row(found: HowFar, one: Limit, stretch: Stretch | None) -> list[str]:
     return [
         neutral(one.option),
         neutral(one.address),
+        neutral(one.given.address) if one.given else "",
+        number(one.given.value) if one.given else "",
         one.unit,
         number(one.present),
         {True: "yes", False: "no", None: ""}[one.meets_now],
@@ -119,7 +123,7 @@ def _all(found: HowFar) -> d.Table:
             d.cell(one)
             for one in (
                 d.Name(limit.option),
-                d.Name(limit.address),
+                d.Name(said.asked_of(limit)),
                 said.present(limit),
                 said.limit(limit),
             )
@@ -131,10 +135,21 @@ def _all(found: HowFar) -> d.Table:
 
 def _option(limits: Sequence[Limit], found: HowFar, place: int) -> list[d.Block]:
     blocks: list[d.Block] = []
+    for number_, many in enumerate(said.maps(limits), 1):
+        picture = region.draw(many, f"region-{place}-{number_}")
+        blocks += [_card(many), d.Figure(picture, (region.CAPTION,), f"region-{place}-{number_}")]
     for number_, one in enumerate(limits, 1):
         picture = course.draw(one, found.target, f"course-{place}-{number_}")
-        blocks.append(d.Paragraph((d.Name(one.address), f": {said.limit(one)}.")))
+        blocks.append(d.Paragraph((d.Name(said.asked_of(one)), f": {said.limit(one)}.")))
         blocks += [d.Paragraph((text,), "note") for text in said.doubts(one)]
         caption = ("Sheath left at the careful end; bars: what so few trials leave open (90 %)",)
         blocks.append(d.Figure(picture, caption, f"how-far-{place}-{number_}"))
     return blocks
+
+
+def _card(limits: Sequence[Limit]) -> d.Table:
+    """One input over a second one, to be copied to a card."""
+    first = limits[0]
+    heads = (first.given.address if first.given else "", first.address)
+    rows = tuple((d.cell(said.given(one)), d.cell(said.limit(one))) for one in limits)
+    return d.Table("For the card", tuple(map(d.Column, heads)), rows)

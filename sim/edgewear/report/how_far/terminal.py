@@ -30,7 +30,7 @@ def print_how_far(found: HowFar, stream: TextIO, width: int = 80) -> None:
     for option, limits in said.by_option(found):
         console.heading(option)
         for one in limits:
-            console.text(f"{one.address}: {said.limit(one)}", "  ", "    ", strong=True)
+            console.text(f"{said.asked_of(one)}: {said.limit(one)}", "  ", "    ", strong=True)
             console.text(said.present(one), "    ")
             for doubt in said.doubts(one):
                 console.text(doubt, "    ")

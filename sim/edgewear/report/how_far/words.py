@@ -126,6 +126,27 @@ def _closest(found: Limit) -> str:
     return f" Closest at {at}: {words.left(found.closest.left)} left."
 
 
+def asked_of(found: Limit) -> str:
+    """Name what is asked: the input, and the value of a second one."""
+    if found.given is None:
+        return found.address
+    return f"{found.address} at {found.given.address} {given(found)}"
+
+
+def given(found: Limit) -> str:
+    """Give the value of the second input; empty where there is none."""
+    return "" if found.given is None else value(found.given.value, found.given.dimension)
+
+
+def maps(limits: Sequence[Limit]) -> list[list[Limit]]:
+    """Gather the limits of one input over a second one; those without one are left out."""
+    keys = dict.fromkeys((o.address, o.given.address) for o in limits if o.given is not None)
+    return [
+        [o for o in limits if o.given is not None and (o.address, o.given.address) == key]
+        for key in keys
+    ]
+
+
 def present(found: Limit) -> str:
     """Say what the scenario has, and whether that meets the target."""
     if found.present is None:

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import replace
 
 from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
-from edgewear.findings.inquiries.how_far import HowFar, Limit, Place
+from edgewear.findings.inquiries.how_far import Given, HowFar, Limit, Place
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.asked import Asked, asked
 from edgewear.study.limits.judging import Case, judge_with
 from edgewear.study.limits.searching import Axis, search
 from edgewear.study.progress import Clock, Told
+
+STEPS = 5
+"""Values of a second input."""
 
 SIDE_BY_SIDE = 4
 """Limits looked for at once where there are workers."""
@@ -30,6 +34,7 @@ def how_far(
     workers: int | None = None,
     progress: Told | None = None,
     changes: Sequence[str] = (),
+    over: str | None = None,
 ) -> HowFar:
     """Find how far each input may go before each option misses the target.
 
@@ -44,6 +49,7 @@ def how_far(
         workers: processes; no result depends on it.
         progress: called after each limit.
         changes: what was set beside the file, as typed; kept with the result.
+        over: a second input, `ADDRESS=LOW..HIGH`; the limits are looked for at five values of it.
 
     Raises:
         UsageError: an input or option that is not there, or a number out of range.
@@ -61,12 +67,37 @@ def how_far(
     questions = [one for typed in inputs for one in asked(scenario, typed, names)]
     if not questions:
         raise UsageError("nothing is asked: name an input, such as edges/lip/radius")
-    text = scenario.source, scenario.path, scenario.library_source
-    cases = [Case(*text, one.option, wanted, replicates, seed) for one in questions]
-    found = _all(cases, questions, workers, progress)
+    posed = [one for question in questions for one in _posed(scenario, question, over)]
+    cases = [
+        Case(s.source, s.path, s.library_source, one.option, wanted, replicates, seed)
+        for one, _, s in posed
+    ]
+    found = _all(cases, [one for one, _, _ in posed], workers, progress)
+    found = [replace(one, given=given) for one, (_, given, _) in zip(found, posed, strict=True)]
     order = {name: at for at, name in enumerate(names)}
     found.sort(key=lambda one: order[one.option])
     return HowFar(scenario.title, wanted, replicates, seed, tuple(found), tuple(changes))
+
+
+def _posed(
+    scenario: Scenario, question: Asked, over: str | None
+) -> Iterator[tuple[Asked, Given | None, Scenario]]:
+    """Pose a question once, or at values of a second input.
+
+    Raises:
+        UsageError: the second input leads nowhere or is the first.
+        ScenarioError: the scenario cannot be used with one of its values.
+    """
+    if over is None:
+        yield question, None, scenario
+        return
+    for second in asked(scenario, over, (question.option,)):
+        if second.address == question.address:
+            raise UsageError(f"{over}: is what is asked; a second input is due")
+        axis = Axis(second.low, second.high, second.whole)
+        for value in axis.values([step / (STEPS - 1) for step in range(STEPS)]):
+            given = Given(second.address, value, second.dimension)
+            yield question, given, second.put(scenario, value)
 
 
 def _all(
