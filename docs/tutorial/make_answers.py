@@ -1,4 +1,4 @@
-"""Print anew what a tutorial's commands answer; run it after a change of what is printed.
+"""Print anew what the tutorials' commands answer; run it after a change of what is printed.
 
     python docs/tutorial/make_answers.py
 
@@ -9,6 +9,7 @@ page's first block of `yaml`.
 from __future__ import annotations
 
 import re
+import shlex
 import sys
 import tempfile
 from contextlib import chdir
@@ -18,8 +19,9 @@ from typer.testing import CliRunner
 
 from edgewear.cli.commands import app
 
-PAGE = Path(__file__).with_name("first-comparison.md")
+PAGES = tuple(map(Path(__file__).with_name, ("first-comparison.md", "how-far-back.md")))
 FILE = "roof.yaml"
+LONG = ("compare", "how-far", "propose")
 _SCENARIO = re.compile(r"^```yaml\n(edgewear: 1\n.*?)^```", re.S | re.M)
 _ANSWERED = re.compile(r"(^```sh\nedgewear ([^\n]*)\n```\n\n```text\n)(.*?)(^```)", re.S | re.M)
 
@@ -36,15 +38,15 @@ def answered(text: str) -> str:
 
 def answer(typed: str) -> str:
     """Run a command and give what it prints, warnings last."""
-    quiet = (
-        ["--quiet"] if typed.startswith("compare") else []
-    )  # how far it is depends on the machine
-    done = CliRunner().invoke(app, [*typed.split(), *quiet])
+    words = shlex.split(typed)
+    quiet = ["--quiet"] if words[0] in LONG else []  # how far it is depends on the machine
+    done = CliRunner().invoke(app, [*words, *quiet])
     if done.exit_code:
         raise ValueError(f"edgewear {typed} ended with {done.exit_code}: {done.output}")
     return f"{done.stdout}{done.stderr}"
 
 
 if __name__ == "__main__":
-    PAGE.write_text(answered(PAGE.read_text()))
-    print(PAGE, file=sys.stderr)
+    for page in PAGES:
+        page.write_text(answered(page.read_text()))
+        print(page, file=sys.stderr)

@@ -1,4 +1,4 @@
-"""What a tutorial says that a command answers is what it answers."""
+"""What the tutorials say that a command answers is what it answers."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ def test_the_answers_in_the_tutorial_are_those_of_the_commands() -> None:
     assert spec.loader is not None
     maker = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(maker)
-    text = maker.PAGE.read_text()
-    assert text.count("```text") == 2
-    assert maker.answered(text) == text
+    texts = [page.read_text() for page in maker.PAGES]
+    assert [text.count("```text") for text in texts] == [2, 4]
+    for text in texts:
+        assert maker.answered(text) == text

@@ -180,3 +180,19 @@ def test_a_change_is_what_the_file_would_say(tmp_path):
     assert changed.edges == load_scenario(typed).edges
     with pytest.raises(ScenarioError, match="leads nowhere"):
         load_changed(REFERENCE, ["edges/none/radius=7 mm"])
+
+
+def test_limits_over_a_second_input_are_those_of_each_value():
+    scenario = load_scenario(REFERENCE)
+    question, over = ["job/1/ascend/height=0.1 m..2 m"], "edges/arris/radius=1 mm..4 mm"
+    found = how_far(scenario, question, replicates=20, workers=1, over=over).limits
+    assert [one.given.address for one in found] == ["edges/arris/radius"] * 5
+    for one in (found[0], found[-1]):
+        typed = scenario.with_values({"edges/arris/radius": one.given.value})
+        (alone,) = how_far(typed, question, replicates=20, workers=1).limits
+        assert alone.stretches == one.stretches
+
+
+def test_a_second_input_that_is_the_first_is_refused():
+    with pytest.raises(UsageError, match="second input"):
+        how_far(load_scenario(REFERENCE), ["edges/arris/radius"], over="edges/arris/radius")

@@ -74,7 +74,8 @@ def _axis(found: Limit, across: Scale, ratio: bool) -> list[str]:
     if found.present is not None and low <= found.present <= high:
         x = across(_scaled(found.present, ratio))
         parts.append(svg.line((x, 28), (x, BOTTOM), "leader"))
-        parts.append(svg.text(["now"], (x + 3, 36), "start", "note"))
+        aside = (x + 3, "start") if x < 0.8 * RIGHT else (x - 3, "end")
+        parts.append(svg.text(["now"], (aside[0], 36), aside[1], "note"))
     below = f"below {words.percent(FLOOR)} is drawn there"
     parts.append(svg.text([below], (LEFT, BOTTOM + 30), "start", "note"))
     return parts
