@@ -228,17 +228,13 @@ def _near(told, times, slack_s) -> None:
         assert told == pytest.approx(low + (at - int(at)) * (high - low), abs=slack_s)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [1, 3])
 def test_looks_of_whole_jobs_are_those_of_a_slow_count(seed: int) -> None:
-    agrees(seed)
-
-
-def test_the_jobs_wear_what_is_counted() -> None:
-    assert "repeat" in text_of(0)
-    assert agrees(3) > 0
+    assert "repeat" in text_of(seed)
+    assert agrees(seed) > 0  # something was worn
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(4, 200))
+@pytest.mark.parametrize("seed", range(200))
 def test_looks_of_whole_jobs_are_those_of_a_slow_count_at_large(seed: int) -> None:
     agrees(seed)
