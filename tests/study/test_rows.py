@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import shutil
+from itertools import combinations
 
 import numpy as np
 import pyarrow.parquet as pq
@@ -26,6 +27,8 @@ from support.typed_rows import (
     as_typed,
     differences,
     options_of,
+    pairs_of,
+    together,
 )
 from support.typed_rows import rows_of as rows_in
 
@@ -57,6 +60,25 @@ def test_a_row_equals_its_values_typed_for_some_singles_and_pairs(tmp_path):
         rows = [chance.choice([row for row in every if len(row) == 1]), chance.choice(every)]
         print(f"{path.stem}, {option}: {len(rows)} rows of {len(every)}: {rows}")
         assert compared(path, option, rows, tmp_path) == {}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("path", "option"), EVERY, ids=lambda part: getattr(part, "stem", part))
+def test_every_pair_of_addresses_is_typed_together_in_some_row(path, option, tmp_path):
+    """Minutes an option, where all pairs one at a time take hours."""
+    chance = random.Random(f"{path.stem} {option}")
+    left, share, runs = set(pairs_of(path, option)), 0.5, 0
+    every = len(left)
+    while left:
+        rows = together(path, option, left, share, chance)
+        played = as_table(path, option, rows, tmp_path)
+        assert compared(path, option, rows, tmp_path) == {}
+        for row, run in zip(rows, played, strict=True):
+            runs += 1
+            if run["status"] == "ok":
+                left -= set(combinations(row, 2))
+        share /= 2.0  # what does not fit together is tried in smaller groups
+    print(f"{path.stem}, {option}: {every} pairs in {runs} rows")
 
 
 @pytest.mark.long
@@ -203,6 +225,10 @@ def test_columns_of_one_s_own_stay_in_the_plan(write, tmp_path):
         ("ropes/rope/strength\n30\n", "2:1: .*30 has no unit, and kN and N are both likely"),
         ("people/climber/start [kg]\n8\n", r"1:1: people/climber/start \[kg\]: unit 'kg'"),
         ("optoin,people/climber/mass\nbare,80\n", "1:1: .*nothing is named 'optoin'.*'option'"),
+        (
+            "options/*/over/1/after,over/climber/working line/arris/after\n5,\n5,6\n",
+            r"3:3: over/climber/working line/arris/after: stands for what 'options/\*/over/1/",
+        ),
         ("replicate\n-1\n", "2:1: replicate: a whole number"),
         ("ropes/rope/length\n50\n5000 kg\n", "3:1: ropes/rope/length: '5000 kg' is a mass"),
         ("job/1/ascend/height\n1\n9\n", "3:1: job/1/ascend/height: .*above the highest edge"),
@@ -213,6 +239,13 @@ def test_what_a_table_cannot_mean_is_told_in_its_own_line_once(table, message, w
     with pytest.raises(ScenarioError, match=rf"runs\.csv:.*{message}") as told:
         prepare(write("study: {table: runs.csv}\n"))
     assert len(told.value.problems) == 1
+
+
+def test_a_place_is_not_given_two_values_by_a_grid(write):
+    grid = "{options/*/over/1/after: [5 m], over/climber/working line/arris/after: [6 m]}"
+    with pytest.raises(ScenarioError, match=r"stands for what .* stands for: keep one") as told:
+        prepare(write(f"study: {{grid: {grid}}}\n"))
+    assert len(told.value.problems) == 2  # at either of them
 
 
 def test_values_that_only_fit_together_are_a_row_like_any_other(write, tmp_path):

@@ -16,6 +16,7 @@ from edgewear.errors import EdgewearError
 from edgewear.scenario import all_quantities, load_scenario
 from edgewear.study.model import ScenarioModel
 from edgewear.study.sweeping.sweep import prepare
+from edgewear.study.sweeping.values import places
 from edgewear.study.task import playing
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
@@ -56,9 +57,39 @@ def other(one):
 
 def rows_of(path, option, how_many):
     """The first so many single addresses, then pairs, of an option; None: all of them."""
-    known = list(addresses(path, option))
-    every = [*((a,) for a in known), *combinations(known, 2)]
+    every = [*((a,) for a in addresses(path, option)), *pairs_of(path, option)]
     return every if how_many is None else every[:how_many]
+
+
+@lru_cache
+def pairs_of(path, option):
+    """Every pair of addresses but those of one place, which a study refuses."""
+    model = ScenarioModel.of(path, 0)
+    at = {address: places(model, address) for address in addresses(path, option)}
+    return [(a, b) for a, b in combinations(at, 2) if not at[a] & at[b]]
+
+
+MOST_TOGETHER = 40
+"""Rows that are made at once."""
+
+
+def together(path, option, left, share, chance):
+    """Rows of many addresses each, so that every pair that is left is in one of them.
+
+    Parameters: `share`: of all addresses in a row; never fewer than two.
+    """
+    known, fit = list(addresses(path, option)), set(pairs_of(path, option))
+    todo, rows = set(left), []
+    while todo and len(rows) < MOST_TOGETHER:
+        picked = list(min(todo, key=lambda pair: chance.random()))
+        for one in chance.sample(known, len(known)):
+            if len(picked) >= max(2, share * len(known)):
+                break
+            if one not in picked and all({(one, p), (p, one)} & fit for p in picked):
+                picked.append(one)
+        rows.append(tuple(a for a in known if a in picked))
+        todo -= set(combinations(rows[-1], 2))
+    return rows
 
 
 def as_table(path, option, rows, folder):

@@ -22,6 +22,7 @@ from edgewear.study.sweeping.sampled import names_compiled_anew, sampled_in
 from edgewear.study.sweeping.sweep_plan import Axis, SweepPlan, Table, kept_points
 from edgewear.study.sweeping.table_cells import refuse
 from edgewear.study.sweeping.table_file import table_of_file
+from edgewear.study.sweeping.values import places
 from edgewear.study.worker_pool import WorkerPool, inline
 
 if TYPE_CHECKING:
@@ -80,6 +81,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
     axes = _axes(model, typed, options)
     levers = [axis.lever for axis in axes if axis.lever is not None]
     levers += table.levers if table is not None else ()
+    _refuse_twice(model, typed, levers)
     _refuse_alone(model, typed, levers, table)
     model = replace(model, structural=_structural(levers), sets=_sets(levers))
     nominals = gang.later(model.nominal, options)
@@ -102,6 +104,24 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
         steps_a_row=sum(one.steps for one in nominal.values()) / len(nominal),
     )
     return Prepared(model, plan, nominal, _about(model, declared))
+
+
+def _refuse_twice(
+    model: ScenarioModel, typed: list[tuple[str, tuple[str, ...]]], levers: list[Lever]
+) -> None:
+    """Refuse an address of the grid that gives a place another value than a second one does.
+
+    Raises:
+        ScenarioError: at its place in the study.
+    """
+    tree = parse_tree(model.text, model.path)
+    stands = {lever.address: places(model, lever.address) for lever in levers}
+    for address, _ in typed:
+        for other in stands:
+            if other != address and stands[other] & stands.get(address, frozenset()):
+                message = f"stands for what {other!r} stands for: keep one of them"
+                tree.report(("study", "grid", address), message, key=True)
+    refuse(tree.problems)
 
 
 def _refuse_alone(

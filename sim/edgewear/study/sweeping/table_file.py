@@ -8,7 +8,7 @@ plan.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -20,7 +20,7 @@ from edgewear.scenario.text.choices import did_you_mean
 from edgewear.study.sweeping.levers import Lever, lever_of
 from edgewear.study.sweeping.sweep_plan import Table
 from edgewear.study.sweeping.table_cells import Cells, blank, read_cells, refuse
-from edgewear.study.sweeping.values import Reader, Refused, Value, dimension_at
+from edgewear.study.sweeping.values import Reader, Refused, Value, dimension_at, places
 
 if TYPE_CHECKING:
     from edgewear.study.model import ScenarioModel
@@ -65,7 +65,9 @@ def table_of_file(path: Path, model: ScenarioModel, options: Sequence[str]) -> T
     problems += more
     for name in COUNTED:
         cells.columns.pop(name, None)
-    levers, held, own, refused = [], [], {}, []
+    levers: list[Lever] = []
+    held: list[NDArray[Any]] = []
+    own, refused = {}, []
     for name, column in cells.columns.items():
         heading = _heading(cells, name)
         if "/" not in heading.address:
@@ -79,6 +81,7 @@ def table_of_file(path: Path, model: ScenarioModel, options: Sequence[str]) -> T
         except ScenarioError as error:
             problems += error.problems
             continue
+        problems += _twice(cells, model, heading, (lever, values), zip(levers, held, strict=True))
         levers.append(lever)
         held.append(values)
         refused += [
@@ -87,6 +90,22 @@ def table_of_file(path: Path, model: ScenarioModel, options: Sequence[str]) -> T
         ]
     refuse(problems)
     return Table(tuple(levers), tuple(held), chosen, replicate, own, tuple(refused))
+
+
+def _twice(
+    cells: Cells,
+    model: ScenarioModel,
+    heading: Heading,
+    column: tuple[Lever, NDArray[Any]],
+    before: Iterable[tuple[Lever, NDArray[Any]]],
+) -> Iterator[Problem]:
+    """Refuse rows that give one place of the scenario two values."""
+    lever, values = column
+    for other, others in before:
+        both = ~blank(values) & ~blank(others)
+        if both.any() and places(model, lever.address) & places(model, other.address):
+            message = f"stands for what {other.address!r} stands for: keep one of them"
+            yield cells.problem(heading.whole, int(np.flatnonzero(both)[0]), message)
 
 
 def _row(values: NDArray[Any], value: Value) -> int:
