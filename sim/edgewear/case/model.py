@@ -23,7 +23,7 @@ Records = NDArray[np.void]
 class Shift(NamedTuple):
     """A coordinate in a case that follows a place: plus sign * (value - median)."""
 
-    array: Literal["lines", "edges"]
+    array: Literal["lines", "edges", "variants"]
     where: tuple[int, ...]  # index into it
     field: str
     component: int | tuple[int, ...] | None = None  # of a vector field
@@ -109,6 +109,11 @@ class Fills(Protocol):
         self, case: Case, tape: Records, values: Mapping[str, NDArray[np.float64]], runs: int
     ) -> Batch:
         """Fill the arrays of runs."""
+
+    def written(
+        self, case: Case, tape: Records, values: Mapping[str, NDArray[np.float64]]
+    ) -> Records:
+        """Write the numbers of one run into a tape that was made with the scenario's."""
 
     def marks(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
         """Judge the inputs of runs."""

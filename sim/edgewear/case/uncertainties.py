@@ -68,7 +68,7 @@ def uncertainties(recipe: Recipe, asked: Collection[str]) -> tuple[Uncertainty, 
         *_working(recipe),
         *(u for u in found[_first(found, "ropes/") :] if u.name in asked),
         *_past_wear(scenario, rigged),
-        *(u for u in _edge_places(scenario, rigged) if u.shifts),
+        *(u for u in _edge_places(recipe) if u.shifts),
         *(u for u in _anchors(scenario, rigged) if u.shifts),
     )
 
@@ -288,7 +288,8 @@ def _bends(recipe: Recipe) -> Iterator[Uncertainty]:
                 yield _make(f"{base}/bend", "survey", passed.bend)
 
 
-def _edge_places(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
+def _edge_places(recipe: Recipe) -> Iterator[Uncertainty]:
+    scenario, rigged, conditions = recipe.scenario, recipe.rigged, recipe.conditions
     for name, edge in scenario.edges.items():
         places = [
             (i, j)
@@ -296,20 +297,26 @@ def _edge_places(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
             for j, met in enumerate(section.edges)
             if met.kind == "edge" and met.name == name
         ]
-        yield from _edge_place(f"edges/{name}", edge, places)
+        others = [
+            k for k, c in enumerate(conditions) if rigged.sections[c.row].edges[c.edge].name == name
+        ]
+        yield from _edge_place(f"edges/{name}", edge, places, others)
 
 
-def _edge_place(base: str, edge: Edge, places: list[tuple[int, int]]) -> Iterator[Uncertainty]:
+def _edge_place(
+    base: str, edge: Edge, places: list[tuple[int, int]], variants: list[int]
+) -> Iterator[Uncertainty]:
     """Coordinates of an edge that runs along the face; both its ends move together."""
     for component, word in enumerate(PLACES):
         value = getattr(edge, word)
         if value is not None:
-            shifts = tuple(
-                Shift("edges", p, field, component)
-                for p in places
-                for field in ("start_m", "end_m")
-            )
-            yield _make(f"{base}/{word}", "survey", value, (), shifts)
+            ends = ("start_m", "end_m")
+            shifts = [Shift("edges", p, field, component) for p in places for field in ends]
+            if shifts:
+                shifts += [
+                    Shift("variants", (k,), field, component) for k in variants for field in ends
+                ]
+            yield _make(f"{base}/{word}", "survey", value, (), tuple(shifts))
 
 
 def _anchors(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:

@@ -17,7 +17,7 @@ from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE
 from edgewear.engine.results.sense import blank, reasons
 from edgewear.engine.results.slings import Slung
-from edgewear.engine.run_job import tape_in
+from edgewear.engine.run_job import course_of
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 
@@ -84,7 +84,7 @@ def _some(
         runs, left = play_fast(case, row, batch, replicates, seed)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
     slung = Slung(case) if edges else None
-    own = _Tapes(case, batch) if follows else None
+    own = _Tapes(case, batch, values) if follows else None
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
@@ -108,16 +108,14 @@ def _some(
 class _Tapes:
     """The tape of each run where the course follows the rope."""
 
-    def __init__(self, case: Case, batch: Batch) -> None:
-        if case.filler is None:
-            raise ValueError(f"{case.option}: made by hand, without a job")
-        self.scenario, self.case, self.batch = case.filler.scenario, case, batch
+    def __init__(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> None:
+        self.case, self.batch, self.values = case, batch, values
         self.player = Player(case)
         self.kept: dict[int, Records] = {}
 
     def of(self, run: int) -> Records:
         """The movements of one run."""
-        self.kept[run] = tape_in(self.scenario, self.case, self.batch, run, self.player)
+        self.kept[run] = course_of(self.case, self.batch, run, self.values, self.player)
         return self.kept[run]
 
 

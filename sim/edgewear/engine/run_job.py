@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 import simpy
+from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.player import SUMS_ONLY, Draws, Player, Recording, steady
@@ -188,3 +189,25 @@ def tape_in(
     """
     done = perform(scenario, case, world=RunInputs(batch, run), player=player)
     return done.tape
+
+
+def course_of(
+    case: Case,
+    batch: Batch,
+    run: int,
+    values: Mapping[str, NDArray[np.float64]],
+    player: Player | None = None,
+) -> Records:
+    """The movements of one run where the course follows the rope: MOVEMENT (n,).
+
+    Parameters:
+        values: that filled the batch, name -> (runs,); those of movements are written into them.
+        player: one of the same case to use again.
+
+    Raises:
+        ValueError: a case made by hand, which has no job.
+    """
+    if case.filler is None:
+        raise ValueError(f"{case.option}: made by hand, without a job")
+    made = tape_in(case.filler.scenario, case, batch, run, player)
+    return case.filler.written(case, made, {n: c[run : run + 1] for n, c in values.items()})

@@ -236,7 +236,7 @@ class ScenarioModel:
             wear_of,
         )
         from edgewear.engine.results.tape_events import play_course, words_of
-        from edgewear.engine.run_job import perform, tape_in
+        from edgewear.engine.run_job import course_of, perform
 
         option = str(rows["option"][0])
         typed = typed_of(self.structural, [rows[name][0] for name in self.structural])
@@ -250,7 +250,7 @@ class ScenarioModel:
         player = Player(case, recording)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
         words = words_of(perform(scenario, case).log)
-        made = tape_in(scenario, case, batch, 0) if follows else None
+        made = course_of(case, batch, 0, values) if follows else None
         events = play_course(player, batch, 0, draws, words, option, made)
         done = Alone(player)
         return {

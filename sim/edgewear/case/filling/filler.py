@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.case.filling.following import follow
+from edgewear.case.filling.following import follow, hang_on
 from edgewear.case.filling.numbers import Numbers
 from edgewear.case.filling.recipe import Recipe
 from edgewear.case.judged.marks import graded_of, marks_of
@@ -44,15 +44,41 @@ class Filler:
         known = {n: np.asarray(c, np.float64) for n, c in values.items() if n in names}
         found = self._filled(case, known, runs)
         found["past"] = self._past(case, known, runs)
-        found["tape"] = np.repeat(tape[None], runs, axis=0)
-        if len(tape):
-            self.recipe.write_tape(found["tape"], Numbers(known))
         moved = [one for one in case.uncertainties if one.name in known and one.shifts]
         for one in moved:
             _shift(found, one, known[one.name])
         if moved:
-            follow(self.recipe, found, Numbers(known))
+            follow(self.recipe, found["lines"], Numbers(known))
+        found["tape"] = np.repeat(tape[None], runs, axis=0)
+        self._write(found["tape"], Numbers(known), bool(moved))
         return Batch(**found)
+
+    def written(
+        self, case: Case, tape: Records, values: Mapping[str, NDArray[np.float64]]
+    ) -> Records:
+        """Write the numbers of one run into a tape that was made with the scenario's.
+
+        Parameters:
+            case: of the recipe.
+            tape: MOVEMENT (m,); left as it is.
+            values: name -> (1,) in SI; NaN leaves the case's own number.
+
+        Returns:
+            MOVEMENT (m,).
+        """
+        known = {one.name: values[one.name] for one in case.uncertainties if one.name in values}
+        found: Records = np.repeat(tape[None], 1, axis=0)
+        moved = any(one.shifts for one in case.uncertainties if one.name in known)
+        self._write(found, Numbers(known), moved)
+        one: Records = found[0]
+        return one
+
+    def _write(self, tape: Records, numbers: Numbers, moved: bool) -> None:
+        if not tape.shape[1]:
+            return
+        self.recipe.write_tape(tape, numbers)
+        if moved:
+            hang_on(self.recipe, tape, numbers)
 
     def marks(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
         """Judge the inputs of every run of a batch that was filled with these values."""

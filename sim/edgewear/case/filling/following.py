@@ -31,15 +31,14 @@ NEAR_M = 1e-9
 """Depths that are the same but for rounding [m]."""
 
 
-def follow(recipe: Recipe, arrays: dict[str, Records], numbers: Numbers) -> None:
-    """Let the ways of loads and the depths at which people hang on follow the places of the runs.
+def follow(recipe: Recipe, lines: Records, numbers: Numbers) -> None:
+    """Let the ways of loads follow the places of the runs.
 
     Parameters:
         recipe: of the case.
-        arrays: of the runs, the tape with them; changed in place.
+        lines: LINE (runs, lines), anchors moved; changed in place.
         numbers: of the runs.
     """
-    lines, tape = arrays["lines"], arrays["tape"]
     for row, section in enumerate(recipe.rigged.sections):
         if not section.direct:
             out, along = tracks(recipe.scenario, recipe.option, section.person, numbers)
@@ -47,6 +46,16 @@ def follow(recipe: Recipe, arrays: dict[str, Records], numbers: Numbers) -> None
             lines["load_along_m"][:, row] += along - section.load_m[1]
     if any(section.track_m for section in recipe.rigged.sections):
         _lead(recipe, lines, numbers)
+
+
+def hang_on(recipe: Recipe, tape: Records, numbers: Numbers) -> None:
+    """Let the depths at which people hang on follow the places of the runs.
+
+    Parameters:
+        recipe: of the case.
+        tape: MOVEMENT (runs, m); changed in place.
+        numbers: of the runs.
+    """
     for person in dict.fromkeys(s.person for s in recipe.rigged.sections):
         _hang_on(recipe, tape, person, numbers)
 

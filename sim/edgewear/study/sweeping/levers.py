@@ -30,7 +30,7 @@ ARRAYS = ("people", "lines", "edges", "wear", "variants")
 MOST_PROBES = 8
 """Values that are all tried; of more numbers the ends and the middle."""
 
-COURSE = ("techniques", "job")
+COURSE = ("techniques", "job", "work", "tasks")
 """First words of names that may change the course of a job, beside places and masses."""
 
 PLACED = {"edges": ("out", "along", "up"), "anchors": ("out", "along", "up"), "people": ("mass",)}
@@ -111,10 +111,7 @@ def moves_numbers_alone(
         except (ScenarioError, RunFailed):
             return False
         base = model.ready(option)
-        moved, known = _moved(base, [probe]), _by_name(probe)
-        if not all(n in typed and _is(known[n].median, typed[n]) for n in moved):
-            return False
-        if not _agree(base, probe, moved):
+        if not set(_moved(base, [probe])) <= set(typed) or not _agree(base, probe, typed):
             return False
     return True
 
@@ -169,7 +166,8 @@ def _numeric(
         for value, by_option in probes.items():
             if not _set_by(value, by_option[option], names):
                 return None
-            if not _agree(base, by_option[option], names):
+            known = _by_name(by_option[option])
+            if not _agree(base, by_option[option], {name: known[name].median for name in names}):
                 return None
         sets[option] = names
     return sets
@@ -195,16 +193,15 @@ def _moved(base: Ready, probes: Sequence[Ready]) -> tuple[str, ...]:
     return tuple(moved)
 
 
-def _agree(base: Ready, probe: Ready, names: Sequence[str]) -> bool:
-    """Whether filling in the numbers of the base gives what compiling gave."""
-    from edgewear.engine.run_job import tape_in
+def _agree(base: Ready, probe: Ready, typed: Mapping[str, float]) -> bool:
+    """Whether filling numbers in gives what compiling gave; what was typed may vary no more."""
+    from edgewear.engine.run_job import course_of
 
-    known, before = _by_name(probe), _by_name(base)
-    values = {name: np.array([known[name].median]) for name in names}
-    if set(known) != set(before):
+    values = {name: np.array([value]) for name, value in typed.items()}
+    if not set(_by_name(probe)) ^ set(_by_name(base)) <= set(typed):
         return False
     batch = base.case.batch(base.tape, values, 1)
-    tape = tape_in(base.scenario, base.case, batch, 0) if base.follows else batch.tape[0]
+    tape = course_of(base.case, batch, 0, values) if base.follows else batch.tape[0]
     if tape.shape != probe.tape.shape:
         return False
     pairs: list[tuple[Any, Any]] = [
