@@ -7,8 +7,10 @@ from math import hypot, inf, isfinite
 
 from edgewear.geometry.catch import Catch
 from edgewear.rigging.lengths import rooms_m
+from edgewear.rigging.model import Section
 from edgewear.scenario.models.gear import Backup
-from edgewear.scenario.models.scenario import Scenario
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.terms import GRAVITY_M_S2
 
 
 def careful_ends(
@@ -38,6 +40,25 @@ def careful_ends(
         middle.drop_m + hypot(*(max(one - middle.drop_m, 0.0) for one in drops)),
         middle.peak_n + hypot(*(max(one - middle.peak_n, 0.0) for one in peaks)),
     )
+
+
+def overloads(scenario: Scenario, option: Option, section: Section, peak_n: float) -> str | None:
+    """Say that a fixed point holds less than a catch on it, with whoever else hangs there.
+
+    Everybody whose working line begins at the same point counts with their weight: they may hang
+    on it then.
+    """
+    anchor = scenario.anchors.get(section.anchor)
+    beside = [
+        who for who, lines in option.lines.items()
+        if who != section.person and lines.working.anchor == section.anchor
+    ]  # fmt: skip
+    kg = sum(option.people[who].mass.value for who in beside if who in option.people)
+    total_n = peak_n + kg * GRAVITY_M_S2
+    if anchor is None or total_n <= anchor.strength.value:
+        return None
+    more = f" with {' and '.join(beside)} on it" if kg else ""
+    return f"{total_n / 1000:.1f} kN{more} is more than {section.anchor} holds"
 
 
 def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> str | None:

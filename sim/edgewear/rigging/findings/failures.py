@@ -17,7 +17,7 @@ from edgewear.geometry.catch import Catch, catch
 from edgewear.rigging.beside import Swung, met_by, swung_on
 from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings import figures
-from edgewear.rigging.findings.careful import no_room
+from edgewear.rigging.findings.careful import no_room, overloads
 from edgewear.rigging.findings.control import judged_radius_m, line_of, parts_rope
 from edgewear.rigging.findings.independence import Shared
 from edgewear.rigging.findings.limits import beyond_limits, tearing
@@ -385,7 +385,4 @@ class _Place:
         strength_n = rope.strength.value * rope.strength_factor.value
         if held.peak_n > strength_n * rope.termination.value:
             return f"{held.peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
-        anchor = scenario.anchors.get(held.section.anchor)
-        if anchor is not None and held.peak_n > anchor.strength.value:
-            return f"{held.peak_n / 1000:.1f} kN is more than {held.section.anchor} holds"
-        return None
+        return overloads(scenario, self.site.option, held.section, held.peak_n)
