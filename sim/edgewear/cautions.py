@@ -46,9 +46,7 @@ _OF_STATUS = {
         "Remove the edge or keep the line off it: protection can move, and ropes leave it."
     ),
     terms.LINE_LOST: "A line is lost within this plan: its core shows before the job ends.",
-    terms.NO_ROOM: (
-        "A catch ends only when something below has been hit: make room, or shorten the drop."
-    ),
+    terms.NO_ROOM: ("A catch ends only when something below was hit: make room, shorten the drop."),
     terms.NOT_INDEPENDENT: (
         "The two lines share something; one failure there can take both. Separate them."
     ),

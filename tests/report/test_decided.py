@@ -199,3 +199,30 @@ def test_parts_far_from_their_limits_are_named_once_the_nearest_alone() -> None:
     assert "1.2 kN" in said
     assert decided.parts(near).startswith("Other parts: bolt (anchor): 3.6 kN")
     assert decided.parts(first) == ""
+
+
+def doubtful(*parts: str) -> OptionResult:
+    """An option whose person nothing would hold if one of some parts failed."""
+    found = Doubt("lead", parts, (2,), False, "no room: 0.4 m into water")
+    row = {"person": "lead", "components": list(parts), "steps": [2], "holds": False}
+    row["why"] = found.why
+    facts = {**rankings.facts(), "doubts": [row], "mind": [found.words]}
+    return rankings.option("a", facts=facts)
+
+
+@pytest.mark.parametrize(
+    ("parts", "told"),
+    [
+        (("post", "rope"), "if post or rope failed, nothing would hold lead: no room"),
+        (("post", "rope", "device", "lip"), "if a part of the rigging failed, nothing would hold"),
+    ],
+)
+def test_whom_nothing_would_hold_is_said_once_and_first(parts: tuple[str, ...], told: str) -> None:
+    of = rankings.ranking(doubtful(*parts), rankings.option("b"))
+    said = decided.shared(of)
+    assert said[0].startswith(told)
+    assert said[0].endswith("0.4 m into water [a]")
+    assert sum("nothing would hold" in text for text in said) == 1
+    whole = decided.shared(of, warnings=True)[0]
+    assert whole.startswith(f"if {' or '.join(parts)} failed")
+    assert " or ".join(parts) in " ".join(printed(of, details=True).split())

@@ -101,8 +101,12 @@ def test_a_hostile_name_cannot_move_the_cursor() -> None:
 def test_the_headline_comes_first_and_the_paths_last() -> None:
     text = compared()
     assert text.index("2 of 4 options meet") < text.index("rank option")
-    assert text.rstrip().splitlines()[-2:] == [
-        "page     results/pier/report.html",
+    last = text.rstrip().splitlines()[-1]
+    assert last == "page, beside its dataset: results/pier/report.html"
+    stream = io.StringIO()
+    print_ranking(replace(rankings.ordinary(), report="elsewhere/report.html"), stream)
+    assert stream.getvalue().rstrip().splitlines()[-2:] == [
+        "page     elsewhere/report.html",
         "dataset  results/pier",
     ]
 

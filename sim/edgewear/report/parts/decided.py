@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import Any
 
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.why import loaded as bent_over
 from edgewear.dataset.ranking.why import middle_edge, worst_edge
+from edgewear.findings.failure import Doubt
 from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
@@ -24,11 +27,11 @@ def level(option: OptionResult) -> str:
     return option.control
 
 
-def decided(ranking: Ranking, option: OptionResult) -> str:
-    """Say what decides an option's place, and which edge wears most."""
+def decided(ranking: Ranking, option: OptionResult, edge: bool = True) -> str:
+    """Say what decides an option's place and, if asked, which edge wears most."""
     said = [_place(ranking, option)]
     edges = loaded(option)
-    if option.group < 2 and edges:
+    if edge and option.group < 2 and edges:
         worst = worst_edge(edges)
         said.append(f"{worst.edge}{_whose(worst, several(option))} wears most")
     return "; ".join(part for part in said if part)
@@ -122,7 +125,7 @@ def shared(ranking: Ranking, warnings: bool = False) -> list[str]:
         warnings: what the rigging warns of too, and of all only what holds for several options;
             `own` gives the rest.
     """
-    said = [*_distances(ranking), *_catches(ranking)]
+    said = [*_doubts(ranking, whole=warnings), *_distances(ranking, warnings), *_catches(ranking)]
     least = min(2, len(ranking.options)) if warnings else 1
     said += [
         f"{text}{_only(ranking, names)}"
@@ -145,18 +148,34 @@ def _only(ranking: Ranking, names: Sequence[str]) -> str:
     return f" [{'; '.join(names)}]"
 
 
-def _distances(ranking: Ranking) -> list[str]:
-    """Say how far inputs lie outside the observations: one sentence a grade."""
+def _distances(ranking: Ranking, whole: bool) -> list[str]:
+    """Say how far inputs lie outside the observations: one sentence a grade.
+
+    Parameters:
+        ranking: a comparison.
+        whole: with each option's furthest input, not only the furthest of all.
+    """
     found: dict[str, dict[str, list[str]]] = {}
-    for option in ranking.options:
-        if EXTRAPOLATED in option.status:
-            grade, most = sentences.distance(option)
-            found.setdefault(grade, {}).setdefault(most, []).append(option.name)
-    return [
-        f"{EXTRAPOLATED}, {grade} what the wear law was observed for, most by "
-        + "; ".join(f"{most}{_only(ranking, names)}" for most, names in inputs.items())
-        for grade, inputs in found.items()
-    ]
+    outside = [option for option in ranking.options if EXTRAPOLATED in option.status]
+    for option in sorted(outside, key=_furthest, reverse=True):
+        grade, most = sentences.distance(option)
+        found.setdefault(grade, {}).setdefault(most, []).append(option.name)
+    said = []
+    for grade, inputs in found.items():
+        told = "; ".join(f"{most}{_only(ranking, names)}" for most, names in inputs.items())
+        if not whole:
+            every = [name for names in inputs.values() for name in names]
+            told = f"{next(iter(inputs))}{_only(ranking, every)}"
+        said.append(f"{EXTRAPOLATED}, {grade} what the wear law was observed for, most by {told}")
+    return said
+
+
+def _furthest(option: OptionResult) -> float:
+    """Give how far the furthest input lies outside; another kind than any observed is furthest."""
+    if not option.outside:
+        return 0.0
+    times = option.outside[0].times
+    return math.inf if times is None else times
 
 
 def _catches(ranking: Ranking) -> list[str]:
@@ -179,6 +198,41 @@ def _catches(ranking: Ranking) -> list[str]:
     return said
 
 
+FEW = 3
+"""So many components are named on a terminal where their failure leaves a doubt."""
+
+
+def _doubt(row: Mapping[str, Any]) -> Doubt:
+    """Make a doubt of what a dataset holds of it."""
+    person, parts = str(row["person"]), tuple(map(str, row["components"]))
+    return Doubt(person, parts, tuple(row["steps"]), row["holds"], str(row["why"]))
+
+
+def _doubts(ranking: Ranking, whole: bool) -> list[str]:
+    """Say once whom nothing would hold, or nobody knows what, after which failures and why."""
+    found: dict[tuple[str, bool | None], dict[str, list[str]]] = {}
+    failing: dict[tuple[str, bool | None], list[str]] = {}
+    for option in ranking.options:
+        for doubt in map(_doubt, option.facts.get("doubts", ())):
+            key = doubt.person, doubt.holds
+            failing.setdefault(key, []).extend(doubt.components)
+            names = found.setdefault(key, {}).setdefault(doubt.why, [])
+            names += [option.name] * (option.name not in names)
+    said = []
+    for (person, holds), whys in found.items():
+        parts = list(dict.fromkeys(failing[person, holds]))
+        named = whole or len(parts) <= FEW
+        one = " or ".join(parts) if named else "a part of the rigging"
+        left = "not known whether" if holds is None else "nothing would hold"
+        held = f"{person} is held" if holds is None else person
+        alike: dict[str, list[str]] = {}
+        for text, names in whys.items():
+            alike.setdefault(_only(ranking, names), []).append(text)
+        why = "; ".join(f"{', '.join(texts)}{only}" for only, texts in alike.items())
+        said.append(f"if {one} failed, {left} {held}: {why}")
+    return said
+
+
 NEAR_LIMIT = 0.5
 """Parts that use less than this share of what they hold or last are told once for all options."""
 
@@ -189,7 +243,7 @@ def _far_from_limits(ranking: Ranking) -> list[str]:
     if not left:
         return []
     worst = max(left, key=lambda part: part.used)
-    return [f"of the other parts the nearest to its limit is {worst.words}"]
+    return [f"nearest to its limit: {worst.words}"]
 
 
 def _names(part: Part) -> bool:
@@ -202,6 +256,7 @@ def _minded(ranking: Ranking, warnings: bool) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for option in ranking.options:
         known = {str(one["words"]) for one in option.facts.get("catches", ())}
+        known |= {_doubt(one).words for one in option.facts.get("doubts", ())}
         texts = [text for text in rigged_words.mind(option.facts) if text not in known]
         texts += [str(text) for text in option.facts.get("warnings", ()) if warnings]
         for text in dict.fromkeys(texts):

@@ -35,6 +35,8 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
         yield "rope", rigged_words.rope(row)
     if option.facts.get("independence"):
         yield "between the lines", str(option.facts["independence"])
+    for text in rigged_words.mind(option.facts):
+        yield "mind", text
     for text in option.facts.get("warnings", ()):
         yield "look at", str(text)
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TextIO
 
-from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.cautions import LAW_FIRST, PROJECTION, for_status
 from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.report.parts import decided, option_details, sentences, words
-from edgewear.report.terminal.console import Console, fill, pad
+from edgewear.report.terminal.console import Console, display_width, fill, pad
+from edgewear.terms import NOT_ACCEPTABLE
 
 FIGURES = "  careful  middle  good end  core visible"
 """Headings of the figures; each figure stands below the end of its heading."""
@@ -47,9 +49,13 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80, details: bo
             console.line()
         _paragraph(console, option, details)
     console.heading("Cautions")
-    for caution in decided.cautions(ranking, (PROJECTION, LAW_FIRST)):
+    told = (PROJECTION, LAW_FIRST, *for_status([NOT_ACCEPTABLE]))  # the last by its own status
+    for caution in decided.cautions(ranking, told):
         console.text(caution, "- ", "  ")
     console.line()
+    if ranking.report and Path(ranking.report).parent == Path(ranking.dataset):
+        console.text(f"page, beside its dataset: {ranking.report}")
+        return
     if ranking.report:
         console.line(f"page     {ranking.report}")
     console.line(f"dataset  {ranking.dataset}")
@@ -80,9 +86,18 @@ def _row(console: Console, ranking: Ranking, option: OptionResult, room: int) ->
         console.line(pad(names[0], INDENT + room) + _figures(option), strong=True)
         for name in names[1:]:
             console.line(name, strong=True)
+    console.text(_status_row(console.width - INDENT, ranking, option), rest)
+
+
+def _status_row(room: int, ranking: Ranking, option: OptionResult) -> str:
+    """Give status, level and what decides, without the edge where that needs a second line."""
     statuses = words.STATUS_JOIN.join(decided.row_status(ranking, option))
-    said = [statuses, decided.level(option), decided.decided(ranking, option)]
-    console.text(" | ".join(part for part in said if part), rest)
+    for edge in (True, False):
+        said = [statuses, decided.level(option), decided.decided(ranking, option, edge)]
+        row = " | ".join(part for part in said if part)
+        if display_width(row) <= room:
+            break
+    return row
 
 
 def _figures(option: OptionResult) -> str:
