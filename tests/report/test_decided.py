@@ -9,6 +9,7 @@ import pytest
 
 from edgewear.dataset.ranking.model import OptionResult, PairedChance, Quantiles, Ranking
 from edgewear.dataset.ranking.part import Part
+from edgewear.findings.failure import Doubt
 from edgewear.findings.limits import AboveLimit, Drop, Figure
 from edgewear.findings.rigging import LongCatch
 from edgewear.report.parts import decided, summary
