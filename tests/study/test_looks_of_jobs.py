@@ -189,7 +189,7 @@ def agrees(seed: int) -> int:
                 continue
             here = (edges["run"] == run) & (edges["line"] == line) & (edges["edge"] == edge)
             [marked] = edges[f"{THIRDS[k][0]}_time_s"][here]
-            assert abs(marked / TICK_S - tick) <= wide, (seed, run, line, edge, k)
+            assert abs(round(marked / TICK_S) - tick) <= wide, (seed, run, line, edge, k)
             marks += 1
             if k == 0:
                 times = by_edge.setdefault((line, edge), np.full(TRIALS, np.inf))
