@@ -70,7 +70,10 @@ def edges_of(start: Floats, end: Floats, led: Any) -> Edges:
 def turn_of(
     ax: float, ay: float, az: float, bx: float, by: float, bz: float, turn: Floats, j: int
 ) -> Any:
-    """Angle from a to b, negative if it does not turn about `turn[j]` [rad]."""
+    """Angle from a to b, negative if it does not turn about `turn[j]` [rad].
+
+    atan2(|a x b|, a . b), exact for small angles where acos of the cosine is not.
+    """
     x = ay * bz - az * by
     y = az * bx - ax * bz
     z = ax * by - ay * bx
@@ -178,7 +181,11 @@ def put_points(e: Edges, count: int, place: Floats, p: Floats) -> Any:
 
 @njit
 def _newton(e: Edges, count: int, place: Floats, p: Floats) -> Any:
-    """Newton step of the crossings to `step`; returns the steepest slope of the free ones."""
+    """Newton step of the crossings to `step`; returns the steepest slope of the free ones.
+
+    Length sum |p_(k+1) - p_k| with p_k = start + s_k*along: slope along.(u_in - u_out), second
+    derivatives (1 - (along.u)^2)/length on the diagonal (the plain calculus of a sum of lengths).
+    """
     put_points(e, count, place, p)
     trace = 0.0
     q = e.points
@@ -206,7 +213,7 @@ def _newton(e: Edges, count: int, place: Floats, p: Floats) -> Any:
 
 @njit
 def _solve(e: Edges, count: int, place: Floats, hair: float) -> Any:
-    """Tridiagonal solve; crossings that the slope holds at a bound stay."""
+    """Tridiagonal solve (Thomas' algorithm); crossings that the slope holds at a bound stay."""
     steepest = 0.0
     for k in range(count):
         held = (place[k] <= 0.0 and e.slope[k] > 0.0) or (

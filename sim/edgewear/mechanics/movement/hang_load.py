@@ -47,7 +47,12 @@ def fill_line(w: Floats, line: Any, person: Any, wear: Any, mass_kg: float, grav
 
 @njit
 def lower_tension(j: int, high: float, w: Floats) -> Any:
-    """Tension on the anchor side of edge j that slips toward the load, `high` on the other."""
+    """Tension on the anchor side of edge j that slips toward the load, `high` on the other.
+
+    T_(j-1) = T_j/exp(mu*theta) (Euler-Eytelwein; model page 3.1). With friction of power n < 1,
+    f = mu*N^n a unit of length: T_(j-1)^(1-n) = T_j^(1-n) - (1-n)*mu*R^(1-n)*theta, derived from
+    dT/dtheta = mu*R^(1-n)*T^n.
+    """
     if w[r.POWER + j] == 1.0:
         return high / w[r.RATIO + j]
     less = 1.0 - w[r.POWER + j]
@@ -58,7 +63,10 @@ def lower_tension(j: int, high: float, w: Floats) -> Any:
 
 @njit
 def account(state: Any, w: Floats, sign: float) -> Any:
-    """Move what is stored now into (+1) or out of (-1) the bases of the energy totals."""
+    """Move what is stored now into (+1) or out of (-1) the bases of the energy totals.
+
+    Rope K*sum(e_i^2*s_i)/2, body spring, motion m*v^2/2, height m*g*y (model page 8.2).
+    """
     n = state.count
     lengths(n, w, 0, state.depth_m, 0.0, 0.0)
     rope_j, body_j = elastic(n, w)
@@ -169,7 +177,7 @@ def put_load(
 
 @njit
 def _ratio(j: int, w: Floats, bend: float) -> Any:
-    """exp(mu*theta), or the tangent already there for power-law friction."""
+    """exp(mu*theta), Euler-Eytelwein, or the tangent already there for power-law friction."""
     if w[r.POWER + j] != 1.0:
         return w[r.RATIO + j]
     return math.exp(w[r.MU + j] * bend)

@@ -15,14 +15,21 @@ JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 
 @njit
 def minimum_jerk(x: float) -> Any:
-    """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside."""
+    """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside.
+
+    30*x^2*(1 - x)^2, the derivative of 10*x^3 - 15*x^4 + 6*x^5 (Flash and Hogan, J. Neurosci. 5
+    (1985) 1688, from memory).
+    """
     y = max(x * (1.0 - x), 0.0)
     return 30.0 * y * y
 
 
 @njit
 def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
-    """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest."""
+    """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest.
+
+    10*x^3 - 15*x^4 + 6*x^5 with x the share of the ramp passed (see `minimum_jerk`).
+    """
     edge_s = min(time_s, duration_s - time_s)
     if edge_s <= 0.0:
         return 0.0

@@ -82,7 +82,10 @@ def phase_constants(state: Any, movement: Any, w: Floats) -> Any:
 
 @njit
 def varied(value: float, spread_share: float, normal: float) -> Any:
-    """Log-normal variation about `value` with that coefficient of variation."""
+    """Log-normal variation about `value` with that coefficient of variation, its mean kept.
+
+    value*exp(sigma*z - sigma^2/2), sigma^2 = ln(1 + cv^2): moments of the log-normal distribution.
+    """
     if spread_share <= 0.0:
         return value
     sigma2 = math.log(1.0 + spread_share * spread_share)
@@ -234,10 +237,11 @@ def begin_unloaded(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
 
 @njit
 def predicted_speed(state: Any, w: Floats, rise_s: float) -> Any:
-    """Speed the bounce will have at the middle of the next rise, and its amplitude [m/s].
+    """Speed the bounce will have at the middle of the next rise, its amplitude [m/s], period [s].
 
-    Undamped bounce about the weight, at the sliding frequency: the person pushes off so that
-    the middle of the rise meets the upper turning point, where it takes most out of the bounce.
+    v*cos(w*t) - (T - m*g)/(m*w)*sin(w*t), w^2 = K/(m*sum of s_i + b): undamped bounce about the
+    weight at the sliding frequency (model page 7.5). The person pushes off so that the middle of
+    the rise meets the upper turning point, where it takes most out of the bounce.
     """
     compliance = w[r.LINE_P + r.BODY_M]
     for i in range(state.count + 1):

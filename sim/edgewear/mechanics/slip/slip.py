@@ -234,7 +234,10 @@ def least_index(n: int, w: Floats, take: float, limited: bool) -> Any:
 
 @njit
 def _gap(j: int, q: float, n: int, w: Floats, take: float, limited: bool) -> Any:
-    """Edge j's own condition mid(v, q, u) with its rate set to q: rises through 0 at its root."""
+    """Edge j's own condition mid(v, q, u) with its rate set to q: rises through 0 at its root.
+
+    The conditions are those of this file's head (Euler-Eytelwein as a complementarity problem).
+    """
     w[r.Q + j] = q
     classify(n, w, take, limited)
     ratio = w[r.RATIO + j]

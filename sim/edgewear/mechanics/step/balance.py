@@ -45,7 +45,10 @@ def uneven(n: int, w: Floats, taken_s: float) -> Any:
 def stored(
     n: int, w: Floats, share: float, phase: int, y: float, v: float, part_s: float, time_s: float
 ) -> Any:
-    """Energy of rope, body spring, motion and height [J], the rope moved by a share of D_SPAN."""
+    """Energy of rope, body spring, motion and height [J], the rope moved by a share of D_SPAN.
+
+    K*sum(e_i^2*s_i)/2 + m*v^2/2 - m*g*y, the body spring as further rope in the last span.
+    """
     lengths(n, w, phase, y, part_s, time_s)
     stretched = 0.0
     for i in range(n + 1):

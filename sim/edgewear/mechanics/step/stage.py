@@ -30,7 +30,7 @@ def capstan(
     """RATIO and SHIFT of an edge with power-law friction, tangent at the lower tension.
 
     T_hi = [T_lo^(1-n) + (1-n)*a*R^(1-n)*theta]^(1/(1-n)), a = mu, n = power < 1;
-    slope (T_hi/T_lo)^n.
+    slope (T_hi/T_lo)^n. The integral of dT/dtheta = a*R^(1-n)*T^n, derived; n = 1 is the capstan.
     """
     less = 1.0 - power
     low = max(before, 1e-6)
@@ -41,7 +41,10 @@ def capstan(
 
 @inlined
 def last_length(y: float, sway_m: float, w: Floats) -> Any:
-    """Last free length of a closed regime, its derivative by depth and by sway."""
+    """Last free length of a closed regime, its derivative by depth and by sway.
+
+    l = sqrt(u^2 + o^2 + s^2), u below the last point, o out from it, s aside (model page 2.3).
+    """
     down = y - w[r.REGIME_P + r.POINT]
     out = w[r.REGIME_P + r.OUT]
     if out == 0.0 and sway_m == 0.0 and down > 0.0:
@@ -52,7 +55,10 @@ def last_length(y: float, sway_m: float, w: Floats) -> Any:
 
 @njit
 def last_bend(y: float, sway_m: float, w: Floats) -> Any:
-    """Wrap angle at the last edge of a closed regime, between incoming rope and load."""
+    """Wrap angle at the last edge of a closed regime, between incoming rope and load.
+
+    atan2(|a x b|, a . b) of the two directions, which stays exact for small angles.
+    """
     down = y - w[r.REGIME_P + r.POINT]
     out = w[r.REGIME_P + r.OUT]
     in_out = w[r.REGIME_P + r.IN_OUT]
@@ -102,7 +108,11 @@ def set_bend(j: int, bend: float, w: Floats) -> None:
 def _strain(
     i: int, length: float, rate: float, extra: float, k: float, k_tau: float, w: Floats
 ) -> Any:
-    """Strain of a span and its part of the slip problem; False: it is slack."""
+    """Strain of a span and its part of the slip problem; False: it is slack.
+
+    e = (l - s)/s and T = K*(e + tau*e') (Kelvin-Voigt; model page 2.4), solved for the slip rates:
+    GIVE - EASE*T is the rope that it takes in a second, EASE = s^2/(K*tau*l).
+    """
     material = w[r.STAGE + i] + extra
     stretch = length - material
     strain = stretch / material
@@ -143,7 +153,11 @@ def _solve_closely(
 
 @inlined
 def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
-    """Weighted slip, path, energy and exposure at every edge onto the sums; returns mixing."""
+    """Weighted slip, path, energy and exposure at every edge onto the sums; returns mixing.
+
+    v = (1 + e_m)*|q|, P = |T_j - T_(j-1)|*v (model page 6.1). Mixing: energy lost because rope of
+    one strain joins rope of another, [(T_(j-1) + T_j)/2 - K*e_m]*(e_j - e_(j-1))*q (derived).
+    """
     mixing = 0.0
     for j in range(1, n + 1):
         q = w[r.Q + j]

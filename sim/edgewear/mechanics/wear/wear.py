@@ -162,7 +162,11 @@ def wore_most(at: int, pending: Floats, exposure: Floats, sums: Any, times: floa
 
 @njit
 def core_left(exposure_j_m: float, wear: Any) -> Any:
-    """Share of the core's section left: A^(a+1) = A_core^(a+1)*[1 - (X - X_s)+/X_c]."""
+    """Share of the core's section left: A^(a+1) = A_core^(a+1)*[1 - (X - X_s)+/X_c].
+
+    What is left carries the same load, so it wears the faster the less it is: dA/dX ~ A^(-a),
+    integrated (model page 7.3; the exponent is assumed).
+    """
     excess = exposure_j_m - wear.sheath_j_m
     if excess <= 0.0:
         return 1.0
@@ -174,7 +178,10 @@ def core_left(exposure_j_m: float, wear: Any) -> Any:
 
 @njit
 def strength_n(exposure_j_m: float, wear: Any) -> Any:
-    """Residual strength at an exposure: what is left of sheath and core, each its share."""
+    """Residual strength [N] at an exposure: what is left of sheath and core, each its share.
+
+    F_0*[(1 - k)*(1 - X/X_s)+ + k*core left] (model page 7.4).
+    """
     sheath = max(0.0, 1.0 - exposure_j_m / wear.sheath_j_m)
     core = core_left(exposure_j_m, wear)
     share = wear.core_strength_share
@@ -186,7 +193,11 @@ def strength_n(exposure_j_m: float, wear: Any) -> Any:
 def exposure_rate(
     friction_n: float, slip_m: float, tension_n: float, speed_m_s: float, j: int, w: Floats
 ) -> Any:
-    """Weighted exposure [J] of `slip_m` at an even speed, by the law in force at edge j."""
+    """Weighted exposure [J] of `slip_m` at an even speed, by the law in force at edge j.
+
+    X' = P*M*(p/p_0)*(c + v/v_0), P*M, or M*(c*P + (P - P_0*area)+) (model page 6.2; friction work
+    as the measure of wear after Archard, J. Appl. Phys. 24 (1953) 981, from memory).
+    """
     energy = friction_n * slip_m
     law = w[r.LINE_P + r.LAW]
     if law == 0.0:
@@ -203,7 +214,7 @@ def exposure_rate(
 
 @inlined
 def worn_at(j: int, power: float, speed: float, highest: float, w: Floats) -> Any:
-    """Weighted exposure a second by the law in force at edge j."""
+    """Weighted exposure a second by the law in force at edge j: the rate of `exposure_rate`."""
     law = w[r.LINE_P + r.LAW]
     cold = w[r.LINE_P + r.COLD]
     if law == 0.0:
@@ -236,19 +247,25 @@ def met_severity(edge: Any) -> Any:
 
 @njit
 def window_m(radius_m: float, bend_rad: float, diameter_m: float) -> Any:
-    """Length of rope in contact at an edge: radius times bend, at least one rope diameter."""
+    """Length of rope in contact at an edge: L = max(R*theta, D) (model page 6.3)."""
     return max(radius_m * bend_rad, diameter_m)
 
 
 @njit
 def contact_radius_m(radius_m: float, arc_share: float, diameter_m: float) -> Any:
-    """Radius that sets the contact pressure: a rope cannot lie sharper than its own section."""
+    """Radius that sets the contact pressure: a rope cannot lie sharper than its own section.
+
+    max(r, a*D) (model page 6.2; the arc share a is assumed).
+    """
     return max(radius_m, arc_share * diameter_m)
 
 
 @njit
 def gain(edge: Any, line: Any, wear: Any) -> Any:
-    """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(width*r*p0)."""
+    """Exposure per joule, newton of tension and unit of (c + v/v0): M_edge*M_wet/(w*D*r*p0).
+
+    Model page 6.2 with p = T/(w*D*r): the tension spread over the strip that touches.
+    """
     width = wear.width_share * line.diameter_m
     radius = contact_radius_m(seen_radius_m(edge), wear.arc_share, line.diameter_m)
     value: float = met_severity(edge) / (width * radius * wear.reference_pressure_pa)
