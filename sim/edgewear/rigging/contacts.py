@@ -8,7 +8,7 @@ from math import exp, isfinite
 
 from edgewear.rigging.laying import Laid, lay
 from edgewear.rigging.model import Section
-from edgewear.rigging.profile import Profile, Station
+from edgewear.rigging.profile import Profile, Stay
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Reciprocate
 from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N
@@ -63,7 +63,7 @@ def depths_used(section: Section, depths: Profile) -> list[float]:
         return []
     count = 1 if bottom == top else _DEPTHS
     spread = [top + (bottom - top) * k / max(count - 1, 1) for k in range(count)]
-    stays = [s.depth_m for s in depths.stations if top <= s.depth_m <= bottom]
+    stays = [s.depth_m for s in depths.stays if top <= s.depth_m <= bottom]
     return sorted({*spread, *stays})
 
 
@@ -75,7 +75,7 @@ def contacts(
     for number, section in enumerate(sections):
         laid = [lay(section, d) for d in depths_used(section, depths)]
         if laid:
-            found += _of(scenario, option, section, number, laid, depths.stations)
+            found += _of(scenario, option, section, number, laid, depths.stays)
     return found
 
 
@@ -85,10 +85,10 @@ def _of(
     section: Section,
     number: int,
     laid: list[Laid],
-    stations: Iterable[Station],
+    stays: Iterable[Stay],
 ) -> list[Contact]:
     weight_n = weight_on(scenario, option, section)
-    lateral = _sideways(section, laid, stations)
+    lateral = _sideways(section, laid, stays)
     found = []
     for k in range(len(section.edges)):
         touching = [x for x in laid if k in x.edges]
@@ -158,7 +158,7 @@ def _resistance(scenario: Scenario, option: Option, section: Section, laid: Laid
     return exp(total)
 
 
-def _sideways(section: Section, laid: list[Laid], stations: Iterable[Station]) -> list[float]:
+def _sideways(section: Section, laid: list[Laid], stays: Iterable[Stay]) -> list[float]:
     """Return how far the crossing of each edge moves along it under load, end to end [m].
 
     Over all depths laid, and to both sides at each place where somebody moves sideways. Where
@@ -166,11 +166,11 @@ def _sideways(section: Section, laid: list[Laid], stations: Iterable[Station]) -
     rope behind the edge has of the whole.
     """
     if section.direct:
-        return [_unfolded(section, k, stations) for k in range(len(section.edges))]
+        return [_unfolded(section, k, stays) for k in range(len(section.edges))]
     moved = list(laid)
-    for station in stations:
-        if station.aside_m and section.top_m <= station.depth_m <= section.bottom_m:
-            moved += [lay(section, station.depth_m, s * station.aside_m) for s in (-1.0, 1.0)]
+    for stay in stays:
+        if stay.aside_m and section.top_m <= stay.depth_m <= section.bottom_m:
+            moved += [lay(section, stay.depth_m, s * stay.aside_m) for s in (-1.0, 1.0)]
     found = []
     for k in range(len(section.edges)):
         places = [x.along_m[x.edges.index(k)] for x in moved if k in x.edges]
@@ -178,10 +178,10 @@ def _sideways(section: Section, laid: list[Laid], stations: Iterable[Station]) -
     return found
 
 
-def _unfolded(section: Section, k: int, stations: Iterable[Station]) -> float:
+def _unfolded(section: Section, k: int, stays: Iterable[Stay]) -> float:
     behind = sum(e.after_m for e in section.edges[: k + 1])
     whole = sum(e.after_m for e in section.edges)
     return max(
-        (2.0 * s.aside_m * behind / (whole + s.depth_m) for s in stations if whole + s.depth_m > 0),
+        (2.0 * s.aside_m * behind / (whole + s.depth_m) for s in stays if whole + s.depth_m > 0),
         default=0.0,
     )

@@ -20,7 +20,7 @@ HIGHEST_BELOW_EDGE_M = 3.0
 
 
 @dataclass(frozen=True)
-class Station:
+class Stay:
     """A place where a person stays for a while."""
 
     name: str  # the step in words
@@ -39,7 +39,7 @@ class Profile:
     highest_m: float
     deepest_m: float
     end_m: float
-    stations: tuple[Station, ...]
+    stays: tuple[Stay, ...]
     ends: tuple[tuple[int, float], ...] = ()  # step, depth at its end; from the first that hangs
 
 
@@ -66,7 +66,7 @@ def profile(
         highest_m=extent.highest,
         deepest_m=extent.deepest,
         end_m=extent.end,
-        stations=tuple(_stations(scenario, passed)),
+        stays=tuple(_stays(scenario, passed)),
         ends=tuple(_ends(passed, person)),
     )
 
@@ -157,14 +157,14 @@ class Walk:
         return here + step.deeper_m(self.person, self.person)
 
 
-def _stations(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Station]:
+def _stays(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Stay]:
     """Give the places of a job's first pass at which somebody works, rests or swings."""
     for number, step, _, here in passed:
         if step.staying:
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = not isinstance(step, Rest)
-            yield Station(
+            yield Stay(
                 name, here, _aside_m(scenario, step), number, works, isinstance(step, Work)
             )
 

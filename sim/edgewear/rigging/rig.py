@@ -136,10 +136,10 @@ def freed_edges(
 def _worked_over(working: Sequence[Section], depths: Profile) -> set[str]:
     """Return the edges that a line lies over while somebody works at a place."""
     found: set[str] = set()
-    for station in depths.stations:
+    for stay in depths.stays:
         for section in working:
-            if station.works and section.top_m <= station.depth_m < section.bottom_m:
-                laid = lay(section, station.depth_m)
+            if stay.works and section.top_m <= stay.depth_m < section.bottom_m:
+                laid = lay(section, stay.depth_m)
                 found |= {section.edges[k].name for k in laid.edges}
     return found
 

@@ -29,7 +29,7 @@ def drawing(
         "stations": [
             {"name": f"{who}: {s.name}", "at": [*_track(sections, who, s.depth_m), -s.depth_m]}
             for who, depths in profiles.items()
-            for s in depths.stations
+            for s in depths.stays
         ],
     }
 

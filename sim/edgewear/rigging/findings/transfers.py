@@ -38,7 +38,7 @@ def work_depth(laid: Layout, section: Section) -> float:
     depths = laid.profiles[section.person]
     top = max(section.top_m, depths.highest_m)
     bottom = max(min(section.bottom_m, depths.deepest_m), top)
-    stays = [s for s in depths.stations if top <= s.depth_m <= bottom]
+    stays = [s for s in depths.stays if top <= s.depth_m <= bottom]
     works = [s.depth_m for s in stays if s.in_place]
     return max(works or [s.depth_m for s in stays], default=bottom)
 
