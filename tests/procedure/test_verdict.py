@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from edgewear.cli.commands import app
 from edgewear.findings.verdict import GRAVEST_FIRST, Held
 from edgewear.procedure.faults import faults
-from edgewear.procedure.remedy import changes_for, looked_at
+from edgewear.procedure.judged.remedy import changes_for, looked_at
 from edgewear.report import print_faults
 from edgewear.report.procedure.verdict_words import NOTHING
 from edgewear.scenario import load_text

@@ -12,8 +12,8 @@ from html import unescape
 import pytest
 
 from edgewear.errors import UsageError
-from edgewear.procedure.audit import EVERY, audit, check_courses
 from edgewear.procedure.faults import faults
+from edgewear.procedure.judged.audit import EVERY, audit, check_courses
 from edgewear.report.formats import html
 from edgewear.report.procedure.audit_page import audit_sheet, write_audit
 from edgewear.rigging.findings.facts import facts

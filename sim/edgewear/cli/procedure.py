@@ -68,7 +68,7 @@ def faults(
     from edgewear.report import print_faults, write_faults
 
     if course:
-        from edgewear.procedure.audit import check_courses
+        from edgewear.procedure.judged.audit import check_courses
 
         if audit is None:
             raise UsageError("--course: courses stand on an audit sheet; name it with --audit")
@@ -96,7 +96,7 @@ def _audited(
     found: Findings, files: Sequence[Path], courses: Sequence[str], sheet: Path
 ) -> Findings:
     """Write the audit sheet, and put what stands on it into the document."""
-    from edgewear.procedure.audit import audit
+    from edgewear.procedure.judged.audit import audit
     from edgewear.report import write_audit
 
     whole = replace(found, audit=audit(found, files, courses))

@@ -13,7 +13,7 @@ from edgewear.findings.fates import Fates
 from edgewear.findings.verdict import Point
 from edgewear.procedure.fault_runs import FaultRuns, Trial, World
 from edgewear.procedure.fault_runs import Told as Fated
-from edgewear.procedure.remedy import Tries
+from edgewear.procedure.judged.remedy import Tries
 from edgewear.study.progress import Clock, Told
 from edgewear.study.worker_pool import WorkerPool, inline, processes, run_chunks
 

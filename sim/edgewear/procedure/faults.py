@@ -29,9 +29,9 @@ from edgewear.procedure.fault_play import Played, hands_for, play_all, try_all
 from edgewear.procedure.fault_rates import rates
 from edgewear.procedure.fault_rows import Rows
 from edgewear.procedure.fault_runs import FaultRuns
-from edgewear.procedure.remedy import searched
+from edgewear.procedure.judged.remedy import searched
+from edgewear.procedure.judged.verdict import points
 from edgewear.procedure.timeline import timeline
-from edgewear.procedure.verdict import points
 from edgewear.rigging.findings.facts import facts
 from edgewear.study.progress import Told
 

@@ -164,9 +164,7 @@ def _stays(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Stay]:
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = not isinstance(step, Rest)
-            yield Stay(
-                name, here, _aside_m(scenario, step), number, works, isinstance(step, Work)
-            )
+            yield Stay(name, here, _aside_m(scenario, step), number, works, isinstance(step, Work))
 
 
 def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:

@@ -18,8 +18,8 @@ from edgewear.procedure.failures import failures, steps_of, worst_places
 from edgewear.procedure.fates import place_rescues
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.procedure.judged.verdict import points
 from edgewear.procedure.rescue_ways.ways import HAUL_KIT, RESCUE_KIT, SLING
-from edgewear.procedure.verdict import points
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
