@@ -19,6 +19,7 @@ COMMANDS = [
     "how-far",
     "what-matters",
     "faults",
+    "propose",
     "sweep",
     "deposit",
     "replay",

@@ -147,6 +147,7 @@ def test_a_run_that_raises_and_one_without_a_number_are_rows_with_reasons(refere
     mine = bytes_of(tmp_path)
     assert {name for name in mine if mine[name] != reference[name]} == {
         "manifest.json",
+        "README.md",  # says how many failed
         "runs/part-000001.parquet",
         "edges/part-000001.parquet",
     }

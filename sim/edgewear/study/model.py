@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from edgewear.errors import Problem, RunFailed, ScenarioError, UsageError
-from edgewear.findings.failure import doubts_of
+from edgewear.findings.failure import Doubt, doubts_of
 from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
@@ -168,6 +168,16 @@ class ScenarioModel:
             step_error=abs(halved - margin),
             doubts=doubts_of(failures_at_every_step(ready.scenario, option, depths_by_step(done))),
         )
+
+    def doubts(self, option: str) -> tuple[Doubt, ...]:
+        """What nobody can say is survived if one thing failed at any step of the nominal run."""
+        from edgewear.engine.results.depths import depths_by_step
+        from edgewear.engine.run_job import perform
+        from edgewear.rigging.findings.every_step import failures_at_every_step
+
+        ready = self.ready(option)
+        depths = depths_by_step(perform(ready.scenario, ready.case))
+        return doubts_of(failures_at_every_step(ready.scenario, option, depths))
 
     def bridge(
         self, poorer: str, better: str, replicates: tuple[int, ...] = ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from edgewear.dataset.ranking.option_trials import Columns, Sample
+from edgewear.findings.plain import plain
 from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
@@ -30,7 +31,8 @@ def trials_of(scenario: Scenario, option: str, replicates: int, seed: int) -> Sa
     model = ScenarioModel.of(scenario, seed, edges=True)
     plan = ComparePlan({option: drawn(model.uncertainties(option))}, replicates, seed, 1.0)
     played = playing(model, plan.block(0, replicates))
-    return Sample(option, _columns(played.runs), _columns(played.edges), model.rigged(option))
+    rigged = {**model.rigged(option), "doubts": plain(model.doubts(option))}
+    return Sample(option, _columns(played.runs), _columns(played.edges), rigged)
 
 
 def _columns(rows: Records) -> Columns:
