@@ -15,6 +15,7 @@ from edgewear.python.run import Run
 
 if TYPE_CHECKING:
     from edgewear.findings.inquiries.how_far import HowFar
+    from edgewear.findings.inquiries.proposals import Proposals
     from edgewear.findings.inquiries.what_matters import WhatMatters
     from edgewear.scenario import Scenario
 
@@ -127,6 +128,33 @@ class Model:
         from edgewear.study.limits.limit import how_far
 
         return how_far(self.scenario, inputs, options, target, replicates, seed, workers, over=over)
+
+    def propose(
+        self,
+        base: str | None = None,
+        anchors: Sequence[str] = (),
+        further: Sequence[str] = (),
+        protection: Sequence[str] = (),
+        replicates: int = 256,
+        seed: int = 0,
+        workers: int | None = 1,
+    ) -> Proposals:
+        """Try every way of rigging that the anchors and means at hand allow.
+
+        Parameters:
+            base: option whose ropes and safety line are kept; the first if left out.
+            anchors: to start from; further: to re-anchor or deviate at; protection: words of
+                pieces at hand. What is left out is taken from the scenario.
+            replicates: trials; seed: of all draws, the same for all.
+            workers: worker processes; None takes every processor. No result depends on it.
+
+        Raises:
+            UsageError: a name that is not there, or more ways than can be tried.
+            ScenarioError: the scenario has no target.
+        """
+        from edgewear.study.proposals.propose import propose
+
+        return propose(self.scenario, base, anchors, further, protection, replicates, seed, workers)
 
     def what_would_matter(
         self, options: Sequence[str] = (), base: int = 64, seed: int = 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
@@ -13,12 +14,18 @@ from edgewear.findings.inquiries.how_far import Given, HowFar, Limit, Place
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.asked import Asked, asked
-from edgewear.study.limits.judging import Case, judge_with
+from edgewear.study.limits.judging import Case, judge_with, judged
 from edgewear.study.limits.searching import Axis, search
 from edgewear.study.progress import Clock, Told
 
 STEPS = 5
 """Values of a second input."""
+
+PLACES = 40
+"""A limit takes as long as so many places with few trials, about."""
+
+WORTH_WORKERS_S = 20.0
+"""Below this, workers cost more to start than they save."""
 
 SIDE_BY_SIDE = 4
 """Limits looked for at once where there are workers."""
@@ -104,6 +111,8 @@ def _all(
     cases: Sequence[Case], questions: Sequence[Asked], workers: int | None, told: Told | None
 ) -> list[Limit]:
     """Look for all limits, several side by side: while one closes in, others use the workers."""
+    if workers is None and _seconds(cases, questions) < WORTH_WORKERS_S:
+        workers = 1
     clock, found = Clock(len(cases), 0), []
     with (
         workers_of(workers) as pool,
@@ -114,6 +123,13 @@ def _all(
             if told is not None:
                 told(clock.at(len(found), 0))
     return found
+
+
+def _seconds(cases: Sequence[Case], questions: Sequence[Asked]) -> float:
+    """Guess how long all limits take one after the other, from one place of the first."""
+    began = time.monotonic()
+    judged(cases[0], questions[0].put, questions[0].high)
+    return (time.monotonic() - began) * PLACES * len(cases)
 
 
 def _limit(case: Case, question: Asked, pool: Executor | None) -> Limit:

@@ -25,10 +25,10 @@ EVEN = tuple(index / (GRID - 1) for index in range(GRID))
 NEAR = 0.25
 """A turning point may cross the target if the parabola comes so near, in shares of its swing."""
 
-CLOSE = 1.0 / 400.0
+CLOSE = 1.0 / 200.0
 """A crossing is closed in until two places lie within this share of what was tried."""
 
-ROUGHLY = 1.0 / 40.0
+ROUGHLY = 1.0 / 20.0
 """The ends of the trials' interval are closed in to this share of what was tried."""
 
 Judge = Callable[[Sequence[float]], Sequence[Place]]
