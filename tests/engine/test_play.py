@@ -11,7 +11,7 @@ from edgewear.engine.play import play
 from edgewear.engine.player import Player, Recording
 from edgewear.engine.rope_line import RopeLine
 from edgewear.layout import MOVEMENT, Status
-from engine.random_cases import random_case, random_moves
+from support.random_cases import random_case, random_moves
 
 CASES = 25
 ALL_CASES = 200

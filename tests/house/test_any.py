@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 
-from house.tree import PACKAGE, sources
+from support.tree import PACKAGE, sources
 
 MOST = 40
 """Bare `Any` outside the kernels, whose records numba types by itself."""

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from house.tree import PACKAGE
+from support.tree import PACKAGE
 
 MOST_FILES = 15
 """Python files in a room or sub-room."""

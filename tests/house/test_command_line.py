@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from house.shell import SCENARIOS, edgewear
-from house.tree import ROOT
+from support.shell import SCENARIOS, edgewear
+from support.tree import ROOT
 
 COMMANDS = [
     "check",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from edgewear.cli.reference import commands_page
-from house.tree import ROOT
+from support.tree import ROOT
 
 PAGE = ROOT / "docs" / "reference" / "commands.md"
 

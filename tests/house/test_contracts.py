@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from house.tree import PACKAGE, ROOT
+from support.tree import PACKAGE, ROOT
 
 BREAKS = {
     "numerics know arrays, nothing else": ("mechanics", "edgewear.records"),

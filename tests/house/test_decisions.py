@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from house.tree import PACKAGE, sources
+from support.tree import PACKAGE, sources
 
 SEARCHES = {
     "startswith", "endswith", "find", "rfind", "partition", "rpartition", "split", "rsplit",

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from house.shell import edgewear
-from house.tree import ROOT, kept_files
+from support.shell import edgewear
+from support.tree import ROOT, kept_files
 
 PAGES = [path for path in kept_files() if path.suffix == ".md"]
 LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)")

@@ -19,8 +19,8 @@ import pytest
 from edgewear.dataset.files import TEMPORARY
 from edgewear.procedure.fault_runs import MOST_AT_ONCE
 from edgewear.study.runner import JOURNAL
-from house.shell import EDGEWEAR
-from house.tree import ROOT
+from support.shell import EDGEWEAR
+from support.tree import ROOT
 
 PATIENCE_S = 300.0
 """Nothing takes so long, not even compiling beside other work; only a command that hangs does."""

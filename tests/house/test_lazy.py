@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from house.tree import ROOT
+from support.tree import ROOT
 
 HEAVY = ("numba", "pandas", "pyarrow", "scipy", "matplotlib")
 

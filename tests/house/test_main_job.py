@@ -15,9 +15,9 @@ import pytest
 from edgewear.report.terminal.comparison import print_ranking
 from edgewear.report.terminal.console import display_width
 from edgewear.report.write import read
-from house import schemas
-from house.shell import edgewear
-from house.tree import ROOT
+from support import schemas
+from support.shell import edgewear
+from support.tree import ROOT
 
 DEMO = ROOT / "scenarios" / "demo.yaml"
 TRIALS = "8"  # enough for percentiles that differ; the claims below hold for any number

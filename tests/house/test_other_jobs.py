@@ -10,8 +10,8 @@ import jsonschema
 import pytest
 
 from edgewear.cautions import WEAR_AGREES
-from house import schemas
-from house.shell import edgewear
+from support import schemas
+from support.shell import edgewear
 
 PROCEDURE = """
 edgewear: 1

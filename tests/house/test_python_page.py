@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from edgewear.python.reference import page
-from house.tree import ROOT
+from support.tree import ROOT
 
 
 def test_the_page_is_what_the_docstrings_say() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from house.tree import ROOT
+from support.tree import ROOT
 
 README = (ROOT / "README.md").read_text()
 CI = (ROOT / ".ci" / "run").read_text()

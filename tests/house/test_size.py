@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 
-from house.tree import PACKAGE, sources
+from support.tree import PACKAGE, sources
 
 BODY_LINES = 60
 FILE_LINES = 400

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from house.tree import PACKAGE, sources
+from support.tree import PACKAGE, sources
 
 HOME = "scenario/models/steps.py"
 """Where steps say what they are."""

@@ -13,7 +13,7 @@ import yaml
 
 from edgewear import simulate
 from edgewear.scenario import load_text
-from house.tree import PACKAGE
+from support.tree import PACKAGE
 
 LIBRARY = yaml.safe_load((PACKAGE / "scenario" / "library" / "ropes.yaml").read_text())
 ROPES = [name for name in LIBRARY if name.startswith("low-stretch")]

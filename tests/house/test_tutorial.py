@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 
-from house.tree import ROOT
+from support.tree import ROOT
 
 MAKER = ROOT / "docs" / "tutorial" / "make_answers.py"
 

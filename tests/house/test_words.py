@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from house.tree import PACKAGE, kept_files, sources, text_of
+from support.tree import PACKAGE, kept_files, sources, text_of
 
 NEVER = re.compile(
     r"\b(safe|safely|validated|green|lime)\b|[\u2713\u2714\u2611\u2705\U0001f5f8]", re.I

@@ -8,7 +8,7 @@ from edgewear.job.log import Kind
 from edgewear.job.steps import Ascend, CrossEdge, Descend, LowerUnloaded, Repeat, Rest
 from edgewear.job.travel import HANGING_BELOW_M
 from edgewear.job.worker import Station
-from job.fakes import SECOND, Stage
+from support.job_fakes import SECOND, Stage
 
 TWO = (Station(0, "upper", 0.0, 4.0), Station(1, "lower", 4.0, float("inf")))
 

@@ -20,8 +20,8 @@ from edgewear.job.steps import CrossEdge, Inspect
 from edgewear.scenario import load_scenario
 from edgewear.scenario.models.scenario import Reaction
 from edgewear.scenario.text.quantities import Measured
-from job.fakes import SECOND, FakeLine
 from job.test_seeing import Seeing, seconds, share
+from support.job_fakes import SECOND, FakeLine
 
 LOOKS = 4000
 FILE = Path(__file__).parents[2] / "scenarios" / "procedure.yaml"

@@ -23,7 +23,7 @@ from edgewear.job.steps import (
 from edgewear.job.worker import Halt, Pause, Station
 from edgewear.layout import Kind
 from edgewear.scenario.text.quantities import Measured
-from job.fakes import SECOND, Stage
+from support.job_fakes import SECOND, Stage
 
 
 class Take:

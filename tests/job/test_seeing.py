@@ -18,7 +18,7 @@ from edgewear.layout import Kind
 from edgewear.scenario.models.scenario import Reaction
 from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import SAFETY
-from job.fakes import SECOND, FakeLine, Stage
+from support.job_fakes import SECOND, FakeLine, Stage
 
 
 def seconds(value: float) -> Measured:

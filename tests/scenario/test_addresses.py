@@ -14,7 +14,7 @@ from edgewear.scenario import all_quantities, load_scenario
 from edgewear.scenario.models.steps import Step
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.read.validate import keys_at
-from scenario.files import EXAMPLES, HERE, SHIPPED, bench
+from support.scenario_files import EXAMPLES, HERE, SHIPPED, bench
 
 STUDY = load_scenario(HERE / "examples" / "study.txt")
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from edgewear.errors import Problem, ScenarioError
 from edgewear.scenario.read.reading import build
 from edgewear.scenario.text.tree import Tree, parse_tree
-from scenario.files import EXAMPLES, SHIPPED
+from support.scenario_files import EXAMPLES, SHIPPED
 
 TEXTS = {file: file.read_text() for file in [*EXAMPLES, *SHIPPED]}
 ODD: list[Any] = [

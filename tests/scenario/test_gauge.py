@@ -9,7 +9,7 @@ import xml.etree.ElementTree as xml
 import pytest
 
 from edgewear.scenario.models.gear import CUTTING_RADIUS_M
-from scenario.files import ROOT
+from support.scenario_files import ROOT
 
 FOLDER = ROOT / "docs" / "how-to"
 SVG = "{http://www.w3.org/2000/svg}"

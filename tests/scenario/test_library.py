@@ -10,7 +10,7 @@ import pytest
 from edgewear.scenario.models.gear import Edge
 from edgewear.scenario.read.libraries import built_in, stamped
 from edgewear.scenario.text.units import DIMENSIONS, to_si
-from scenario.files import bench
+from support.scenario_files import bench
 
 
 def values(found: Any, path: str = "") -> Iterator[tuple[str, dict[str, str]]]:

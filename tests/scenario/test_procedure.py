@@ -9,7 +9,7 @@ from edgewear.scenario import load_scenario, load_text
 from edgewear.scenario.checks.procedure import start_depth_m
 from edgewear.scenario.models.steps import STEP, Step
 from edgewear.scenario.models.walking import walk
-from scenario.files import HERE, ROOT, bench
+from support.scenario_files import HERE, ROOT, bench
 
 CHOICES = (HERE / "examples" / "choices.txt").read_text()
 JOB = CHOICES[CHOICES.index("job:") : CHOICES.index("when:")]

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import Scenario, load_scenario, load_text, summary
-from scenario.files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
+from support.scenario_files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
 
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")
 

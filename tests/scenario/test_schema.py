@@ -17,7 +17,7 @@ from edgewear.scenario.reference.field_texts import field_texts
 from edgewear.scenario.reference.pages import PAGES
 from edgewear.scenario.reference.schema import scenario_schema
 from edgewear.scenario.text.choices import word_field
-from scenario.files import EXAMPLES, HERE, ROOT, SHIPPED
+from support.scenario_files import EXAMPLES, HERE, ROOT, SHIPPED
 
 SCHEMA = scenario_schema()
 VALID = jsonschema.Draft202012Validator(SCHEMA)

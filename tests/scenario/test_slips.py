@@ -8,7 +8,7 @@ from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.text.tree import parse_tree
 from edgewear.scenario.text.units import DIMENSIONS, SPOKEN, UnitProblem, to_si
-from scenario.files import SHIPPED
+from support.scenario_files import SHIPPED
 
 LINES = [
     pytest.param(path, place, id=f"{path.stem}-{place + 1}")

@@ -13,7 +13,7 @@ from edgewear.scenario.checks.standards import (
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.read.libraries import built_in
 from edgewear.scenario.text.stiffness import stiffness_n
-from scenario.files import bench
+from support.scenario_files import bench
 
 ROPES = list(built_in()["ropes"])
 

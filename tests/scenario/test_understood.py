@@ -16,7 +16,7 @@ from edgewear.scenario import (
     summary_document,
 )
 from edgewear.scenario.text.spelling import spell
-from scenario.files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
+from support.scenario_files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
 
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")
 

@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from house.shell import EDGEWEAR, edgewear
-from house.tree import ROOT
 from support.ropes import draft, stock_in
+from support.shell import EDGEWEAR, edgewear
+from support.tree import ROOT
 
 DOCS = ROOT / "docs"
 SHELL = re.compile(r"^```sh\n(.*?)^```", re.S | re.M)

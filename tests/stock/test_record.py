@@ -22,8 +22,8 @@ from edgewear.stock import schema
 from edgewear.stock.chain import verify
 from edgewear.stock.connection import transaction
 from edgewear.stock.store import open_stock
-from house.tree import ROOT
 from support.ropes import draft, stock_in
+from support.tree import ROOT
 
 WRITER = ROOT / "tests" / "support" / "ropes.py"
 MANY = 1_000_000

@@ -8,7 +8,7 @@ import pytest
 
 import edgewear
 from edgewear.errors import ScenarioError, UsageError
-from house.tree import ROOT
+from support.tree import ROOT
 
 PAGE = ROOT / "docs" / "how-to" / "compute-from-python.md"
 BLOCK = re.compile(r"^```python\n(.*?)^```", re.S | re.M)

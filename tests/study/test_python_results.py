@@ -11,8 +11,8 @@ import pytest
 import edgewear
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.study.model import ScenarioModel
-from house.tree import ROOT
 from study.test_sweep import BASE
+from support.tree import ROOT
 
 ASCENT = ROOT / "scenarios" / "reference-ascent.yaml"
 SAMPLE = """\

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from edgewear.scenario import Scenario, load_text
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).parents[1] / "scenario"
 ROOT = HERE.parent.parent
 SHIPPED = sorted((ROOT / "scenarios").glob("*.yaml"))
 EXAMPLES = sorted((HERE / "examples").glob("*.txt"))

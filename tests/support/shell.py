@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from house.tree import ROOT
+from support.tree import ROOT
 
 EDGEWEAR = Path(sys.executable).with_name("edgewear")
 SCENARIOS = sorted(
