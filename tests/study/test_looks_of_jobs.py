@@ -18,7 +18,7 @@ from edgewear.dataset.ranking.inspection_plan import THIRDS, looks_of
 from edgewear.engine.batch import varied
 from edgewear.engine.play import play
 from edgewear.engine.player import Player
-from edgewear.engine.run_job import tape_in
+from edgewear.engine.run_job import course_of
 from edgewear.layout import TICK_S, Kind
 from edgewear.scenario import load_text
 from edgewear.study.compare import drawn
@@ -158,7 +158,7 @@ def slow(model: ScenarioModel, block, run: int) -> dict[tuple[str, str, int], tu
     ready = model.ready("only")
     case, values = ready.case, model._values("only", block)
     batch = case.batch(ready.tape, values, TRIALS)
-    made = tape_in(ready.scenario, case, batch, run) if ready.follows else None
+    made = course_of(case, batch, run, values) if ready.follows else None
     player = Slow(case)
     play(player, batch, run, varied(case, SEED, run), movements=made)
     found: dict[tuple[str, str, int], tuple[int, int]] = {}
