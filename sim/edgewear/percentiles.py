@@ -20,6 +20,9 @@ Floats = NDArray[np.float64]
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 """Careful end, middle and good end."""
 
+NORMAL_90 = 1.6448536269514722
+"""Half width of a 90 % interval of a normal distribution, in standard deviations."""
+
 ROUNDING = 1e-12
 """Share of a count that rounding may make of a share: 0.05 of 20 is one, not a little more."""
 

@@ -7,9 +7,10 @@ import pytest
 
 from edgewear.errors import UsageError
 from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST
+from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import indices
-from edgewear.study.sensitivity.matters import STROKES, group_of
+from edgewear.study.sensitivity.matters import STROKES, group_of, what_matters
 
 
 def ishigami(u):
@@ -116,7 +117,7 @@ def test_inputs_are_gathered_by_what_could_be_done(address, kind, group):
 def test_rows_and_a_design_agree_on_a_shipped_scenario(tmp_path):
     from edgewear.scenario import load_scenario
     from edgewear.study.compare import compare
-    from edgewear.study.sensitivity.matters import what_matters, what_would_matter
+    from edgewear.study.sensitivity.matters import what_would_matter
 
     file = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
     scenario = load_scenario(file).with_values({"options/bare/over/1/bend": "3 deg"})
@@ -139,3 +140,21 @@ def _leans(scenario, address):
     known = ScenarioModel.of(scenario, 0).uncertainties("bare")
     common = {name for one in known for name, _ in one.leans}
     return any(one.name == address and (one.leans or one.name in common) for one in known)
+
+
+@pytest.fixture(scope="module")
+def rows(tmp_path_factory):
+    """A comparison of three options whose margins hang on what is drawn."""
+    from support.studies import DESCRIBED, FakeModel
+
+    folder = tmp_path_factory.mktemp("rows")
+    model = FakeModel({"bare": 0.9, "pad": 0.4, "roller": 0.2})
+    compare_model(model, DESCRIBED, folder, 128, 0, workers=1)
+    return folder
+
+
+def test_of_a_dataset_only_the_options_named_are_told(rows):
+    assert [one.option for one in what_matters(rows).options] == ["bare", "pad", "roller"]
+    assert [one.option for one in what_matters(rows, options=["pad"]).options] == ["pad"]
+    with pytest.raises(UsageError, match="no option is called 'pads'"):
+        what_matters(rows, options=["pads"])

@@ -11,6 +11,7 @@ import typer
 
 from edgewear.cli.app import File, Json, Quiet, Replicates, Seed, Set, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
+from edgewear.errors import UsageError
 
 if TYPE_CHECKING:
     from edgewear.scenario import Scenario
@@ -124,7 +125,9 @@ def what_matters(
     from edgewear.study.sensitivity import matters
 
     if place.is_dir():
-        found = matters.what_matters(place, outcome)
+        found = matters.what_matters(place, outcome, options or ())
+    elif outcome != matters.OUTCOME:
+        raise UsageError("what-matters: --outcome goes with a dataset, not with a scenario")
     else:
         found = matters.what_would_matter(load_riggable(place), options or (), base, seed)
     page = None if out is None else write_what_matters(found, out)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 from collections.abc import Mapping, Sequence
@@ -12,6 +13,7 @@ from edgewear.errors import CannotCreate, CannotWrite
 from edgewear.report import page
 from edgewear.report.drawings import pictures
 from edgewear.report.formats import html, markdown, table_csv, text_document
+from edgewear.report.formats.document import Sheet
 from edgewear.report.parts import card
 from edgewear.report.parts.sources import Source, source
 
@@ -39,6 +41,29 @@ def write_report(dataset_dirs: Sequence[Path], out: Path) -> Path:
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
     return write_sources([read(Path(folder)) for folder in dataset_dirs], Path(out))
+
+
+def write_answer(
+    out: Path, stem: str, sheet: Sheet, table: str, document: Mapping[str, object]
+) -> Path:
+    """Write one answer as page, table for a spreadsheet and document; give the path of the page.
+
+    Parameters:
+        out: folder, made where it is missing; older files of the same names are replaced.
+        stem: of the files' names.
+        sheet: the page; table: CSV; document: JSON-able.
+
+    Raises:
+        CannotCreate, CannotWrite: the folder or a file cannot be written.
+    """
+    text = json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False)
+    files = {
+        f"{stem}.html": html.page(sheet),
+        f"{stem}.csv": "\ufeff" + table,
+        f"{stem}.json": text + "\n",
+    }
+    write_files(out, {name: text.encode() for name, text in files.items()})
+    return out / f"{stem}.html"
 
 
 def read(folder: Path) -> Source:

@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.findings.inquiries.how_far import HowFar, Limit, Stretch
 from edgewear.report.formats import document as d
-from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.how_far import course, region
 from edgewear.report.how_far import words as said
 from edgewear.report.how_far.terminal import EXPLAINED
-from edgewear.report.write import write_files
-
-PAGE = "how-far.html"
+from edgewear.report.write import write_answer
 
 COLUMNS = (
     "option",
@@ -54,14 +50,7 @@ def write_how_far(found: HowFar, out: Path) -> Path:
     Raises:
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
-    document = json.dumps(found.as_json(), ensure_ascii=False, indent=1, allow_nan=False)
-    files = {
-        PAGE: html.page(sheet(found)),
-        "how-far.csv": "\ufeff" + table(found),
-        "how-far.json": document + "\n",
-    }
-    write_files(out, {name: text.encode() for name, text in files.items()})
-    return out / PAGE
+    return write_answer(out, "how-far", sheet(found), table(found), found.as_json())
 
 
 def table(found: HowFar) -> str:

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.findings.inquiries.what_matters import OptionInfluences, WhatMatters
 from edgewear.report.formats import document as d
-from edgewear.report.formats import html
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.what_matters import pictures
 from edgewear.report.what_matters import words as said
-from edgewear.report.write import write_files
+from edgewear.report.write import write_answer
 
-PAGE = "what-matters.html"
 SHARES = ("alone", "alone_low", "alone_high", "in_all", "in_all_low", "in_all_high")
 COLUMNS = ("option", "input", "group", *SHARES, "leaves_less", "goes_with", "caution")
 
@@ -31,14 +28,7 @@ def write_what_matters(found: WhatMatters, out: Path) -> Path:
     Raises:
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
-    document = json.dumps(found.as_json(), ensure_ascii=False, indent=1, allow_nan=False)
-    files = {
-        PAGE: html.page(sheet(found)),
-        "what-matters.csv": "\ufeff" + table(found),
-        "what-matters.json": document + "\n",
-    }
-    write_files(out, {name: text.encode() for name, text in files.items()})
-    return out / PAGE
+    return write_answer(out, "what-matters", sheet(found), table(found), found.as_json())
 
 
 def table(found: WhatMatters) -> str:

@@ -16,6 +16,7 @@ from edgewear.dataset.ranking.rank import statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import EdgewearError, ScenarioError
 from edgewear.findings.inquiries.how_far import Place
+from edgewear.percentiles import LOW, NORMAL_90
 from edgewear.rigging import problems
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
@@ -23,12 +24,6 @@ from edgewear.scenario.read.reading import problems_at
 from edgewear.study.limits.trials import trials_of
 
 Floats = NDArray[np.float64]
-
-CAREFUL = 0.05
-"""Share of the trials at which the target is held."""
-
-NORMAL_90 = 1.6448536269514722
-"""Half width of a 90 % interval in standard deviations of the binomial count."""
 
 FEW = 64
 """Trials that decide where their interval lies wholly on one side of the target."""
@@ -105,7 +100,7 @@ def _with(scenario: Scenario, case: Case, value: float) -> Place:
     status = statuses_of(sample, case.target)
     if terms.CUTTING in status:
         return Place(value, None, None, None, False, status, trials=case.replicates)
-    left = quantile(sample.margins, CAREFUL)
+    left = quantile(sample.margins, LOW)
     low, high = interval(sample.margins)
     return Place(value, left, low, high, terms.MEETS in status, status, trials=case.replicates)
 
@@ -122,8 +117,8 @@ def interval(margins: Floats) -> tuple[float | None, float | None]:
     """
     margins = np.sort(margins)
     count = margins.size
-    spread = NORMAL_90 * sqrt(count * CAREFUL * (1.0 - CAREFUL))
-    at = CAREFUL * (count - 1)
+    spread = NORMAL_90 * sqrt(count * LOW * (1.0 - LOW))
+    at = LOW * (count - 1)
     low, high = int(np.floor(at - spread)), int(np.ceil(at + spread))
     return _finite(margins[max(low, 0)]), _finite(margins[min(high, count - 1)])
 

@@ -126,9 +126,10 @@ def _all(
 
 
 def _seconds(cases: Sequence[Case], questions: Sequence[Asked]) -> float:
-    """Guess how long all limits take one after the other, from one place of the first."""
+    """Guess how long all limits take one after the other, from what the scenario says now."""
+    first = questions[0]
     began = time.monotonic()
-    judged(cases[0], questions[0].put, questions[0].high)
+    judged(cases[0], first.put, first.low if first.present is None else first.present)
     return (time.monotonic() - began) * PLACES * len(cases)
 
 

@@ -13,6 +13,7 @@ from edgewear.dataset.ranking.statistics import quantile
 from edgewear.engine.draws import check_seed
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
+from edgewear.percentiles import LOW
 from edgewear.rigging import problems
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
@@ -30,8 +31,6 @@ ALL_AT_ONCE = 40
 
 FEW = 64
 """Trials that sort the many."""
-
-CAREFUL = 0.05
 
 Key = tuple[int, int, int, float]
 
@@ -152,7 +151,7 @@ def judge(setting: Setting, replicates: int, candidate: Candidate) -> Judged | R
     status = statuses_of(sample, setting.target)
     control = str(sample.rigged["control"])
     text = spelled_out({candidate.name: candidate.typed})
-    left = quantile(sample.margins, CAREFUL)
+    left = quantile(sample.margins, LOW)
     key = place_key(status, control, sample.careful_end())
     return Judged(key, Proposal(candidate.name, text, status, control, left, replicates))
 

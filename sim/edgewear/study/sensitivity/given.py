@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.findings.inquiries.what_matters import Share
+from edgewear.percentiles import NORMAL_90
 
 Floats = NDArray[np.float64]
 
@@ -32,8 +33,6 @@ PAIRED = 6
 
 GROUPS = 20
 """Of rows, for the jackknife."""
-
-NORMAL_90 = 1.6448536269514722
 
 
 class Indices(NamedTuple):

@@ -60,22 +60,28 @@ _OF_AN_EDGE = {"out", "up", "along", "radius", "from", "to"}
 _OF_A_LINE = {"after", "bend", "out", "up", "along", "slack", "sit back", "start"}
 
 
-def what_matters(folder: str | Path, outcome: str = OUTCOME) -> WhatMatters:
+def what_matters(
+    folder: str | Path, outcome: str = OUTCOME, options: Sequence[str] = ()
+) -> WhatMatters:
     """Say which inputs decide an outcome, from the rows of a finished dataset.
 
     Parameters:
         folder: of the dataset; outcome: column of its runs.
+        options: names; all of them if left out.
 
     Raises:
         DatasetError: it cannot be read.
-        UsageError: no such column, or too few rows for any option.
+        UsageError: no such column or option, or too few rows for any option.
     """
     dataset = open_dataset(folder)
     table = dataset.plan()
     values = {name: table.column(name).to_numpy() for name in table.column_names}
+    there = list(dict.fromkeys(values["option"].tolist()))
+    if unknown := [name for name in options if name not in there]:
+        raise UsageError(f"no option is called {unknown[0]!r}; there are {', '.join(there)}")
     found = [
         one
-        for option in dict.fromkeys(values["option"].tolist())
+        for option in options or there
         if (one := _given(option, values, table.schema, _outcome(dataset, outcome))) is not None
     ]
     if not found:
