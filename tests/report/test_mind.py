@@ -14,12 +14,9 @@ from edgewear.dataset.ranking.why import why_of
 from edgewear.findings.limits import AboveLimit, Drop, Figure
 from edgewear.findings.plain import plain
 from edgewear.findings.rigging import LongCatch
-from edgewear.report import page
-from edgewear.report.formats import markdown, table_csv
-from edgewear.report.parts import card
-from edgewear.report.terminal.comparison import print_ranking
+from edgewear.report.formats import table_csv
 from edgewear.report.terminal.single_run import print_run
-from support import rankings
+from support import outputs, rankings
 
 BARE = "bare edge: the loaded working line runs over lip without protection"
 BARE_EDGE = {"line": "working line", "edges": ["lip"], "works": True, "words": BARE}
@@ -43,18 +40,7 @@ def told() -> tuple[Ranking, OptionResult]:
     return replace(ranking, options=(first, *ranking.options[1:])), first
 
 
-def in_terminal(ranking: Ranking) -> str:
-    stream = io.StringIO()
-    print_ranking(ranking, stream)
-    return stream.getvalue()
-
-
-OUTPUTS = {
-    "terminal": in_terminal,
-    "page": lambda of: page.write([rankings.source_of(of)]),
-    "markdown": lambda of: markdown.write(page.sheet([rankings.source_of(of)])),
-    "card": lambda of: card.write(of, of.options[0]),
-}
+OUTPUTS = outputs.READ
 
 
 def bare_text(text: str) -> str:

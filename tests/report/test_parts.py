@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 from dataclasses import replace
 
@@ -10,13 +9,10 @@ import pytest
 
 from edgewear.dataset.ranking.model import OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
-from edgewear.report import page
-from edgewear.report.formats import markdown, table_csv
-from edgewear.report.parts import card
-from edgewear.report.terminal.comparison import print_ranking
+from edgewear.report.formats import table_csv
 from edgewear.terms import MISSES, OVER_LIMIT
 from report.test_mind import bare_text
-from support import rankings
+from support import outputs, rankings
 
 SLING = Part("bypass sling", "sling at lip", ("w",), (), "wear", "in work", 1.57, 1.57, 1.0)
 PAD = Part("protection", "pad at lip", ("w",), (), "used up", "in work", 1.2, 60.0, 50.0, "J")
@@ -45,17 +41,8 @@ def with_parts(*parts: Part) -> tuple[Ranking, OptionResult]:
     return replace(ranking, options=(first, *ranking.options[1:])), first
 
 
-def in_terminal(ranking: Ranking) -> str:
-    stream = io.StringIO()
-    print_ranking(ranking, stream)
-    return stream.getvalue()
-
-
 OUTPUTS = {
-    "terminal": in_terminal,
-    "page": lambda of: page.write([rankings.source_of(of)]),
-    "markdown": lambda of: markdown.write(page.sheet([rankings.source_of(of)])),
-    "card": lambda of: card.write(of, of.options[0]),
+    **outputs.READ,
     "table": table_csv.table,
     "document": lambda of: json.dumps(of.as_json()),
 }

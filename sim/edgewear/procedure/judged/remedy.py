@@ -49,9 +49,13 @@ class Tries:
     def __call__(self, chunk: int) -> tuple[int, tuple[Point, ...] | None]:
         """What is held against the procedure with one change; None: it cannot be typed there."""
         try:
-            return chunk, looked_at(self._changed(self.changes[chunk]), self.option)
+            scenario = self._changed(self.changes[chunk])
         except (EdgewearError, LookupError, TypeError, AttributeError):
             return chunk, None  # no such place in this file, or not with the rest of it
+        try:
+            return chunk, looked_at(scenario, self.option)
+        except EdgewearError:
+            return chunk, None  # it cannot be played so
 
     def _changed(self, change: Change | None) -> Scenario:
         from edgewear.errors import ScenarioError
