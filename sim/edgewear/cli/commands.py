@@ -5,6 +5,7 @@ Each parses what was typed, calls one room and prints what it hands back.
 
 from __future__ import annotations
 
+from edgewear.cli import forecasts as forecasts
 from edgewear.cli import jobs as jobs
 from edgewear.cli import limits as limits
 from edgewear.cli import procedure as procedure

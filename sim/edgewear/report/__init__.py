@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
     from edgewear.report.how_far.files import write_how_far
     from edgewear.report.how_far.terminal import print_how_far
+    from edgewear.report.learning.scores import print_frozen, print_scores
     from edgewear.report.procedure.audit_page import write_audit
     from edgewear.report.procedure.page import write_faults
     from edgewear.report.proposals import print_proposals
@@ -24,12 +25,14 @@ if TYPE_CHECKING:
 __all__ = [
     "faults_picture",
     "print_faults",
+    "print_frozen",
     "print_how_far",
     "print_look_at",
     "print_observed",
     "print_proposals",
     "print_ranking",
     "print_run",
+    "print_scores",
     "print_understood",
     "print_what_matters",
     "write_audit",
@@ -46,6 +49,8 @@ _HOMES = {
     "print_observed": "terminal.observed",
     "print_ranking": "terminal.comparison",
     "print_faults": "terminal.faults",
+    "print_frozen": "learning.scores",
+    "print_scores": "learning.scores",
     "print_run": "terminal.single_run",
     "print_look_at": "terminal.understood",
     "print_understood": "terminal.understood",

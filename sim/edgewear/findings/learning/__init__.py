@@ -1,0 +1,1 @@
+"""What was found of forecasts, of the next tests and of two series."""

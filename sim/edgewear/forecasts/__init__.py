@@ -1,0 +1,1 @@
+"""Forecasts of tests, frozen before them and scored after; which test to make next; two series."""

@@ -1,0 +1,227 @@
+"""A frozen forecast and what came out of its test: two small files that are never written again.
+
+Both are YAML. Their last line, `seal`, is the sha256 of everything above it, spaces and comments
+aside; what came out carries the seal of its forecast too. Who changes a figure later breaks the
+seal. Somebody who makes up a whole file with a seal of its own is seen only by those who were given
+the seal before the test: send it to them.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from math import inf
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.errors import CannotCreate, Mismatch, Problem, ScenarioError
+from edgewear.forecasts.quantities import LOOKED_FOR
+from edgewear.forecasts.seen import Seen
+from edgewear.percentiles import between
+
+Floats = NDArray[np.float64]
+
+FORECAST, SEEN = ".forecast.yaml", ".seen.yaml"
+NEVER = "never"
+ONCE = "is there already; a forecast and what came out are written once"
+PERCENTS = (5, 25, 50, 75, 95)
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """What was forecast of a test before it was made."""
+
+    name: str
+    frozen: str  # date and time, UTC
+    version: str  # of edgewear
+    model: int
+    scenario: str  # name of the file
+    scenario_sha256: str
+    library_sha256: str
+    changes: tuple[str, ...]  # set beside the file, as typed
+    option: str
+    looked_for: str
+    until: float  # how far the job goes, in SI; infinite: it has no end
+    seed: int
+    discrepancy: tuple[float, float, float]  # value, low, high of the library's
+    draws: Floats  # (n,), rising, SI; infinite: never
+    factors: Floats  # (k,) of the exposure
+    at_factors: Floats  # (worlds, k): the figure at each factor
+    seal: str = ""
+
+    def body(self) -> dict[str, Any]:
+        """All but the seal, as it is written."""
+        levels = {f"p{p}": _text(between(self.draws, p / 100)) for p in PERCENTS}
+        return {
+            "edgewear forecast": "1",
+            "name": self.name,
+            "frozen": self.frozen,
+            "version": self.version,
+            "model": str(self.model),
+            "scenario": {"file": self.scenario, "sha256": self.scenario_sha256},
+            "library": {"sha256": self.library_sha256},
+            "changes": list(self.changes),
+            "option": self.option,
+            "looked for": self.looked_for,
+            "until": _text(self.until),
+            "seed": str(self.seed),
+            "discrepancy": [_text(one) for one in self.discrepancy],
+            "percentiles": levels,
+            "draws": [_text(one) for one in self.draws],
+            "factors": [_text(one) for one in self.factors],
+            "at factors": [[_text(one) for one in row] for row in self.at_factors],
+        }
+
+    @property
+    def day(self) -> str:
+        """The day it was frozen on."""
+        return self.frozen[:10]
+
+
+@dataclass(frozen=True)
+class CameOut:
+    """What came out of a test whose forecast was frozen."""
+
+    seen: Seen
+    typed: str
+    on: str  # the day, as 2026-05-31
+    note: str
+    forecast: str  # seal of the forecast
+    seal: str = ""
+
+    def body(self) -> dict[str, Any]:
+        """All but the seal, as it is written."""
+        return {
+            "edgewear test": "1",
+            "forecast": self.forecast,
+            "on": self.on,
+            "typed": self.typed,
+            "seen": [_text(self.seen.low), _text(self.seen.high)],
+            "note": self.note,
+        }
+
+
+def seal_of(body: Mapping[str, Any]) -> str:
+    """Give the sha256 of a file's content, whatever its spaces and comments."""
+    kept = {key: value for key, value in body.items() if key != "seal"}
+    text = json.dumps(kept, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return sha256(text.encode()).hexdigest()
+
+
+def write_once(path: Path, body: Mapping[str, Any]) -> str:
+    """Write a file that is not there yet, and give its seal.
+
+    Raises:
+        CannotCreate: it is there already, or nothing can be written there.
+    """
+    seal = seal_of(body)
+    lines = [f"{_word(key)}: {_flow(value)}" for key, value in {**body, "seal": seal}.items()]
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write("\n".join(lines) + "\n")
+    except FileExistsError as error:
+        raise CannotCreate(f"{path}: {ONCE}") from error
+    except OSError as error:
+        raise CannotCreate(f"{path}: {error.strerror}") from error
+    return seal
+
+
+def read_frozen(path: Path) -> Frozen:
+    """Read a frozen forecast.
+
+    Raises:
+        ScenarioError: it is no forecast; with line and column.
+        Mismatch: it was changed after it was written.
+    """
+    data = _sealed(path, "edgewear forecast")
+    try:
+        found = Frozen(
+            name=data["name"],
+            frozen=data["frozen"],
+            version=data["version"],
+            model=int(data["model"]),
+            scenario=data["scenario"]["file"],
+            scenario_sha256=data["scenario"]["sha256"],
+            library_sha256=data["library"]["sha256"],
+            changes=tuple(data["changes"]),
+            option=data["option"],
+            looked_for=data["looked for"],
+            until=_number(data["until"]),
+            seed=int(data["seed"]),
+            discrepancy=_three(data["discrepancy"]),
+            draws=_numbers(data["draws"]),
+            factors=_numbers(data["factors"]),
+            at_factors=np.array([_numbers(row) for row in data["at factors"]]),
+            seal=data["seal"],
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        raise ScenarioError([Problem(str(path), 1, 1, "", f"no forecast: {error}")]) from error
+    if found.looked_for not in LOOKED_FOR:
+        message = f"{found.looked_for!r} is nothing a test looks for"
+        raise ScenarioError([Problem(str(path), 1, 1, "looked for", message)])
+    return found
+
+
+def read_came_out(path: Path) -> CameOut:
+    """Read what came out of a test.
+
+    Raises:
+        ScenarioError: it is no such file; with line and column.
+        Mismatch: it was changed after it was written.
+    """
+    data = _sealed(path, "edgewear test")
+    try:
+        low, high = (_number(one) for one in data["seen"])
+        return CameOut(
+            Seen(low, high), data["typed"], data["on"], data["note"], data["forecast"], data["seal"]
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        raise ScenarioError([Problem(str(path), 1, 1, "", f"no outcome: {error}")]) from error
+
+
+def _sealed(path: Path, kind: str) -> dict[str, Any]:
+    """Read a file whose seal holds."""
+    from edgewear.scenario.text.tree import read_tree
+
+    data: dict[str, Any] = read_tree(path).data
+    if data.get(kind) != "1":
+        raise ScenarioError([Problem(str(path), 1, 1, "", f"`{kind}: 1` is due on the first line")])
+    if data.get("seal") != seal_of(data):
+        raise Mismatch(f"{path}: the seal is broken: something was changed after it was written")
+    return data
+
+
+def _text(value: float) -> str:
+    return NEVER if value == inf else f"{value:.6g}"
+
+
+def _number(text: str) -> float:
+    return inf if text == NEVER else float(text)
+
+
+def _numbers(texts: list[str]) -> Floats:
+    return np.array([_number(one) for one in texts])
+
+
+def _three(texts: list[str]) -> tuple[float, float, float]:
+    value, low, high = (_number(one) for one in texts)
+    return value, low, high
+
+
+def _word(value: str) -> str:
+    plain = value.replace(" ", "").replace(".", "").isalnum() and value.isascii()
+    return value if plain and value else json.dumps(value, ensure_ascii=False)
+
+
+def _flow(value: object) -> str:
+    """Write a value on one line, lists and mappings in brackets."""
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{_word(str(k))}: {_flow(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_flow, value)) + "]"
+    return _word(str(value))

@@ -1,0 +1,82 @@
+"""What a test can look for, as a column of a run's outcome."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.errors import UsageError
+
+Floats = NDArray[np.float64]
+
+
+class LookedFor(NamedTuple):
+    """One thing a test can tell."""
+
+    column: str  # of records.RUN
+    dimension: str  # of units: length, time, share, force
+    until: str  # column that says how far the job itself goes; empty: it has no end
+    of_exposure: bool  # in proportion to the exposure or its inverse, so that the law is judged
+
+
+STAGES = {
+    "third worn": "third_worn",
+    "two thirds worn": "two_thirds_worn",
+    "core visible": "core_visible",
+    "parted": "parted",
+}
+
+LOOKED_FOR = {
+    **{
+        word: LookedFor(f"{name}_ascended_m", "length", "ascended_m", True)
+        for word, name in STAGES.items()
+    },
+    **{
+        f"{word} time": LookedFor(f"{name}_time_s", "time", "duration_s", True)
+        for word, name in STAGES.items()
+    },
+    "sheath worn": LookedFor("sheath_demand_max", "share", "", True),
+    "core loss": LookedFor("core_loss", "share", "", False),
+    "strength left": LookedFor("residual_strength_n", "force", "", False),
+    "peak load": LookedFor("peak_tension_n", "force", "", False),
+}
+"""Word -> what it is. Stages are metres climbed, or with `time` seconds since the start."""
+
+
+def looked_for(word: str) -> LookedFor:
+    """Find what a word stands for.
+
+    Raises:
+        UsageError: nothing of that name.
+    """
+    from edgewear.scenario.text.choices import did_you_mean
+
+    found = LOOKED_FOR.get(word)
+    if found is None:
+        listed = ", ".join(LOOKED_FOR)
+        hint = did_you_mean(word, list(LOOKED_FOR))
+        raise UsageError(f"{word!r} is nothing a test looks for: allowed are {listed}{hint}")
+    return found
+
+
+def read_from(runs: NDArray[np.void], word: str) -> tuple[Floats, float]:
+    """Give the figure in each run, infinite where it never came, and how far the job goes.
+
+    A run whose rope parts goes less far; what the longest one does is the job.
+
+    Parameters:
+        runs: records.RUN (n,); word: what is looked for.
+
+    Raises:
+        UsageError: the job has no such figure, such as metres climbed of a machine.
+    """
+    asked = looked_for(word)
+    if not asked.until:
+        return np.asarray(runs[asked.column], dtype=np.float64), float("inf")
+    until = float(np.max(runs[asked.until]))
+    if until <= 0.0:
+        raise UsageError(f"{word}: nobody climbs in this job; ask for `{word} time`")
+    found = np.asarray(runs[asked.column], dtype=np.float64)
+    return np.where(np.isnan(found), np.inf, found), until
