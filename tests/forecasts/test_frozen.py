@@ -9,7 +9,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
+from edgewear.cli.commands import app
 from edgewear.errors import CannotCreate, EdgewearError, Mismatch, UsageError
 from edgewear.forecasts import folder as folders
 from edgewear.forecasts.freeze import enter, freeze, read_seen
@@ -18,7 +20,6 @@ from edgewear.forecasts.quantities import LOOKED_FOR
 from edgewear.forecasts.seen import Seen
 from edgewear.records import RUN
 from edgewear.scenario import load_text
-from support.shell import edgewear
 
 TEXT = """\
 edgewear: 1
@@ -197,14 +198,15 @@ def test_what_is_no_forecast_is_refused_by_line(tmp_path: Path) -> None:
 
 def test_the_commands_go_from_freeze_to_score(tmp_path: Path) -> None:
     (tmp_path / "ascent.yaml").write_text(TEXT)
-    done = edgewear(
-        "forecast", "freeze", "ascent.yaml", "--name", "first", "--replicates", "8",
-        "--json", folder=tmp_path,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
+    out = str(tmp_path / "forecasts")
+    done = CliRunner().invoke(app, [
+        "forecast", "freeze", str(tmp_path / "ascent.yaml"), "--name", "first",
+        "--replicates", "8", "--json", "--out", out,
+    ])  # fmt: skip
+    assert done.exit_code == 0, done.output
     file = json.loads(done.stdout)["file"]
-    enter(tmp_path / file, "3 m to 4 m")
-    done = edgewear("forecast", "score", folder=tmp_path)
-    assert done.returncode == 0, done.stderr
+    enter(Path(file), "3 m to 4 m")
+    done = CliRunner().invoke(app, ["forecast", "score", out])
+    assert done.exit_code == 0, done.output
     assert max(map(len, done.stdout.splitlines())) <= 80
     assert "not permission" in done.stdout

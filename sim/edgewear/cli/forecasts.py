@@ -108,3 +108,87 @@ def score(
     else:
         print_scores(found, sys.stdout, width())
     raise typer.Exit(65 if found.refused else 0)
+
+
+@forecasts.command("next")
+def next_best(
+    file: File,
+    tests: Annotated[
+        list[Path],
+        typer.Option("--test", metavar="FILE", help="A test that could be made: a scenario."),
+    ],
+    option: Option = None,
+    know: Annotated[
+        str | None,
+        typer.Option(
+            "--know", metavar="ADDRESS", help="A number; by default the option's sheath worn."
+        ),
+    ] = None,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--vary",
+            metavar="ADDRESS=VALUES",
+            help="Of the tests, such as 'edges/arris/radius=1 mm, 4 mm'.",
+        ),
+    ] = None,
+    look_for: LookedFor = "core visible",
+    looks: Annotated[
+        str | None,
+        typer.Option("--looks", metavar="VALUES", help="When it is looked: '1 m, 2 m, 4 m'."),
+    ] = None,
+    costs: Annotated[
+        list[float] | None,
+        typer.Option("--cost", metavar="NUMBER", help="Of each test, in order; by default 1."),
+    ] = None,
+    most: Annotated[int, typer.Option("--most", metavar="N", help="Tests of the plan.")] = 5,
+    worlds: Annotated[int, typer.Option("--worlds", metavar="N", help="Draws held common.")] = 512,
+    seed: Seed = 0,
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Rank the tests to make next. By what they tell of an option, for their cost."""
+    from edgewear.cli.terminal import progress_line
+    from edgewear.forecasts.asked import set_ups
+    from edgewear.forecasts.next_tests import next_tests
+    from edgewear.report import print_next_tests
+    from edgewear.study.loading import load_riggable
+
+    made = set_ups(tests, vary or (), look_for, looks, costs or ())
+    with progress_line(quiet) as told:
+        found = next_tests(load_riggable(file), made, option, know, most, worlds, seed, told)
+    if json:
+        emit(found.as_json())
+    else:
+        print_next_tests(found, sys.stdout, width())
+
+
+@forecasts.command("side-by-side")
+def two_series(
+    first: Annotated[
+        list[str],
+        typer.Option("--first", metavar="TEXT", help="Outcomes: '3 m to 4 m, at least 5 m'."),
+    ],
+    second: Annotated[
+        list[str], typer.Option("--second", metavar="TEXT", help="Of the other rope, alike.")
+    ],
+    names: Annotated[
+        str, typer.Option("--names", metavar="A,B", help="Of the two ropes.")
+    ] = "first,second",
+    of: Annotated[
+        str,
+        typer.Option("--of", metavar="WORD", help="What the figures are: length, time, count."),
+    ] = "length",
+    json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Compare two ropes tested on one edge. Says how many samples would tell."""
+    from edgewear.forecasts.asked import named, outcomes
+    from edgewear.forecasts.series import side_by_side
+    from edgewear.report import print_sides
+
+    found = side_by_side(outcomes(first, of), outcomes(second, of), named(names))
+    if json:
+        emit(found.as_json())
+    else:
+        print_sides(found, sys.stdout, width())

@@ -9,7 +9,9 @@ if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
     from edgewear.report.how_far.files import write_how_far
     from edgewear.report.how_far.terminal import print_how_far
+    from edgewear.report.learning.plan import print_next_tests
     from edgewear.report.learning.scores import print_frozen, print_scores
+    from edgewear.report.learning.series import print_sides
     from edgewear.report.procedure.audit_page import write_audit
     from edgewear.report.procedure.page import write_faults
     from edgewear.report.proposals import print_proposals
@@ -28,11 +30,13 @@ __all__ = [
     "print_frozen",
     "print_how_far",
     "print_look_at",
+    "print_next_tests",
     "print_observed",
     "print_proposals",
     "print_ranking",
     "print_run",
     "print_scores",
+    "print_sides",
     "print_understood",
     "print_what_matters",
     "write_audit",
@@ -46,11 +50,13 @@ __all__ = [
 _HOMES = {
     "faults_picture": "drawings.fault_chart",
     "print_how_far": "how_far.terminal",
+    "print_next_tests": "learning.plan",
     "print_observed": "terminal.observed",
     "print_ranking": "terminal.comparison",
     "print_faults": "terminal.faults",
     "print_frozen": "learning.scores",
     "print_scores": "learning.scores",
+    "print_sides": "learning.series",
     "print_run": "terminal.single_run",
     "print_look_at": "terminal.understood",
     "print_understood": "terminal.understood",

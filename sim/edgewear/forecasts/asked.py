@@ -1,0 +1,106 @@
+"""Tests that could be made, from what was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from edgewear.errors import ScenarioError, UsageError
+from edgewear.forecasts.candidates import SetUp, varied
+from edgewear.forecasts.freeze import read_seen
+from edgewear.forecasts.quantities import looked_for
+from edgewear.forecasts.seen import Seen
+
+if TYPE_CHECKING:
+    from edgewear.scenario.models.scenario import Scenario
+
+
+def set_ups(
+    files: Sequence[Path],
+    vary: Sequence[str],
+    look_for: str,
+    looks: str | None,
+    costs: Sequence[float],
+) -> list[SetUp]:
+    """Read the tests that could be made: every option of every file, under every lever.
+
+    Parameters:
+        files: scenarios of tests.
+        vary: each `ADDRESS=VALUE, VALUE`; one that a file does not know does not vary there.
+        look_for: what is looked for.
+        looks: when it is looked, comma separated; None: read off.
+        costs: of each file, in order; empty: 1.
+
+    Raises:
+        UsageError: something that cannot be read, or costs of another number.
+        ScenarioError: a file that cannot be used, as it is or with a value.
+    """
+    from edgewear.study.loading import load_riggable
+
+    if costs and len(costs) != len(files):
+        raise UsageError(f"{len(costs)} costs for {len(files)} tests")
+    levers = [_lever(typed) for typed in vary]
+    due = looked_for(look_for).dimension
+    when = () if looks is None else _looks(looks, due)
+    found = []
+    for number, file in enumerate(files):
+        scenario, cost = load_riggable(file), costs[number] if costs else 1.0
+        known = [lever for lever in levers if len(files) == 1 or _known(scenario, lever[0])]
+        for name, one in varied(scenario, file.stem, known):
+            for option in one.options:
+                word = name if len(one.options) == 1 else f"{name}, {option}"
+                found.append(SetUp(word, one, option, look_for, when, cost))
+    return found
+
+
+def _lever(typed: str) -> tuple[str, list[str]]:
+    address, _, values = typed.partition("=")
+    found = [value.strip() for value in values.split(",") if value.strip()]
+    if not (address.strip() and found):
+        raise UsageError(f"--vary {typed}: ADDRESS=VALUE, VALUE is due")
+    return address.strip(), found
+
+
+def _known(scenario: Scenario, address: str) -> bool:
+    """Tell whether an address leads somewhere in a scenario."""
+    try:
+        return bool(scenario.resolve_addresses(address))
+    except ScenarioError:
+        return False
+
+
+def _looks(typed: str, dimension: str) -> tuple[float, ...]:
+    found = sorted(read_seen(one, dimension).low for one in typed.split(",") if one.strip())
+    if not found or found[0] <= 0.0 or len(set(found)) < len(found):
+        raise UsageError(f"--looks {typed}: figures above 0 that differ are due")
+    return tuple(found)
+
+
+DIMENSIONS = {"length": "length", "time": "time", "count": "factor"}
+"""What outcomes of a series may be -> dimension of the units table."""
+
+
+def outcomes(typed: Sequence[str], of: str) -> list[Seen]:
+    """Read the outcomes of a series, comma separated in each text.
+
+    Raises:
+        UsageError: what is no outcome, or a word for no kind of figure.
+    """
+    if of not in DIMENSIONS:
+        raise UsageError(f"--of {of}: allowed are {', '.join(DIMENSIONS)}")
+    return [
+        read_seen(one, DIMENSIONS[of]) for text in typed for one in text.split(",") if one.strip()
+    ]
+
+
+def named(typed: str) -> tuple[str, str]:
+    """Read two names with a comma between.
+
+    Raises:
+        UsageError: they are not two that differ.
+    """
+    names = [one.strip() for one in typed.split(",")]
+    if len(names) != 2 or not all(names) or names[0] == names[1]:
+        raise UsageError(f"--names {typed}: two names that differ, with a comma between")
+    return names[0], names[1]
