@@ -28,12 +28,8 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-STAGE = {"third worn": 1 / 3, "two thirds worn": 2 / 3, "core visible": 1.0}
-"""Share of the sheath worn at each stage [1]."""
-
-PLANNED = tuple(
-    word for word in LOOKED_FOR if word.removesuffix(" time") in STAGE or word == "sheath worn"
-)
+WORN = "sheath worn"
+PLANNED = tuple(word for word, one in LOOKED_FOR.items() if one.stage or word == WORN)
 """What a planned test may look for."""
 
 LOOK = 1.15
@@ -79,7 +75,7 @@ class Worlds:
 
     def demand(self, scenario: Scenario, option: str) -> tuple[Floats, float]:
         """Give the logarithm of an option's sheath demand, and what no test takes away of it."""
-        return self._latents(scenario, option, "sheath worn")
+        return self._latents(scenario, option, WORN)
 
     def number(self, scenario: Scenario, option: str, address: str) -> Floats:
         """Give the logarithm of a number that nobody knows, as it is drawn.
@@ -141,14 +137,14 @@ def _figures(runs: NDArray[np.void], looked: str) -> Floats:
         UsageError: nobody climbs in this job.
     """
     worn = np.maximum(np.asarray(runs["sheath_demand_max"], dtype=np.float64), LEAST)
-    if looked == "sheath worn":
+    if looked == WORN:
         return np.asarray(np.log(worn))
-    asked, stage = looked_for(looked), STAGE[looked.removesuffix(" time")]
+    asked = looked_for(looked)
     whole = np.max(runs[asked.until])
     if whole <= 0.0:
         raise UsageError(f"{looked}: nobody climbs in this job; ask for `{looked} time`")
     came = np.asarray(runs[asked.column], dtype=np.float64)
-    return np.log(np.where(np.isnan(came), whole * np.maximum(stage / worn, 1.0), came))
+    return np.log(np.where(np.isnan(came), whole * np.maximum(asked.stage / worn, 1.0), came))
 
 
 def varied(

@@ -19,23 +19,24 @@ class LookedFor(NamedTuple):
     dimension: str  # of units: length, time, share, force
     until: str  # column that says how far the job itself goes; empty: it has no end
     of_exposure: bool  # in proportion to the exposure or its inverse, so that the law is judged
+    stage: float = 0.0  # share of the sheath worn when it comes [1]; 0: no such stage
 
 
 STAGES = {
-    "third worn": "third_worn",
-    "two thirds worn": "two_thirds_worn",
-    "core visible": "core_visible",
-    "parted": "parted",
+    "third worn": ("third_worn", 1 / 3),
+    "two thirds worn": ("two_thirds_worn", 2 / 3),
+    "core visible": ("core_visible", 1.0),
+    "parted": ("parted", 0.0),
 }
 
 LOOKED_FOR = {
     **{
-        word: LookedFor(f"{name}_ascended_m", "length", "ascended_m", True)
-        for word, name in STAGES.items()
+        word: LookedFor(f"{name}_ascended_m", "length", "ascended_m", True, stage)
+        for word, (name, stage) in STAGES.items()
     },
     **{
-        f"{word} time": LookedFor(f"{name}_time_s", "time", "duration_s", True)
-        for word, name in STAGES.items()
+        f"{word} time": LookedFor(f"{name}_time_s", "time", "duration_s", True, stage)
+        for word, (name, stage) in STAGES.items()
     },
     "sheath worn": LookedFor("sheath_demand_max", "share", "", True),
     "core loss": LookedFor("core_loss", "share", "", False),
