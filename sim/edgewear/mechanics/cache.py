@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import os
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import numba
@@ -61,3 +62,20 @@ def enable() -> bool:
 
 CACHE = enable()
 """Whether entry points may ask numba to cache them on disk."""
+
+
+@contextlib.contextmanager
+def one_at_a_time(name: str) -> Iterator[None]:
+    """Let one process after the other compile what `name` calls; those who wait find it made.
+
+    Where files cannot be locked, each compiles for itself.
+    """
+    with contextlib.ExitStack() as kept:
+        with contextlib.suppress(ImportError, OSError):
+            import fcntl
+
+            if CACHE:
+                file = Path(numba.config.CACHE_DIR) / f"{name}.lock"
+                handle = kept.enter_context(file.open("w"))
+                fcntl.flock(handle, fcntl.LOCK_EX)
+        yield

@@ -1,0 +1,102 @@
+"""Kernels compiled in parts: an entry gives what plain Python gives, and so does a part alone."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from edgewear.mechanics import cache
+from edgewear.mechanics.jit import entry, inlined, njit
+
+
+@njit
+def _square(x: float) -> Any:
+    return min(x * x, 1e9)
+
+
+@inlined
+def _cube(x: float) -> Any:
+    return x * _square(x)
+
+
+@njit
+def _either(n: int, x: float) -> Any:
+    return _square(x) if n == 2 else _cube(x)
+
+
+@njit
+def _never(x: float) -> Any:
+    """Calls what nobody else calls, from where nobody comes."""
+    y = 0.0
+    if False:
+        y = abs(_cube(x))
+    return y
+
+
+def _sum(values: Any) -> Any:
+    total = 0.0
+    for i in range(values.shape[0]):
+        total += _either(i, values[i]) + _never(values[i]) + min(values[i], 0.5)
+    return total
+
+
+VALUES = np.array([0.25, 3.0, 5.0, -2.0])
+
+
+def test_an_entry_gives_what_its_parts_say() -> None:
+    exact = 0.25**3 + 3.0**3 + 5.0**2 - 2.0**3 + (0.25 + 0.5 + 0.5 - 2.0)  # all exact in binary
+    assert entry(False)(_sum)(VALUES) == exact
+
+
+def test_a_part_alone_gives_the_same() -> None:
+    assert [_either(n, 3.0) for n in (1, 2)] == [27.0, 9.0]
+    assert isinstance(_either(1, 3.0), float)
+
+
+def test_a_part_is_translated_once_and_nothing_executable_is_made_of_it() -> None:
+    entry(False)(_sum)(VALUES)
+    entry(False)(_sum)(VALUES[1:])
+    assert len(_square.signatures) == 1
+    (made,) = _square.overloads.values()
+    assert not callable(made.entry_point)
+
+
+def test_constants_make_no_second_translation() -> None:
+    entry(False)(_twice)(3.0)
+    assert len(_either.signatures) == 1
+
+
+def _twice(x: float) -> Any:
+    return _either(2, x) + _either(3, x)
+
+
+def test_who_compiles_the_same_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cache.numba.config, "CACHE_DIR", str(tmp_path))
+    monkeypatch.setattr(cache, "CACHE", True)
+    entered = threading.Event()
+
+    def enter(name: str) -> None:
+        with cache.one_at_a_time(name):
+            entered.set()
+
+    with cache.one_at_a_time("one"):
+        enter("other")  # another kernel is free
+        entered.clear()
+        waits = threading.Thread(target=enter, args=("one",))
+        waits.start()
+        assert not entered.wait(0.2)
+    waits.join(10.0)
+    assert entered.is_set()
+
+
+def test_without_a_folder_everybody_compiles(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cache.numba.config, "CACHE_DIR", str(tmp_path / "none"))
+    monkeypatch.setattr(cache, "CACHE", True)
+    with cache.one_at_a_time("one"), cache.one_at_a_time("one"):
+        pass
