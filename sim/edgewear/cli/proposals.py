@@ -1,8 +1,9 @@
-"""Commands that make ways of rigging: propose."""
+"""Commands that make ways of rigging: propose, and by hand in the browser: board."""
 
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated
 
@@ -60,6 +61,36 @@ def propose(
         emit(found.as_json())
         return
     print_proposals(found, best, sys.stdout, width())
+
+
+@app.command()
+def board(
+    file: File,
+    port: Annotated[
+        int,
+        typer.Option("--port", metavar="N", min=0, max=65535, help="0 takes a free one."),
+    ] = 0,
+    show: Annotated[
+        bool, typer.Option("--open/--no-open", help="Open the address in the browser.")
+    ] = True,
+    workers: Workers = None,
+    quiet: Quiet = False,
+) -> None:
+    """Open a scenario in the browser: move anchors and edges, type, see the order follow."""
+    import webbrowser
+
+    from edgewear.board.start import serve
+
+    def ready(address: str) -> None:
+        print(address, flush=True)
+        if not quiet:
+            told = "open on this machine alone, until Ctrl-C; whoever has the address may change"
+            print(f"{file}: {told} the file", file=sys.stderr)
+        if show:
+            with suppress(webbrowser.Error):
+                webbrowser.open(address)
+
+    serve(Path(file), port, workers, ready)
 
 
 def _write(out: Path, text: str) -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,6 @@ from edgewear.dataset.ranking.model import (
     CoreVisible,
     First,
     OptionResult,
-    PairedChance,
     Quantiles,
     Ranking,
     chance_words,
@@ -37,22 +37,19 @@ from edgewear.dataset.ranking.option_trials import (
     places_of,
     samples_of,
 )
+from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.statistics import (
-    TWO_SIDED_95,
     careful,
-    chance_of_beating,
     chances_of_first,
-    difference_error,
     never_is_late,
     quantile,
     quantile_errors,
     quantiles,
-    replicates_to_settle,
     share_error,
 )
-from edgewear.dataset.ranking.variance_split import spread_shares
+from edgewear.dataset.ranking.variance_split import SpreadShares, spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.errors import Mismatch
 from edgewear.findings.failure import Cause
@@ -73,15 +70,8 @@ def ranking_of(dataset: Dataset) -> Ranking:
         raise Mismatch(f"{dataset.root}: a {dataset.manifest.kind}; only a comparison is ranked")
     about = dataset.manifest.about
     target, seed = float(about["target"]), int(about["seed"])
-    samples = samples_of(dataset)
-    ends = {s.name: s.careful_end() for s in samples}
-    results = [_result(s, target, dataset) for s in samples]
-    results = _with_chances(results, samples)
-    ordered = _placed(results, ends)
-    told = _told(ordered, {s.name: s for s in samples}, seed)
+    told = in_order(samples_of(dataset), target, seed, partial(spread_shares, dataset))
     told = _bridged(told, dataset.bridges())
-    statuses = [status for option in told for status in option.status]
-    statuses += [BARE_EDGE for option in told if bare_said(option.facts)]
     return Ranking(
         title=str(about["title"]),
         setting=str(about["setting"]),
@@ -92,7 +82,7 @@ def ranking_of(dataset: Dataset) -> Ranking:
         options=tuple(told),
         dataset=str(dataset.root),
         report=None,
-        cautions=all_for(statuses),
+        cautions=cautions_of(told),
         notes=(*changed_of(about), *notes_of(told)),
         scenario=dataset.resolved.get("scenario", {}),
         scenario_text=dataset.scenario_text,
@@ -101,6 +91,37 @@ def ranking_of(dataset: Dataset) -> Ranking:
         words=tuple(dataset.resolved.get("words", ())),
         parameters=tuple(dataset.resolved.get("parameters", ())),
     )
+
+
+Spread = Callable[[str, NDArray[np.float64]], SpreadShares | None]
+"""Divides the spread of an option's margins; None where it cannot be told."""
+
+
+def in_order(
+    samples: Sequence[Sample],
+    target: float,
+    seed: int,
+    spread: Spread = lambda option, margins: None,
+) -> list[OptionResult]:
+    """Put options in order by their trials, each told beside the one after it.
+
+    Parameters:
+        samples: all of the same trials.
+        target: sheath left at the careful end that was asked for [1].
+        seed: of all draws.
+        spread: by option and margins; left out: it is not told.
+    """
+    ends = {s.name: s.careful_end() for s in samples}
+    results = [_result(s, target, spread) for s in samples]
+    results = _with_chances(results, samples)
+    return _told(_placed(results, ends), {s.name: s for s in samples}, seed)
+
+
+def cautions_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
+    """Give what must be said of a comparison, the general first."""
+    statuses = [status for option in options for status in option.status]
+    statuses += [BARE_EDGE for option in options if bare_said(option.facts)]
+    return all_for(statuses)
 
 
 def headline(options: Sequence[OptionResult], target: float) -> str:
@@ -190,7 +211,7 @@ def statuses_of(
     return tuple(dict.fromkeys(first + more))
 
 
-def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
+def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     runs, ok = sample.runs, sample.ok
     parts = parts_of(runs, sample.edges, sample.rigged)
     statuses = statuses_of(sample, target, parts)
@@ -231,7 +252,7 @@ def _result(sample: Sample, target: float, dataset: Dataset) -> OptionResult:
         edges=edges,
         facts=dict(sample.rigged),
         looks=None if cutting else looks_of(runs, ok, edges),
-        spread=None if cutting else spread_shares(dataset, sample.name, sample.margins),
+        spread=None if cutting else spread(sample.name, sample.margins),
         parts=parts,
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))
@@ -297,42 +318,6 @@ def _told(
             chance = paired_chance(option, other, *pair, seed)
             told[index] = replace(option, beats_next=chance)
     return told
-
-
-def paired_chance(
-    option: OptionResult, other: OptionResult, mine: Sample, others: Sample, seed: int
-) -> PairedChance:
-    """Say how often an option beats another, and whether the trials tell them apart.
-
-    They are told apart when the difference of their 5th percentiles is larger than 1.96 of its
-    Monte Carlo standard error and what half the step changes in both.
-    """
-    places = places_of([mine, others])
-    chance, trials = chance_of_beating(*places), places.shape[1]
-    low = quantile(mine.margins, 0.05), quantile(others.margins, 0.05)
-    error = difference_error(mine.margins, others.margins, 0.05, seed)
-    if low[0] is None or low[1] is None or error is None:
-        clear = mine.careful_end().grade != others.careful_end().grade
-        said = "the grades differ" if clear else f"cannot be told apart from {other.name}"
-        return PairedChance(other.name, chance, share_error(chance, trials), clear, None, said)
-    difference = abs(low[0] - low[1])
-    step = (option.step_error or 0.0) + (other.step_error or 0.0)
-    apart = difference > max(TWO_SIDED_95 * error, step)
-    settle = None
-    if not apart and difference > step:
-        settle = replicates_to_settle(difference, error, trials)
-    said = _apart_words(other.name, apart, difference, settle)
-    return PairedChance(other.name, chance, share_error(chance, trials), apart, settle, said)
-
-
-def _apart_words(other: str, apart: bool, difference: float, settle: int | None) -> str:
-    if apart:
-        return f"told apart from {other}"
-    if difference == 0:
-        return f"level with {other} in every way that counts"
-    if settle is None:
-        return f"cannot be told apart from {other}; more trials would not settle it"
-    return f"cannot be told apart from {other}; about {settle} replicates would settle it"
 
 
 def _core_visible(runs: Columns, ok: NDArray[np.bool_]) -> CoreVisible:

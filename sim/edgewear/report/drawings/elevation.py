@@ -25,7 +25,7 @@ def whole(scene: Scene, identity: str, title: str, frame: Frame = SMALL) -> str:
         title: names the option.
         frame: size of the picture.
     """
-    return _picture(scene, view_of(scene.points, frame), identity, f"{title}: elevation")
+    return picture(scene, view_of(scene.points, frame), identity, f"{title}: elevation")
 
 
 def has_detail(scene: Scene) -> bool:
@@ -50,7 +50,7 @@ def detail(scene: Scene, identity: str, title: str) -> str:
     corners = [(min(xs) - room, min(zs) - room), (max(xs) + room, max(zs) + room)]
     view = view_of(corners)
     near = replace(scene, marks=tuple(mark for mark in scene.marks if view.inside(mark.at)))
-    return _picture(near, view, identity, f"{title}: detail at the edges")
+    return picture(near, view, identity, f"{title}: detail at the edges")
 
 
 def plan(scene: Scene, identity: str, title: str) -> str:
@@ -63,7 +63,7 @@ def plan(scene: Scene, identity: str, title: str) -> str:
     """
     view = view_of(_near_people(scene))
     shown = tuple(replace(mark, note="") for mark in scene.marks if view.inside(mark.at))
-    return _picture(replace(scene, marks=shown), view, identity, f"{title}: plan")
+    return picture(replace(scene, marks=shown), view, identity, f"{title}: plan")
 
 
 def _near_people(scene: Scene) -> list[Plane]:
@@ -84,7 +84,13 @@ def _spread(points: Sequence[Plane]) -> float:
     )
 
 
-def _picture(scene: Scene, view: View, identity: str, title: str) -> str:
+def picture(scene: Scene, view: View, identity: str, title: str) -> str:
+    """Draw a scene at a scale that is given.
+
+    Parameters:
+        scene: at least one line or mark.
+        view: the scale; identity: unique on the page; title: names what is shown.
+    """
     body = _body(scene, view)
     words, lowest = labels.draw(_labels(scene, view), view.frame.width, view.frame.column)
     base = max(lowest, view.bottom) + 22

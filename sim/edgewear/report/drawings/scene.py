@@ -106,19 +106,22 @@ def read(drawing: Mapping[str, Any], worn: Worn | None = None) -> Scene:
     return Scene(courses, _marks(drawing, courses, ELEVATION), False)
 
 
-def from_above(facts: Mapping[str, Any], worn: Worn | None = None) -> Scene | None:
+def from_above(
+    facts: Mapping[str, Any], worn: Worn | None = None, aside_m: float = SIDEWAYS_M
+) -> Scene | None:
     """Make a scene seen from above; None where nothing was surveyed or nothing lies aside.
 
     Parameters:
         facts: of an option, with `drawing` and `transfers`.
         worn: as for `read`.
+        aside_m: points closer together along the structure than this show nothing new [m].
     """
     drawing = facts.get("drawing", {})
     parts = drawing.get("lines", ())
     if drawing.get("direct"):
         return None
     along = [float(stop["at"][1]) for part in parts for stop in part.get("path", ())]
-    if not along or max(along) - min(along) < SIDEWAYS_M:
+    if not along or max(along) - min(along) < aside_m:
         return None
     courses = tuple(_course(part, _places(part, PLAN), worn) for part in parts)
     swings = tuple(_swings(facts.get("transfers", ()), courses))

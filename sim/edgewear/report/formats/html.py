@@ -165,3 +165,8 @@ def _cell(table: d.Table, index: int, cell: d.Cell) -> str:
     if index == table.name_column:
         return f'<th scope="row" role="rowheader"{shared}>{inline(cell.run)}</th>'
     return f'<td role="cell"{shared}>{inline(cell.run)}</td>'
+
+
+def fragment(parts: Iterable[d.Block]) -> str:
+    """Write blocks as they stand on a page, without the page around them."""
+    return "\n".join(_blocks(parts))

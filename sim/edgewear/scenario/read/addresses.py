@@ -54,7 +54,7 @@ def matching(data: Mapping[str, Any], pattern: str) -> Match:
         pattern: an address; `*` stands for every name or index.
     """
     parts = pattern.split("/")
-    if found := aliased(data, parts, _value):
+    if found := aliased(data, parts, value_at):
         return Match(tuple(found), "")
     paths: list[Path_] = [()]
     for part in parts:
@@ -72,7 +72,7 @@ def matching(data: Mapping[str, Any], pattern: str) -> Match:
 
 def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_], str]:
     """Go one part further from a path, or say why not."""
-    value = _value(data, path)
+    value = value_at(data, path)
     if part == "*":
         keys: list[Any] = list(value) if isinstance(value, Mapping) else []
         keys = list(range(len(value))) if isinstance(value, list) else keys
@@ -93,7 +93,7 @@ def _next(data: Mapping[str, Any], path: Path_, part: str) -> tuple[list[Path_],
     return [], f"nothing is named {part!r}{' at ' + address(path) if path else ''}{hint}"
 
 
-def _value(data: Mapping[str, Any], path: Path_) -> Any:  # any part of the tree
+def value_at(data: Mapping[str, Any], path: Path_) -> Any:  # any part of the tree
     """Give the value at a path; an option falls back on what all options share."""
     said = [_plain(data, known) for known in _more_general(data, path)]
     said = [found for found in said if found is not None]
@@ -200,7 +200,7 @@ def put(data: dict[str, Any], path: Path_, value: str | float | dict[str, str]) 
     for i, part in enumerate(path[:-1]):
         inner = _child(here, part)
         if inner is None:
-            inner = deepcopy(_value(data, path[: i + 1]))
+            inner = deepcopy(value_at(data, path[: i + 1]))
         if not isinstance(inner, dict | list):
             inner = _unfolded(inner, path[: i + 1])
         here[part] = inner

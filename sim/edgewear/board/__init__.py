@@ -1,0 +1,1 @@
+"""The board: a scenario in the browser, where things are moved and the answers follow."""

@@ -1,0 +1,115 @@
+"""The page of a board: whole as it is sent, so that it can be read before any script runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.report.formats.escape import markup
+
+if TYPE_CHECKING:
+    from edgewear.board.shown import Board
+
+NOTHING_SETTLED = "no comparison is settled yet\n"
+
+BUTTONS = (
+    ("undo", "Undo", "Control+Z"),
+    ("redo", "Redo", "Control+Y"),
+    ("save", "Save to file", "Control+S"),
+)
+
+KEYS = (
+    "Tab goes from handle to handle; arrow keys move one by 5 cm, with Shift by 50 cm, with Alt by "
+    "1 cm. Escape lets go while dragging. Control+Z takes back, Control+Y makes again, Control+S "
+    "saves."
+)
+
+
+def whole(board: Board) -> str:
+    """Write the page as things are now."""
+    state, result = board.state(), board.result()
+    title = str(state["title"])
+    drawing = board.drawing(board.session.now, "", False, False)
+    pictures = "".join(
+        f'<div class="picture" data-kind="{one["kind"]}">{one["svg"]}</div>'
+        for one in drawing["pictures"]
+    )
+    options = "".join(f"<option>{markup(str(name))}</option>" for name in state["options"])
+    return "\n".join(
+        [
+            *_head(title),
+            '<body><a class="skip" href="#board-answer">To the answer</a>',
+            "<header>",
+            f'<div><h1 id="board-title">{markup(title)}</h1>',
+            f'<p id="board-file">{markup(str(state["file"]))}</p></div>',
+            f'<div class="buttons" role="group" aria-label="Text">{"".join(_buttons())}</div>',
+            "</header>",
+            *_without_script(),
+            '<p id="board-told" role="status" aria-live="polite"></p>',
+            '<div id="board-beside" role="alert" hidden></div>',
+            '<main><div id="board-work">',
+            '<section aria-labelledby="board-drawing-h" id="board-drawing">',
+            '<h2 id="board-drawing-h">Drawing</h2>',
+            '<div class="row script"><label>Option shown <select id="board-option">'
+            f"{options}</select></label>",
+            '<button type="button" id="board-copy">Copy this option</button>',
+            '<button type="button" id="board-remove">Remove it</button></div>',
+            f'<div id="board-pictures">{pictures}</div>',
+            '<p id="board-place" aria-live="polite"></p>',
+            f'<p class="note script" id="board-keys">{KEYS}</p>',
+            "</section>",
+            '<section aria-labelledby="board-answer-h" id="board-answer" tabindex="-1">',
+            '<h2 id="board-answer-h">Options side by side</h2>',
+            '<p id="board-stage" role="status" aria-live="polite"></p>',
+            f'<div id="board-results">{result["html"]}</div>',
+            '<p id="board-files" class="row"></p>',
+            "</section>",
+            '<section aria-labelledby="board-loads-h" class="script">',
+            '<h2 id="board-loads-h">Loads and rope</h2>',
+            '<div id="board-loads"></div></section></div>',
+            '<section aria-labelledby="board-fields-h" id="board-fields" class="script">',
+            '<h2 id="board-fields-h">What the file says</h2>',
+            '<div id="board-problems" role="alert"></div>',
+            '<div id="board-groups"></div>',
+            "</section></main>",
+            f"<footer><p><strong>{PROJECTION}</strong> {LAW_FIRST}</p></footer>",
+            '<script src="assets/board.js"></script>',
+            "</body></html>\n",
+        ]
+    )
+
+
+def _head(title: str) -> Iterator[str]:
+    yield '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+    yield '<meta name="viewport" content="width=device-width, initial-scale=1">'
+    yield '<meta name="color-scheme" content="light dark">'
+    yield f"<title>{markup(title)}</title>"
+    yield '<link rel="icon" type="image/svg+xml" href="assets/icon.svg">'
+    for name in ("page.css", "picture.css", "board.css"):
+        yield f'<link rel="stylesheet" href="assets/{name}">'
+    yield "</head>"
+
+
+def _buttons() -> Iterator[str]:
+    for name, label, keys in BUTTONS:
+        yield (
+            f'<button type="button" id="board-{name}" class="script" '
+            f'aria-keyshortcuts="{keys}">{label}</button>'
+        )
+
+
+def _without_script() -> Iterator[str]:
+    yield (
+        "<noscript><p>Without JavaScript nothing here can be moved. This is the last report.</p>"
+        '<iframe src="report.html" title="The last report"></iframe></noscript>'
+    )
+
+
+def nothing_settled() -> str:
+    """Write what stands where a report will be."""
+    return "\n".join(
+        [*_head("No report yet"), f"<body><main><h1>No report yet</h1><p>{PROJECTION}</p>",
+         "<p>The first comparison is not settled yet; load this page again in a minute.</p>",
+         "</main></body></html>\n"]
+    )  # fmt: skip
