@@ -22,7 +22,7 @@ def programme(rng: np.random.Generator, bias: float, spread: float, tests: int) 
     """
     found = []
     for _ in range(tests):
-        ropes = 4.0 * np.exp(0.1 * rng.standard_normal(6))
+        ropes = 4.0 * np.exp(0.1 * rng.standard_normal(4))
         values = ropes[:, None] / FACTORS
         own = log(bias) + spread * rng.standard_normal()
         truth = 4.0 * exp(0.1 * rng.standard_normal()) / exp(own)

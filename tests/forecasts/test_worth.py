@@ -133,7 +133,7 @@ def test_chosen_tests_need_at_most_six_of_ten(truths: int) -> None:
 
     Twenty candidates, of which most tell of parameters that do not matter much: as on a bench.
     """
-    draws = worlds(400, 5)
+    draws = worlds(300, 5)
     rng = np.random.default_rng(8)
     tests = [
         of(f"t{i}", draws, list(rng.uniform(-1, 1, 5) * (rng.random(5) < 0.4)), 0.7)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Set, app
 from edgewear.cli.terminal import emit, width
+
+if TYPE_CHECKING:
+    from edgewear.forecasts.seen import Seen
 
 forecasts = typer.Typer(
     name="forecast",
@@ -24,9 +27,13 @@ LookedFor = Annotated[
 ]
 
 
+TestName = Annotated[str | None, typer.Option("--test", metavar="NAME", help="Of a file of tests.")]
+
+
 @forecasts.command()
 def freeze(
     file: File,
+    test: TestName = None,
     look_for: LookedFor = "core visible",
     option: Option = None,
     name: Annotated[
@@ -43,13 +50,21 @@ def freeze(
 ) -> None:
     """Write down once what a test will see. Never written over; send its seal to somebody."""
     from edgewear.cautions import CAUTIONS
+    from edgewear.errors import UsageError
     from edgewear.forecasts.freeze import freeze
+    from edgewear.forecasts.from_programme import named_test
     from edgewear.forecasts.quantities import looked_for
     from edgewear.percentiles import between, known
     from edgewear.report import print_frozen
     from edgewear.study.loading import load_changed
 
-    scenario = load_changed(file, changes or ())
+    if test is None:
+        scenario = load_changed(file, changes or ())
+    else:
+        one = named_test(file, test)
+        scenario, option, name = one.scenario, one.option, name or test
+        if changes:
+            raise UsageError("--set goes with a scenario; a test has what its file says")
     found, path = freeze(
         scenario, look_for, out, option, name, replicates, seed, changes or ()
     )  # fmt: skip
@@ -67,11 +82,15 @@ def freeze(
 def enter_outcome(
     forecast: Annotated[Path, typer.Argument(metavar="FORECAST", help="The frozen file.")],
     seen: Annotated[
-        str,
+        str | None,
         typer.Option(
             "--seen", metavar="TEXT", help="'3 m to 4 m', '12 m', 'at least 5 m', 'at most 2 m'."
         ),
-    ],
+    ] = None,
+    tests: Annotated[
+        Path | None, typer.Option("--from", metavar="TESTS", help="A file of tests instead.")
+    ] = None,
+    test: TestName = None,
     on: Annotated[
         str | None,
         typer.Option("--on", metavar="DATE", help="Day of the test; by default today."),
@@ -81,9 +100,19 @@ def enter_outcome(
     quiet: Quiet = False,
 ) -> None:
     """Write down once what came out of a test. In a file beside its forecast."""
+    from edgewear.errors import UsageError
     from edgewear.forecasts.freeze import enter
+    from edgewear.forecasts.from_programme import named_test, seen_in
+    from edgewear.forecasts.frozen import read_frozen
 
-    found, path = enter(forecast, seen, on, note)
+    if (seen is None) == (tests is None):
+        raise UsageError("what came out: either --seen TEXT or --from TESTS is due")
+    came: str | Seen = seen or ""
+    if tests is not None:
+        frozen = read_frozen(forecast)
+        one = named_test(tests, test or frozen.name)
+        came, on = seen_in(one, frozen.looked_for), on or one.on or None
+    found, path = enter(forecast, came, on, note)
     if json:
         emit({"schema": "edgewear.test/1", "file": str(path), "seal": found.seal})
     else:
@@ -115,7 +144,7 @@ def next_best(
     file: File,
     tests: Annotated[
         list[Path],
-        typer.Option("--test", metavar="FILE", help="A test that could be made: a scenario."),
+        typer.Option("--test", metavar="FILE", help="A scenario, or a file of tests to be made."),
     ],
     option: Option = None,
     know: Annotated[

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.forecasts.candidates import SetUp, varied
 from edgewear.forecasts.freeze import read_seen
+from edgewear.forecasts.from_programme import candidates_in, programme_at
 from edgewear.forecasts.quantities import looked_for
 from edgewear.forecasts.seen import Seen
 
@@ -26,7 +27,7 @@ def set_ups(
     """Read the tests that could be made: every option of every file, under every lever.
 
     Parameters:
-        files: scenarios of tests.
+        files: scenarios of tests, or files of tests, of which those still to be made count.
         vary: each `ADDRESS=VALUE, VALUE`; one that a file does not know does not vary there.
         look_for: what is looked for.
         looks: when it is looked, comma separated; None: read off.
@@ -43,9 +44,13 @@ def set_ups(
     levers = [_lever(typed) for typed in vary]
     due = looked_for(look_for).dimension
     when = () if looks is None else _looks(looks, due)
-    found = []
+    found = list[SetUp]()
     for number, file in enumerate(files):
-        scenario, cost = load_riggable(file), costs[number] if costs else 1.0
+        cost = costs[number] if costs else 1.0
+        if (programme := programme_at(file)) is not None:
+            found += candidates_in(programme, look_for, when, cost)
+            continue
+        scenario = load_riggable(file)
         known = [lever for lever in levers if len(files) == 1 or _known(scenario, lever[0])]
         for name, one in varied(scenario, file.stem, known):
             for option in one.options:

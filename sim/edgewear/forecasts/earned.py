@@ -28,8 +28,8 @@ Floats = NDArray[np.float64]
 FEWEST = 5
 """Blind forecasts below which nothing is narrowed, however well they agree: a rule, no theorem."""
 
-MIDDLES = np.linspace(-log(20.0), log(20.0), 121)
-SPREADS = np.geomspace(0.03, 2.5, 40)
+MIDDLES = np.linspace(-log(20.0), log(20.0), 81)
+SPREADS = np.geomspace(0.03, 2.5, 30)
 FLAT = np.gradient(SPREADS)
 """Weights that make a grid of proportional steps flat in s."""
 

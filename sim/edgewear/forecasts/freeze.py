@@ -173,12 +173,15 @@ def _as_written(values: Floats) -> Floats:
     return np.array([float(f"{one:.6g}") for one in values.flat]).reshape(values.shape)
 
 
-def enter(path: Path, typed: str, on: str | None = None, note: str = "") -> tuple[CameOut, Path]:
+def enter(
+    path: Path, typed: str | Seen, on: str | None = None, note: str = ""
+) -> tuple[CameOut, Path]:
     """Write down what came out of a test whose forecast was frozen.
 
     Parameters:
         path: of the forecast.
-        typed: `3 m to 4 m`, `12 m`, `at least 5 m` (it ended before), `at most 2 m`.
+        typed: `3 m to 4 m`, `12 m`, `at least 5 m` (it ended before), `at most 2 m`; or what was
+            seen, in SI.
         on: day of the test, 2026-05-31; today if left out.
         note: anything else.
 
@@ -195,8 +198,11 @@ def enter(path: Path, typed: str, on: str | None = None, note: str = "") -> tupl
         date.fromisoformat(day)
     except ValueError as error:
         raise UsageError(f"--on {day}: a date is due, such as 2026-05-31") from error
-    seen = read_seen(typed, looked_for(forecast.looked_for).dimension)
-    found = CameOut(seen, typed, day, note, forecast.seal)
+    if isinstance(typed, Seen):
+        seen, said = typed, "from a file of tests"
+    else:
+        seen, said = read_seen(typed, looked_for(forecast.looked_for).dimension), typed
+    found = CameOut(seen, said, day, note, forecast.seal)
     target = path.with_name(path.name.removesuffix(FORECAST) + SEEN)
     write_once(target, found.body())
     return found, target

@@ -20,28 +20,31 @@ class LookedFor(NamedTuple):
     until: str  # column that says how far the job itself goes; empty: it has no end
     of_exposure: bool  # in proportion to the exposure or its inverse, so that the law is judged
     stage: float = 0.0  # share of the sheath worn when it comes [1]; 0: no such stage
+    events: tuple[str, ...] = ()  # words of a file of tests that tell it
+    reading: str = ""  # figure of a file of tests that tells it
 
 
 STAGES = {
-    "third worn": ("third_worn", 1 / 3),
-    "two thirds worn": ("two_thirds_worn", 2 / 3),
-    "core visible": ("core_visible", 1.0),
-    "parted": ("parted", 0.0),
+    "third worn": ("third_worn", 1 / 3, ()),
+    "two thirds worn": ("two_thirds_worn", 2 / 3, ()),
+    "core visible": ("core_visible", 1.0, ("core visible", "sheath broken")),
+    "parted": ("parted", 0.0, ("parted",)),
 }
 
 LOOKED_FOR = {
     **{
-        word: LookedFor(f"{name}_ascended_m", "length", "ascended_m", True, stage)
-        for word, (name, stage) in STAGES.items()
+        word: LookedFor(f"{name}_ascended_m", "length", "ascended_m", True, stage, events)
+        for word, (name, stage, events) in STAGES.items()
     },
     **{
-        f"{word} time": LookedFor(f"{name}_time_s", "time", "duration_s", True, stage)
-        for word, (name, stage) in STAGES.items()
+        f"{word} time": LookedFor(f"{name}_time_s", "time", "duration_s", True, stage, events)
+        for word, (name, stage, events) in STAGES.items()
     },
-    "sheath worn": LookedFor("sheath_demand_max", "share", "", True),
-    "core loss": LookedFor("core_loss", "share", "", False),
+    "sheath worn": LookedFor("sheath_demand_max", "share", "", True, reading="demand"),
+    "core loss": LookedFor("core_loss", "share", "", False, reading="core lost"),
     "strength left": LookedFor("residual_strength_n", "force", "", False),
     "peak load": LookedFor("peak_tension_n", "force", "", False),
+    "anchor peak": LookedFor("anchor_peak_n", "force", "", False, reading="anchor peak"),
 }
 """Word -> what it is. Stages are metres climbed, or with `time` seconds since the start."""
 
