@@ -12,6 +12,7 @@ from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Set, a
 from edgewear.cli.terminal import emit, width
 
 if TYPE_CHECKING:
+    from edgewear.findings.learning.scores import Scores
     from edgewear.forecasts.seen import Seen
 
 forecasts = typer.Typer(
@@ -124,6 +125,10 @@ def score(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the forecasts.")] = Path(
         "forecasts"
     ),
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="PATH", help="Draw the reliability diagram, as SVG."),
+    ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -132,11 +137,24 @@ def score(
     from edgewear.report import print_scores
 
     found = score_folder(folder)
+    if picture is not None:
+        _draw(found, picture)
     if json:
         emit(found.as_json())
     else:
         print_scores(found, sys.stdout, width())
     raise typer.Exit(65 if found.refused else 0)
+
+
+def _draw(found: Scores, picture: Path) -> None:
+    from edgewear.errors import CannotCreate
+    from edgewear.report.drawings.pictures import standalone
+    from edgewear.report.learning.diagram import reliability_picture
+
+    try:
+        picture.write_text(standalone(reliability_picture(found)), encoding="utf-8")
+    except OSError as error:
+        raise CannotCreate(f"{picture}: {error.strerror}") from error
 
 
 @forecasts.command("next")
