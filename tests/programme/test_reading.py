@@ -21,7 +21,11 @@ def test_a_file_of_tests_says_what_was_typed() -> None:
     assert [one.censoring for one in machine.seen] == ["left", "right", "right"]
     assert second.scenario.people["climber"].technique.name == "smooth"
     assert (machine.bench, machine.batch, machine.on) == ("cellar", "drum 3", "2026-05-03")
-    assert [p.value for p in machine.stages() if p is not None] == [20.0, 90.0]
+    assert [p.value for p in machine.stages() if p is not None] == [
+        20.0,
+        90.0,
+        40.0,
+    ]  # the last: as the scenario has it
     lost = machine.seen[2]
     assert (lost.low, lost.high, lost.spread) == (0.05, inf, 0.03)  # type: ignore[union-attr]
     assert found.asked["wear/sheath energy"].high == 3e9

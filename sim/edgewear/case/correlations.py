@@ -13,8 +13,11 @@ COMMON = 0.95
 """Loading of a rope's, an edge's or a person's number on what ropes, edges or people have in
 common [1]; assumed. The rest is their own."""
 
-FITTED = ("sheath energy", "core energy")
-"""Numbers that the observations fit, each leaning on those before it."""
+FITTED = (
+    "sheath energy", "core energy", "contact share", "rotation", "cold share", "presliding",
+    "radius exponent", "core exponent", "core strength share", "bend strength",
+)  # fmt: skip
+"""Numbers that observations or tests of one's own fit, each leaning on those before it."""
 
 SHARED = {
     "friction of steel": "edges/*/friction",

@@ -213,14 +213,21 @@ LAW = (
 def _wear(scenario: Scenario) -> Iterator[Uncertainty]:
     law, leans = scenario.wear, _leans(scenario)
 
-    yield _make("wear/sheath energy", "wear", law.sheath_energy, leans["sheath energy"])
-    yield _make("wear/contact share", "wear", law.contact_share)
-    yield _make("wear/rotation", "rope", law.rotation)
-    yield _make("wear/core energy", "wear", law.core_energy, leans["core energy"])
+    def number(word: str, group: str = "wear") -> Uncertainty:
+        return _make(f"wear/{word}", group, getattr(law, attribute(word)), leans[word])
+
+    yield number("sheath energy")
+    yield number("contact share")
+    yield number("rotation", "rope")
+    yield number("core energy")
     for word in LAW:
-        yield _make(f"wear/{word}", "wear", getattr(law, attribute(word)))
+        yield (
+            number(word)
+            if word in leans
+            else _make(f"wear/{word}", "wear", getattr(law, attribute(word)))
+        )
     yield _make("wear/discrepancy", "discrepancy", law.discrepancy)
-    yield _make("wear/radius exponent", "wear", law.radius_exponent)
+    yield number("radius exponent")
 
 
 def _leans(scenario: Scenario) -> dict[str, Leans]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from edgewear.cli import forecasts as forecasts
 from edgewear.cli import jobs as jobs
+from edgewear.cli import learning as learning
 from edgewear.cli import limits as limits
 from edgewear.cli import procedure as procedure
 from edgewear.cli import proposals as proposals

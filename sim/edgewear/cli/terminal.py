@@ -6,7 +6,7 @@ import json
 import shutil
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -80,6 +80,31 @@ def _logged() -> Told:
             print(progress_text(progress), file=sys.stderr, flush=True)
 
     return told
+
+
+@contextmanager
+def said_line(quiet: bool) -> Iterator[Callable[[str], None]]:
+    """Give what says on stderr how far something without a known end is; clean up behind it.
+
+    In a terminal that is one line drawn over and over, in a log a line a minute.
+    """
+    drawn, last = sys.stderr.isatty(), time.monotonic()
+
+    def said(text: str) -> None:
+        nonlocal last
+        if quiet:
+            return
+        if drawn:
+            print(_CLEAR + text, end="", file=sys.stderr, flush=True)
+        elif time.monotonic() - last >= _LOGGED_S:
+            last = time.monotonic()
+            print(text, file=sys.stderr, flush=True)
+
+    try:
+        yield said
+    finally:
+        if drawn and not quiet:
+            print(_CLEAR, end="", file=sys.stderr, flush=True)
 
 
 def progress_text(progress: Progress) -> str:

@@ -44,7 +44,7 @@ def uniforms(seed: int, name: str, first: int, count: int) -> Floats:
     Raises:
         UsageError: a seed or replicate out of range.
     """
-    stream = _stream(_key(seed, name), _counter(first))
+    stream = _stream(key_of(seed, name), _counter(first))
     words = stream.random_raw(_WORDS_A_COUNT * count)[::_WORDS_A_COUNT]
     return ((words >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
 
@@ -137,7 +137,7 @@ def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
         (STROKES_A_BLOCK, 2) standard normal [1]: amplitude and timing of each stroke.
     """
     counter = np.array([0, block, replicate, 1], dtype=np.uint64)
-    stream = _stream(_key(seed, f"strokes of {person}"), counter)
+    stream = _stream(key_of(seed, f"strokes of {person}"), counter)
     return np.random.Generator(stream).standard_normal((STROKES_A_BLOCK, 2))
 
 
@@ -155,7 +155,7 @@ def stroke_columns(seed: int, replicates: NDArray[np.int64], person: str, stroke
     Returns:
         (n, strokes, 2) standard normal [1].
     """
-    stream = np.random.Philox(key=_key(seed, f"strokes of {person}"))
+    stream = np.random.Philox(key=key_of(seed, f"strokes of {person}"))
     generator, state = np.random.Generator(stream), stream.state
     counter = np.array([0, 0, 0, 1], dtype=np.uint64)
     state["state"] = {**state["state"], "counter": counter}
@@ -198,7 +198,12 @@ def _stream(key: NDArray[np.uint64], counter: NDArray[np.uint64]) -> np.random.P
     return _STREAMS.stream
 
 
-def _key(seed: int, name: str) -> NDArray[np.uint64]:
+def key_of(seed: int, name: str) -> NDArray[np.uint64]:
+    """Give the key of the generator that belongs to a name.
+
+    Raises:
+        UsageError: a seed out of range.
+    """
     check_seed(seed)
     digest = blake2b(name.encode(), digest_size=8).digest()
     return np.array([seed, int.from_bytes(digest, "little")], dtype=np.uint64)

@@ -8,7 +8,7 @@ from typing import Any
 
 from edgewear.errors import ScenarioError
 from edgewear.programme.model import Event, Outcome, Progress, Reading, RopeTest
-from edgewear.programme.set_ups import SetUps, place_of, quantity_at
+from edgewear.programme.set_ups import SetUps, place_of, quantity_at, text_at
 from edgewear.programme.spelled import (
     SPELLED_ADAPTER,
     Came,
@@ -136,8 +136,8 @@ class EntryReader:
         return _reading(entry, after)
 
     def _event(self, entry: Any, stages: Stages, place: Any) -> Outcome:  # one of many models
-        not_by = stages.read(entry.not_by, place("not by"))
-        by = stages.read(entry.by, place("by"))
+        not_by = entry.not_by and stages.read(entry.not_by, place("not by"))
+        by = entry.by and stages.read(entry.by, place("by"))
         if not_by is not None and by is not None and not_by.value >= by.value:
             self.tree.report(place("by"), f"{by.typed!r} must lie beyond `not by`")
         word = entry.observation
@@ -193,9 +193,12 @@ class Stages:
         self.known: dict[str, Progress | None] = {}
         self.quantity = None
         self.found = False
+        self.own = ""
+        """How far the scenario itself goes, as typed; empty: not typed as one text."""
         if how_far and scenario is not None:
             data = parse_tree(scenario.source, scenario.path).data
             inner, problem = place_of(data, how_far)
+            self.own = "" if problem else text_at(data, inner)
             self.found = not problem
             if problem:
                 tree.report((*path, "how far"), f"leads nowhere: {problem}")
@@ -203,9 +206,10 @@ class Stages:
                 self.quantity = quantity_at(data, inner)
 
     def read(self, typed: str | None, path: Path_) -> Progress | None:
-        """Read one stage; none where nothing is typed or after a problem."""
-        if typed is None:
+        """Read one stage, the scenario's own where none is typed; none after a problem."""
+        if typed is None and not self.own:
             return None
+        typed = self.own if typed is None else typed
         if not self.how_far:
             self.tree.report(self.path, "'how far' is missing: the address of what grows")
             return None

@@ -162,10 +162,14 @@ class Programme:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the file as read."""
+        """SHA-256 of the file as read and of the scenarios and libraries it names."""
         from hashlib import sha256
 
-        return sha256(self.text.encode()).hexdigest()
+        whole = sha256(self.text.encode())
+        for test in self.tests:
+            whole.update(test.scenario.source.encode())
+            whole.update((test.scenario.library_source or "").encode())
+        return whole.hexdigest()
 
     def named(self, name: str) -> RopeTest:
         """Give a test by its name.

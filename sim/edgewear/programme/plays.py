@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,6 +57,8 @@ class Worn:
     """RUN (n,)."""
     temperature_c: Floats
     """Highest contact temperature (n,) [degC]; NaN: none, or not asked for."""
+    line: Whole = field(default_factory=lambda: np.zeros(0, np.int64))
+    """Row of the line with the worst place (n,)."""
 
 
 def stages_of(test: RopeTest, stages: Iterable[Progress | None] | None = None) -> tuple[Stage, ...]:
@@ -113,7 +115,20 @@ def played(stage: Stage, values: Values, replicates: Whole, seed: int, heat: boo
     hottest = np.full(count, np.nan)
     for run in np.unique(edges["run"]) if heat else ():
         hottest[run] = _hottest(edges["flash_temperature_c"][edges["run"] == run])
-    return Worn(exposure, true[np.arange(count), line], runs, hottest)
+    return Worn(exposure, true[np.arange(count), line], runs, hottest, line)
+
+
+def nominal_exposure(stage: Stage) -> float:
+    """Exposure of the worst place in one run with nominal values and even strokes [J/m]."""
+    from edgewear.engine.play import play
+    from edgewear.engine.player import Player
+    from edgewear.engine.results.outcome import outcome
+
+    case = unbreakable(stage.case)
+    player = Player(case)
+    row = outcome(player, play(player, case.batch(stage.tape, {}, 1))).run
+    line = _worst_lines(case, row)[0]
+    return float(row["sheath_demand_max"][0] * case.wear["sheath_j_m"][line])
 
 
 def _worst_lines(case: Case, runs: Records) -> Whole:

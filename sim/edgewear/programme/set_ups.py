@@ -14,7 +14,7 @@ from edgewear.scenario.read.reading import build, load_scenario, with_values
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Quantity
 from edgewear.scenario.text.retyping import spelled_out
-from edgewear.scenario.text.tree import Path_, Tree
+from edgewear.scenario.text.tree import Path_, Tree, child
 
 SECTION = "scenarios"
 
@@ -155,3 +155,10 @@ def quantity_at(data: Mapping[str, Any], path: Path_) -> Quantity | None:
     by_word = {model.model_fields["step"].default: model for model in STEPS}
     short = getattr(by_word.get(path[-1]), "short", "")
     return quantity_due((*path, short), data) if short else None
+
+
+def text_at(data: object, path: Path_) -> str:
+    """Give the text typed at a place; empty where there is none or more than one."""
+    for part in path:
+        _, data = child(data, part)
+    return data if isinstance(data, str) else ""

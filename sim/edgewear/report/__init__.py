@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from edgewear.report.drawings.fault_chart import faults_picture
     from edgewear.report.how_far.files import write_how_far
     from edgewear.report.how_far.terminal import print_how_far
+    from edgewear.report.learning.learned import print_learned
     from edgewear.report.learning.plan import print_next_tests
     from edgewear.report.learning.scores import print_frozen, print_scores
     from edgewear.report.learning.series import print_sides
@@ -29,6 +30,7 @@ __all__ = [
     "print_faults",
     "print_frozen",
     "print_how_far",
+    "print_learned",
     "print_look_at",
     "print_next_tests",
     "print_observed",
@@ -55,6 +57,7 @@ _HOMES = {
     "print_ranking": "terminal.comparison",
     "print_faults": "terminal.faults",
     "print_frozen": "learning.scores",
+    "print_learned": "learning.learned",
     "print_scores": "learning.scores",
     "print_sides": "learning.series",
     "print_run": "terminal.single_run",

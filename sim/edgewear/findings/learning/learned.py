@@ -1,0 +1,103 @@
+"""What a programme of tests taught of the wear law, and whether anybody may use it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from enum import Enum
+from typing import Any
+
+SCHEMA = "edgewear.learned/1"
+
+
+class Standing(Enum):
+    """What can be said of what was learned."""
+
+    LEARNED = "learned"
+    UNDETERMINED = "not determined"
+    CONTRADICTED = "tests contradict"
+    UNSETTLED = "not settled"
+
+
+@dataclass(frozen=True)
+class Interval:
+    """A median with its central 90 %."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number that was asked for."""
+
+    address: str
+    unit: str
+    distribution: str
+    before: Interval
+    after: Interval
+    left: float
+    """Spread after the tests over the spread before, on the scale of the belief [1]."""
+    agreement: float
+    """Potential scale reduction of the populations [1]; 1: they agree."""
+    determined: bool
+
+
+@dataclass(frozen=True)
+class Tested:
+    """One outcome of a test beside what all tests together predict for it."""
+
+    test: str
+    line: int
+    word: str
+    early: float
+    """Predicted chance of an outcome as early or small as the one seen [1]."""
+    late: float
+    """Predicted chance of one as late or large [1]."""
+    agrees: bool
+
+
+@dataclass(frozen=True)
+class HeldOut:
+    """A law scored by tests that it was not given."""
+
+    law: str
+    tests: int
+    log_score: float
+    """Log probability of what they came to, given the other tests; larger is better."""
+    error: float
+    """Of it, one standard deviation, between populations."""
+
+
+@dataclass(frozen=True)
+class Learned:
+    """The posterior of a programme in numbers."""
+
+    title: str
+    file: str
+    sha256: str
+    tests: int
+    law: str
+    model: int
+    particles: int
+    seed: int
+    powers: int
+    effective: float
+    """Least number of effective particles on the way."""
+    distinct: float
+    """Share of particles that differ from each other at the end [1]."""
+    numbers: tuple[Number, ...]
+    correlation: dict[str, dict[str, float]]
+    tested: tuple[Tested, ...]
+    standing: Standing
+    rivals: tuple[HeldOut, ...] = ()
+
+    @property
+    def pedigree(self) -> str:
+        """Where the numbers of the library come from."""
+        return f"calibrated: {self.tests} tests, {self.file}, sha256 {self.sha256[:12]}"
+
+    def as_json(self) -> dict[str, Any]:
+        """All of it as a JSON object."""
+        document = asdict(self) | {"standing": self.standing.value, "pedigree": self.pedigree}
+        return {"schema": SCHEMA, **document}

@@ -1,0 +1,190 @@
+"""Learning from a file of tests: the whole way, from the file to a library others can use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from edgewear.dataset.lock import locked
+from edgewear.engine.draws import check_seed
+from edgewear.errors import UsageError
+from edgewear.findings.learning.learned import HeldOut, Learned
+from edgewear.programme.learn import judge
+from edgewear.programme.learn.engine_target import EngineTarget, Mapper, Task, here
+from edgewear.programme.learn.files import Kept, write_results
+from edgewear.programme.learn.sampler import POPULATIONS, Sampled, Sampler, State
+from edgewear.programme.learn.target import Runs
+from edgewear.programme.model import Programme
+from edgewear.programme.reading import load_programme
+from edgewear.records import MODEL
+
+PARTICLES = 256
+LEAST_PARTICLES = 64
+
+LAWS = ("weighted", "energy", "threshold")
+"""Laws that are held against each other where rivals are asked for."""
+
+EVERY = 3
+"""Where laws are compared, every so many-th test is held out."""
+
+
+class Step(NamedTuple):
+    """How far learning is."""
+
+    law: str
+    power: float
+    """Of the likelihood, least over the tests, from 0 to 1."""
+    round: int
+
+
+Told = Callable[[Step], None]
+
+
+def learn(
+    source: str | Path | Programme,
+    out: str | Path,
+    particles: int = PARTICLES,
+    seed: int = 0,
+    workers: int | None = 1,
+    rivals: bool = False,
+    told: Told | None = None,
+) -> Learned:
+    """Learn the numbers that a file of tests asks for, and write what was found.
+
+    Beside `learned.json` a folder gets `posterior.parquet`, and `library.yaml` where the tests
+    determine what is asked and do not contradict each other. The same call goes on where one was
+    stopped.
+
+    Parameters:
+        source: a file of tests, or a programme that was read from one.
+        out: folder of the results.
+        particles: size of the sample, a multiple of 4, at least 64.
+        seed: of all draws.
+        workers: worker processes; None takes every processor. No result depends on it.
+        rivals: whether other wear laws are scored by tests that they were not given.
+
+    Raises:
+        ScenarioError: the file cannot be used.
+        UsageError: nothing is asked or was seen, or a number is out of range.
+        RunFailed: a run that cannot be computed.
+        Mismatch: the folder holds another, unfinished learning.
+        DatasetError: it cannot be written.
+    """
+    programme = source if isinstance(source, Programme) else load_programme(source)
+    _check(programme, particles, seed)
+    with locked(Path(out)), _mapped(workers) as mapped:
+        found, sampled, target = _one(
+            programme, Path(out), "", particles, seed, mapped, rivals, told
+        )
+        if rivals:
+            scores = _rivals(programme, Path(out), sampled, particles, seed, mapped, told)
+            found = replace(found, rivals=scores)
+        write_results(Path(out), found, target.layout, sampled)
+    return found
+
+
+def _check(programme: Programme, particles: int, seed: int) -> None:
+    check_seed(seed)
+    if particles < LEAST_PARTICLES or particles % (2 * POPULATIONS):
+        several = 2 * POPULATIONS
+        raise UsageError(
+            f"particles: {particles}; at least {LEAST_PARTICLES}, and a multiple of {several}"
+        )
+    if not programme.asked:
+        raise UsageError(f"{programme.path}: nothing is asked: name numbers under `asked`")
+    if not programme.made():
+        raise UsageError(f"{programme.path}: nothing was seen in any test yet")
+
+
+def _one(
+    programme: Programme, out: Path, law: str, particles: int, seed: int, mapped: Mapper,
+    rivals: bool, told: Told | None,
+) -> tuple[Learned, Sampled, EngineTarget]:  # fmt: skip
+    """Sample one law's posterior and judge it."""
+    target = EngineTarget(programme, seed, law, mapped)
+    kept = Kept.of(out, programme, law, particles, seed, rivals)
+    phases = _phases(target.tests) if rivals else ()
+
+    def step(state: State) -> None:
+        if told is not None:
+            told(Step(law, float(state.powers.min()), state.rounds))
+
+    sampled = Sampler(target, particles, seed, phases).sample(kept.state(), kept.keep, step)
+    asked = judge.numbers(programme, target.layout, sampled)
+    outcomes = judge.tested(target, sampled, seed)
+    found = Learned(
+        title=programme.title, file=Path(programme.path).name, sha256=programme.digest,
+        tests=target.tests, law=law or _law_of(target), model=MODEL, particles=particles, seed=seed,
+        powers=sampled.powers, effective=min(sampled.effective, default=float(particles)),
+        distinct=len(np.unique(sampled.shared, axis=0)) / particles,
+        numbers=asked, correlation=judge.correlations(target.layout, sampled), tested=outcomes,
+        standing=judge.standing(asked, outcomes),
+    )  # fmt: skip
+    kept.forget()
+    return found, sampled, target
+
+
+def _law_of(target: EngineTarget) -> str:
+    return str(target.programme.tests[0].scenario.wear.law)
+
+
+def _phases(tests: int) -> tuple[Sequence[int], Sequence[int]]:
+    """Tests that teach, and those held out after them: every third."""
+    held = list(range(EVERY - 1, tests, EVERY))
+    if not held:
+        raise UsageError(f"rivals: {tests} tests; at least {EVERY} are needed to hold one out")
+    return [t for t in range(tests) if t not in held], held
+
+
+def _rivals(
+    programme: Programme, out: Path, own: Sampled, particles: int, seed: int, mapped: Mapper,
+    told: Told | None,
+) -> tuple[HeldOut, ...]:  # fmt: skip
+    """Score every law by the tests held out, the best first."""
+    made = programme.made()
+    mine = made[0].scenario.wear.law
+    held = len(_phases(len(made))[1])
+    found = [_score(mine, held, own)]
+    for law in LAWS:
+        if law != mine:
+            target = EngineTarget(programme, seed, law, mapped)
+            kept = Kept.of(out, programme, law, particles, seed, True)
+
+            def step(state: State, law: str = law) -> None:
+                if told is not None:
+                    told(Step(law, float(state.powers.min()), state.rounds))
+
+            sampler = Sampler(target, particles, seed, _phases(len(made)))
+            found.append(_score(law, held, sampler.sample(kept.state(), kept.keep, step)))
+            kept.forget()
+    return tuple(sorted(found, key=lambda one: -one.log_score))
+
+
+def _score(law: str, held: int, sampled: Sampled) -> HeldOut:
+    """Log probability of the tests held out given the others, over the populations."""
+    each = sampled.log_evidence[1]
+    middle = float(np.logaddexp.reduce(each) - np.log(len(each)))
+    return HeldOut(law, held, middle, float(each.std(ddof=1) / np.sqrt(len(each))))
+
+
+@contextmanager
+def _mapped(workers: int | None) -> Iterator[Mapper]:
+    """Where runs are made: here, or in worker processes."""
+    from edgewear.study.compare import available_workers
+    from edgewear.study.worker_pool import processes
+
+    width = available_workers() if workers is None else workers
+    if width == 1:
+        yield here
+        return
+    with processes(width) as pool:
+
+        def mapped(task: Callable[[Task], Runs], given: Sequence[Task]) -> list[Runs]:
+            return pool.later(task, given)()
+
+        yield mapped

@@ -1,0 +1,316 @@
+"""Sequential Monte Carlo from what was believed to what the tests leave: the sampler.
+
+Particles are drawn from the prior and the tests' likelihood is raised to a power that goes from 0
+to 1 (likelihood tempering; Neal 2001, Del Moral, Doucet and Jasra 2006, from memory). At each power
+they are weighed, drawn anew within their population, and moved by Metropolis steps that leave the
+tempered posterior as it is:
+
+- numbers that need no new runs, by random walks along the particles' own covariance, many times;
+- what each test has to itself, test by test, by preconditioned Crank-Nicolson steps with new runs;
+- all shared numbers at once, by a random walk with new runs of every test.
+
+Populations are drawn anew apart from each other, so that they tell how far the sampler agrees with
+itself; they share the powers and the covariance of the steps. Every draw is a function of the seed,
+the power's ordinal and a name, so that a sampler that goes on from a kept state makes the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.engine.draws import key_of
+from edgewear.programme.learn.target import Floats, Job, Runs, Target, Whole
+
+POPULATIONS = 4
+WANTED = 0.5
+"""Share of effective particles that the next power may leave."""
+
+FREE_STEPS = 8
+"""Random walks over the numbers that need no new runs, each time."""
+
+LAST_ROUNDS = 2
+"""Further rounds of moves at the full power."""
+
+STROKES = 2**31
+"""Replicates of the stroke variation that particles draw from."""
+
+LEAST_STEP, MOST_STEP = 0.02, 1.0
+
+
+@dataclass
+class State:
+    """Where a sampler is; all that it needs to go on but the runs, which can be made again."""
+
+    shared: Floats  # (n, k)
+    private: list[Floats]  # of each test (n, p)
+    strokes: list[Whole]  # of each test (n,)
+    powers: Floats  # (tests,) of each test's likelihood
+    rounds: int = 0  # moves made so far
+    steps: Floats = field(default_factory=lambda: np.ones(2))  # of free and of shared walks
+    test_steps: Floats = field(default_factory=lambda: np.ones(0))  # (tests,)
+    log_evidence: Floats = field(default_factory=lambda: np.zeros((0, POPULATIONS)))
+    effective: list[float] = field(default_factory=list)  # particles at each power
+    last: int = 0  # rounds made at the full power
+
+
+@dataclass(frozen=True)
+class Sampled:
+    """A sample of the posterior."""
+
+    shared: Floats  # (n, k) standard normal
+    private: tuple[Floats, ...]
+    strokes: tuple[Whole, ...]
+    log_likelihood: Floats  # (n, tests)
+    log_evidence: Floats  # (phases, populations)
+    effective: tuple[float, ...]
+    populations: int
+    powers: int  # how many the way had
+
+
+Keep = Callable[[State], None]
+Told = Callable[[State], None]
+
+
+class Sampler:
+    """Draws from the posterior of a target.
+
+    Parameters:
+        target: the likelihood.
+        particles: a multiple of POPULATIONS.
+        seed: of all draws.
+        phases: groups of tests that enter one after the other; all at once if empty. The evidence
+            of each is that of its tests given those before it.
+    """
+
+    def __init__(
+        self, target: Target, particles: int, seed: int, phases: Sequence[Sequence[int]] = ()
+    ) -> None:
+        """Draw nothing yet."""
+        self.target, self.particles, self.seed = target, particles, seed
+        self.phases = [list(one) for one in phases] or [list(range(target.tests))]
+        self.group = particles // POPULATIONS
+
+    def sample(
+        self, state: State | None = None, keep: Keep | None = None, told: Told | None = None
+    ) -> Sampled:
+        """Go from the prior, or from a kept state, to the posterior.
+
+        Parameters:
+            state: as kept.
+            keep: called with the state after each power.
+            told: called after each round of moves.
+        """
+        self.state = self._begin() if state is None else state
+        self.told = told or (lambda state: None)
+        self.runs = self.target.play(self._jobs(self.state.shared, range(self.target.tests)))
+        self.found = self._likelihood(self.state.shared)
+        for number, phase in enumerate(self.phases):
+            while self.state.powers[phase[0]] < 1.0:
+                self._next_power(number, phase)
+                self._move()
+                if keep is not None:
+                    keep(self.state)
+        while self.state.last < LAST_ROUNDS:
+            self._move()
+            self.state.last += 1
+            if keep is not None:
+                keep(self.state)
+        return self._sampled()
+
+    def _sampled(self) -> Sampled:
+        s = self.state
+        return Sampled(
+            s.shared, tuple(s.private), tuple(s.strokes), self.found, s.log_evidence,
+            tuple(s.effective), POPULATIONS, len(s.effective),
+        )  # fmt: skip
+
+    def _begin(self) -> State:
+        n, tests = self.particles, self.target.tests
+        drawn = self._generator("begin")
+        return State(
+            shared=drawn.standard_normal((n, self.target.shared)),
+            private=[drawn.standard_normal((n, p)) for p in self.target.private],
+            strokes=[drawn.integers(0, STROKES, n) for _ in range(tests)],
+            powers=np.zeros(tests),
+            test_steps=np.full(tests, 0.5),
+            log_evidence=np.zeros((len(self.phases), POPULATIONS)),
+        )
+
+    def _generator(self, name: str) -> np.random.Generator:
+        return np.random.Generator(np.random.Philox(key=key_of(self.seed, name)))
+
+    def _jobs(self, shared: Floats, tests: Sequence[int]) -> list[Job]:
+        s = self.state
+        return [Job(t, shared, s.private[t], s.strokes[t]) for t in tests]
+
+    def _likelihood(self, shared: Floats, runs: Sequence[Runs] | None = None) -> Floats:
+        """Log likelihood of every test (n, tests)."""
+        given = self.runs if runs is None else runs
+        columns = [
+            self.target.log_likelihood(t, given[t], shared, self.state.private[t])
+            for t in range(self.target.tests)
+        ]
+        return np.stack(columns, axis=1)
+
+    def _next_power(self, number: int, phase: list[int]) -> None:
+        """Raise the power as far as the particles allow, weigh and draw them anew."""
+        own = self.found[:, phase].sum(axis=1)
+        left = 1.0 - self.state.powers[phase[0]]
+        rise = _rise(own.reshape(POPULATIONS, -1), left)
+        weights = [_weights(rise * some) for some in own.reshape(POPULATIONS, -1)]
+        for k, some in enumerate(own.reshape(POPULATIONS, -1)):
+            most = rise * some.max()
+            mean = np.exp(rise * some - most).mean()
+            self.state.log_evidence[number, k] += most + np.log(mean)
+        self.state.effective.append(float(sum(1.0 / (w**2).sum() for w in weights)))
+        self.state.powers[phase] = 1.0 if rise >= left else self.state.powers[phase[0]] + rise
+        drawn = self._generator(f"anew {len(self.state.effective)}")
+        kept = [
+            k * self.group + _systematic(weight, drawn.random()) for k, weight in enumerate(weights)
+        ]
+        self._take(np.concatenate(kept))
+
+    def _take(self, rows: Whole) -> None:
+        s = self.state
+        s.shared, self.found = s.shared[rows], self.found[rows]
+        s.private = [one[rows] for one in s.private]
+        s.strokes = [one[rows] for one in s.strokes]
+        self.runs = [{k: v[rows] for k, v in one.items()} for one in self.runs]
+
+    def _move(self) -> None:
+        """One round of moves."""
+        self.state.rounds += 1
+        drawn = self._generator(f"round {self.state.rounds}")
+        self._free(drawn)
+        self._own(drawn)
+        self._free(drawn)
+        if not self.target.free.all():
+            self._together(drawn)
+            self._free(drawn)
+        self.told(self.state)
+
+    def _free(self, drawn: np.random.Generator) -> None:
+        """Random walks over the numbers that need no new runs."""
+        free = self.target.free
+        if not free.any():
+            return
+        taken = []
+        for _ in range(FREE_STEPS):
+            walk = self._walk(drawn, free) * self.state.steps[0]
+            shared = self.state.shared.copy()
+            shared[:, free] += walk
+            taken.append(self._accept(drawn, shared, self._likelihood(shared), self.runs))
+        self.state.steps[0] = _tuned(self.state.steps[0], float(np.mean(taken)))
+
+    def _together(self, drawn: np.random.Generator) -> None:
+        """A random walk over all shared numbers, with new runs of every test."""
+        every = np.ones(self.target.shared, np.bool_)
+        shared = self.state.shared + self._walk(drawn, every) * self.state.steps[1]
+        runs = self.target.play(self._jobs(shared, range(self.target.tests)))
+        taken = self._accept(drawn, shared, self._likelihood(shared, runs), runs)
+        self.state.steps[1] = _tuned(self.state.steps[1], taken)
+
+    def _walk(self, drawn: np.random.Generator, which: NDArray[np.bool_]) -> Floats:
+        """Steps along the particles' covariance, 2.38/sqrt(d) of it, some of them short."""
+        some = self.state.shared[:, which]
+        count = some.shape[1]
+        covariance = np.atleast_2d(np.cov(some.T)) + 1e-9 * np.eye(count)
+        factor = np.linalg.cholesky(covariance)
+        normal = drawn.standard_normal(some.shape)
+        short = np.where(drawn.random(len(some)) < 0.25, 0.2, 1.0)[:, None]
+        steps: Floats = short * 2.38 / np.sqrt(count) * normal @ factor.T
+        return steps
+
+    def _accept(
+        self, drawn: np.random.Generator, shared: Floats, found: Floats, runs: Sequence[Runs]
+    ) -> float:
+        """Take over proposals of shared numbers; gives the share that was taken."""
+        s = self.state
+        gain = ((found - self.found) * s.powers).sum(axis=1)
+        gain += 0.5 * ((s.shared**2).sum(axis=1) - (shared**2).sum(axis=1))
+        taken = np.log(drawn.random(len(gain))) < gain
+        s.shared = np.where(taken[:, None], shared, s.shared)
+        self.found = np.where(taken[:, None], found, self.found)
+        if runs is not self.runs:
+            self.runs = [_chosen(taken, new, old) for new, old in zip(runs, self.runs, strict=True)]
+        return float(taken.mean())
+
+    def _own(self, drawn: np.random.Generator) -> None:
+        """Move what each test has to itself, strokes included, with new runs of that test."""
+        s = self.state
+        proposals, strokes, jobs = [], [], []
+        for t in range(self.target.tests):
+            step = s.test_steps[t]
+            normal = drawn.standard_normal(s.private[t].shape)
+            proposals.append(np.sqrt(1.0 - step**2) * s.private[t] + step * normal)
+            other = drawn.integers(0, STROKES, self.particles)
+            strokes.append(np.where(drawn.random(self.particles) < step, other, s.strokes[t]))
+            jobs.append(Job(t, s.shared, proposals[t], strokes[t]))
+        for t, runs in enumerate(self.target.play(jobs)):
+            found = self.target.log_likelihood(t, runs, s.shared, proposals[t])
+            gain = (found - self.found[:, t]) * s.powers[t]
+            taken = np.log(drawn.random(self.particles)) < gain
+            s.private[t] = np.where(taken[:, None], proposals[t], s.private[t])
+            s.strokes[t] = np.where(taken, strokes[t], s.strokes[t])
+            self.found[:, t] = np.where(taken, found, self.found[:, t])
+            self.runs[t] = _chosen(taken, runs, self.runs[t])
+            if s.powers[t] > 0.0:
+                s.test_steps[t] = _tuned(float(s.test_steps[t]), float(taken.mean()))
+
+
+def _chosen(taken: NDArray[np.bool_], new: Runs, old: Runs) -> Runs:
+    """Rows of `new` where taken, else of `old`."""
+    return {
+        name: np.where(taken.reshape(-1, *([1] * (old[name].ndim - 1))), new[name], old[name])
+        for name in old
+    }
+
+
+def _rise(log_likelihood: Floats, left: float) -> float:
+    """The largest rise of the power that leaves enough effective particles, by halving.
+
+    Parameters:
+        log_likelihood: (populations, n).
+        left: most it may be.
+    """
+
+    def enough(rise: float) -> bool:
+        shares = [1.0 / (_weights(rise * one) ** 2).sum() / len(one) for one in log_likelihood]
+        return bool(np.mean(shares) >= WANTED)
+
+    if enough(left):
+        return left
+    low, high = 0.0, left
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if enough(middle) else (low, middle)
+    return max(low, 1e-6)
+
+
+def _weights(log_weight: Floats) -> Floats:
+    raw = np.exp(log_weight - log_weight.max())
+    weights: Floats = raw / raw.sum()
+    return weights
+
+
+def _systematic(weight: Floats, start: float) -> Whole:
+    """Draw as many as there are, in proportion to their weights, with one number of chance."""
+    at = (np.arange(len(weight)) + start) / len(weight)
+    found: Whole = np.minimum(np.searchsorted(np.cumsum(weight), at), len(weight) - 1)
+    return found
+
+
+def _tuned(step: float, taken: float) -> float:
+    """Widen steps that are taken often, shorten those that hardly ever are."""
+    factor = 1.4 if taken > 0.4 else 1 / 1.4 if taken < 0.2 else 1.0
+    return float(np.clip(step * factor, LEAST_STEP, MOST_STEP))
+
+
+def fresh(seed: int, test: int, count: int, private: int) -> tuple[Floats, Whole]:
+    """Draw what a test has to itself anew: standard normals (count, private) and strokes."""
+    drawn = np.random.Generator(np.random.Philox(key=key_of(seed, f"anew for test {test}")))
+    return drawn.standard_normal((count, private)), drawn.integers(0, STROKES, count)
