@@ -13,12 +13,24 @@ from typing import Any
 
 import pytest
 
-from edgewear.board.server import MOST_BYTES, application
-from edgewear.board.session import Session
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.session import Session
+from edgewear.board.server import MOST_BYTES, Routes, application
 from edgewear.board.shown import Board
-from support.boards import HOST, PORT, TOKEN, Answered, opened, post, quiet_board, request
+from edgewear.scenario import load_scenario
+from support.boards import (
+    HOST,
+    PORT,
+    TOKEN,
+    Answered,
+    application_of,
+    opened,
+    post,
+    quiet_board,
+    request,
+)
 
-POSTS = ("change", "look", "undo", "redo", "save", "take-file", "put-on-top")
+POSTS = ("change", "look", "undo", "redo", "save", "take-file", "put-on-top", "begin")
 
 
 @pytest.fixture
@@ -28,7 +40,7 @@ def board(tmp_path: Path) -> Board:
 
 @pytest.fixture
 def app(board: Board) -> Any:
-    return application(board, TOKEN, PORT)
+    return application_of(board)
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +49,7 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     folder = tmp_path_factory.mktemp("shared")
     held = quiet_board(opened(folder))
     before = files(folder)
-    yield application(held, TOKEN, PORT)
+    yield application_of(held)
     assert files(folder) == before
     assert held.session.revision == 0
 
@@ -273,7 +285,7 @@ def test_two_pages_hear_of_each_change(app: Any, board: Board) -> None:
 def test_names_cannot_leave_their_markup(tmp_path: Path) -> None:
     bad = "<script>alert(1)</script>"
     session = opened(tmp_path)
-    app = application(quiet_board(session), TOKEN, PORT)
+    app = application_of(quiet_board(session))
     option = "footings, re-anchored"
     made = [
         {"do": "set", "address": "title", "value": bad},
@@ -306,3 +318,63 @@ def test_the_file_is_watched(app: Any, board: Board, monkeypatch: pytest.MonkeyP
 
     asyncio.run(run())
     assert "99 kg" in board.session.now.text
+
+
+ANSWERS = {
+    "title": "Gutter bracket", "target": "60 %", "anchor": "post", "anchor out": "-2 m",
+    "anchor up": "0.8 m", "other": "plant room", "other out": "paced 14 m back",
+    "other up": "0.5 m", "edge": "arris", "edge is": "worn masonry arris", "down": "8 m",
+    "work": "10 min", "who": "fitter", "mass": "95 kg", "rope": "low-stretch 11",
+    "length": "40 m", "edge out": "0 m", "edge up": "0 m", "setting": "industrial",
+    "technique": "normal", "means": "pad", "back": "climbs back up the same rope",
+}  # fmt: skip
+
+
+@pytest.fixture
+def new(tmp_path: Path) -> Any:
+    """An application for a file that is not there yet; its board plays no trials."""
+    file = KeptFile(tmp_path / "new.yaml")
+    return application(Routes(file, lambda: quiet_board(Session.open(file))), TOKEN, PORT)
+
+
+def test_answers_become_a_file_that_can_be_used(new: Any, tmp_path: Path) -> None:
+    assert "A new scenario" in get(new, f"/{TOKEN}/").body.decode()
+    assert post(new, "begin", {"answers": ANSWERS}).code == 200
+    scenario = load_scenario(tmp_path / "new.yaml")
+    assert list(scenario.options) == ["post, pad", "plant room, pad", "post, bare"]
+    assert scenario.anchors["plant room"].out is not None
+    assert scenario.anchors["plant room"].out.basis == "paced"
+
+
+def test_a_missing_or_impossible_answer_is_named_and_nothing_written(
+    new: Any, tmp_path: Path
+) -> None:
+    for key, value in (("mass", ""), ("mass", "95 m"), ("anchor out", "far"), ("length", "3 kg"),
+                       ("other", "post"), ("edge", "a/b"), ("down", "8 kg"), ("work", "soon"),
+                       ("target", "lots")):  # fmt: skip
+        found = post(new, "begin", {"answers": {**ANSWERS, key: value}})
+        assert (found.code, list(found.json["wrong"])) == (422, [key])
+        assert list(tmp_path.iterdir()) == []
+
+
+def test_a_start_never_writes_over_a_file(new: Any, tmp_path: Path) -> None:
+    (tmp_path / "new.yaml").write_text("mine\n")
+    assert post(new, "begin", {"answers": ANSWERS}).code == 422
+    assert (tmp_path / "new.yaml").read_text() == "mine\n"
+
+
+def test_before_there_is_a_file_nothing_else_answers(new: Any, tmp_path: Path) -> None:
+    for name in POSTS[:-1]:
+        assert post(new, name, {"revision": 0}).code == 400
+    for path in ("events", "report.html", "dataset.zip", "cards/1"):
+        assert get(new, f"/{TOKEN}/{path}").code == 400
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_names_in_answers_stay_names(new: Any, tmp_path: Path) -> None:
+    odd = {"anchor": "a: {b}, #c", "who": "'x", "title": "[t", "edge": "- e"}
+    assert post(new, "begin", {"answers": {**ANSWERS, **odd}}).code == 200
+    scenario = load_scenario(tmp_path / "new.yaml")
+    assert odd["anchor"] in scenario.anchors
+    assert list(scenario.people) == [odd["who"]]
+    assert scenario.title == odd["title"]

@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter
 
-from edgewear.board.changes import Change, changed
-from edgewear.board.kept_file import KeptFile
-from edgewear.board.retyped import deeper, moved
-from edgewear.board.session import Behind, Session, merged
+from edgewear.board.editing.changes import Change, changed
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.retyped import deeper, moved
+from edgewear.board.editing.session import Behind, Session, merged
 from edgewear.errors import EdgewearError, Locked, ScenarioError, UsageError
 from edgewear.scenario import load_scenario
 from edgewear.scenario.read.addresses import quantity_due

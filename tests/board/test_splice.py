@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from edgewear.board.splice import scalar, spliced
+from edgewear.board.editing.splice import scalar, spliced
 from edgewear.errors import UsageError
 from edgewear.scenario.text.tree import parse_tree
 from support.scenario_files import SHIPPED

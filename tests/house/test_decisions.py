@@ -32,7 +32,7 @@ READS_TYPED_TEXT = ("scenario/text/", "scenario/read/", "scenario/reference/", "
 """Rooms whose work it is to read what people typed, or to write markup."""
 
 ALLOWED = {
-    "board/retyped.py": "types a length that was dragged as it was typed before",
+    "board/editing/retyped.py": "types a length that was dragged as it was typed before",
     "dataset/manifest.py": "reads what the machine says of its processor",
     "report/drawings/pictures.py": "takes the head off markup of its own",
     "report/write.py": "knows its own files by their names",

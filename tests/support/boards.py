@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from edgewear.board.kept_file import KeptFile
-from edgewear.board.session import Session
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.session import Session
+from edgewear.board.server import Routes, application
 from edgewear.board.shown import Board
 from support.tree import ROOT
 
@@ -121,8 +122,18 @@ class Quiet:
         self.asked.append((scenario.source, settles))
         return len(self.asked)
 
+    def warm(self, scenario: Any) -> None:
+        """Nobody to start."""
+
     def drop(self) -> None:
         """Nothing is under way."""
+
+
+def application_of(board: Board) -> Any:
+    """What serves a board; its file is read already."""
+    routes = Routes(board.session.file, lambda: board)
+    routes._board = board
+    return application(routes, TOKEN, PORT)
 
 
 def quiet_board(session: Session) -> Board:

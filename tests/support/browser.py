@@ -11,7 +11,10 @@ from typing import Any
 
 from playwright.sync_api import Page, sync_playwright
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--host-resolver-rules=MAP * ~NOTFOUND"]
+NOBODY = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
+"""No name is found; a server on this machine may be asked by its number."""
+
+FLAGS = ["--no-sandbox", "--disable-gpu", NOBODY]
 
 FEW_FONTS = """<?xml version="1.0"?>
 <!DOCTYPE fontconfig SYSTEM "fonts.dtd">
@@ -53,6 +56,12 @@ class Browser:
 
     def open(self, path: Path, width: int = 1280, dark: bool = False, scripts: bool = True) -> None:
         """Open a file at a width [px] and colour scheme; forgets earlier complaints."""
+        self.visit(path.as_uri(), width, dark, scripts)
+
+    def visit(
+        self, address: str, width: int = 1280, dark: bool = False, scripts: bool = True
+    ) -> None:
+        """Open an address in the same way."""
         self.close()
         context = self._launched.new_context(
             viewport={"width": width, "height": 900},
@@ -65,7 +74,7 @@ class Browser:
         self._page.on("console", lambda message: self.complaints.append(message.text))
         self._page.on("pageerror", lambda error: self.complaints.append(str(error)))
         self._page.on("request", lambda request: self.requests.append(request.url))
-        self._page.goto(path.as_uri())
+        self._page.goto(address)
 
     def close(self) -> None:
         """Close the page that is open, if one is."""

@@ -170,13 +170,14 @@ class Answers:
     ) -> None:
         self._settled += 1
         folder = str(Path(self._folder.name, f"{self._settled}"))
-        played = {option: _joined(one) for option, one in parts.items()}
+        played = {option: joined(one) for option, one in parts.items()}
         ranking = await self._do(trials.settle, question, played, folder)
         told = Answer(question.number, ranking, REPLICATES, True, _between(samples), folder)
         await self._told(told)
 
 
-def _joined(parts: list[Part]) -> PlayedRows:
+def joined(parts: list[Part]) -> PlayedRows:
+    """Join the parts of an option in the order of their trials."""
     parts = sorted(parts, key=lambda part: part.first)
     return PlayedRows(
         np.concatenate([part.runs for part in parts]),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from edgewear.board.editing.guided import QUESTIONS, Question, words_of
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.report.formats.escape import markup
 
@@ -103,6 +104,66 @@ def _without_script() -> Iterator[str]:
     yield (
         "<noscript><p>Without JavaScript nothing here can be moved. This is the last report.</p>"
         '<iframe src="report.html" title="The last report"></iframe></noscript>'
+    )
+
+
+def start(name: str) -> str:
+    """Write the page of the guided start.
+
+    Parameters:
+        name: of the file that will be written.
+    """
+    parts = dict.fromkeys(one.part for one in QUESTIONS)
+    sets = [
+        f'<fieldset><legend>{part}</legend><div class="group-fields">'
+        + "".join(_question(at, one) for at, one in enumerate(QUESTIONS) if one.part == part)
+        + "</div></fieldset>"
+        for part in parts
+    ]
+    return "\n".join(
+        [
+            *_head("A new scenario"),
+            "<body><header><div><h1>A new scenario</h1>",
+            f'<p id="board-file">{markup(name)} will be written</p></div></header>',
+            "<noscript><p>The questions need JavaScript; without it, write the file in an editor "
+            "and open it again.</p></noscript>",
+            '<p id="board-told" role="status" aria-live="polite"></p>',
+            '<main class="one"><form id="start-form" novalidate class="script">',
+            "<p>Everything can be changed afterwards. What is asked for and not known may be "
+            "guessed: the figures say how much hangs on it.</p>",
+            *sets,
+            '<p class="row"><button type="submit">Write the file and compare</button></p>',
+            "</form></main>",
+            f"<footer><p><strong>{PROJECTION}</strong> {LAW_FIRST}</p></footer>",
+            '<script src="assets/start.js"></script>',
+            "</body></html>\n",
+        ]
+    )
+
+
+def _question(number: int, one: Question) -> str:
+    """Write a question with what may be chosen, and room for what is due."""
+    identity, words = f"start-{number}", words_of(one)
+    shared = (
+        f'id="{identity}" data-key="{one.key}" '
+        f'aria-describedby="{identity}-help {identity}-wrong"{" required" if one.needed else ""}'
+    )
+    if words:
+        blank = "" if one.usual else "<option></option>"
+        chosen = "".join(
+            f"<option{' selected' if word == one.usual else ''}>{markup(word)}</option>"
+            for word in words
+        )
+        asked = f"<select {shared}>{blank}{chosen}</select>"
+    else:
+        asked = (
+            f'<input type="text" autocomplete="off" spellcheck="false" {shared} '
+            f'value="{markup(one.usual)}">'
+        )
+    return (
+        f'<div class="field"><label for="{identity}">{one.label}</label>{asked}'
+        f'<small id="{identity}-help">{one.help}</small>'
+        f'<small id="{identity}-wrong" class="none"></small></div>'
     )
 
 

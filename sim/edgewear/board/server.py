@@ -21,13 +21,17 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from edgewear.board import page
-from edgewear.board.changes import Asked, Changes, Look
-from edgewear.board.session import Behind
+from edgewear.board.editing import guided
+from edgewear.board.editing.changes import Asked, Changes, Look
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.session import Behind
 from edgewear.board.shown import Board, refusal
 from edgewear.errors import EdgewearError
 from edgewear.report.formats.html import asset
 
 M = TypeVar("M", bound=BaseModel)
+
+HTML = "text/html; charset=utf-8"
 
 MOST_BYTES = 64_000
 """Of a message; a whole scenario's worth of fields is less."""
@@ -151,20 +155,65 @@ def answering(handler: Handler) -> Handler:
 
 
 class Routes:
-    """What a board answers to."""
+    """What a board answers to; before there is a file, a guided start."""
 
-    def __init__(self, board: Board) -> None:
-        """Remember whose board it is."""
-        self.board = board
+    def __init__(self, file: KeptFile, open_board: Callable[[], Board]) -> None:
+        """Remember which file it is about, and how its board is opened once it is there."""
+        self._file, self._open = file, open_board
+        self._board: Board | None = None
+        self._watching: asyncio.Task[None] | None = None
+        self._beginning = asyncio.Lock()
+
+    @property
+    def board(self) -> Board:
+        """The board.
+
+        Raises:
+            Refused: there is no file yet.
+        """
+        if self._board is None:
+            raise Refused("there is no scenario yet")
+        return self._board
+
+    async def open(self) -> None:
+        """Open the board of a file that is there."""
+        if self._board is None and self._file.path.exists():
+            self._board = self._open()
+            self._watching = asyncio.create_task(self._board.watch())
+            await self._board.begin()
+
+    def close(self) -> None:
+        """Let everything go."""
+        if self._watching is not None:
+            self._watching.cancel()
+        if self._board is not None:
+            self._board.close()
+
+    async def begin(self, request: Request) -> Response:
+        """Write a new file from answers, and open its board."""
+        asked = await message(request, guided.Answered)
+        async with self._beginning:
+            if self._board is not None:
+                raise Refused("the file is there already")
+            found = await asyncio.to_thread(guided.begun, asked.answers, str(self._file.path))
+            if found.wrong:
+                told = "Nothing is written yet: some answers are missing or cannot be meant."
+                return JSONResponse({"told": told, "problems": [], "wrong": found.wrong}, 422)
+            self._file.create(found.text)
+            await self.open()
+        return JSONResponse({"told": "written", "problems": []})
 
     async def page(self, request: Request) -> Response:
         """Give the page as things are now; it needs no script to be read."""
+        if self._board is None:
+            return Response(page.start(self._file.path.name), media_type=HTML)
         shown = await asyncio.to_thread(page.whole, self.board)
-        return Response(shown, media_type="text/html; charset=utf-8")
+        return Response(shown, media_type=HTML)
 
     async def events(self, request: Request) -> Response:
         """Tell a page what changes, for as long as it is open."""
-        return StreamingResponse(self.board.listen(), media_type="text/event-stream")
+        board = self.board
+        return StreamingResponse(board.listen(), media_type="text/event-stream")
 
     async def change(self, request: Request) -> Response:
         """Make changes; the drawing of the option that is looked at comes back at once."""
@@ -201,11 +250,11 @@ class Routes:
 
     async def report(self, request: Request) -> Response:
         """Give the last settled report, whole."""
-        return self._written("report.html", "text/html; charset=utf-8")
+        return self._written("report.html", HTML)
 
     async def card(self, request: Request) -> Response:
         """Give a card of the last settled report."""
-        return self._written(f"cards/option-{request.path_params['place']}.html", "text/html")
+        return self._written(f"cards/option-{request.path_params['place']}.html", HTML)
 
     async def dataset(self, request: Request) -> Response:
         """Give the last settled dataset as one file."""
@@ -225,7 +274,7 @@ class Routes:
     def _written(self, name: str, kind: str) -> Response:
         folder = self._folder()
         if folder is None:
-            return Response(page.nothing_settled(), 404, media_type="text/html; charset=utf-8")
+            return Response(page.nothing_settled(), 404, media_type=HTML)
         with suppress(OSError):
             content = (folder / name).read_bytes()
             # the page carries its own, stricter policy; it lets only its own styles and script in
@@ -236,6 +285,7 @@ class Routes:
 
 ASSETS = {
     "icon.svg": "image/svg+xml",
+    "start.js": "text/javascript; charset=utf-8",
     "board.js": "text/javascript; charset=utf-8",
     "board.css": "text/css; charset=utf-8",
     "page.css": "text/css; charset=utf-8",
@@ -268,33 +318,34 @@ STEPS = {
 }
 
 
-def application(board: Board, token: str, port: int) -> ASGIApp:
+def application(routes: Routes, token: str, port: int) -> ASGIApp:
     """Give what the server serves.
 
     Parameters:
-        board: whose changes and answers; token: in every address; port: where it listens.
+        routes: what is answered; token: in every address; port: where it listens.
     """
-    routes = Routes(board)
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        watching = asyncio.create_task(board.watch())
-        await board.begin()
+        await routes.open()
         try:
             yield
         finally:
-            watching.cancel()
-            board.close()
+            routes.close()
 
-    posts: dict[str, Handler] = {"change": routes.change, "look": routes.look}
+    posts: dict[str, Handler] = {
+        "change": routes.change,
+        "look": routes.look,
+        "begin": routes.begin,
+    }
     posts |= {path: routes.step(name) for path, name in STEPS.items()}
     table: list[Any] = [
         Route("/", routes.page),
-        Route("/events", routes.events),
+        Route("/events", answering(routes.events)),
         Route("/assets/{name}", routes.asset),
-        Route("/report.html", routes.report),
-        Route("/cards/{place:int}", routes.card),
-        Route("/dataset.zip", routes.dataset),
+        Route("/report.html", answering(routes.report)),
+        Route("/cards/{place:int}", answering(routes.card)),
+        Route("/dataset.zip", answering(routes.dataset)),
         *(Route(f"/{path}", answering(one), methods=["POST"]) for path, one in posts.items()),
     ]
     return Guard(Starlette(routes=table, lifespan=life), token, port)

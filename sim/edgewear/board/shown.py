@@ -8,11 +8,12 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import suppress
 from typing import Any
 
-from edgewear.board import fields, results
+from edgewear.board import results
 from edgewear.board.answers import Answer, Answers
-from edgewear.board.changes import Change
 from edgewear.board.drawn import Views, drawn
-from edgewear.board.session import Read, Session
+from edgewear.board.editing import fields
+from edgewear.board.editing.changes import Change
+from edgewear.board.editing.session import Read, Session
 from edgewear.dataset.ranking.model import OptionResult
 from edgewear.errors import EdgewearError, ScenarioError
 from edgewear.scenario.text.tree import parse_tree

@@ -7,8 +7,8 @@ import socket
 from collections.abc import Callable
 from pathlib import Path
 
-from edgewear.board.kept_file import KeptFile
-from edgewear.board.session import Session
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.session import Session
 from edgewear.errors import UsageError
 
 
@@ -21,7 +21,7 @@ def serve(
     """Serve a board until it is interrupted.
 
     Parameters:
-        path: of the scenario.
+        path: of the scenario; where there is none, questions lead to one.
         port: of this machine; 0 takes a free one.
         workers: processes; None: one a processor, four at most.
         ready: given the address, with its secret, once somebody listens there.
@@ -34,18 +34,19 @@ def serve(
     try:
         import uvicorn
 
-        from edgewear.board.server import application
+        from edgewear.board.server import Routes, application
     except ImportError as error:
         raise UsageError("the board needs more packages: pip install 'edgewear[board]'") from error
     from edgewear.board.shown import Board
 
     file = KeptFile(path)
-    file.read()
+    if path.exists():
+        file.read()
     with file.held(), _listening(port) as listening:
         taken = listening.getsockname()[1]
         token = secrets.token_urlsafe(24)
-        board = Board(Session.open(file), workers)
-        app = application(board, token, taken)
+        routes = Routes(file, lambda: Board(Session.open(file), workers))
+        app = application(routes, token, taken)
         config = uvicorn.Config(
             app, log_level="error", access_log=False, lifespan="on", ws="none",
             server_header=False, timeout_graceful_shutdown=1, h11_max_incomplete_event_size=32_000,

@@ -147,7 +147,8 @@ def settle(question: Question, played: Mapping[str, PlayedRows], folder: str) ->
     _still(question)
     model = _Played(question, question.model(), played)
     described = question.model().described()
-    ranking = compare_model(model, described, Path(folder), REPLICATES, DEFAULT_SEED, 1)
+    trials = min(len(rows.runs) for rows in played.values())
+    ranking = compare_model(model, described, Path(folder), trials, DEFAULT_SEED, 1)
     _still(question)
     write_report([Path(folder)], Path(folder))
     return ranking

@@ -76,7 +76,7 @@ def board(
     workers: Workers = None,
     quiet: Quiet = False,
 ) -> None:
-    """Open a scenario in the browser: move anchors and edges, type, see the order follow."""
+    """Open a scenario in the browser: move things, type, see the order follow."""
     import webbrowser
 
     from edgewear.board.start import serve

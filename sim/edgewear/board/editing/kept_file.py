@@ -78,6 +78,21 @@ class KeptFile:
         mark = "\ufeff" if self.path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
         write_whole(self.path, (mark + text).encode())
 
+    def create(self, text: str) -> None:
+        """Write a file that is not there yet.
+
+        Raises:
+            UsageError: somebody else has made it meanwhile.
+            CannotWrite: it cannot be written.
+        """
+        try:
+            with self.path.open("x", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+        except FileExistsError as error:
+            raise UsageError(f"{self.path.name} is there already and is left alone") from error
+        except OSError as error:
+            raise CannotWrite(f"{self.path}: cannot be written: {error.strerror}") from error
+
     def keep_draft(self, draft: Draft) -> None:
         """Write down what is not yet saved, so that nothing typed is lost."""
         document = {"base": draft.base, "text": draft.text}

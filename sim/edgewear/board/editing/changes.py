@@ -8,8 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictInt, StrictStr
 
-from edgewear.board.retyped import deeper, moved
-from edgewear.board.splice import Value
+from edgewear.board.editing.retyped import deeper, moved
+from edgewear.board.editing.splice import Value
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.scenario.read.addresses import matching, put, quantity_due
 from edgewear.scenario.text.tree import Path_, parse_tree
@@ -21,11 +21,13 @@ Metres = Annotated[float, Field(strict=True, ge=-10_000.0, le=10_000.0, allow_in
 Section = Literal["anchors", "edges", "ropes", "people", "options"]
 
 
-class _Closed(BaseModel):
+class Message(BaseModel):
+    """Something a page sends: these keys and no others."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Set(_Closed):
+class Set(Message):
     """Type a value at an address; an empty one takes away what was typed there."""
 
     do: Literal["set"]
@@ -33,7 +35,7 @@ class Set(_Closed):
     value: Typed
 
 
-class Copy(_Closed):
+class Copy(Message):
     """Add a named thing like one that is there, right behind it."""
 
     do: Literal["copy"]
@@ -42,7 +44,7 @@ class Copy(_Closed):
     to: Name
 
 
-class Remove(_Closed):
+class Remove(Message):
     """Take a named thing away."""
 
     do: Literal["remove"]
@@ -50,7 +52,7 @@ class Remove(_Closed):
     name: Name
 
 
-class Rename(_Closed):
+class Rename(Message):
     """Give a thing another name; refused where something else names it."""
 
     do: Literal["rename"]
@@ -59,7 +61,7 @@ class Rename(_Closed):
     to: Name
 
 
-class Move(_Closed):
+class Move(Message):
     """Drag an anchor or an edge to another place [m]; what is left out stays."""
 
     do: Literal["move"]
@@ -70,7 +72,7 @@ class Move(_Closed):
     up: Metres | None = None
 
 
-class Deepen(_Closed):
+class Deepen(Message):
     """Drag somebody's lowest place [m]; their longest ways down and up follow."""
 
     do: Literal["deepen"]
@@ -78,7 +80,7 @@ class Deepen(_Closed):
     by: Metres
 
 
-class Insert(_Closed):
+class Insert(Message):
     """Put an entry into a list, such as a step into the job."""
 
     do: Literal["insert"]
@@ -90,14 +92,14 @@ class Insert(_Closed):
 Change = Annotated[Set | Copy | Remove | Rename | Move | Deepen | Insert, Field(discriminator="do")]
 
 
-class Changes(_Closed):
+class Changes(Message):
     """Some changes that are made together or not at all, of the text with a number."""
 
     revision: Annotated[StrictInt, Field(ge=0)]
     changes: Annotated[list[Change], Field(min_length=1, max_length=40)]
 
 
-class Look(_Closed):
+class Look(Message):
     """Changes that are only looked at: what would be drawn and what would come out."""
 
     changes: Annotated[list[Change], Field(max_length=40)]
@@ -106,7 +108,7 @@ class Look(_Closed):
     ask: Annotated[StrictInt, Field(ge=0)]
 
 
-class Asked(_Closed):
+class Asked(Message):
     """Something that needs no values: undo, redo, save, take the file's, put mine on top."""
 
     revision: Annotated[StrictInt, Field(ge=0)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
-from edgewear.board.splice import Value, written
+from edgewear.board.editing.splice import Value, written
 from edgewear.scenario.read.addresses import value_at
 from edgewear.scenario.read.merging import EDGE_BY_EDGE
 from edgewear.scenario.text.tree import Path_, address, child

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from edgewear.board.changes import Change, Deepen, Move, changed
-from edgewear.board.kept_file import Draft, KeptFile, digest
-from edgewear.board.splice import spliced
+from edgewear.board.editing.changes import Change, Deepen, Move, changed
+from edgewear.board.editing.kept_file import Draft, KeptFile, digest
+from edgewear.board.editing.splice import spliced
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
 from edgewear.scenario.text.tree import parse_tree
 

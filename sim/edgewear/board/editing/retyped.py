@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from edgewear.board.splice import Value
+from edgewear.board.editing.splice import Value
 from edgewear.errors import EdgewearError, UsageError
 from edgewear.scenario.text.measured import Due
 from edgewear.scenario.text.quantities import Quantity

@@ -1,0 +1,126 @@
+"""Answers in stages: the same trials, the same judge, and at the end what `compare` says."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from edgewear.board import trials
+from edgewear.board.answers import STAGES, Answer, Answers, early, joined
+from edgewear.board.results import between, fragment, how_far
+from edgewear.board.trials import Overtaken, Part, Question, play, sample_of, settle
+from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.report.parts import decided
+from edgewear.scenario import load_scenario, load_text
+from edgewear.study.compare import compare
+from edgewear.study.limits.trials import trials_of
+from support.boards import DEMO, SMALL
+
+
+def question(text: str = SMALL, number: int = 0) -> Question:
+    return Question(number, text, "job.yaml", None)
+
+
+def part(option: str, first: int, count: int) -> Part:
+    return play(question(), option, first, count)
+
+
+def test_trials_in_pieces_are_the_trials_of_a_comparison() -> None:
+    whole = trials_of(load_text(SMALL, "job.yaml"), "padded", 12, 0)
+    pieces = sample_of([part("padded", 8, 4), part("padded", 0, 8)])
+    for name, column in whole.runs.items():
+        np.testing.assert_array_equal(column, pieces.runs[name], err_msg=name)
+    assert whole.rigged == pieces.rigged
+
+
+def test_what_is_overtaken_is_played_no_further(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Latest:
+        value = 1
+
+    monkeypatch.setattr(trials, "_latest", Latest())
+    with pytest.raises(Overtaken):
+        play(question(number=0), "padded", 0, 8)
+
+
+OPTIONS = ("padded", "bare")
+
+
+@pytest.fixture(scope="module")
+def first() -> Answer:
+    """The first answer to the small scenario."""
+    samples = [sample_of([part(option, 0, STAGES[0])]) for option in OPTIONS]
+    return early(1, load_text(SMALL, "job.yaml"), samples, STAGES[0])
+
+
+def test_few_trials_give_the_upper_end_of_the_careful_end_alone(first: Answer) -> None:
+    low, high = first.between["padded"]
+    assert low is None
+    assert high is not None
+    assert "not above" in between(first, "padded")
+
+
+def test_an_answer_says_that_it_moves_and_carries_its_cautions(first: Answer) -> None:
+    told = fragment(first)
+    assert how_far(first).startswith("8 of 256 trials")
+    assert "still move" in told
+    for caution in decided.cautions(first.ranking, (PROJECTION, LAW_FIRST)):
+        assert caution in told
+    for option in first.ranking.options:
+        for status in option.status[:1]:
+            assert status in told
+
+
+def answered(path: Path) -> list[Any]:
+    """Everything that is told of a scenario until it has settled, and its last report."""
+
+    async def run() -> list[Any]:
+        told: asyncio.Queue[Any] = asyncio.Queue()
+        answers, found = Answers(told.put, workers=1), []
+        try:
+            answers.ask(load_scenario(path))
+            while not found or not (isinstance(found[-1], str) or found[-1].settled):
+                found.append(await told.get())
+            folder = Path(found[-1].folder)
+            found.append({name: (folder / name).read_bytes() for name in FILES})
+        finally:
+            answers.close()
+        return found
+
+    return asyncio.run(run())
+
+
+FILES = ("manifest.json", "report.html", "table.csv")
+
+
+def held_together(path: Path, out: Path) -> None:
+    """What the board settles on is what `compare` says of the same file, to the byte."""
+    *stages, settled, files = answered(path)
+    assert [one.trials for one in stages] == list(STAGES)
+    told = compare(load_scenario(path), workers=1, out=out)
+    mine, other = settled.ranking.as_json(), told.as_json()
+    assert {**mine, "dataset": ""} == {**other, "dataset": ""}
+    assert files["manifest.json"] == (out / "manifest.json").read_bytes()
+    last = {option.name: option.margin for option in stages[-1].ranking.options}
+    assert last == {option.name: option.margin for option in told.options}
+
+
+def test_what_settles_is_what_the_command_says(tmp_path: Path) -> None:
+    path, mine, other = tmp_path / "job.yaml", tmp_path / "mine", tmp_path / "other"
+    path.write_text(SMALL)
+    asked = Question(0, SMALL, str(path), None)
+    parts = {name: [play(asked, name, 8, 8), play(asked, name, 0, 8)] for name in OPTIONS}
+    settled = settle(asked, {name: joined(one) for name, one in parts.items()}, str(mine))
+    told = compare(load_scenario(path), replicates=16, workers=1, out=other)
+    assert {**settled.as_json(), "dataset": ""} == {**told.as_json(), "dataset": ""}
+    assert (mine / "manifest.json").read_bytes() == (other / "manifest.json").read_bytes()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("text", [SMALL, DEMO.read_text()], ids=["small", "demo"])
+def test_what_settles_through_workers_is_what_the_command_says(tmp_path: Path, text: str) -> None:
+    (tmp_path / "job.yaml").write_text(text)
+    held_together(tmp_path / "job.yaml", tmp_path / "out")
