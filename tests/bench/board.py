@@ -1,9 +1,9 @@
 """How soon the board answers: geometry, first margins, and all of it settled.
 
 `python tests/bench/board.py --json` serves the demo, its four options, by the command itself, moves
-an anchor again and again as a page does, and prints one object: `geometry_ms` from sending a look to
-its drawing; `change_ms` from sending a change to its state; `first_s` from sending a change to the
-order from the first trials; `settled_s` to the comparison itself, once. Of each median and 95th
+an anchor again and again as a page does, and prints one object: `geometry_ms` from sending a look
+to its drawing; `change_ms` from sending a change to its state; `first_s` from sending a change to
+the order from the first trials; `settled_s` to the comparison itself, once. Of each median and 95th
 percentile; wall time as a page sees it, so nothing else should run meanwhile.
 """
 

@@ -182,6 +182,11 @@ class Routes:
             self._watching = asyncio.create_task(self._board.watch())
             await self._board.begin()
 
+    def hang_up(self) -> None:
+        """Let every page go: the server is about to end."""
+        if self._board is not None:
+            self._board.hang_up()
+
     def close(self) -> None:
         """Let everything go."""
         if self._watching is not None:

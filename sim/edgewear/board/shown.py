@@ -37,7 +37,7 @@ class Board:
         self.trouble = ""  # why there is no answer
         self.answers = Answers(self._answered, workers)
         self.lock = asyncio.Lock()
-        self._pages: set[asyncio.Queue[str]] = set()
+        self._pages: set[asyncio.Queue[str | None]] = set()
         self._views: dict[tuple[str, bool], Views] = {}
         self.settled: str | None = None  # folder of the last settled comparison
         self._asked = ""  # the text that was asked about last
@@ -169,18 +169,27 @@ class Board:
 
     async def listen(self) -> AsyncIterator[str]:
         """Give what a page is told, as a stream of events; it begins with all there is."""
-        page: asyncio.Queue[str] = asyncio.Queue()
+        page: asyncio.Queue[str | None] = asyncio.Queue()
         self._pages.add(page)
         try:
             for document in (self.state(), self.result()):
                 yield event(json.dumps(document, ensure_ascii=False, allow_nan=False))
             while True:
                 try:
-                    yield event(await asyncio.wait_for(page.get(), ALIVE_S))
+                    text = await asyncio.wait_for(page.get(), ALIVE_S)
                 except TimeoutError:
                     yield ": still here\n\n"
+                    continue
+                if text is None:
+                    return
+                yield event(text)
         finally:
             self._pages.discard(page)
+
+    def hang_up(self) -> None:
+        """Let every page go: the server is about to end."""
+        for page in self._pages:
+            page.put_nowait(None)
 
     def close(self) -> None:
         """Let everything go; what is not saved stays in the draft."""

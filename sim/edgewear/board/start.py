@@ -48,11 +48,20 @@ def serve(
         routes = Routes(file, lambda: Board(Session.open(file), workers))
         app = application(routes, token, taken)
         config = uvicorn.Config(
-            app, log_level="error", access_log=False, lifespan="on", ws="none",
-            server_header=False, timeout_graceful_shutdown=1, h11_max_incomplete_event_size=32_000,
+            app, log_level="critical", access_log=False, lifespan="on", ws="none",
+            server_header=False, timeout_graceful_shutdown=2, h11_max_incomplete_event_size=32_000,
         )  # fmt: skip
         ready(f"http://127.0.0.1:{taken}/{token}/")
-        uvicorn.Server(config).run(sockets=[listening])
+
+        class Server(uvicorn.Server):
+            """A server whose pages are let go before it waits for them."""
+
+            async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+                """End, without waiting for streams that never do."""
+                routes.hang_up()
+                await super().shutdown(sockets)
+
+        Server(config).run(sockets=[listening])
 
 
 def _listening(port: int) -> socket.socket:
