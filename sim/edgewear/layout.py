@@ -125,6 +125,7 @@ WEAR = np.dtype(
         ("power_threshold_w_m2", np.float64),  # rival law
         ("breaking_n", np.float64),  # of the new rope, termination and bend counted
         ("core_strength_share", np.float64),  # of breaking_n held by the core
+        ("core_weakening", np.float64),  # of that, gone by the time the sheath is through
     ]
 )
 

@@ -15,7 +15,7 @@ common [1]; assumed. The rest is their own."""
 
 FITTED = (
     "sheath energy", "core energy", "contact share", "rotation", "cold share", "presliding",
-    "radius exponent", "core exponent", "core strength share", "bend strength",
+    "radius exponent", "core exponent", "core strength share", "bend strength", "core weakening",
 )  # fmt: skip
 """Numbers that observations or tests of one's own fit, each leaning on those before it."""
 

@@ -204,7 +204,7 @@ def _protected(
 
 SET_BY_LAW = (
     "core exponent", "reference pressure", "reference speed", "cold share", "width share",
-    "arc share", "presliding", "core strength share",
+    "arc share", "presliding", "core strength share", "core weakening",
 )  # fmt: skip
 """Numbers of the wear law that the kernels take as they are."""
 

@@ -205,7 +205,7 @@ def _past_wear(scenario: Scenario, rigged: Rigged) -> Iterator[Uncertainty]:
 
 LAW = (
     "core exponent", "reference pressure", "reference speed", "cold share", "width share",
-    "arc share", "presliding", "bend strength", "core strength share",
+    "arc share", "presliding", "bend strength", "core strength share", "core weakening",
 )  # fmt: skip
 """Numbers of the wear law that are no part of the fit."""
 

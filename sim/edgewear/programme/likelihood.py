@@ -14,8 +14,9 @@ Floats = NDArray[np.float64]
 Figures = Mapping[Figure, Floats]
 """Number that runs give -> (n,) in SI, NaN where a run has none."""
 
-FLOOR = 1e-12
-"""Least probability of what was seen, so that a slip of the pen rules no world out for good."""
+FLOOR = -690.0
+"""Least logarithm of the probability of what was seen: some 1e-300. So low that tests which
+contradict each other meet between them, and neither is given up for the other."""
 
 LEAST = 1e-9
 """Least wear whose logarithm is taken [1]."""
@@ -64,8 +65,7 @@ def _reading(reading: Reading, figures: Figures) -> Floats:
     if reading.censoring == "exact":
         density = -0.5 * ((low - column) / reading.spread) ** 2
         density -= np.log(reading.spread * np.sqrt(2.0 * np.pi))
-        worst = np.log(FLOOR / reading.spread)
-        return np.where(np.isnan(column), worst, np.maximum(density, worst))
+        return np.where(np.isnan(column), FLOOR, np.maximum(density, FLOOR))
     return _log_between((low - column) / reading.spread, (high - column) / reading.spread)
 
 
@@ -80,11 +80,12 @@ def _log_between(low: Floats | float, high: Floats | float) -> Floats:
 
     Where both ends lie above 0 the mirrored tails are taken, which do not cancel.
     """
-    from scipy.special import ndtr
+    from scipy.special import log_ndtr
 
     low, high = np.broadcast_arrays(np.asarray(low, float), np.asarray(high, float))
     flip = low > 0.0
-    first, last = np.where(flip, -high, low), np.where(flip, -low, high)
-    share = ndtr(last) - ndtr(first)
-    found: Floats = np.log(np.maximum(np.nan_to_num(share), FLOOR))
+    first, last = log_ndtr(np.where(flip, -high, low)), log_ndtr(np.where(flip, -low, high))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = last + np.log(-np.expm1(np.minimum(first - last, 0.0)))
+    found: Floats = np.maximum(np.nan_to_num(share, nan=FLOOR, neginf=FLOOR), FLOOR)
     return found

@@ -172,20 +172,25 @@ def core_left(worn: Worn) -> Floats:
 
 
 def strength_share(worn: Worn) -> Floats:
-    """Strength left over that of the same rope new (n,): (1 - k)*(1 - X/X_s)+ + k*core left."""
+    """Strength left over that of the same rope new (n,), as the kernels have it.
+
+    (1 - k)*(1 - X/X_s)+ + k*(1 - q*min(X/X_s, 1))*core left.
+    """
     share = worn.wear["core_strength_share"]
     sheath = np.maximum(1.0 - worn.exposure_j_m / worn.wear["sheath_j_m"], 0.0)
-    found: Floats = (1.0 - share) * sheath + share * core_left(worn)
+    core = core_left(worn) * (1.0 - worn.wear["core_weakening"] * (1.0 - sheath))
+    found: Floats = (1.0 - share) * sheath + share * core
     return found
 
 
 def parting_j_m(worn: Worn) -> Floats:
     """Exposure at which the rope holds no more than the largest tension of the run (n,) [J/m].
 
-    F_0*k*(1 - e)^(1/(a + 1)) = T solved for e: X = X_s + e*X_c. The kernel compares the tension
-    of the moment, which is at most the largest one.
+    F_0*k*(1 - q)*(1 - e)^(1/(a + 1)) = T solved for e: X = X_s + e*X_c. The kernel compares
+    the tension of the moment, which is at most the largest one.
     """
-    strength_n = worn.wear["core_strength_share"] * worn.wear["breaking_n"]
+    holds = worn.wear["core_strength_share"] * (1.0 - worn.wear["core_weakening"])
+    strength_n = holds * worn.wear["breaking_n"]
     left = np.minimum(worn.rows["peak_tension_n"] / strength_n, 1.0)
     gone = 1.0 - left ** (worn.wear["core_exponent"] + 1.0)
     found: Floats = worn.wear["sheath_j_m"] + gone * worn.wear["core_j_m"]

@@ -180,10 +180,11 @@ def core_left(exposure_j_m: float, wear: Any) -> Any:
 def strength_n(exposure_j_m: float, wear: Any) -> Any:
     """Residual strength [N] at an exposure: what is left of sheath and core, each its share.
 
-    F_0*[(1 - k)*(1 - X/X_s)+ + k*core left] (model page 7.4).
+    F_0*[(1 - k)*(1 - X/X_s)+ + k*(1 - q*min(X/X_s, 1))*core left] (model page 7.4); q, what the
+    core loses while only the sheath is rubbed, is 0 unless tests of one's own say otherwise.
     """
     sheath = max(0.0, 1.0 - exposure_j_m / wear.sheath_j_m)
-    core = core_left(exposure_j_m, wear)
+    core = core_left(exposure_j_m, wear) * (1.0 - wear.core_weakening * (1.0 - sheath))
     share = wear.core_strength_share
     strength: float = wear.breaking_n * ((1.0 - share) * sheath + share * core)
     return strength

@@ -16,12 +16,14 @@ from edgewear.programme.learn.target import Floats, Job, Runs
 from edgewear.programme.likelihood import log_likelihood
 from edgewear.programme.model import Figure, Programme, RopeTest
 from edgewear.programme.plays import Worn, figure, played
+from edgewear.scenario.text.measured import Measured
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records
     from edgewear.case.model import Uncertainty
 
-ONLY_SCALES = ("sheath_j_m", "core_j_m", "core_exponent", "core_strength_share", "breaking_n")
+ONLY_SCALES = ("sheath_j_m", "core_j_m", "core_exponent", "core_strength_share", "core_weakening",
+               "breaking_n")  # fmt: skip
 """Fields of WEAR that a run with an unbreakable rope does not feel: they are read off after it."""
 
 PUSH = 1.05
@@ -29,6 +31,12 @@ PUSH = 1.05
 
 NUMBERS = ("anchor_peak_n", "stretch_m", "slip_m", "peak_tension_n")
 """Columns of RUN that runs keep."""
+
+WEAKENING = "weakening core"
+"""The library's law with a core that weakens while only the sheath is rubbed."""
+
+MOST_WEAKENING = 0.4
+"""Share of the core's strength that it may lose so; assumed."""
 
 Mapper = Callable[[Callable[["Task"], Runs], Sequence["Task"]], list[Runs]]
 """Applies a function to tasks, here or in workers; the results in their order."""
@@ -66,7 +74,8 @@ class EngineTarget:
         self, programme: Programme, seed: int = 0, law: str = "", mapped: Mapper = here
     ) -> None:
         """Compile every test and find out which numbers need no new runs."""
-        self.programme = replace(programme, tests=programme.made())
+        whole = with_belief(programme, law)
+        self.programme = replace(whole, tests=programme.made())
         self.seed, self.law, self.mapped = seed, law, mapped
         self.courses = [course_of(with_law(test, law)) for test in self.programme]
         self.cases = [course.run[-1].case for course in self.courses]
@@ -162,9 +171,20 @@ class EngineTarget:
         return True
 
 
+def with_belief(programme: Programme, law: str) -> Programme:
+    """Give a programme that asks for what a rival law has beside the others' numbers."""
+    if law != WEAKENING:
+        return programme
+    belief = Measured(
+        value=MOST_WEAKENING / 2, low=0.0, high=MOST_WEAKENING, unit="1", typed="0 to 40 %",
+        distribution="uniform", pedigree="assumed",
+    )  # fmt: skip
+    return replace(programme, asked={**programme.asked, "wear/core weakening": belief})
+
+
 def with_law(test: RopeTest, law: str) -> RopeTest:
     """Give a test under another wear law, by its word; as it is where none is named."""
-    if not law:
+    if law in ("", WEAKENING):
         return test
     return replace(test, scenario=test.scenario.with_values({"wear/law": law}))
 

@@ -30,11 +30,11 @@ ENDS = (0.05, 0.5, 0.95)
 
 
 def agreement(column: Floats, populations: int) -> float:
-    """Potential scale reduction of populations drawn anew apart, each split in half [1].
+    """Potential scale reduction of populations drawn anew apart from each other [1].
 
     sqrt(((n - 1)/n*W + B/n)/W) of chains of n; W within, B/n the variance of their means.
     """
-    chains = column.reshape(2 * populations, -1)
+    chains = column.reshape(populations, -1)
     n = chains.shape[1]
     within = float(chains.var(axis=1, ddof=1).mean())
     between = float(chains.mean(axis=1).var(ddof=1))
@@ -94,10 +94,10 @@ def tested(target: EngineTarget, sampled: Sampled, seed: int) -> tuple[Tested, .
 
 def standing(asked: tuple[Number, ...], outcomes: tuple[Tested, ...]) -> Standing:
     """Say what can be said: odd tests first, then what nobody can know from these."""
-    if any(one.agreement > APART for one in asked):
-        return Standing.UNSETTLED
     if not all(one.agrees for one in outcomes):
         return Standing.CONTRADICTED
+    if any(one.agreement > APART for one in asked):
+        return Standing.UNSETTLED
     if not all(one.determined for one in asked):
         return Standing.UNDETERMINED
     return Standing.LEARNED

@@ -15,7 +15,7 @@ from edgewear.engine.draws import check_seed
 from edgewear.errors import UsageError
 from edgewear.findings.learning.learned import HeldOut, Learned
 from edgewear.programme.learn import judge
-from edgewear.programme.learn.engine_target import EngineTarget, Mapper, Task, here
+from edgewear.programme.learn.engine_target import WEAKENING, EngineTarget, Mapper, Task, here
 from edgewear.programme.learn.files import Kept, write_results
 from edgewear.programme.learn.sampler import POPULATIONS, Sampled, Sampler, State
 from edgewear.programme.learn.target import Runs
@@ -150,7 +150,7 @@ def _rivals(
     mine = made[0].scenario.wear.law
     held = len(_phases(len(made))[1])
     found = [_score(mine, held, own)]
-    for law in LAWS:
+    for law in (*LAWS, *_weakening(programme)):
         if law != mine:
             target = EngineTarget(programme, seed, law, mapped)
             kept = Kept.of(out, programme, law, particles, seed, True)
@@ -163,6 +163,13 @@ def _rivals(
             found.append(_score(law, held, sampler.sample(kept.state(), kept.keep, step)))
             kept.forget()
     return tuple(sorted(found, key=lambda one: -one.log_score))
+
+
+def _weakening(programme: Programme) -> tuple[str, ...]:
+    """The law whose core weakens, where a test tells of strength and nobody asks for it."""
+    strong = {f.what for test in programme.made() for f in test.figures()}
+    asked = "wear/core weakening" in programme.asked
+    return (WEAKENING,) if strong & {"strength lost", "parting"} and not asked else ()
 
 
 def _score(law: str, held: int, sampled: Sampled) -> HeldOut:

@@ -7,7 +7,8 @@ tempered posterior as it is:
 
 - numbers that need no new runs, by random walks along the particles' own covariance, many times;
 - what each test has to itself, test by test, by preconditioned Crank-Nicolson steps with new runs;
-- all shared numbers at once, by a random walk with new runs of every test.
+- all shared numbers at once, by such steps about the particles' own mean and covariance, with new
+  runs of every test.
 
 Populations are drawn anew apart from each other, so that they tell how far the sampler agrees with
 itself; they share the powers and the covariance of the steps. Every draw is a function of the seed,
@@ -207,12 +208,21 @@ class Sampler:
         self.state.steps[0] = _tuned(self.state.steps[0], float(np.mean(taken)))
 
     def _together(self, drawn: np.random.Generator) -> None:
-        """A random walk over all shared numbers, with new runs of every test."""
-        every = np.ones(self.target.shared, np.bool_)
-        shared = self.state.shared + self._walk(drawn, every) * self.state.steps[1]
+        """Move all shared numbers at once, with new runs of every test.
+
+        A Crank-Nicolson step about the particles' own mean and covariance, which would always be
+        taken if the posterior were normal.
+        """
+        s = self.state
+        middle, factor = _normal_of(s.shared)
+        step = s.steps[1]
+        normal = drawn.standard_normal(s.shared.shape) @ factor.T
+        shared = middle + np.sqrt(1.0 - step**2) * (s.shared - middle) + step * normal
         runs = self.target.play(self._jobs(shared, range(self.target.tests)))
-        taken = self._accept(drawn, shared, self._likelihood(shared, runs), runs)
-        self.state.steps[1] = _tuned(self.state.steps[1], taken)
+        before, after = (_log_normal(one - middle, factor) for one in (s.shared, shared))
+        found = self._likelihood(shared, runs)
+        taken = self._accept(drawn, shared, found, runs, before - after)
+        s.steps[1] = _tuned(float(s.steps[1]), taken)
 
     def _walk(self, drawn: np.random.Generator, which: NDArray[np.bool_]) -> Floats:
         """Steps along the particles' covariance, 2.38/sqrt(d) of it, some of them short."""
@@ -226,11 +236,20 @@ class Sampler:
         return steps
 
     def _accept(
-        self, drawn: np.random.Generator, shared: Floats, found: Floats, runs: Sequence[Runs]
+        self,
+        drawn: np.random.Generator,
+        shared: Floats,
+        found: Floats,
+        runs: Sequence[Runs],
+        way_back: Floats | float = 0.0,
     ) -> float:
-        """Take over proposals of shared numbers; gives the share that was taken."""
+        """Take over proposals of shared numbers; gives the share that was taken.
+
+        Parameters:
+            way_back: log density of proposing the way back, less that of the way there (n,).
+        """
         s = self.state
-        gain = ((found - self.found) * s.powers).sum(axis=1)
+        gain = ((found - self.found) * s.powers).sum(axis=1) + way_back
         gain += 0.5 * ((s.shared**2).sum(axis=1) - (shared**2).sum(axis=1))
         taken = np.log(drawn.random(len(gain))) < gain
         s.shared = np.where(taken[:, None], shared, s.shared)
@@ -260,6 +279,21 @@ class Sampler:
             self.runs[t] = _chosen(taken, runs, self.runs[t])
             if s.powers[t] > 0.0:
                 s.test_steps[t] = _tuned(float(s.test_steps[t]), float(taken.mean()))
+
+
+def _normal_of(particles: Floats) -> tuple[Floats, Floats]:
+    """Mean, and a factor of the covariance drawn towards the prior's where particles are few."""
+    count, numbers = particles.shape
+    few = numbers / (numbers + count)
+    covariance = (1.0 - few) * np.atleast_2d(np.cov(particles.T)) + few * np.eye(numbers)
+    return particles.mean(axis=0), np.linalg.cholesky(covariance)
+
+
+def _log_normal(off: Floats, factor: Floats) -> Floats:
+    """Log density of a normal, but for a constant, (n,)."""
+    scaled = np.linalg.solve(factor, off.T)
+    found: Floats = -0.5 * (scaled**2).sum(axis=0)
+    return found
 
 
 def _chosen(taken: NDArray[np.bool_], new: Runs, old: Runs) -> Runs:

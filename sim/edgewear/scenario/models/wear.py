@@ -47,6 +47,8 @@ class WearParameters(Closed):
     """Density of the fibre [kg/m3]."""
     core_strength_share: Share
     """Share of the strength that the core holds."""
+    core_weakening: Share
+    """q: share of the core's strength that is gone by the time the sheath is through."""
     bend_strength: Factor
     """Strength left over an edge of small radius."""
     discrepancy: Factor
