@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import inf
-from typing import Any
+from typing import Any, Literal, cast
 
 from edgewear.errors import ScenarioError
-from edgewear.programme.model import Event, Outcome, Progress, Reading, RopeTest
+from edgewear.programme.model import Event, Outcome, Progress, Reading, RopeTest, What
 from edgewear.programme.set_ups import SetUps, place_of, quantity_at, text_at
 from edgewear.programme.spelled import (
     SPELLED_ADAPTER,
@@ -24,6 +25,9 @@ from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 from edgewear.scenario.text.tree import Path_, Tree, parse_tree
 from edgewear.stock.looks import EYE
+
+Place = Callable[[str], Path_]
+"""Finds the path of a key of an entry."""
 
 LEVELS = {"fuzz": 0.25, "yarns cut": 0.5, "core visible": 1.0, "sheath broken": 1.0, "parted": 1.0}
 """Figure at which each event comes [1]; fuzz and yarns cut from memory."""
@@ -135,17 +139,17 @@ class EntryReader:
             return Reading(entry.observation, "demand", after, low, high, spread, True)
         return _reading(entry, after)
 
-    def _event(self, entry: Any, stages: Stages, place: Any) -> Outcome:  # one of many models
-        not_by = entry.not_by and stages.read(entry.not_by, place("not by"))
-        by = entry.by and stages.read(entry.by, place("by"))
+    def _event(self, entry: Came, stages: Stages, place: Place) -> Outcome:
+        not_by = stages.read(entry.not_by, place("not by")) if entry.not_by else None
+        by = stages.read(entry.by, place("by")) if entry.by else None
         if not_by is not None and by is not None and not_by.value >= by.value:
             self.tree.report(place("by"), f"{by.typed!r} must lie beyond `not by`")
         word = entry.observation
-        what = "parting" if word == "parted" else "demand"
+        what: Literal["parting", "demand"] = "parting" if word == "parted" else "demand"
         spread = self._spread(entry, CALLED, place)
-        return Event(word, what, LEVELS[word], not_by, by, spread)  # type: ignore[arg-type]
+        return Event(word, what, LEVELS[word], not_by, by, spread)
 
-    def _spread(self, entry: Any, usual: float, place: Any) -> float:  # one of many models
+    def _spread(self, entry: Came | Look, usual: float, place: Place) -> float:
         if entry.error is None:
             return usual
         if entry.error.value <= 0.0:
@@ -154,7 +158,7 @@ class EntryReader:
         return float(entry.error.value)
 
 
-def _places(entry: Any, found: object, path: Path_) -> Any:  # one of many models
+def _places(entry: Came | Look | TypedReading, found: object, path: Path_) -> Place:
     """How to find the path of a key, whether it stands below its word or beside it."""
     word = entry.observation
 
@@ -170,14 +174,13 @@ def _places(entry: Any, found: object, path: Path_) -> Any:  # one of many model
 
 
 def _reading(entry: TypedReading, after: Progress | None) -> Reading:
-    known: Any = entry  # every kind has these fields, each with a quantity of its own
-    if known.value is not None:
-        low = high = known.value.value
+    if entry.value is not None:
+        low = high = entry.value.value
     else:
-        low = -inf if known.at_least is None else known.at_least.value
-        high = inf if known.at_most is None else known.at_most.value
-    word = known.observation
-    return Reading(word, word, after, low, high, known.error.value)
+        low = -inf if entry.at_least is None else entry.at_least.value
+        high = inf if entry.at_most is None else entry.at_most.value
+    word, error = entry.observation, 0.0 if entry.error is None else entry.error.value
+    return Reading(word, cast(What, word), after, low, high, error)
 
 
 class Stages:

@@ -28,6 +28,9 @@ UNBREAKABLE = 1e9
 COLUMNS = {"anchor peak": "anchor_peak_n", "stretch": "stretch_m", "slip": "slip_m"}
 """Figures that a run's row holds as they are."""
 
+NUMBERS = ("anchor_peak_n", "stretch_m", "slip_m", "peak_tension_n")
+"""Columns of RUN that are kept."""
+
 LEFT_OUT = ("wear/discrepancy",)
 """Never drawn here: what the law gets wrong is told by the tests themselves."""
 
@@ -53,8 +56,8 @@ class Worn:
     """At the worst place (n,) [J/m]."""
     wear: Records
     """WEAR (n,) of the line with the worst place: what breaks sheath and core there."""
-    rows: Records
-    """RUN (n,)."""
+    rows: Mapping[str, Floats]
+    """Columns of RUN that figures are read from, (n,) each."""
     temperature_c: Floats
     """Highest contact temperature (n,) [degC]; NaN: none, or not asked for."""
     line: Whole = field(default_factory=lambda: np.zeros(0, np.int64))
@@ -115,7 +118,8 @@ def played(stage: Stage, values: Values, replicates: Whole, seed: int, heat: boo
     hottest = np.full(count, np.nan)
     for run in np.unique(edges["run"]) if heat else ():
         hottest[run] = _hottest(edges["flash_temperature_c"][edges["run"] == run])
-    return Worn(exposure, true[np.arange(count), line], runs, hottest, line)
+    rows = {name: runs[name] for name in NUMBERS}
+    return Worn(exposure, true[np.arange(count), line], rows, hottest, line)
 
 
 def nominal_exposure(stage: Stage) -> float:
@@ -160,8 +164,7 @@ def figure(what: What, worn: Worn) -> Floats:
         return worn.exposure_j_m / parting_j_m(worn)
     if what == "contact temperature":
         return worn.temperature_c
-    column: Floats = worn.rows[COLUMNS[what]]
-    return column
+    return worn.rows[COLUMNS[what]]
 
 
 def core_left(worn: Worn) -> Floats:

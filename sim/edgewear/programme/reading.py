@@ -10,6 +10,7 @@ from edgewear.errors import ScenarioError
 from edgewear.programme.entries import EntryReader
 from edgewear.programme.model import Programme, RopeTest
 from edgewear.programme.set_ups import SetUps
+from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.addresses import quantity_due
 from edgewear.scenario.read.libraries import accuracies, built_in
 from edgewear.scenario.read.sections import problems_of
@@ -121,7 +122,7 @@ def _asked(tree: Tree, set_ups: SetUps) -> dict[str, Measured]:
     return asked
 
 
-def _quantity(scenario: Any, address: str) -> Quantity | None:  # a Scenario, read lazily
+def _quantity(scenario: Scenario, address: str) -> Quantity | None:
     """The kind of quantity at an address that a scenario has."""
     from edgewear.programme.set_ups import place_of
 

@@ -18,6 +18,7 @@ class Came(Closed):
     """Something that comes about in the course of a test, and how far the test was by then."""
 
     short: ClassVar[str] = "by"
+    observation: str = ""
     not_by: str | None = None
     """The last look that did not show it, as the test's `how far` is typed: `3 m`, `8`."""
     by: str | None = None
@@ -79,20 +80,24 @@ class Look(Closed):
 class Reading(Closed):
     """A number that an instrument gave."""
 
+    observation: str = ""
+    value: Measured | None = None
+    error: Measured | None = None
+    at_least: Measured | None = None
+    at_most: Measured | None = None
     after: str | None = None
     """How far the test was; left out: its end."""
 
     @model_validator(mode="after")
     def _said(self) -> Reading:
         """Refuse an entry without a number, or with a value that nobody can have read exactly."""
-        known = {name: getattr(self, name) for name in ("value", "error", "at_least", "at_most")}
-        if known["value"] is None and known["at_least"] is None and known["at_most"] is None:
+        if self.value is None and self.at_least is None and self.at_most is None:
             raise shown("choice", "`value` with `error`, `at least`, `at most` or both are due")
-        if known["value"] is not None and (known["at_least"] or known["at_most"]):
+        if self.value is not None and (self.at_least or self.at_most):
             raise shown("choice", "`value` beside `at least` or `at most`: keep one of them")
-        if known["error"] is None or known["error"].value <= 0.0:
+        if self.error is None or self.error.value <= 0.0:
             raise shown("choice", "`error` is due: one standard deviation of the reading, above 0")
-        low, high = known["at_least"], known["at_most"]
+        low, high = self.at_least, self.at_most
         if low is not None and high is not None and low.value >= high.value:
             raise shown("choice", "`at least` must be below `at most`")
         return self

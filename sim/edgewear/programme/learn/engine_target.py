@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,12 +15,12 @@ from edgewear.programme.latent import SEVERITY, Layout, layout
 from edgewear.programme.learn.target import Floats, Job, Runs
 from edgewear.programme.likelihood import log_likelihood
 from edgewear.programme.model import Figure, Programme, RopeTest
-from edgewear.programme.plays import Worn, figure, played
+from edgewear.programme.plays import NUMBERS, Worn, figure, played
 from edgewear.scenario.text.measured import Measured
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records
-    from edgewear.case.model import Uncertainty
+    from edgewear.case.model import Batch, Uncertainty
 
 ONLY_SCALES = ("sheath_j_m", "core_j_m", "core_exponent", "core_strength_share", "core_weakening",
                "breaking_n")  # fmt: skip
@@ -28,9 +28,6 @@ ONLY_SCALES = ("sheath_j_m", "core_j_m", "core_exponent", "core_strength_share",
 
 PUSH = 1.05
 """Factor by which a number is moved to see what it changes."""
-
-NUMBERS = ("anchor_peak_n", "stretch_m", "slip_m", "peak_tension_n")
-"""Columns of RUN that runs keep."""
 
 WEAKENING = "weakening core"
 """The library's law with a core that weakens while only the sheath is rubbed."""
@@ -77,7 +74,9 @@ class EngineTarget:
         whole = with_belief(programme, law)
         self.programme = replace(whole, tests=programme.made())
         self.seed, self.law, self.mapped = seed, law, mapped
-        self.courses = [course_of(with_law(test, law)) for test in self.programme]
+        tests = [with_law(test, law) for test in self.programme]
+        self.scenarios = [test.scenario for test in tests]
+        self.courses = [course_of(test) for test in tests]
         self.cases = [course.run[-1].case for course in self.courses]
         self.layout: Layout = layout(self.programme, [case.uncertainties for case in self.cases])
         self._pushed = [_felt(case, known) for case, known in self._known()]
@@ -145,9 +144,8 @@ class EngineTarget:
 
         case = self.cases[at]
         values = self.layout.values(at, shared, private)
-        filler: Any = case.filler
         found = [
-            fill_wear(filler.scenario, case.rigged.sections[row], Numbers(values), len(shared))
+            fill_wear(self.scenarios[at], case.rigged.sections[row], Numbers(values), len(shared))
             for row in range(len(case.lines))
         ]
         line = runs["line"][:, -1].astype(int)
@@ -220,7 +218,7 @@ def _hot(task: Task) -> bool:
     return any(one.what == "contact temperature" for one in test.figures())
 
 
-def _rows(runs: Runs, k: int) -> Any:  # stands for RUN (n,): what figures read of it
+def _rows(runs: Runs, k: int) -> dict[str, Floats]:
     return {name: runs[name][:, k] for name in NUMBERS}
 
 
@@ -237,7 +235,7 @@ def case_tape(case: Case) -> Records:
     return np.zeros(0, MOVEMENT)
 
 
-def _feels(case: Case, plain: Any, one: Uncertainty) -> bool:
+def _feels(case: Case, plain: Batch, one: Uncertainty) -> bool:
     """Move one number and see whether anything but what breaks sheath and core changes."""
     if one.name.startswith(("techniques/", "job/", "work/", "people/")):
         return True  # movements are written into the tape, which is not looked at here
