@@ -49,19 +49,21 @@ def between(values: Floats, share: float) -> float: ...
 
 
 @overload
-def between(values: Floats, share: float, axis: int) -> Floats: ...
+def between(values: Floats, share: float | Sequence[float], axis: int) -> Floats: ...
 
 
-def between(values: Floats, share: float, axis: int | None = None) -> float | Floats:
+def between(
+    values: Floats, share: float | Sequence[float], axis: int | None = None
+) -> float | Floats:
     """Give a percentile interpolated between the two values of a sample next to it.
 
     Parameters:
         values: (n,), or with `axis` any; at least one, no NaN. Next to an infinity there is nothing
             to interpolate: then it is that infinity.
-        share: 0 to 1.
+        share: 0 to 1; with `axis` also several.
         axis: of the sample, where values are many samples beside each other; all finite then.
     """
-    if axis is not None:
+    if axis is not None or not isinstance(share, float | int):
         return np.asarray(np.quantile(values, share, axis=axis))
     ordered = np.sort(np.asarray(values, dtype=np.float64))
     at = share * (ordered.size - 1)

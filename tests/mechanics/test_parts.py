@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import threading
 from pathlib import Path
 from typing import Any
@@ -75,8 +76,7 @@ def _twice(x: float) -> Any:
 
 
 def test_who_compiles_the_same_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cache.numba.config, "CACHE_DIR", str(tmp_path))
-    monkeypatch.setattr(cache, "CACHE", True)
+    monkeypatch.setattr(cache, "FOLDER", tmp_path)
     entered = threading.Event()
 
     def enter(name: str) -> None:
@@ -96,7 +96,34 @@ def test_who_compiles_the_same_waits(tmp_path: Path, monkeypatch: pytest.MonkeyP
 def test_without_a_folder_everybody_compiles(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(cache.numba.config, "CACHE_DIR", str(tmp_path / "none"))
-    monkeypatch.setattr(cache, "CACHE", True)
+    monkeypatch.setattr(cache, "FOLDER", tmp_path / "none")
     with cache.one_at_a_time("one"), cache.one_at_a_time("one"):
         pass
+
+
+def test_a_copy_of_the_sources_elsewhere_finds_what_was_compiled(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cache, "FOLDER", tmp_path / "kept")
+    found = []
+    for checkout in ("one", "other"):
+        copy = _imported(tmp_path / checkout)
+        assert copy.tripled(3.0) == 9.0
+        found.append(sum(copy.tripled.stats.cache_hits.values()))
+    assert found == [0, 1]
+
+
+def _imported(folder: Path) -> Any:
+    """A module with one kept kernel, from a file in a folder of its own."""
+    folder.mkdir()
+    file = folder / "kept_kernel.py"
+    file.write_text(
+        "from edgewear.mechanics.jit import entry\n\n\n"
+        "@entry(True)\ndef tripled(x):\n    return 3.0 * x\n"
+    )
+    spec = importlib.util.spec_from_file_location("kept_kernel", file)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import NoReturn
 
 
 def main() -> NoReturn:
     """Run the command that was typed and end with its exit code."""
+    # Our matrices are small: threads of the linear algebra would wait for each other, and their
+    # number, the machine's, would show in last digits. Worker processes inherit it.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from edgewear.cli.commands import app
     from edgewear.errors import EdgewearError
 

@@ -82,14 +82,16 @@ def compare(
     """Rank the options under common draws. Table, dataset, report page."""
     from dataclasses import replace
 
-    from edgewear.report import print_ranking, write_report
+    from edgewear.dataset.reading import open_dataset
+    from edgewear.report import print_ranking, write_ranked
     from edgewear.study.compare import compare
     from edgewear.study.loading import load_changed
 
     scenario = load_changed(file, changes or ())
     with progress_line(quiet) as told:
         ranking = compare(scenario, replicates, seed, workers, out, told, changes or ())
-    page = write_report([Path(ranking.dataset)], Path(ranking.dataset))
+    folder = Path(ranking.dataset)
+    page = write_ranked(ranking, open_dataset(folder), folder)
     ranking = replace(ranking, report=str(page))
     if json:
         emit(ranking.as_json())
@@ -129,7 +131,7 @@ def observe(
     quiet: Quiet = False,
 ) -> None:
     """Correct a forecast by what was measured on site. Report and cards again."""
-    from edgewear.report import print_observed, write_corrected
+    from edgewear.report import print_observed, write_ranked
     from edgewear.study.correction.site_correction import observe
 
     with progress_line(quiet) as told:
@@ -137,7 +139,7 @@ def observe(
     page = None
     if found.after is not None and found.dataset is not None:
         folder = Path(found.before.dataset) / "observed"
-        page = write_corrected(found.after, found.dataset, folder)
+        page = write_ranked(found.after, found.dataset, folder)
     document = found.as_json(None if page is None else str(page))
     if json:
         emit(document)

@@ -6,10 +6,12 @@ import contextlib
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any, ClassVar
 
 import numba
+from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
 
 
 def sources_hash() -> str:
@@ -37,7 +39,7 @@ def cache_folder() -> Path | None:
     """Folder for compiled kernels of these sources, or None where nothing can be written.
 
     `EDGEWEAR_CACHE` names another parent folder; else the user's cache folder is taken.
-    numba itself does not notice edits in other files, so the folder carries the sources' hash.
+    numba itself looks at the file of the entry alone, so the folder carries the sources' hash.
     """
     named = os.environ.get("EDGEWEAR_CACHE")
     parents = [Path(named)] if named else []
@@ -51,22 +53,50 @@ def cache_folder() -> Path | None:
     return None
 
 
-def enable() -> bool:
-    """Point numba at the folder of these sources; False: compile afresh in every process."""
-    folder = cache_folder()
-    if folder is None:
-        return False
-    numba.config.CACHE_DIR = str(folder)
-    return True
+FOLDER = cache_folder()
+CACHE = FOLDER is not None
+"""Whether entry points may be kept on disk; else they are compiled afresh in every process."""
 
 
-CACHE = enable()
-"""Whether entry points may ask numba to cache them on disk."""
+class _Place(_CacheLocator):
+    """Place of a kernel: the same for every copy of these sources, wherever it lies."""
+
+    def __init__(self, function: Callable[..., Any], file: str) -> None:
+        self._py_file = file  # numba names it in warnings
+        self._line = function.__code__.co_firstlineno
+        self._folder = str(Path(FOLDER or "") / function.__module__)
+
+    def get_cache_path(self) -> str:
+        """Give the folder of the kernel's module."""
+        return self._folder
+
+    def get_source_stamp(self) -> str:
+        """Give the same always: other sources have another folder."""
+        return ""
+
+    def get_disambiguator(self) -> str:
+        """Tell functions of one name apart."""
+        return str(self._line)
+
+    @classmethod
+    def from_function(cls, function: Callable[..., Any], file: str) -> _Place:
+        """Make the place of a function."""
+        return cls(function, file)
+
+
+class _Results(CompileResultCacheImpl):
+    _locator_classes: ClassVar = [_Place]
+
+
+class KeptKernel(FunctionCache):
+    """What was compiled of a kernel, on disk."""
+
+    _impl_class = _Results
 
 
 @contextlib.contextmanager
 def one_at_a_time(name: str) -> Iterator[None]:
-    """Let one process after the other compile what `name` calls; those who wait find it made.
+    """Let one process after the other compile the kernel `name`; those who wait find it made.
 
     Where files cannot be locked, each compiles for itself.
     """
@@ -74,8 +104,7 @@ def one_at_a_time(name: str) -> Iterator[None]:
         with contextlib.suppress(ImportError, OSError):
             import fcntl
 
-            if CACHE:
-                file = Path(numba.config.CACHE_DIR) / f"{name}.lock"
-                handle = kept.enter_context(file.open("w"))
+            if FOLDER is not None:
+                handle = kept.enter_context((FOLDER / f"{name}.lock").open("w"))
                 fcntl.flock(handle, fcntl.LOCK_EX)
         yield

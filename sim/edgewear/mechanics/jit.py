@@ -10,6 +10,7 @@ part is only translated to LLVM, and the entry that Python calls is optimised on
 
 from __future__ import annotations
 
+import contextlib
 import gc
 from collections.abc import Callable
 from functools import cached_property
@@ -24,7 +25,7 @@ from numba.core.compiler_machinery import PassManager, register_pass
 from numba.core.registry import CPUDispatcher
 from numba.core.typed_passes import NativeLowering
 
-from edgewear.mechanics.cache import one_at_a_time
+from edgewear.mechanics.cache import KeptKernel, one_at_a_time
 
 Kernel = Callable[..., Any]
 
@@ -142,7 +143,9 @@ class _Entry(CPUDispatcher):
         collects = gc.isenabled()
         gc.disable()
         try:
-            with one_at_a_time(self.py_func.__qualname__):
+            with contextlib.ExitStack() as alone:
+                if isinstance(self._cache, KeptKernel):
+                    alone.enter_context(one_at_a_time(self.py_func.__name__))
                 return super().compile(signature)
         finally:
             if collects:
@@ -180,7 +183,7 @@ def entry(cache: bool) -> Callable[[Kernel], Kernel]:
             return function
         made = _Entry(function, {}, _options(), _EntryCompiler)
         if cache:
-            made.enable_caching()
+            made._cache = KeptKernel(function)
         kernel: Kernel = made
         return kernel
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from edgewear.report.terminal.understood import print_look_at, print_understood
     from edgewear.report.what_matters.files import write_what_matters
     from edgewear.report.what_matters.terminal import print_what_matters
-    from edgewear.report.write import write_corrected, write_report
+    from edgewear.report.write import write_ranked, write_report
 
 __all__ = [
     "faults_picture",
@@ -42,9 +42,9 @@ __all__ = [
     "print_understood",
     "print_what_matters",
     "write_audit",
-    "write_corrected",
     "write_faults",
     "write_how_far",
+    "write_ranked",
     "write_report",
     "write_what_matters",
 ]
@@ -64,7 +64,7 @@ _HOMES = {
     "print_look_at": "terminal.understood",
     "print_understood": "terminal.understood",
     "write_audit": "procedure.audit_page",
-    "write_corrected": "write",
+    "write_ranked": "write",
     "write_faults": "procedure.page",
     "write_how_far": "how_far.files",
     "print_proposals": "proposals",

@@ -75,8 +75,8 @@ def read(folder: Path) -> Source:
     return _source(ranking_of(dataset), dataset)
 
 
-def write_corrected(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
-    """Write report and cards of a comparison that what was measured on site has corrected."""
+def write_ranked(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
+    """Write report and cards of a comparison as it was ranked, or corrected by measurements."""
     return write_sources([_source(ranking, dataset)], Path(out))
 
 

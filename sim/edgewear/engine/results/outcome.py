@@ -193,5 +193,5 @@ def _mark_travel(buffers: mechanics.Buffers) -> NDArray[np.float64]:
     for edge, travels in enumerate(buffers.travel[: len(buffers.edges), :kept]):
         touched = travels[~np.isnan(travels)]
         if len(touched):
-            found[:, edge] = [between(touched, share, 0) for share in MARK_QUANTILES]
+            found[:, edge] = between(touched, MARK_QUANTILES, 0)
     return found
