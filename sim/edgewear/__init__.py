@@ -27,6 +27,7 @@ from edgewear.errors import (
 if TYPE_CHECKING:
     from edgewear import bench
     from edgewear.dataset.reading import open_dataset
+    from edgewear.programme.learn.run import learn
     from edgewear.python.frames import as_xarray
     from edgewear.python.model import Model, load
     from edgewear.python.observed import Observed
@@ -50,6 +51,7 @@ _HOMES = {
     "as_xarray": "edgewear.python.frames",
     "bench": "edgewear.bench",
     "compare": "edgewear.study.compare",
+    "learn": "edgewear.programme.learn.run",
     "load": "edgewear.python.model",
     "load_scenario": "edgewear.scenario",
     "open_dataset": "edgewear.dataset.reading",
@@ -81,6 +83,7 @@ __all__ = [
     "as_xarray",
     "bench",
     "compare",
+    "learn",
     "load",
     "load_scenario",
     "open_dataset",

@@ -49,14 +49,6 @@ class EntryReader:
         context = {"accuracy": accuracies(built_in()), "exact": True}
         self.validator = Validator(context, self._report)
 
-    def whole_text(self) -> str:
-        """All that the tests were read from."""
-        return self.tree.text
-
-    def of_table(self) -> list[RopeTest]:
-        """Read the tests of the table that the file names."""
-        return []
-
     def read(self, name: str, found: object, path: Path_) -> list[RopeTest]:
         """Read a test, once for each of its samples; empty after problems."""
         before = len(self.tree.problems)

@@ -162,13 +162,15 @@ class Programme:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of the file as read and of the scenarios and libraries it names."""
+        """SHA-256 of the file as read and of the scenarios, libraries and table it names."""
         from hashlib import sha256
 
         whole = sha256(self.text.encode())
         for test in self.tests:
             whole.update(test.scenario.source.encode())
             whole.update((test.scenario.library_source or "").encode())
+            said = (test.name, test.option, test.how_far, test.bench, test.batch, test.seen)
+            whole.update(repr(said).encode())
         return whole.hexdigest()
 
     def named(self, name: str) -> RopeTest:

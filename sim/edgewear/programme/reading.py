@@ -10,6 +10,7 @@ from edgewear.errors import ScenarioError
 from edgewear.programme.entries import EntryReader
 from edgewear.programme.model import Programme, RopeTest
 from edgewear.programme.set_ups import SetUps
+from edgewear.programme.table import table_tree
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.addresses import quantity_due
 from edgewear.scenario.read.libraries import accuracies, built_in
@@ -57,14 +58,13 @@ def programme_of(tree: Tree) -> Programme:
     """
     _check_top(tree)
     set_ups = SetUps(tree)
-    entries = EntryReader(tree, set_ups)
-    tests = _tests(tree, entries)
+    tests = _tests(tree, set_ups)
     asked = _asked(tree, set_ups)
     benches = _benches(tree, tests)
     if tree.problems:
         raise ScenarioError(problems_of(tree))
     title = tree.data.get("title", "")
-    return Programme(str(title), tests, asked, benches, tree.file, entries.whole_text())
+    return Programme(str(title), tests, asked, benches, tree.file, tree.text)
 
 
 def _check_top(tree: Tree) -> None:
@@ -92,13 +92,27 @@ def named(tree: Tree, key: str) -> dict[str, Any]:
     return {}
 
 
-def _tests(tree: Tree, entries: EntryReader) -> tuple[RopeTest, ...]:
+def _tests(tree: Tree, set_ups: SetUps) -> tuple[RopeTest, ...]:
     """Read every test, those of the table after those typed."""
-    found: list[RopeTest] = []
+    entries, found = EntryReader(tree, set_ups), list[RopeTest]()
     for name, entry in named(tree, "tests").items():
         found += entries.read(name, entry, ("tests", name))
-    found += entries.of_table()
-    return tuple(found)
+    return (*found, *_of_table(tree, set_ups))
+
+
+def _of_table(tree: Tree, set_ups: SetUps) -> list[RopeTest]:
+    """Read the tests of the table that the file names."""
+    table = table_tree(tree)
+    if table is None:
+        return []
+    reader = EntryReader(table, set_ups.reporting_in(table))
+    tests = [
+        test
+        for name, entry in table.data["tests"].items()
+        for test in reader.read(name, entry, ("tests", name))
+    ]
+    tree.problems += table.problems
+    return tests
 
 
 def _asked(tree: Tree, set_ups: SetUps) -> dict[str, Measured]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,12 @@ class SetUps:
             found = {}
         self.names = list(found)
         self._built = {name: self._read(name, one) for name, one in found.items()}
+
+    def reporting_in(self, tree: Tree) -> SetUps:
+        """Give the same set-ups, with problems of those who ask for them in another file's tree."""
+        other = copy(self)
+        other.tree = tree
+        return other
 
     @property
     def broken(self) -> bool:
