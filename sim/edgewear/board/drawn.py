@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from edgewear.findings.plain import plain
@@ -71,7 +72,8 @@ def drawn(
     )
     pictures = [_picture(SIDE, side, kept.side, option, told, data)]
     if above is not None and kept.above is not None:
-        pictures.append(_picture(ABOVE, above, kept.above, option, told, data))
+        named = replace(above, marks=tuple(replace(mark, note="") for mark in above.marks))
+        pictures.append(_picture(ABOVE, named, kept.above, option, told, data))
     return Drawn({"option": option, "pictures": pictures, **_loads(told)}, kept)
 
 

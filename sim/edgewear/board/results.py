@@ -24,6 +24,11 @@ def spoken(answer: Answer) -> str:
     return f"{how_far(answer)} {answer.ranking.headline}"
 
 
+def nothing(told: str) -> str:
+    """Write why there is no answer."""
+    return html.fragment([d.Paragraph((told,), "note")])
+
+
 def how_far(answer: Answer) -> str:
     """Say how many trials an answer rests on."""
     if answer.settled:

@@ -115,7 +115,13 @@ class Board:
         """What every page shows of the trials."""
         if self.answer is None or self.trouble:
             told = f"No answer: {self.trouble}." if self.trouble else "The first trials are played."
-            return {"kind": "answer", "html": "", "told": told, "settled": False, "trials": 0}
+            return {
+                "kind": "answer",
+                "html": results.nothing(told),
+                "told": told,
+                "settled": False,
+                "trials": 0,
+            }
         return {
             "kind": "answer",
             "number": self.answer.number,

@@ -192,11 +192,15 @@ def _described(path: Path_) -> _Told:
         for word in (*one.get("enum", ()), *([one["const"]] if "const" in one else []))
         if isinstance(word, str) and word not in ("true", "false")
     ]
-    texts = [text for text in dict.fromkeys(helps) if text != _RANGE]
+    texts = [text for text in dict.fromkeys(helps) if text not in _ABOUT_MODELS]
     return _Told("; ".join(text.rstrip(".") for text in texts[:2]), tuple(dict.fromkeys(words)))
 
 
-_RANGE = "A value with the central 90 % of what it may be."
+_ABOUT_MODELS = (
+    "A value with the central 90 % of what it may be.",
+    "None: the bends are given directly.",
+)
+"""Descriptions that say nothing of what is typed there."""
 
 
 def _keys(path: Path_) -> list[str]:
