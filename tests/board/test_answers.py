@@ -12,11 +12,12 @@ import pytest
 from edgewear.board import trials
 from edgewear.board.answers import STAGES, Answer, Answers, early, joined
 from edgewear.board.results import between, fragment, how_far
-from edgewear.board.trials import Overtaken, Part, Question, play, sample_of, settle
+from edgewear.board.trials import Overtaken, Part, Question, limit, play, sample_of, settle
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.report.parts import decided
 from edgewear.scenario import load_scenario, load_text
 from edgewear.study.compare import compare
+from edgewear.study.limits import limit as limits
 from edgewear.study.limits.trials import trials_of
 from support.boards import DEMO, SMALL
 
@@ -124,3 +125,11 @@ def test_what_settles_is_what_the_command_says(tmp_path: Path) -> None:
 def test_what_settles_through_workers_is_what_the_command_says(tmp_path: Path, text: str) -> None:
     (tmp_path / "job.yaml").write_text(text)
     held_together(tmp_path / "job.yaml", tmp_path / "out")
+
+
+@pytest.mark.long
+def test_a_limit_is_the_one_of_the_command() -> None:
+    span, address = "-8 m..-4 m", "anchors/bollard/out"
+    scenario = load_text(SMALL, "job.yaml")
+    told = limits.how_far(scenario, [f"{address}={span}"], ["bare"], replicates=64, workers=1)
+    assert limit(question(), "bare", address, span) == told.limits[0]

@@ -30,7 +30,7 @@ from support.boards import (
     request,
 )
 
-POSTS = ("change", "look", "undo", "redo", "save", "take-file", "put-on-top", "begin")
+POSTS = ("change", "look", "undo", "redo", "save", "take-file", "put-on-top", "begin", "how-far")
 
 
 @pytest.fixture
@@ -364,7 +364,7 @@ def test_a_start_never_writes_over_a_file(new: Any, tmp_path: Path) -> None:
 
 
 def test_before_there_is_a_file_nothing_else_answers(new: Any, tmp_path: Path) -> None:
-    for name in POSTS[:-1]:
+    for name in ("change", "look", "undo", "redo", "save", "how-far"):
         assert post(new, name, {"revision": 0}).code == 400
     for path in ("events", "report.html", "dataset.zip", "cards/1"):
         assert get(new, f"/{TOKEN}/{path}").code == 400
@@ -378,3 +378,14 @@ def test_names_in_answers_stay_names(new: Any, tmp_path: Path) -> None:
     assert odd["anchor"] in scenario.anchors
     assert list(scenario.people) == [odd["who"]]
     assert scenario.title == odd["title"]
+
+
+def test_how_far_something_may_go_is_said_and_can_be_drawn(app: Any) -> None:
+    asked = {"option": "posts, rollers", "section": "anchors", "name": "guard posts", "axis": "up"}
+    found = post(app, "how-far", asked)
+    assert found.code == 200
+    assert found.json["stretches"] == [[-1.1, 1.9, True, False]]  # 2 m to both sides of 0.9 m
+    assert "meets the target at most 1.9 m" in found.json["told"]
+    for wrong in ({"name": "nobody"}, {"option": "none"}):
+        assert post(app, "how-far", {**asked, **wrong}).code == 422
+    assert post(app, "how-far", {**asked, "axis": "sideways"}).code == 400

@@ -12,6 +12,7 @@ from edgewear.board.editing.kept_file import KeptFile
 from edgewear.board.editing.session import Session
 from edgewear.board.server import Routes, application
 from edgewear.board.shown import Board
+from edgewear.findings.inquiries.how_far import End, Limit, Place, Stretch
 from support.tree import ROOT
 
 DEMO = ROOT / "scenarios" / "demo.yaml"
@@ -121,6 +122,15 @@ class Quiet:
         """Note a question."""
         self.asked.append((scenario.source, settles))
         return len(self.asked)
+
+    async def limit(self, scenario: Any, option: str, address: str, span: str) -> Limit:
+        """Find that it may go half way on, and no further."""
+        low, high = (float(end.removesuffix(" m")) for end in span.split(".."))
+        middle, inside = (low + high) / 2, (low + 3 * high) / 4
+        places = tuple(Place(v, 0.7, 0.6, 0.8, v < inside) for v in (low, middle, high))
+        most = End(inside, high, inside, inside)
+        stretch = Stretch(End(low, None, low, None), most)
+        return Limit(option, address, "m", "length", middle, (low, high), (stretch,), places, None)
 
     def warm(self, scenario: Any) -> None:
         """Nobody to start."""

@@ -25,6 +25,7 @@ from edgewear.study.task import PlayedRows
 
 if TYPE_CHECKING:
     from edgewear.dataset.ranking.option_trials import Sample
+    from edgewear.findings.inquiries.how_far import Limit
     from edgewear.scenario import Scenario
 
 T = TypeVar("T")
@@ -85,6 +86,21 @@ class Answers:
         self._asked = asyncio.create_task(self._answer(Question(number, *text), scenario, settles))
         return number
 
+    async def limit(self, scenario: Scenario, option: str, address: str, span: str) -> Limit:
+        """Find how far an input may go; dropped, like all else, by the next question.
+
+        Parameters:
+            scenario: can be used and has a target; option: its name.
+            address: of the input; span: what is tried, as typed, `LOW..HIGH`.
+
+        Raises:
+            Overtaken: something else was asked meanwhile.
+            EdgewearError: no such input, or no answer.
+        """
+        number = int(self._latest.value)
+        text = scenario.source, scenario.path, scenario.library_source
+        return await self._do(trials.limit, Question(number, *text), option, address, span)
+
     def drop(self) -> None:
         """Ask nothing any more."""
         with self._latest.get_lock():
@@ -117,7 +133,7 @@ class Answers:
         if self._pool is None:
             return
         processes = list((getattr(self._pool, "_processes", None) or {}).values())
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        self._pool.shutdown(wait=False)
         self._pool = None
         for process in processes:
             process.kill()
@@ -127,7 +143,7 @@ class Answers:
         for attempt in (1, 2):
             try:
                 future: Future[T] = self._start().submit(task, *given)
-                return await asyncio.wrap_future(future)
+                return await asyncio.shield(_heard(asyncio.wrap_future(future)))
             except BrokenProcessPool:
                 self._dismiss()
                 if attempt == 2:
@@ -174,6 +190,12 @@ class Answers:
         ranking = await self._do(trials.settle, question, played, folder)
         told = Answer(question.number, ranking, REPLICATES, True, _between(samples), folder)
         await self._told(told)
+
+
+def _heard(future: asyncio.Future[T]) -> asyncio.Future[T]:
+    """Listen to the end of what nobody waits for any more; it ends by itself, soon."""
+    future.add_done_callback(lambda done: done.cancelled() or done.exception())
+    return future
 
 
 def joined(parts: list[Part]) -> PlayedRows:

@@ -58,6 +58,7 @@ def whole(board: Board) -> str:
             '<button type="button" id="board-remove">Remove it</button></div>',
             f'<div id="board-pictures">{pictures}</div>',
             '<p id="board-place" aria-live="polite"></p>',
+            '<p id="board-far" class="row script"></p>',
             "</section>",
             '<section aria-labelledby="board-answer-h" id="board-answer" tabindex="-1">',
             '<h2 id="board-answer-h">Options side by side</h2>',

@@ -22,7 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from edgewear.board import page
 from edgewear.board.editing import guided
-from edgewear.board.editing.changes import Asked, Changes, Look
+from edgewear.board.editing.changes import Asked, Changes, HowFar, Look
 from edgewear.board.editing.kept_file import KeptFile
 from edgewear.board.editing.session import Behind
 from edgewear.board.shown import Board, refusal
@@ -234,6 +234,10 @@ class Routes:
         found = await self.board.look(asked.changes, asked.option, narrow, asked.hold)
         return JSONResponse({**found, "ask": asked.ask})
 
+    async def how_far(self, request: Request) -> Response:
+        """Say how far something may be moved before an option misses the target."""
+        return JSONResponse(await self.board.how_far(await message(request, HowFar)))
+
     def step(self, name: str) -> Handler:
         """Give the handler of something that needs no values: undo, redo, save ..."""
 
@@ -342,6 +346,7 @@ def application(routes: Routes, token: str, port: int) -> ASGIApp:
         "change": routes.change,
         "look": routes.look,
         "begin": routes.begin,
+        "how-far": routes.how_far,
     }
     posts |= {path: routes.step(name) for path, name in STEPS.items()}
     table: list[Any] = [

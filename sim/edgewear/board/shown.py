@@ -12,14 +12,18 @@ from edgewear.board import results
 from edgewear.board.answers import Answer, Answers
 from edgewear.board.drawn import Views, drawn
 from edgewear.board.editing import fields
-from edgewear.board.editing.changes import Change
+from edgewear.board.editing.changes import Change, HowFar
 from edgewear.board.editing.session import Read, Session
 from edgewear.dataset.ranking.model import OptionResult
-from edgewear.errors import EdgewearError, ScenarioError
+from edgewear.errors import EdgewearError, ScenarioError, UsageError
+from edgewear.report.how_far import words as how_far_words
 from edgewear.scenario.text.tree import parse_tree
 
 LOOKS_S = 0.5
 """Between two looks at the file."""
+
+REACH_M = 2.0
+"""So far to both sides a limit is looked for [m]."""
 
 ALIVE_S = 15.0
 """Between two signs of life on a quiet stream."""
@@ -166,6 +170,36 @@ class Board:
         elif not changes:
             self._ask(self.session.now)
         return shown
+
+    async def how_far(self, asked: HowFar) -> dict[str, Any]:
+        """Say how far something may be moved, in words and as stretches to be drawn.
+
+        Raises:
+            UsageError: nothing of that name, or the text cannot be used.
+            Overtaken: it was changed meanwhile.
+        """
+        scenario = self.session.now.scenario
+        things = {} if scenario is None else {**getattr(scenario, asked.section)}
+        if scenario is None or scenario.target is None or asked.name not in things:
+            raise UsageError(f"{asked.section}/{asked.name}: nothing to be moved")
+        if asked.option not in scenario.options:
+            raise UsageError(f"no option is called {asked.option!r}")
+        place = getattr(things[asked.name], asked.axis)
+        here_m = 0.0 if place is None else place.value
+        address = f"{asked.section}/{asked.name}/{asked.axis}"
+        span = f"{here_m - REACH_M:.3f} m..{here_m + REACH_M:.3f} m"
+        found = await self.answers.limit(scenario, asked.option, address, span)
+        said = [
+            f"{asked.option}, {address}: meets the target {how_far_words.limit(found)}",
+            f"{how_far_words.present(found)}.",
+            *how_far_words.doubts(found),
+        ]
+        ends = [
+            [one.least.inside, one.most.inside, one.least.open, one.most.open]
+            for one in found.stretches
+        ]
+        return {**asked.model_dump(), "told": "; ".join(said[:2]) + " ".join(["", *said[2:]]),
+                "stretches": ends, "revision": self.session.revision}  # fmt: skip
 
     def tell(self, document: dict[str, Any]) -> None:
         """Tell every page something."""

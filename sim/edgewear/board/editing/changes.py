@@ -108,6 +108,15 @@ class Look(Message):
     ask: Annotated[StrictInt, Field(ge=0)]
 
 
+class HowFar(Message):
+    """How far something may be moved along one axis before an option misses the target."""
+
+    option: Name
+    section: Literal["anchors", "edges"]
+    name: Name
+    axis: Literal["out", "along", "up"]
+
+
 class Asked(Message):
     """Something that needs no values: undo, redo, save, take the file's, put mine on top."""
 

@@ -104,7 +104,7 @@
       if (!button) {
         button = make("button", { type: "button", class: "handle", "data-name": handle.name, "data-section": handle.section, "aria-describedby": "board-keys" });
         button.addEventListener("keydown", key_on);
-        button.addEventListener("focus", () => { place(words(button.handle)); open_group(button.handle); });
+        button.addEventListener("focus", () => { place(words(button.handle)); open_group(button.handle); far(button); });
         box.append(button);
       }
       button.handle = handle;
@@ -114,6 +114,47 @@
       if (!(held && held.button === button)) put(button, handle.x, handle.y);
     }
     for (const gone of known.values()) gone.remove();
+    reaches(one, picture);
+  }
+
+  // How far a thing may be moved before the option misses the target: asked for, then drawn.
+  let reach = null;
+  function far(button) {
+    const one = button.handle;
+    $("far").replaceChildren(...(one.section === "people" ? [] : one.axes).map((axis) => {
+      const ask = make("button", { type: "button" }, `How far ${axis} may ${one.name} go?`);
+      ask.onclick = async () => {
+        place(`${one.name}: values are tried, up to a minute on a slow machine.`);
+        const made = await post("how-far", { option: shown, section: one.section, name: one.name, axis });
+        place(made.body.told);
+        if (made.code !== 200) return;
+        reach = made.body;
+        look([], true);
+      };
+      return ask;
+    }));
+  }
+  function reaches(one, picture) {
+    if (!reach || reach.option !== shown || !state || reach.revision !== state.revision) return;
+    const handle = picture.handles.find((found) => found.section === reach.section && found.name === reach.name);
+    const upright = reach.axis !== "out", drawn = upright ? (reach.axis === "up") === (picture.kind === "side") : true;
+    if (!handle || !drawn) return;
+    const at = (value) => {
+      const step = (value - handle[reach.axis]) * picture.units_per_m;
+      return upright ? [handle.x, handle.y - step] : [handle.x + step, handle.y];
+    };
+    const line = (from, to, kind) => {
+      const found = document.createElementNS("http://www.w3.org/2000/svg", "line");
+      for (const [name, value] of [["x1", from[0]], ["y1", from[1]], ["x2", to[0]], ["y2", to[1]], ["class", kind]]) found.setAttribute(name, value);
+      one.querySelector("svg").append(found);
+    };
+    for (const [least, most, no_least, no_most] of reach.stretches) {
+      line(at(least), at(most), "reach");
+      for (const [value, open] of [[least, no_least], [most, no_most]]) {
+        const [x, y] = at(value);
+        if (!open) line(upright ? [x - 9, y] : [x, y - 9], upright ? [x + 9, y] : [x, y + 9], "reach-end");
+      }
+    }
   }
   const put = (button, x, y) => {
     button.style.left = `${(100 * x) / button.frame.width}%`;

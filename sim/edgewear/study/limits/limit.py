@@ -15,7 +15,7 @@ from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.asked import Asked, asked
 from edgewear.study.limits.judging import Case, judge_with, judged
-from edgewear.study.limits.searching import Axis, search
+from edgewear.study.limits.searching import Axis, Judge, search
 from edgewear.study.progress import Clock, Told
 
 STEPS = 5
@@ -134,8 +134,17 @@ def _seconds(cases: Sequence[Case], questions: Sequence[Asked]) -> float:
 
 
 def _limit(case: Case, question: Asked, pool: Executor | None) -> Limit:
+    return limit_of(case, question, judge_with(case, question.put, pool))
+
+
+def limit_of(case: Case, question: Asked, judge: Judge) -> Limit:
+    """Look for one limit of one option.
+
+    Parameters:
+        case: what is judged; question: which input; judge: judges values of it.
+    """
     axis = Axis(question.low, question.high, question.whole)
-    places, stretches = search(judge_with(case, question.put, pool), axis, case.target)
+    places, stretches = search(judge, axis, case.target)
     return Limit(
         option=question.option,
         address=question.address,
