@@ -106,12 +106,19 @@ def compare_model(
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
     check_seed(seed)
-    nominal = {option: model.nominal(option) for option in model.options}
-    steps = sum(one.steps for one in nominal.values()) / len(nominal)
-    known = {option: drawn(model.uncertainties(option)) for option in model.options}
-    plan = ComparePlan(known, replicates, seed, steps)
-    study = _study(model, described, root, plan, nominal)
-    manifest = run_study(study, _gang(workers, plan.rows * steps), progress)
+    options = tuple(model.options)
+    with inline() if workers is None else _gang(workers) as gang:
+        gang.begin(len(options) * replicates)
+        first = model.nominal(options[0])
+        if workers is None and len(options) * replicates * first.steps > STEPS_WORTH_A_WORKER:
+            gang = _gang(available_workers())
+        with gang:
+            others = gang.later(model.nominal, options[1:])
+            known = {option: drawn(model.uncertainties(option)) for option in options}
+            nominal = dict(zip(options, [first, *others()], strict=True))
+            steps = sum(one.steps for one in nominal.values()) / len(nominal)
+            plan = ComparePlan(known, replicates, seed, steps)
+            manifest = run_study(_study(model, described, root, plan, nominal), gang, progress)
     if BRIDGES not in {file.path for file in manifest.files}:
         write_bridges(root, model, manifest)
     return ranking_of(open_dataset(root))
@@ -236,10 +243,8 @@ def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
     return tuple(one for one in uncertainties if one.distribution != "fixed")
 
 
-def _gang(workers: int | None, steps: float) -> WorkerPool:
-    if workers == 1 or (workers is None and steps < STEPS_WORTH_A_WORKER):
-        return inline()
-    return processes(workers or available_workers())
+def _gang(workers: int) -> WorkerPool:
+    return inline() if workers == 1 else processes(workers)
 
 
 def available_workers() -> int:
