@@ -94,6 +94,7 @@ class Stopped(Exception):
     """Somebody pulled the plug."""
 
 
+@pytest.mark.long
 def test_learning_that_was_stopped_goes_on_to_the_same_bytes(tmp_path: Path) -> None:
     def pull(step: Step) -> None:
         if step.round == 3:

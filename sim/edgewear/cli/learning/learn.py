@@ -21,7 +21,7 @@ def learn(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder of what is learned.")],
     particles: Annotated[
         int, typer.Option("--particles", metavar="N", help="Size of the sample.")
-    ] = 256,
+    ] = 192,
     rivals: Annotated[
         bool, typer.Option("--rivals", help="Score other wear laws by tests held out.")
     ] = False,

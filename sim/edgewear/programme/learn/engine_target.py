@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -187,19 +187,32 @@ def with_law(test: RopeTest, law: str) -> RopeTest:
     return replace(test, scenario=test.scenario.with_values({"wear/law": law}))
 
 
+class _Prepared(NamedTuple):
+    """A test as a worker runs it."""
+
+    course: Course
+    heat: bool
+    """Whether contact temperatures are asked for, which is slower."""
+
+
 @lru_cache(maxsize=2)
-def _courses(text: str, path: str, law: str) -> tuple[Course, ...]:
-    """The compiled stages of every test, once a worker."""
+def _prepared(text: str, path: str, law: str) -> tuple[_Prepared, ...]:
+    """Compile every test, once a worker."""
     from edgewear.programme.reading import programme_text
 
-    programme = programme_text(text, path)
-    return tuple(course_of(with_law(test, law)) for test in programme.made())
+    tests = programme_text(text, path).made()
+    return tuple(
+        _Prepared(
+            course_of(with_law(test, law)),
+            any(one.what == "contact temperature" for one in test.figures()),
+        )
+        for test in tests
+    )
 
 
 def runs_of(task: Task) -> Runs:
     """Run one test; what a worker does."""
-    course = _courses(task.text, task.path, task.law)[task.test]
-    heat = any(stage.case.heat is not None for stage in course.run) and _hot(task)
+    course, heat = _prepared(task.text, task.path, task.law)[task.test]
     worn = [played(one, task.values, task.strokes, task.seed, heat) for one in course.run]
     peaks = {name: np.stack([w.rows[name] for w in worn], axis=1) for name in NUMBERS}
     lines = np.stack([w.line for w in worn], axis=1).astype(float)
@@ -209,13 +222,6 @@ def runs_of(task: Task) -> Runs:
         "line": course.peaks(lines),
         **{name: course.peaks(column) for name, column in peaks.items()},
     }
-
-
-def _hot(task: Task) -> bool:
-    from edgewear.programme.reading import programme_text
-
-    test = programme_text(task.text, task.path).made()[task.test]
-    return any(one.what == "contact temperature" for one in test.figures())
 
 
 def _rows(runs: Runs, k: int) -> dict[str, Floats]:

@@ -23,7 +23,7 @@ from edgewear.programme.model import Programme
 from edgewear.programme.reading import load_programme
 from edgewear.records import MODEL
 
-PARTICLES = 256
+PARTICLES = 192
 LEAST_PARTICLES = 64
 
 LAWS = ("weighted", "energy", "threshold")
