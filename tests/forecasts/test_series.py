@@ -97,11 +97,11 @@ def test_swapping_the_series_turns_the_ratio_over() -> None:
 def test_figures_of_a_known_spread_have_a_closed_form() -> None:
     """Many figures tell the spread; then the ratio is normal about the difference of the means."""
     rng = np.random.default_rng(4)
-    first, second = np.exp(0.3 * rng.standard_normal(60)), np.exp(0.3 * rng.standard_normal(60))
+    first, second = np.exp(0.3 * rng.standard_normal(30)), np.exp(0.3 * rng.standard_normal(30))
     found = side_by_side(figures(list(first)), figures(list(second)))
     between = np.log(first).mean() - np.log(second).mean()
     pooled = sqrt((np.log(first).var(ddof=1) + np.log(second).var(ddof=1)) / 2)
-    half = 1.645 * pooled * sqrt(2 / 60)
+    half = 1.645 * pooled * sqrt(2 / 30)
     assert found.ratio is not None
     assert np.log(found.ratio) == pytest.approx(  # grid of 0.02; the spread itself to 10 %
         [between, between - half, between + half], abs=0.02
