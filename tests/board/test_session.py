@@ -193,6 +193,14 @@ def test_nothing_is_written_before_it_is_saved(tmp_path: Path) -> None:
     assert os.listdir(tmp_path) == ["job.yaml"]
 
 
+def test_a_file_that_says_it_all_is_not_written(tmp_path: Path) -> None:
+    session = opened(tmp_path)
+    before = session.file.path.stat().st_mtime_ns
+    with pytest.raises(UsageError):
+        session.save(0)
+    assert session.file.path.stat().st_mtime_ns == before
+
+
 def test_what_was_not_saved_is_taken_up_again(tmp_path: Path) -> None:
     session = opened(tmp_path)
     session.change(0, typed("target", "55 %"))

@@ -149,7 +149,7 @@ class Session:
         """Write the file, if nothing else has changed it.
 
         Raises:
-            UsageError: the page is behind, or the file was changed underneath.
+            UsageError: nothing to save, the page is behind, or the file was changed underneath.
             ScenarioError: it cannot be used as it is.
             CannotWrite: writing broke off; the file is as it was, the changes are kept.
         """
@@ -159,6 +159,8 @@ class Session:
         self.look()
         if self.beside is not None:
             raise UsageError("the file was changed by something else: choose which one stays")
+        if not self.dirty:
+            raise UsageError("nothing to save: the file says all this already")
         self.file.write(self.now.text, digest(self.saved))
         self.saved, self._stamp = self.now.text, self.file.stamp()
         self.file.drop_draft()
