@@ -124,7 +124,6 @@ def write_results(root: Path, found: Learned, layout: Layout, sampled: Sampled) 
 def library_text(found: Learned) -> str:
     """Write what was learned as a library that every scenario can name."""
     wear: dict[str, Any] = {"law": found.law}
-    sheaths: dict[str, Any] = {}
     for number in found.numbers:
         if number.address.startswith(WEAR):
             wear[number.address.removeprefix(WEAR)] = entry(number, found.pedigree)
@@ -132,9 +131,8 @@ def library_text(found: Learned) -> str:
     wear["correlation"] = _correlation(found, inside)
     left = [n.address for n in found.numbers if not n.address.startswith(WEAR)]
     head = [f"# {found.pedigree}", f"# of: {found.title}", "# low and high: central 90 %"]
-    head += [f"# learned too, but of this stand alone: {name}" for name in left]
-    body = {"wear": wear, **({"sheaths": sheaths} if sheaths else {})}
-    return "\n".join(head) + "\n" + spelled_out(body)
+    head += [f"# learned too, in the posterior alone: {name}" for name in left]
+    return "\n".join(head) + "\n" + spelled_out({"wear": wear})
 
 
 def entry(number: Number, pedigree: str) -> dict[str, str]:
