@@ -36,7 +36,7 @@ def advance(
     """
     return int(
         play(
-            *buffers,
+            buffers,
             np.atleast_1d(movement),
             variation,
             int(until_tick),

@@ -7,10 +7,20 @@ from typing import Any
 
 from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
-from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.cache import CACHE
-from edgewear.mechanics.jit import entry, njit
+from edgewear.mechanics.jit import entry, inlined, njit
+from edgewear.mechanics.lanes.exchange import for_lanes
 from edgewear.mechanics.movement.hang_load import fall_in, put_load, take_load_off
+from edgewear.mechanics.movement.limits import (
+    ALONE,
+    BOOKED,
+    BUDGET,
+    END_S,
+    GIVES_UP_TICKS,
+    REFUSED,
+    SPILT,
+)
 from edgewear.mechanics.movement.moves import (
     DROP_KIND,
     ENDS,
@@ -43,13 +53,6 @@ from edgewear.mechanics.step.booking import book_rest
 from edgewear.mechanics.step.step import try_step, whole_step
 from edgewear.mechanics.wear.wear import fold
 from edgewear.terms import GRAVITY_M_S2
-
-BUDGET = 5_000_000
-"""Steps one movement may take."""
-GIVES_UP_TICKS = 200_000
-"""A rise that is not over after so long is given up: the rope holds more than the person lifts."""
-END_S = 1e-9
-"""A rise is over when its progress is this close to its duration [s]."""
 
 
 @njit
@@ -100,189 +103,233 @@ def shorten(k: int, n: int, state: Any, w: Floats, person: Any) -> Any:
     return high, True, y1, v1, p1, ok
 
 
-@entry(CACHE)
-def play(
-    line_: Any,
-    edges: Any,
-    person_: Any,
-    wear_: Any,
-    regimes: Any,
-    state_: Any,
-    sums: Any,
-    pending: Floats,
-    exposure: Floats,
-    cells: Floats,
-    travel: Floats,
-    trace: Any,
-    trace_ticks: int,
-    mark_state: Any,
-    mark_sums: Any,
-    w: Floats,
-    movement_: Any,
-    variation: Floats,
-    until: int,
-    exact: bool,
-    armed: int,
-    watch: float,
-) -> Any:
-    """Advance one line; see the package's docstring. Returns status bits."""
-    line, person, wear, state, movement = line_[0], person_[0], wear_[0], state_[0], movement_[0]
-    w[r.REGIME_P + r.PER_CELL] = 1.0 / cells[0]
+@njit
+def enter(p: Buffers, movement: Any, variation: Floats) -> Any:
+    """Begin a movement, or go on with the one under way; returns (code, status).
+
+    LOAD and UNLOAD take no time: their status is not 0, and there is nothing to leave.
+    """
+    w, state = p.work, p.state[0]
+    w[r.REGIME_P + r.PER_CELL] = 1.0 / p.cells[0]
     if state.loaded != 0:
-        fetch(w, state, line, edges, person, wear, regimes)
+        fetch(w, state, p.line[0], p.edges, p.person[0], p.wear[0], p.regimes)
     else:
         store_totals(w, state, False)
-    if state.busy == 0:
-        if movement.kind == LOAD_KIND or movement.kind == UNLOAD_KIND:
-            fine = True
-            if movement.kind == LOAD_KIND:
-                fine = put_load(
-                    movement, w, state, sums, line, edges, person, wear, regimes, GRAVITY_M_S2
-                )
-            else:
-                take_load_off(state, w)
-            state.begin_tick = state.tick
-            state.phase = r.NO_PHASE
-            state.phase_tick = 0
-            store(w, state)
-            sample_now = trace.shape[0] > 0
-            if sample_now:
-                sample(state, trace, trace_ticks, pending, exposure, sums, wear, w)
-            return DONE if fine else FAILED
-        code = FAILS
-        if movement.kind != DROP_KIND or fall_in(
-            movement, w, state, line, edges, person, wear, regimes, GRAVITY_M_S2
-        ):
-            code = begin(state, movement, person, variation, sums, w, cells)
-        state.busy = 1
-    else:
-        code = 0 if state.phase != r.NO_PHASE else NEEDS_DRAWS
-    set_levels(state, sums, wear, armed, watch)
-    most_steps = state.steps + BUDGET
-    fresh = True
-    status = 0
-    if code == NEEDS_DRAWS:
-        code = next_phase(
-            state, movement, person, variation, sums, wear, w, travel, pending, line, cells
-        )
-    while True:
-        # a phase has ended, or a movement has begun
-        if state.phase != r.NO_PHASE and state.phase_end >= 0 and code == 0:
+    if state.busy != 0:
+        return (0 if state.phase != r.NO_PHASE else NEEDS_DRAWS), 0
+    if movement.kind == LOAD_KIND or movement.kind == UNLOAD_KIND:
+        fine = True
+        if movement.kind == LOAD_KIND:
+            fine = put_load(
+                movement, w, state, p.sums, p.line[0], p.edges, p.person[0], p.wear[0], p.regimes,
+                GRAVITY_M_S2,
+            )  # fmt: skip
+        else:
+            take_load_off(state, w)
+        state.begin_tick = state.tick
+        state.phase = r.NO_PHASE
+        state.phase_tick = 0
+        store(w, state)
+        if p.trace.shape[0] > 0:
+            sample(state, p.trace, p.trace_ticks, p.pending, p.exposure, p.sums, p.wear[0], w)
+        return 0, DONE if fine else FAILED
+    code = FAILS
+    if movement.kind != DROP_KIND or fall_in(
+        movement, w, state, p.line[0], p.edges, p.person[0], p.wear[0], p.regimes, GRAVITY_M_S2
+    ):
+        code = begin(state, movement, p.person[0], variation, p.sums, w, p.cells)
+    state.busy = 1
+    return code, 0
+
+
+@inlined
+def _turn(code: int, fresh: bool, p: Buffers, movement: Any, variation: Floats) -> Any:
+    """Where a phase has ended, begin the next; returns (code, whether one begins)."""
+    state = p.state[0]
+    if code == 0:
+        if state.phase != r.NO_PHASE and state.phase_end >= 0:
             over = state.phase_tick >= state.phase_end
         else:
             over = state.phase == r.RISE and state.part_s >= state.rise_s - END_S
-        if over and code == 0:
-            code = next_phase(
-                state, movement, person, variation, sums, wear, w, travel, pending, line, cells
-            )
-            fresh = True
-        if code != 0:
-            break
-        if fresh and state.phase == r.WORK and state.phase_tick == 0 and state.cycle == 0:
-            if state.skipped == 0 and repeats(state, w, mark_state):
-                state.repeats = 1
-            elif state.repeats == 0:
-                mark(state, sums, w, pending, exposure, mark_state, mark_sums)
-        if fresh:
-            phase_constants(state, movement, w)
-            fresh = False
-        # whole periods of work in closed form; a line at rest
-        if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
-            period = state.bounces * state.bounce_ticks
-            left = movement.duration_ticks - (state.tick - state.begin_tick)
-            most = min(left, until - state.tick) // period
-            passed = periods_before(most, state, pending, exposure, sums, wear, w) if most else 0
-            state.skipped += passed
-            state.tick += passed * period
-            left -= passed * period
-            if passed == most and left >= period and not exact:
-                status |= UNTIL
-                break
-            book_skipped(state, sums, w, pending, exposure, mark_state, mark_sums)
-            state.phase_end = min(left, state.bounce_ticks)
-            continue
-        k = state.step_ticks
-        if state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
-            k = min(state.phase_end - state.phase_tick, until - state.tick)
-            if k <= 0:
-                status |= UNTIL
-                break
-            if state.loaded != 0:
-                book_rest(k, state, sums, w)
-            state.tick += k
-            state.phase_tick += k
-            continue
-        if state.phase_end >= 0:
-            k = min(k, state.phase_end - state.phase_tick)
-        if state.tick + k > until:
-            if not exact or until <= state.tick:
-                status |= UNTIL
-                break
-            k = until - state.tick
-        n = state.count
-        y1, v1, p1, ok = 0.0, 0.0, 0.0, True
-        ends = state.part_s + k * TICK_S > state.rise_s - 2.0 * END_S
-        tried = state.phase == r.WAIT or (state.phase == r.RISE and ends)
-        over = False
-        if tried:
-            k, over, y1, v1, p1, ok = shorten(k, n, state, w, person)
-        before = state.speed_m_s
-        ok, inside = whole_step(
-            k,
-            w,
-            state,
-            sums,
-            pending,
-            line,
-            edges,
-            wear,
-            regimes,
-            cells,
-            state.phase,
-            tried,
-            y1,
-            v1,
-            p1,
-            ok,
-        )
-        state.tick += k
-        state.phase_tick += k
-        if over and state.phase == r.WAIT:
-            state.phase_end = state.phase_tick
-        if not ok or state.steps > most_steps:
-            status |= FAILED
-            break
-        if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
-            code = ENDS
-            state.gained_m = state.drawn_m
-            break
-        if state.phase == r.STILL and at_rest(state, w, before):
+        if over:
+            return next_phase(
+                state, movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel, p.pending,
+                p.line[0], p.cells,
+            ), True  # fmt: skip
+    return code, fresh
+
+
+@inlined
+def _open_phase(p: Buffers, movement: Any) -> None:
+    """What a phase needs at its start: its constants, and a look whether work repeats itself."""
+    state = p.state[0]
+    if state.phase == r.WORK and state.phase_tick == 0 and state.cycle == 0:
+        if state.skipped == 0 and repeats(state, p.work, p.mark_state):
             state.repeats = 1
-        # what has come about
-        bits = 0
-        if state.bound_j_m >= state.rescan_j_m or state.peak_n > state.holds_n:
-            top = 0.0
-            for i in range(state.count + 1):
-                top = max(top, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
-            if state.bound_j_m >= state.rescan_j_m or top > state.holds_n:
-                bits = look(state, pending, exposure, sums, wear, w, armed, watch, top)
-        if w[r.TAUT + state.count] == 0.0:
-            bits |= SLACK
-        else:
-            state.raised &= ~SLACK
-        used = state.anchor_at_m
+        elif state.repeats == 0:
+            mark(state, p.sums, p.work, p.pending, p.exposure, p.mark_state, p.mark_sums)
+    phase_constants(state, movement, p.work)
+
+
+@njit
+def _pass_periods(p: Buffers, movement: Any, until: int, exact: bool) -> Any:
+    """Whole periods of work in closed form; True: `until` comes before their end."""
+    state = p.state[0]
+    period = state.bounces * state.bounce_ticks
+    left = movement.duration_ticks - (state.tick - state.begin_tick)
+    most = min(left, until - state.tick) // period
+    passed = 0
+    if most:
+        passed = periods_before(most, state, p.pending, p.exposure, p.sums, p.wear[0], p.work)
+    state.skipped += passed
+    state.tick += passed * period
+    left -= passed * period
+    if passed == most and left >= period and not exact:
+        return True
+    book_skipped(state, p.sums, p.work, p.pending, p.exposure, p.mark_state, p.mark_sums)
+    state.phase_end = min(left, state.bounce_ticks)
+    return False
+
+
+@inlined
+def _rest(p: Buffers, until: int) -> Any:
+    """Time that passes on a line at rest; False: none is left."""
+    state = p.state[0]
+    k = min(state.phase_end - state.phase_tick, until - state.tick)
+    if k <= 0:
+        return False
+    if state.loaded != 0:
+        book_rest(k, state, p.sums, p.work)
+    state.tick += k
+    state.phase_tick += k
+    return True
+
+
+@inlined
+def _make_step(k: int, p: Buffers) -> Any:
+    """Take one step of at most k ticks; returns (all well, within the cells)."""
+    state, w = p.state[0], p.work
+    n = state.count
+    y1, v1, p1, ok = 0.0, 0.0, 0.0, True
+    ends = state.part_s + k * TICK_S > state.rise_s - 2.0 * END_S
+    tried = state.phase == r.WAIT or (state.phase == r.RISE and ends)
+    over = False
+    if tried:
+        k, over, y1, v1, p1, ok = shorten(k, n, state, w, p.person[0])
+    before = state.speed_m_s
+    ok, inside = whole_step(
+        k, w, state, p.sums, p.pending, p.line[0], p.edges, p.wear[0], p.regimes, p.cells, state.phase,
+        tried, y1, v1, p1, ok,
+    )  # fmt: skip
+    state.tick += k
+    state.phase_tick += k
+    if over and state.phase == r.WAIT:
+        state.phase_end = state.phase_tick
+    if state.phase == r.STILL and at_rest(state, w, before):
+        state.repeats = 1
+    return ok, inside
+
+
+@inlined
+def _looked(p: Buffers, inside: bool, armed: int, watch: float) -> Any:
+    """What has come about in a step; returns status bits."""
+    state, w = p.state[0], p.work
+    bits = 0
+    status = 0
+    if state.bound_j_m >= state.rescan_j_m or state.peak_n > state.holds_n:
+        top = 0.0
         for i in range(state.count + 1):
-            used += w[r.SPAN + i]
-        if not inside or used > line.rope_m:
-            status |= FULL
-        if state.tick >= state.next_sample and trace.shape[0] > 0:
-            sample(state, trace, trace_ticks, pending, exposure, sums, wear, w)
-        new = bits & ~state.raised
-        state.raised |= bits
-        status |= new & armed
-        if status & FULL or status != 0:
-            break
-    # leaving
+            top = max(top, max(w[r.T_START + i], w[r.T_MIDDLE + i]))
+        if state.bound_j_m >= state.rescan_j_m or top > state.holds_n:
+            bits = look(state, p.pending, p.exposure, p.sums, p.wear[0], w, armed, watch, top)
+    if w[r.TAUT + state.count] == 0.0:
+        bits |= SLACK
+    else:
+        state.raised &= ~SLACK
+    used = state.anchor_at_m
+    for i in range(state.count + 1):
+        used += w[r.SPAN + i]
+    if not inside or used > p.line[0].rope_m:
+        status |= FULL
+    if state.tick >= state.next_sample and p.trace.shape[0] > 0:
+        sample(state, p.trace, p.trace_ticks, p.pending, p.exposure, p.sums, p.wear[0], w)
+    new = bits & ~state.raised
+    state.raised |= bits
+    return status | (new & armed)
+
+
+@njit
+def start(code: int, p: Buffers, movement: Any, variation: Floats, armed: int, watch: float) -> Any:
+    """What a call begins with: how far off a look is, and a stroke that waited for its draws."""
+    set_levels(p.state[0], p.sums, p.wear[0], armed, watch)
+    if code == NEEDS_DRAWS:
+        code = next_phase(
+            p.state[0], movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel, p.pending,
+            p.line[0], p.cells,
+        )  # fmt: skip
+    return code
+
+
+@njit
+def go_on(
+    code: int, p: Buffers, movement: Any, variation: Floats, until: int, exact: bool,
+    armed: int, watch: float, most_steps: int, resumes: int,
+) -> Any:  # fmt: skip
+    """Play a movement that has begun; returns (code, status), both 0: lanes can take the next step.
+
+    resumes: ALONE without lanes; else what the lanes made of the last step, of which AFRESH is
+    none, BOOKED and SPILT one to be looked at (SPILT: beyond the cells), REFUSED one to be made.
+    """
+    state = p.state[0]
+    fresh = True
+    booked = resumes == BOOKED or resumes == SPILT
+    inside = resumes != SPILT
+    refused = resumes == REFUSED
+    while True:
+        ok = True
+        if not booked:
+            code, fresh = _turn(code, fresh, p, movement, variation)
+            if code != 0:
+                return code, 0
+            if fresh:
+                _open_phase(p, movement)
+                fresh = False
+            if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
+                if _pass_periods(p, movement, until, exact):
+                    return 0, UNTIL
+                continue
+            if state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
+                if not _rest(p, until):
+                    return 0, UNTIL
+                continue
+            k = state.step_ticks
+            if state.phase_end >= 0:
+                k = min(k, state.phase_end - state.phase_tick)
+            if state.tick + k > until:
+                if not exact or until <= state.tick:
+                    return 0, UNTIL
+                k = until - state.tick
+            if resumes != ALONE and not refused and for_lanes(k, state, p.work):
+                return 0, 0
+            refused = False
+            ok, inside = _make_step(k, p)
+        booked = False
+        if not ok or state.steps > most_steps:
+            return 0, FAILED
+        if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
+            state.gained_m = state.drawn_m
+            return ENDS, 0
+        status = _looked(p, inside, armed, watch)
+        if status != 0:
+            return 0, status
+
+
+@njit
+def leave(
+    code: int, status: int, p: Buffers, movement: Any, exact: bool, armed: int, watch: float
+) -> Any:
+    """End a call: what must last goes to the state. Returns status bits."""
+    state, w = p.state[0], p.work
     if code == ENDS:
         status |= DONE
     elif code == FAILS:
@@ -296,16 +343,35 @@ def play(
         state.gained_m = -state.fed_m
     elif cut and movement.kind == STROKES_KIND:
         state.gained_m = state.drawn_m
-    if status & (DONE | FAILED | FULL) or cut:
+    ends = status & (DONE | FAILED | FULL) != 0 or cut
+    if ends:
         if state.skipped:
-            book_skipped(state, sums, w, pending, exposure, mark_state, mark_sums)
+            book_skipped(state, p.sums, w, p.pending, p.exposure, p.mark_state, p.mark_sums)
         state.busy = 0
-        fold(pending, exposure, sums, 1.0)
-        bits = look(state, pending, exposure, sums, wear, w, armed, watch, 0.0)
+        fold(p.pending, p.exposure, p.sums, 1.0)
+        bits = look(state, p.pending, p.exposure, p.sums, p.wear[0], w, armed, watch, 0.0)
         new = bits & ~state.raised
         state.raised |= bits
         status |= new & armed
     store(w, state)
-    if status & (DONE | FAILED | FULL) or cut:
+    if ends:
         end_phase(state, w)
     return status
+
+
+@entry(CACHE)
+def play(
+    p: Any, movement_: Any, variation: Floats, until: int, exact: bool, armed: int,
+    watch: float,
+) -> Any:  # fmt: skip
+    """Advance one line; see the package's docstring. Returns status bits."""
+    movement = movement_[0]
+    code, status = enter(p, movement, variation)
+    if status != 0:
+        return status
+    code = start(code, p, movement, variation, armed, watch)
+    most_steps = p.state[0].steps + BUDGET
+    code, status = go_on(
+        code, p, movement, variation, until, exact, armed, watch, most_steps, ALONE
+    )
+    return leave(code, status, p, movement, exact, armed, watch)

@@ -13,7 +13,7 @@ JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 """Net rise [m], sit-back [m], rise, drop and pause [s] toward which fatigue drifts (assumed)."""
 
 
-@njit
+@inlined
 def minimum_jerk(x: float) -> Any:
     """Rate of a minimum-jerk movement from 0 to 1 at the share x of its duration; 0 outside.
 
@@ -24,19 +24,17 @@ def minimum_jerk(x: float) -> Any:
     return 30.0 * y * y
 
 
-@njit
+@inlined
 def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
     """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest.
 
     10*x^3 - 15*x^4 + 6*x^5 with x the share of the ramp passed (see `minimum_jerk`).
     """
     edge_s = min(time_s, duration_s - time_s)
-    if edge_s <= 0.0:
-        return 0.0
-    if edge_s >= ramp_s:
-        return 1.0
     x = edge_s / ramp_s
-    return x * x * x * (10.0 + x * (6.0 * x - 15.0))
+    rising = x * x * x * (10.0 + x * (6.0 * x - 15.0))
+    share = 1.0 if edge_s >= ramp_s else rising
+    return 0.0 if edge_s <= 0.0 else share
 
 
 def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:

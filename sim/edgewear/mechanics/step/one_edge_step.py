@@ -15,8 +15,8 @@ from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import device_here
 from edgewear.mechanics.slip.slip import SAME_RATE, TOLERANCE, last_piece
+from edgewear.mechanics.step.flow import Taut, flows, slip, springs
 from edgewear.mechanics.step.stage import last_bend
-from edgewear.mechanics.wear.wear import worn_at
 
 PASSES = 12
 
@@ -71,72 +71,6 @@ def _slip_closely(
 
 
 @inlined
-def _rates(a0: float, b0: float, a1: float, b1: float, ratio: float) -> Any:
-    """Slip rate and tensions for a0 + b0*q above the edge, a1 - b1*q below."""
-    tolerance = TOLERANCE * (1.0 + a0 + a1)
-    over = a1 - ratio * a0
-    if over > tolerance:
-        q = over / (ratio * b0 + b1)
-        return q, a0 + b0 * q, ratio * a0 + ratio * b0 * q
-    under = ratio * a1 - a0
-    if under < -tolerance:
-        q = under / (b0 + ratio * b1)
-        return q, ratio * a1 - ratio * b1 * q, a1 - b1 * q
-    return 0.0, a0, a1
-
-
-@inlined
-def _yielding_rates(
-    a0: float, b0: float, a1: float, b1: float, share: float, full_n: float, ratio: float
-) -> Any:
-    """The same for (a1 + share*full_n - b1*q)/(1 + share) below: the person lifts the less."""
-    tolerance = TOLERANCE * (1.0 + a0 + a1)
-    held = ratio * a0
-    over = (a1 - held) + share * (full_n - held)
-    if over > tolerance:
-        steep = ratio * b0
-        q = over / ((steep + b1) + share * steep)
-        return q, a0 + b0 * q, held + steep * q
-    under = (ratio * a1 - a0) + share * (ratio * full_n - a0)
-    if under < -tolerance:
-        q = under / ((b0 + ratio * b1) + share * b0)
-        above = a0 + b0 * q
-        return q, above, above / ratio
-    return 0.0, a0, (a1 + share * full_n) / (1.0 + share)
-
-
-@inlined
-def _slip(
-    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
-    near: float, w: Floats,
-) -> Any:  # fmt: skip
-    """Slip rate and tensions of one edge: that of the piece of the last span that holds at `near`.
-
-    Where the rope slips at another rate, on another piece, or is limp, `_slip_closely` looks.
-    Returns (rate, tension above, below, share of the take that the device makes, found).
-    """
-    full_n, weight_n = w[r.LINE_P + r.FULL_N], w[r.LINE_P + r.WEIGHT_N]
-    x = a1 - b1 * near
-    part = 1.0
-    same = True
-    if not limited or x + b1 * take <= weight_n:
-        q, above, below = _rates(a0, b0, a1 + b1 * take, b1, ratio)
-        same = not limited or below <= weight_n
-    elif x >= full_n:
-        q, above, below = _rates(a0, b0, a1, b1, ratio)
-        same = below >= full_n
-        part = 0.0
-    else:
-        share = b1 * (take * w[r.REGIME_P + r.PER_RANGE])
-        q, above, below = _yielding_rates(a0, b0, a1, b1, share, full_n, ratio)
-        same = weight_n < below < full_n
-        part = (full_n - below) * w[r.REGIME_P + r.PER_RANGE]
-    if same and above > 0.0 and 0.0 < below <= w[r.LINE_P + r.CAP_N]:
-        return q, above, below, part, True
-    return _slip_closely(a0, b0, a1, b1, take, limited, ratio, w)
-
-
-@inlined
 def _shape(y: float, w: Floats) -> Any:
     """Last free length, its derivative by depth, and exp(mu*bend)."""
     down = y - w[r.REGIME_P + r.POINT]
@@ -151,6 +85,18 @@ def _shape(y: float, w: Floats) -> Any:
 
 
 @inlined
+def taut_line(w: Floats) -> Any:
+    """Constants of the line as the flow wants them."""
+    return Taut(
+        w[r.LINE_P + r.K], w[r.LINE_P + r.K_TAU], w[r.FREE], w[r.LINE_P + r.GRAVITY],
+        w[r.REGIME_P + r.PER_MASS], w[r.LINE_P + r.WEIGHT_N], w[r.LINE_P + r.FULL_N],
+        w[r.REGIME_P + r.PER_RANGE], w[r.LINE_P + r.CAP_N], w[r.LINE_P + r.LAW],
+        w[r.LINE_P + r.COLD], w[r.LINE_P + r.PER_SPEED], w[r.LINE_P + r.THRESHOLD],
+        w[r.GAIN + 1], w[r.SEVERITY + 1], w[r.AREA + 1],
+    )  # fmt: skip
+
+
+@inlined
 def _flow(
     phase: int,
     y: float,
@@ -160,6 +106,7 @@ def _flow(
     part_s: float,
     time_s: float,
     near: float,
+    c: Taut,
     w: Floats,
 ) -> Any:
     """All rates at one stage.
@@ -171,55 +118,17 @@ def _flow(
     """
     take = device_here(phase, time_s, part_s, w)
     limited = phase == r.RISE
-    k = w[r.LINE_P + r.K]
-    k_tau = w[r.LINE_P + r.K_TAU]
     length, by_depth, ratio = _shape(y, w)
     length += w[r.LINE_P + r.BODY_M] - w[r.REGIME_P + r.OFFSET_M]
-    rate = by_depth * v
-    damping = (k_tau * by_depth) * v
-    inverse0 = 1.0 / s0
-    inverse1 = 1.0 / d1
-    stretch0 = w[r.FREE] - s0
-    stretch1 = length - d1
-    e0 = stretch0 * inverse0
-    e1 = stretch1 * inverse1
-    a0 = k * e0
-    b0 = k_tau * w[r.FREE] * (inverse0 * inverse0)
-    q, t0, t1, part_rate, ok = _slip(
-        a0,
-        b0,
-        (k * stretch1 + damping) * inverse1,
-        k_tau * length * (inverse1 * inverse1),
-        take,
-        limited,
-        ratio,
-        near,
-        w,
+    e0, e1, a0, b0, a1, b1 = springs(length, by_depth, v, s0, d1, c)
+    q, t0, t1, part_rate, ok = slip(a0, b0, a1, b1, take, limited, ratio, near, c)
+    if not ok:
+        q, t0, t1, part_rate, ok = _slip_closely(a0, b0, a1, b1, take, limited, ratio, w)
+    a, drawn, speed, power, worn, viscous, mixing = flows(
+        by_depth, v, take, part_rate, limited, e0, e1, q, t0, t1, c
     )
-    drawn = take
-    if limited:
-        drawn = take * part_rate
     ok = ok and e0 > 0.0 and e1 > 0.0
-    mean = 0.5 * (e0 + e1)
-    speed = (1.0 + mean) * abs(q)
-    power = abs(t1 - t0) * speed
-    viscous = (t1 - k * e1) * (rate - (1.0 + e1) * (q - drawn)) + (t0 - k * e0) * (1.0 + e0) * q
-    return (
-        w[r.LINE_P + r.GRAVITY] - t1 * (by_depth * w[r.REGIME_P + r.PER_MASS]),
-        part_rate,
-        q,
-        drawn,
-        speed,
-        power,
-        worn_at(1, power, speed, max(t0, t1), w),
-        t0,
-        t1,
-        e0,
-        e1,
-        viscous,
-        (0.5 * (t0 + t1) - k * mean) * (e1 - e0) * q,
-        ok,
-    )
+    return a, part_rate, q, drawn, speed, power, worn, t0, t1, e0, e1, viscous, mixing, ok
 
 
 @njit
@@ -230,7 +139,7 @@ def step_single(
 
     Returns (y, v, part_s at the end, whether it could be done this way).
     """
-    k = w[r.LINE_P + r.K]
+    line = taut_line(w)
     s0 = w[r.SPAN]
     d1 = w[r.SPAN + 1] + w[r.LINE_P + r.BODY_M]
     y1, v1, p1 = y, v, part_s
@@ -242,7 +151,7 @@ def step_single(
         weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
         a, pr, q, d, c, p, x, t0, t1, e0, e1, vi, mi, ok = _flow(
-            phase, y1, v1, m0, m1, p1, time_s + share, q, w
+            phase, y1, v1, m0, m1, p1, time_s + share, q, line, w
         )
         if not ok:
             return y, v, part_s, False
@@ -269,7 +178,7 @@ def step_single(
         energy += weight * p
         worn += weight * x
         device += weight * t1 * (1.0 + e1) * d
-        leaves += weight * 0.5 * k * e1 * e1 * d
+        leaves += weight * 0.5 * line.k * e1 * e1 * d
         viscous += weight * vi
         mixing += weight * mi
         reach = h if stage == 2 else 0.5 * h

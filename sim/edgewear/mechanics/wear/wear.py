@@ -214,16 +214,27 @@ def exposure_rate(
 
 
 @inlined
+def worn_rate(
+    power: float, speed: float, highest: float, law: float, cold: float, per_speed: float,
+    threshold: float, gain: float, severity: float, area: float,
+) -> Any:  # fmt: skip
+    """Weighted exposure a second by the law in force: the rate of `exposure_rate`. No branch."""
+    weighted = power * highest * gain * (cold + speed * per_speed)
+    plain = power * severity
+    above = power - threshold * area
+    rival = severity * (cold * power + max(above, 0.0))
+    other = plain if law == 1.0 else rival
+    return weighted if law == 0.0 else other
+
+
+@inlined
 def worn_at(j: int, power: float, speed: float, highest: float, w: Floats) -> Any:
-    """Weighted exposure a second by the law in force at edge j: the rate of `exposure_rate`."""
-    law = w[r.LINE_P + r.LAW]
-    cold = w[r.LINE_P + r.COLD]
-    if law == 0.0:
-        return power * highest * w[r.GAIN + j] * (cold + speed * w[r.LINE_P + r.PER_SPEED])
-    if law == 1.0:
-        return power * w[r.SEVERITY + j]
-    above = power - w[r.LINE_P + r.THRESHOLD] * w[r.AREA + j]
-    return w[r.SEVERITY + j] * (cold * power + max(above, 0.0))
+    """`worn_rate` at edge j."""
+    return worn_rate(
+        power, speed, highest, w[r.LINE_P + r.LAW], w[r.LINE_P + r.COLD],
+        w[r.LINE_P + r.PER_SPEED], w[r.LINE_P + r.THRESHOLD], w[r.GAIN + j],
+        w[r.SEVERITY + j], w[r.AREA + j],
+    )  # fmt: skip
 
 
 @njit
