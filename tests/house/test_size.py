@@ -10,7 +10,6 @@ from support.tree import PACKAGE, sources
 BODY_LINES = 60
 FILE_LINES = 400
 LONG_ON_PURPOSE = {
-    "mechanics/movement/advance.py:play",
     "mechanics/step/booking.py:book",
     "mechanics/step/one_edge_step.py:step_single",
     "mechanics/step/stage.py:make_stepper",

@@ -152,11 +152,11 @@ def random_case(seed: int, **fixed: Any) -> tuple[mechanics.Buffers, list[Any], 
         depth = float(rng.uniform(down[0], down[-1] + 12.0))
     tape = [move(Kind.LOAD, depth_m=depth)]
     for _ in range(int(rng.integers(3, 7))):
-        tape.append(_random_movement(rng))
+        tape.append(random_movement(rng))
     return buffers, tape, rng.standard_normal((400, 2))
 
 
-def _random_movement(rng: np.random.Generator) -> Any:
+def random_movement(rng: np.random.Generator) -> Any:
     """Any movement that can follow when a person hangs on the line."""
     kind = rng.choice([Kind.HOLD, Kind.STROKES, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED])
     if kind == Kind.STROKES:

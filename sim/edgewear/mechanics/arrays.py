@@ -84,7 +84,7 @@ STATE = np.dtype(
         ("taut", np.int64, (SPANS,)),
         ("mode", np.int64, (MAX_EDGES,)),  # 1 slips toward the load, -1 toward the anchor, 0 still
         ("slipping", np.int64, (MAX_EDGES,)),  # the same at the last stage computed
-        ("device", np.int64),  # how the device took rope in there
+        ("device_piece", np.int64),  # how the device took rope in there
         ("allowed", np.int64, (MAX_EDGES,)),  # static friction: 3 holds, 1 or 2 may slip that way
         ("tension_n", np.float64, (SPANS,)),
         ("anchor_at_m", np.float64),  # material at the fixed point; below 0 after letting out

@@ -13,12 +13,13 @@ from __future__ import annotations
 import contextlib
 import gc
 from collections.abc import Callable
-from functools import cached_property
+from functools import cached_property, wraps
 from itertools import count
 from typing import Any
 
 import numba
 import numba.core.sigutils
+import numpy as np
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import PassManager, register_pass
@@ -175,12 +176,32 @@ def inlined(function: Kernel) -> Kernel:
     return _part(function, True)
 
 
+def _fields(given: Any) -> Any:
+    """Give record arrays whose fields Python reads as attributes, on the same memory."""
+    if isinstance(given, tuple):
+        return type(given)(*map(_fields, given)) if hasattr(given, "_fields") else given
+    if isinstance(given, np.ndarray) and given.dtype.names:
+        return given.view(np.recarray)
+    return given
+
+
+def _plainly(function: Kernel) -> Kernel:
+    """Run an entry as plain Python, under a debugger or for coverage; bounds are checked."""
+
+    @wraps(function)
+    def played(*given: Any) -> Any:
+        with np.errstate(all="ignore"):
+            return function(*map(_fields, given))
+
+    return played
+
+
 def entry(cache: bool) -> Callable[[Kernel], Kernel]:
     """Compile a kernel that Python calls, kept on disk if `cache`."""
 
     def compiled(function: Kernel) -> Kernel:
         if numba.config.DISABLE_JIT:
-            return function
+            return _plainly(function)
         made = _Entry(function, {}, _options(), _EntryCompiler)
         if cache:
             made._cache = KeptKernel(function)

@@ -27,10 +27,13 @@ def for_lanes(k: int, state: Any, w: Floats) -> Any:
         return False
     if w[r.REGIME_P + r.FIXED_BEND] == 0.0 or w[r.REGIME_P + r.OUT] != 0.0:
         return False
+    if state.phase == r.WAIT or state.phase == r.STILL:
+        return False
+    ahead = WORTH_STEPS * k
     if state.phase == r.RISE:
-        if state.part_s + WORTH_STEPS * k * TICK_S > state.rise_s - 2.0 * END_S:
+        if state.part_s + ahead * TICK_S > state.rise_s - 2.0 * END_S:
             return False
-    elif state.phase == r.WAIT or state.phase == r.STILL or state.phase_end - state.phase_tick < WORTH_STEPS * k:
+    elif state.phase_end - state.phase_tick < ahead:
         return False
     window = window_m(w[r.RADIUS + 1], w[r.BEND + 1], w[r.REGIME_P + r.DIAMETER])
     return window == w[r.WINDOW + 1]

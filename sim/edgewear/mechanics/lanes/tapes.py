@@ -69,8 +69,15 @@ class Lanes(NamedTuple):
 
 def lanes_for() -> Lanes:
     """Lanes with nothing in them."""
-    whole = [np.zeros(LANES, np.int64) for _ in range(4)]
-    return Lanes(np.zeros(LANES * a.ROWS), *whole, np.zeros(1, STATE), np.zeros(1, SUMS))
+    return Lanes(
+        x=np.zeros(LANES * a.ROWS),
+        run=np.zeros(LANES, np.int64),
+        movement=np.zeros(LANES, np.int64),
+        most_steps=np.zeros(LANES, np.int64),
+        heard=np.zeros(LANES, np.int64),
+        blank=np.zeros(1, STATE),
+        none=np.zeros(1, SUMS),
+    )
 
 
 def side_by_side(buffers: Buffers, lanes: int) -> Buffers:
@@ -171,7 +178,7 @@ def _begin_movement(
     state.ascended_m = many.ascended_m[run]
     movement.first_stroke = many.strokes[run]
     kind = movement.kind
-    moves = kind == STROKES or kind == WORK or kind == FEED or kind == PAYOUT
+    moves = kind in (STROKES, WORK, FEED, PAYOUT)
     if lanes.heard[i] == 0 and moves:
         many.frequency_hz[run, 0] = _hertz(state, p.line[0], p.person[0], False)
         many.frequency_hz[run, 1] = _hertz(state, p.line[0], p.person[0], True)
@@ -274,10 +281,17 @@ def _deposit(i: int, p: Buffers, x: Floats) -> Any:
 
 @entry(CACHE)
 def play_tapes(runs: Runs, many: Any, b: Any, lanes: Lanes) -> None:
-    """The loop over steps; what the runs come to goes to `many`.
+    """Play all runs; what they come to goes to `many`. b: from `side_by_side`.
 
-    b: from `side_by_side`.
+    The loop is a kernel of its own: what Python calls counts references, and a lane's arrays,
+    made where none are counted, would be given back once too often.
     """
+    _play_all(runs, many, b, lanes)
+
+
+@njit
+def _play_all(runs: Runs, many: Any, b: Any, lanes: Lanes) -> None:
+    """The loop over steps."""
     x = lanes.x
     taken = 0
     active = 0
@@ -293,9 +307,9 @@ def play_tapes(runs: Runs, many: Any, b: Any, lanes: Lanes) -> None:
             if lanes.run[i] < 0:
                 continue
             resumes = int(x[LANES * a.OUTCOME + i])
-            if x[LANES * a.AMOUNT + i] > 0.0:
-                if not _deposit(i, lane_of(b, runs.regimes[0], i), x):
-                    resumes = SPILT
+            wears = x[LANES * a.AMOUNT + i] > 0.0
+            if wears and not _deposit(i, lane_of(b, runs.regimes[0], i), x):
+                resumes = SPILT
             if resumes != 0:
                 taken = _serve(i, resumes, taken, runs, b, many, lanes)
                 if lanes.run[i] < 0:

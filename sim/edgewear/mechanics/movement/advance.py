@@ -153,8 +153,8 @@ def _turn(code: int, fresh: bool, p: Buffers, movement: Any, variation: Floats) 
             over = state.phase == r.RISE and state.part_s >= state.rise_s - END_S
         if over:
             return next_phase(
-                state, movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel, p.pending,
-                p.line[0], p.cells,
+                state, movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel,
+                p.pending, p.line[0], p.cells,
             ), True  # fmt: skip
     return code, fresh
 
@@ -218,8 +218,8 @@ def _make_step(k: int, p: Buffers) -> Any:
         k, over, y1, v1, p1, ok = shorten(k, n, state, w, p.person[0])
     before = state.speed_m_s
     ok, inside = whole_step(
-        k, w, state, p.sums, p.pending, p.line[0], p.edges, p.wear[0], p.regimes, p.cells, state.phase,
-        tried, y1, v1, p1, ok,
+        k, w, state, p.sums, p.pending, p.line[0], p.edges, p.wear[0], p.regimes, p.cells,
+        state.phase, tried, y1, v1, p1, ok,
     )  # fmt: skip
     state.tick += k
     state.phase_tick += k
@@ -264,8 +264,8 @@ def start(code: int, p: Buffers, movement: Any, variation: Floats, armed: int, w
     set_levels(p.state[0], p.sums, p.wear[0], armed, watch)
     if code == NEEDS_DRAWS:
         code = next_phase(
-            p.state[0], movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel, p.pending,
-            p.line[0], p.cells,
+            p.state[0], movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel,
+            p.pending, p.line[0], p.cells,
         )  # fmt: skip
     return code
 
@@ -282,7 +282,7 @@ def go_on(
     """
     state = p.state[0]
     fresh = True
-    booked = resumes == BOOKED or resumes == SPILT
+    booked = resumes in (BOOKED, SPILT)
     inside = resumes != SPILT
     refused = resumes == REFUSED
     while True:

@@ -53,7 +53,7 @@ def fetch(
         w[r.MODE + j + 1] = state.slipping[j]
         if edges[int(w[r.ROW + j + 1])].static_ratio > 1.0:
             w[r.ALLOWED + j + 1] = state.allowed[j]
-    w[r.PIECE + state.count] = state.device
+    w[r.PIECE + state.count] = state.device_piece
     store_totals(w, state, False)
 
 
@@ -75,7 +75,7 @@ def store(w: Floats, state: Any) -> Any:
     for j in range(state.count, state.allowed.shape[0]):
         state.allowed[j] = 0
         state.slipping[j] = 0
-    state.device = int(w[r.PIECE + state.count])
+    state.device_piece = int(w[r.PIECE + state.count])
     store_totals(w, state, True)
     totals(state, w, state.phase, state.phase_tick * TICK_S)
 

@@ -113,7 +113,7 @@ def flows(
     by_depth: float, v: float, take: float, part: float, limited: bool,
     e0: float, e1: float, q: float, t0: float, t1: float, c: Taut,
 ) -> Any:  # fmt: skip
-    """What all that comes to: (acceleration, drawn at the device, path, power, worn, viscous, mixing).
+    """What that comes to: acceleration, drawn at the device, path, power, worn, viscous, mixing.
 
     v = (1 + e_m)*|q|, P = |T_1 - T_0|*v (model page 6.1). Mixing: energy lost because rope of one
     strain joins rope of another, [(T_0 + T_1)/2 - K*e_m]*(e_1 - e_0)*q (derived).
