@@ -36,13 +36,13 @@ def advance(
     """
     return int(
         play(
-            buffers,
             np.atleast_1d(movement),
             variation,
             int(until_tick),
             bool(exact),
             int(armed),
             float(watch),
+            *buffers,
         )
     )
 

@@ -361,11 +361,26 @@ def leave(
 
 @entry(CACHE)
 def play(
-    p: Any, movement_: Any, variation: Floats, until: int, exact: bool, armed: int,
-    watch: float,
+    movement_: Any, variation: Floats, until: int, exact: bool, armed: int, watch: float,
+    *given: Any,
 ) -> Any:  # fmt: skip
-    """Advance one line; see the package's docstring. Returns status bits."""
-    movement = movement_[0]
+    """Advance one line; see the package's docstring. Returns status bits.
+
+    given: the fields of `Buffers`, one by one: to tell the type of a named tuple of arrays takes
+    numba as long as several hundred steps, every time.
+    """
+    p = Buffers(
+        given[0], given[1], given[2], given[3], given[4], given[5], given[6], given[7],
+        given[8], given[9], given[10], given[11], given[12], given[13], given[14], given[15],
+    )  # fmt: skip
+    return _played(p, movement_[0], variation, until, exact, armed, watch)
+
+
+@njit
+def _played(
+    p: Buffers, movement: Any, variation: Floats, until: int, exact: bool, armed: int, watch: float
+) -> Any:
+    """Advance one line, as `play`."""
     code, status = enter(p, movement, variation)
     if status != 0:
         return status
