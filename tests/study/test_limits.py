@@ -72,8 +72,8 @@ def agrees(seed, turns):
     if len(ends) != len(wanted):
         return False
     for end, value in zip(ends, wanted, strict=True):
-        bounds = [end.cautious, end.inside, axis.high if end.hopeful is None else end.hopeful]
-        bounds += [end.outside]
+        bounds = [end.inside, end.outside, axis.high if end.hopeful is None else end.hopeful]
+        bounds += [] if end.cautious is None else [end.cautious]
         if not min(bounds) <= value <= max(bounds):
             return False
     return True

@@ -35,7 +35,7 @@ class End:
 
     inside: float  # the last value found to meet it, SI
     outside: float | None  # the next one found not to; None: nothing was tried beyond
-    cautious: float  # further inside: where even the low end of the trials' interval meets it
+    cautious: float | None  # where even the low end of the trials' interval meets it; None: nowhere
     hopeful: float | None  # further outside: up to where its high end still does; None: everywhere
 
     @property

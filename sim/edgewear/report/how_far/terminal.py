@@ -10,8 +10,8 @@ from edgewear.report.how_far import words as said
 from edgewear.report.terminal.console import Console
 
 EXPLAINED = (
-    "In brackets: where the limit may lie for all that these trials tell (90 %); stay inside the "
-    "first figure. A value tried counts as known exactly, and all else stays as the scenario says."
+    "The first figure holds for all that so few trials tell (90 %); in brackets the estimate, and "
+    "how much further the limit may lie. A value tried counts as known exactly, and all else stays as the scenario says."
 )
 
 

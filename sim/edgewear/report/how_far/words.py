@@ -85,15 +85,12 @@ def _stretch(one: Stretch, found: Limit) -> str:
     if least.open and most.open:
         return f"everywhere from {_low(least, found)} to {_high(most, found)}; wider was not tried"
     if least.open and len(found.stretches) == 1:
-        return f"at most {_high(most, found)}{_unsure(most, found, 1)}"
+        return f"at most {_end(most, found, 1)}"
     if most.open and len(found.stretches) == 1:
-        return f"at least {_low(least, found)}{_unsure(least, found, -1)}"
+        return f"at least {_end(least, found, -1)}"
     if least.inside == most.inside:
         return f"at {_low(least, found)} alone, of what was tried"
-    return (
-        f"from {_low(least, found)}{_unsure(least, found, -1)} "
-        f"to {_high(most, found)}{_unsure(most, found, 1)}"
-    )
+    return f"from {_end(least, found, -1)} to {_end(most, found, 1)}"
 
 
 def _low(end: End, found: Limit) -> str:
@@ -104,14 +101,28 @@ def _high(end: End, found: Limit) -> str:
     return value(end.inside, found.dimension, -1)
 
 
-def _unsure(end: End, found: Limit, way: int) -> str:
-    """Say between which values the end lies for all that so few trials tell."""
-    if end.open:
-        return ""
-    safe = value(end.cautious, found.dimension, -way)
-    far = "open" if end.hopeful is None else value(end.hopeful, found.dimension, way)
+def _end(end: End, found: Limit, way: int) -> str:
+    """Give the value that holds for all that so few trials tell, then the estimate.
+
+    Whoever copies one figure to a card copies the first one.
+    """
     near = value(end.inside, found.dimension, -way)
-    return "" if safe == near == far else f" ({safe} to {far})"
+    if end.open:
+        return near
+    if end.cautious is None:
+        return f"{near}, as an estimate that so few trials do not bear out{_reach(end, found, way)}"
+    safe = value(end.cautious, found.dimension, -way)
+    reach = _reach(end, found, way)
+    return safe if safe == near and not reach else f"{safe} (estimate {near}{reach})"
+
+
+def _reach(end: End, found: Limit, way: int) -> str:
+    """Say how much further the end may lie."""
+    direction = "up" if way > 0 else "down"
+    if end.hopeful is None:
+        return f", perhaps {direction} to the end of what was tried"
+    far = value(end.hopeful, found.dimension, way)
+    return "" if far == value(end.inside, found.dimension, -way) else f", perhaps {direction} to {far}"
 
 
 def _tried(found: Limit) -> str:

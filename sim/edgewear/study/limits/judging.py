@@ -64,14 +64,18 @@ def judged(case: Case, change: Change, value: float) -> Place:
         return _refused(value, impossible[0].message)
     few = min(FEW, case.replicates)
     found = _with(scenario, replace(case, replicates=few), value)
-    clear = found.refused or (
-        found.low is not None
-        and found.high is not None
-        and (found.low > case.target or found.high < case.target)
-    )
-    if clear or few == case.replicates:
+    if few == case.replicates or _clear(found, case.target):
         return found
     return _with(scenario, case, value)
+
+
+def _clear(found: Place, target: float) -> bool:
+    """Whether few trials decide: not where the sheath would do and something else does not."""
+    if found.refused:
+        return True
+    if found.low is None or found.high is None:
+        return False
+    return found.high < target or (found.low > target and found.meets)
 
 
 @lru_cache(maxsize=8)

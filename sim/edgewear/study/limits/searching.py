@@ -219,15 +219,14 @@ def _end(places: Sequence[Place], at: int, way: int, target: float) -> End:
     )
 
 
-def _cautious(places: Sequence[Place], at: int, way: int, target: float) -> float:
+def _cautious(places: Sequence[Place], at: int, way: int, target: float) -> float | None:
     """Go inward until the low end of the trials' interval meets the target too."""
-    last = places[at].value
     while 0 <= at < len(places) and places[at].meets:
         here = places[at]
         if here.low is not None and here.low >= target:
             return _crossing(places, at, at + way, "low", target, here.value)
-        last, at = here.value, at - way
-    return last
+        at -= way
+    return None
 
 
 def _hopeful(places: Sequence[Place], at: int, way: int, target: float) -> float | None:
