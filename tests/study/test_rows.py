@@ -96,6 +96,20 @@ def test_the_radius_exponent_acts_with_the_radius_of_the_row(tmp_path):
     assert compared(path, "bare", rows, tmp_path) == {}
 
 
+@pytest.mark.parametrize("milder", ["30 mm", "3 mm"])
+def test_a_run_whose_rope_lasts_goes_on_where_the_file_s_own_rope_parts(milder, tmp_path):
+    (path,) = [path for path in SHIPPED if path.stem == "sleeve-study"]
+    text = path.read_text(encoding="utf-8").partition("\nstudy:")[0]
+    (tmp_path / "harsh.yaml").write_text(text.replace("radius: 1 mm", "radius: 0.2 mm"))
+    (tmp_path / "mild.yaml").write_text(text.replace("radius: 1 mm", f"radius: {milder}"))
+    harsh = ScenarioModel.of(tmp_path / "harsh.yaml", 5)
+    block = {"option": np.array(["bare"], object), "run": np.array([0]), "replicate": np.array([3])}
+    assert playing(harsh, block).runs["parted_step"] > 0  # or nothing would be tried here
+    row = {**block, "edges/test edge/radius": np.array([float(milder.split()[0]) * 1e-3])}
+    typed = playing(ScenarioModel.of(tmp_path / "mild.yaml", 5), block).runs[0]
+    assert differences(playing(harsh, row).runs[0], typed, CLOSE) == []
+
+
 def test_a_plan_fed_back_as_a_table_gives_the_same_runs(write, tmp_path):
     study = SAMPLE.replace("  replicates: 2\n", "")
     sweep(write(study), tmp_path / "first", executor=Inline())

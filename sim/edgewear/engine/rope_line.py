@@ -48,10 +48,15 @@ class RopeLine:
     """A person's line: makes movements, keeps the tape, says what became true."""
 
     def __init__(
-        self, env: simpy.Environment, player: Player, tape: list[Records], happened: Happened
+        self,
+        env: simpy.Environment,
+        player: Player,
+        tape: list[Records],
+        happened: Happened,
+        parts: bool = True,
     ) -> None:
         self.env, self.player, self.tape, self.happened = env, player, tape, happened
-        self.armed = codes.CORE_VISIBLE | codes.PARTED
+        self.armed = codes.CORE_VISIBLE | codes.PARTED if parts else 0
         self._under_way: UnderWay | None = None
         self._ended = 0
 

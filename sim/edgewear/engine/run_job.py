@@ -68,6 +68,7 @@ def perform(
     faults: Iterable[Injected] = (),
     strict: bool = False,
     player: Player | None = None,
+    parts: bool = True,
 ) -> Performance:
     """Let the people of a scenario do their job.
 
@@ -78,6 +79,7 @@ def perform(
         faults: what goes wrong.
         strict: what nobody can see, nobody reacts to.
         player: one of the same case to use again.
+        parts: whether a worn rope parts; if not, everybody ends the job.
 
     Raises:
         Deadlock: people wait for each other, or for kit nobody returns.
@@ -85,7 +87,7 @@ def perform(
         RunFailed: the kernel met something that is not a number.
     """
     numbers = world or RunInputs(case.batch(np.zeros(0, MOVEMENT), {}, 1), 0, draws)
-    stage = _Stage(scenario, case, player or Player(case, recording), numbers)
+    stage = _Stage(scenario, case, player or Player(case, recording), numbers, parts)
     job = stage.job(reactions, numbers.chance, strict)
     going_wrong = Faults(job, scenario)
     for name in case.person_names:
@@ -106,14 +108,16 @@ def perform(
 class _Stage:
     """A site with its lines, before anybody works on it."""
 
-    def __init__(self, scenario: Scenario, case: Case, player: Player, numbers: RunInputs) -> None:
+    def __init__(
+        self, scenario: Scenario, case: Case, player: Player, numbers: RunInputs, parts: bool
+    ) -> None:
         check_kit(scenario, case)
         self.scenario, self.case, self.player, self.numbers = scenario, case, player, numbers
         self.env, self.log = simpy.Environment(), Log()
         self.tape: list[Records] = []
         player.begin(numbers.batch, numbers.run, numbers.draws)
         self.ropes = {
-            (name, role): RopeLine(self.env, player, self.tape, self._happened)
+            (name, role): RopeLine(self.env, player, self.tape, self._happened, parts)
             for name in case.person_names
             for role in (WORKING, SAFETY)
             if stations(case, name, role)
@@ -152,8 +156,11 @@ class _Stage:
 
 
 def record_tape(scenario: Scenario, case: Case) -> Records:
-    """The movements of the whole plan with nobody reacting, MOVEMENT (n,)."""
-    return perform(scenario, case).tape
+    """The movements of the whole plan with nobody reacting, MOVEMENT (n,).
+
+    Whole whatever the scenario's own rope would come to: a trial whose rope lasts goes on with it.
+    """
+    return perform(scenario, case, parts=False).tape
 
 
 def follows_rope(scenario: Scenario, case: Case, tape: Records) -> bool:
@@ -187,8 +194,8 @@ def tape_in(
     Parameters:
         player: one of the same case to use again.
     """
-    done = perform(scenario, case, world=RunInputs(batch, run), player=player)
-    return done.tape
+    world = RunInputs(batch, run)
+    return perform(scenario, case, world=world, player=player, parts=False).tape
 
 
 def course_of(

@@ -255,7 +255,7 @@ class ScenarioModel:
         batch = case.batch(tape, values, 1)
         recording, most = FULL, MOST_SAMPLES
         if rate_hz is not None:
-            recording = recording_at(rate_hz, lasting_ticks(perform(scenario, case)))
+            recording = recording_at(rate_hz, lasting_ticks(perform(scenario, case, parts=False)))
             most = recording.trace
         player = Player(case, recording)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
