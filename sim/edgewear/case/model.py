@@ -115,6 +115,9 @@ class Fills(Protocol):
     ) -> Records:
         """Write the numbers of one run into a tape that was made with the scenario's."""
 
+    def moving(self, case: Case, values: Mapping[str, NDArray[np.float64]]) -> Case:
+        """Give the case with the strokes of one run."""
+
     def marks(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> Marks:
         """Judge the inputs of runs."""
 

@@ -216,5 +216,6 @@ def course_of(
     """
     if case.filler is None:
         raise ValueError(f"{case.option}: made by hand, without a job")
-    made = tape_in(case.filler.scenario, case, batch, run, player)
-    return case.filler.written(case, made, {n: c[run : run + 1] for n, c in values.items()})
+    own = {name: column[run : run + 1] for name, column in values.items()}
+    made = tape_in(case.filler.scenario, case.filler.moving(case, own), batch, run, player)
+    return case.filler.written(case, made, own)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -72,6 +72,18 @@ class Filler:
         self._write(found, Numbers(known), moved)
         one: Records = found[0]
         return one
+
+    def moving(self, case: Case, values: Mapping[str, NDArray[np.float64]]) -> Case:
+        """Give the case with the strokes of one run, so that whoever waits for it waits as long.
+
+        Parameters:
+            case: of the recipe.
+            values: name -> (1,) in SI; NaN leaves the case's own number.
+        """
+        names = {one.name for one in case.uncertainties}
+        numbers = Numbers({name: column for name, column in values.items() if name in names})
+        patterns = tuple(self.recipe.stroke(pattern, numbers) for pattern in case.patterns)
+        return replace(case, patterns=patterns)
 
     def _write(self, tape: Records, numbers: Numbers, moved: bool) -> None:
         if not tape.shape[1]:

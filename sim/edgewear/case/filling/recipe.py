@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from edgewear.case.edge_conditions import Condition, fill_condition
-from edgewear.case.filling.numbers import Numbers
+from edgewear.case.filling.numbers import Column, Numbers
 from edgewear.case.filling.work_numbers import write_work
 from edgewear.case.model import Pattern, Records
 from edgewear.case.nominal_records import fill_edge, fill_line, fill_person, fill_wear
@@ -102,8 +103,23 @@ class Recipe:
             self._write_strokes(tape, index, pattern, numbers)
         write_work(self.scenario, self.people, tape, numbers)
 
+    def stroke(self, pattern: Pattern, numbers: Numbers) -> Pattern:
+        """Give a pattern with the numbers of one run.
+
+        Parameters:
+            pattern: of the case.
+            numbers: of the run, each (1,).
+        """
+        found = {field: float(np.ravel(value)[0]) for field, value in self._moved(pattern, numbers)}
+        return pattern._replace(**found)
+
     def _write_strokes(self, tape: Records, index: int, pattern: Pattern, numbers: Numbers) -> None:
         where = (tape["pattern"][0] == index) & (tape["kind"][0] == Kind.STROKES)
+        for field, value in self._moved(pattern, numbers):
+            tape[field][:, where] = np.reshape(value, (-1, 1))
+
+    def _moved(self, pattern: Pattern, numbers: Numbers) -> Iterator[tuple[str, Column]]:
+        """Give the fields of a stroke that runs have numbers of, each a scalar or (runs,)."""
         system = self._system(pattern)
         for word, field in zip(RISES, STROKE, strict=True):
             name = f"techniques/{pattern.technique}/{word}"
@@ -114,7 +130,7 @@ class Recipe:
                 value = value * system.rise_factor.value
             elif word == "sit back":
                 value = value + system.slack.value
-            tape[field][:, where] = np.reshape(value, (-1, 1))
+            yield field, value
 
     def from_library(self, pattern: Pattern, word: str) -> bool:
         """Tell whether a number of a pattern is that of its technique's word, not one typed."""
