@@ -11,7 +11,8 @@ from edgewear.report.terminal.console import Console
 
 EXPLAINED = (
     "The first figure holds for all that so few trials tell (90 %); in brackets the estimate, and "
-    "how much further the limit may lie. A value tried counts as known exactly, and all else stays as the scenario says."
+    "how much further the limit may lie. A value tried counts as known exactly, and all else "
+    "stays as the scenario says."
 )
 
 

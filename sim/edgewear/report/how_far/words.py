@@ -122,7 +122,9 @@ def _reach(end: End, found: Limit, way: int) -> str:
     if end.hopeful is None:
         return f", perhaps {direction} to the end of what was tried"
     far = value(end.hopeful, found.dimension, way)
-    return "" if far == value(end.inside, found.dimension, -way) else f", perhaps {direction} to {far}"
+    return (
+        "" if far == value(end.inside, found.dimension, -way) else f", perhaps {direction} to {far}"
+    )
 
 
 def _tried(found: Limit) -> str:
