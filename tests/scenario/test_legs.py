@@ -146,3 +146,27 @@ def test_check_says_in_words_where_legs_put_an_anchor() -> None:
 def test_wrong_leg_is_refused(old: str, new: str, said: str) -> None:
     with pytest.raises(ScenarioError, match=said):
         site(LEGS.replace(old, new))
+
+
+def test_a_spot_typed_beside_legs_carries_the_others_along_unless_it_is_not_tied():
+    text = """edgewear: 1
+title: One post
+setting: test
+anchors:
+  post: {legs: ["3 m back, 1 m up, over the curb", "0.2 m out"]%s}
+edges: {curb: {radius: 1 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 50 m}}
+people: {fitter: {mass: 90 kg, technique: normal}}
+options: {bare: {rope: rope, anchor: post}}
+job: [{descend: 5 m}]
+"""
+    carried = load_text(text % ", out: -4 m, up: 1 m", "a.yaml")
+    alone = load_text(text % ", out: -4 m, up: 1 m, tied: no", "a.yaml")
+    assert carried.anchors["post"].out.value == alone.anchors["post"].out.value == -4.0
+    assert carried.edges["curb"].out.value == pytest.approx(-1.0)  # 3 m in front of the post
+    assert alone.edges["curb"].out.value == 0.0  # the origin of the legs, as without the numbers
+    set_ = load_text(text % "", "a.yaml").with_values({"anchors/post/out": -4.0})
+    both = set_.with_values({"anchors/post/up": 2.0})
+    assert both.edges["curb"].out.value == both.edges["curb"].up.value == 0.0
+    with pytest.raises(ScenarioError, match="tied: 'perhaps': yes or no is due"):
+        load_text(text % ", out: -4 m, up: 1 m, tied: perhaps", "a.yaml")

@@ -110,6 +110,13 @@ def test_a_run_whose_rope_lasts_goes_on_where_the_file_s_own_rope_parts(milder, 
     assert differences(playing(harsh, row).runs[0], typed, CLOSE) == []
 
 
+@pytest.mark.parametrize("spot", ["anchors/deck posts", "edges/kickplate", "edges/bottom chord"])
+def test_a_spot_of_legs_that_is_moved_both_ways_carries_nothing_along(spot, tmp_path):
+    (path,) = [path for path in SHIPPED if path.stem == "two-lines-re-anchored"]
+    rows = [(f"{spot}/out", f"{spot}/up")]
+    assert compared(path, "protected only", rows, tmp_path) == {}
+
+
 def test_a_plan_fed_back_as_a_table_gives_the_same_runs(write, tmp_path):
     study = SAMPLE.replace("  replicates: 2\n", "")
     sweep(write(study), tmp_path / "first", executor=Inline())

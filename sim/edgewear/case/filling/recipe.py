@@ -110,8 +110,10 @@ class Recipe:
             pattern: of the case.
             numbers: of the run, each (1,).
         """
-        found = {field: float(np.ravel(value)[0]) for field, value in self._moved(pattern, numbers)}
-        return pattern._replace(**found)
+        found = pattern._asdict()
+        for field, value in self._moved(pattern, numbers):
+            found[field] = float(np.ravel(value)[0])
+        return Pattern(**found)
 
     def _write_strokes(self, tape: Records, index: int, pattern: Pattern, numbers: Numbers) -> None:
         where = (tape["pattern"][0] == index) & (tape["kind"][0] == Kind.STROKES)

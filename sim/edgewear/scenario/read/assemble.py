@@ -80,7 +80,7 @@ class Assembly(Sections):
         """Tell a survey the coordinates that are typed."""
         for key, section in (("anchors", anchors), ("edges", edges)):
             for name, found in section.items():
-                if not isinstance(found, dict) or "out" not in found or "up" not in found:
+                if not isinstance(found, dict) or not self._tied(found, (key, name)):
                     continue
                 spot = Spot([0.0] * 3, [0.0] * 3)
                 for i, axis in enumerate(("out", "along", "up")):
@@ -93,6 +93,13 @@ class Assembly(Sections):
                     spot.half[i] = (measured.high - measured.low) / 2 if axis in found else 0.0
                 else:
                     survey.know((key, name), spot)
+
+    def _tied(self, found: dict[str, Any], path: Path_) -> bool:
+        """Tell whether legs are laid out from a spot, for its coordinates are typed."""
+        said = found.get("tied", "yes")
+        if said not in ("yes", "no", "true", "false"):
+            self.report((*path, "tied"), f"{said!r}: yes or no is due")
+        return said in ("yes", "true") and "out" in found and "up" in found
 
     def ropes(self) -> dict[str, Rope]:
         """Read the store's ropes, those that are records as they are today."""
@@ -316,5 +323,5 @@ def _with_spot(found: object, spot: Spot | None) -> Any:  # values by key
     """Put coordinates from legs where none are typed."""
     if not isinstance(found, dict):
         return found
-    whole = {key: value for key, value in found.items() if key != "legs"}
+    whole = {key: value for key, value in found.items() if key not in ("legs", "tied")}
     return whole if spot is None else {**spot.entries(), **whole}

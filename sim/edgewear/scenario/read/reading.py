@@ -63,6 +63,7 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
         ScenarioError: an address leads nowhere, or the result cannot be used.
     """
     tree = parse_tree(scenario.source, scenario.path)
+    untied = _reached_by_legs(tree.data)
     for pattern, value in values.items():
         match = matching(tree.data, pattern)
         if match.problem:
@@ -70,8 +71,23 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
             raise ScenarioError([Problem(scenario.path, 0, 0, pattern, message)])
         for path in match.paths:
             put(tree.data, path, typed_as(value, quantity_due(path, tree.data)))
+            if path[:2] in untied:  # only this spot moves, not what legs lead to from it
+                put(tree.data, (*path[:2], "tied"), "no")
     tree.text = spelled_out(tree.data)
     return build(tree, scenario.library_source)
+
+
+def _reached_by_legs(data: Mapping[str, Any]) -> set[tuple[str | int, ...]]:
+    """Give the paths of the spots that legs place, where a file has legs."""
+    spots = {
+        (key, name): found
+        for key in ("anchors", "edges")
+        for name, found in dict(data.get(key) or {}).items()
+    }
+    if not any(isinstance(found, dict) and "legs" in found for found in spots.values()):
+        return set()
+    typed = {p for p, found in spots.items() if isinstance(found, dict) and "out" in found}
+    return set(spots) - typed
 
 
 def with_added(scenario: Scenario, path: Sequence[str | int], value: str) -> Scenario:

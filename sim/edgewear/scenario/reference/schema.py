@@ -57,6 +57,11 @@ Schema = dict[str, Any]
 _REFERENCE = re.compile(r"#/\$defs/quantity\.([a-z_.]+)")
 
 _TEXT: Schema = {"type": "string", "minLength": 1}
+_TIED: Schema = {
+    "enum": ["yes", "no", "true", "false", True, False],
+    "description": "no: only this spot stands where it is typed; legs are not laid out from it.",
+}
+
 _LEGS: Schema = {
     "type": "array",
     "items": _TEXT,
@@ -284,7 +289,7 @@ def _study() -> Schema:
 
 def scenario_schema() -> Schema:
     """Build the schema of a whole scenario file."""
-    anchor = {"is": _word("anchors"), "legs": _LEGS}
+    anchor = {"is": _word("anchors"), "legs": _LEGS, "tied": _TIED}
     rope, _ = _properties(Rope)
     rope |= {
         "like": _word("ropes"),
@@ -296,7 +301,7 @@ def scenario_schema() -> Schema:
         },
     }
     edge, _ = _properties(Edge)
-    edge |= {"is": _word("edge classes"), "surface": _ref("Surface")}
+    edge |= {"is": _word("edge classes"), "surface": _ref("Surface"), "tied": _TIED}
     reaction, _ = _properties(Reaction)
     amount = {"anyOf": [{"type": "string"}, {"type": "number"}, _ref("Range")]}
     properties: Schema = {
