@@ -79,7 +79,7 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
 
 def _reached_by_legs(data: Mapping[str, Any]) -> set[tuple[str | int, ...]]:
     """Give the paths of the spots that legs place, where a file has legs."""
-    spots = {
+    spots: dict[tuple[str | int, ...], object] = {
         (key, name): found
         for key in ("anchors", "edges")
         for name, found in dict(data.get(key) or {}).items()

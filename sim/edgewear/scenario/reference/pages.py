@@ -182,7 +182,7 @@ def _sections() -> list[str]:
             "Instead of coordinates, `legs` lead from the anchor over the edges to the load: "
             "`4 m back, 1.1 m up, over the parapet` puts the anchor 4 m behind the parapet and "
             "1.1 m above it; legs with `out` or `in` say the way on. Coordinates typed for a "
-            "spot that legs lead to or from carry the other spots along, unless it says `tied: no`.",
+            "spot of legs carry the other spots along, unless it says `tied: no`.",
             _keys(Anchor),
         ),
         _section(
