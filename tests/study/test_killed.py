@@ -81,7 +81,7 @@ def wait_for_worker(runner):
 
 def ended_and_resumed(root, number, chance, reference):
     code = end_one(root, number, chance)
-    assert code in (-signal.SIGKILL, 130, 0, 1)
+    assert code in (-number, 130, 0, 1)  # as the system ends it where it does not listen yet
     last = start(root, 0, 0.0)
     _, told = last.communicate(timeout=120)
     assert last.returncode == 0, told.decode()

@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from edgewear.case import compile_case
+from edgewear.case.filling.following import is_place, reordered
+from edgewear.case.model import Marks
 from edgewear.dataset.reading import open_dataset
 from edgewear.engine.results.sense import MOST_RESIDUAL, meaningless, reasons
 from edgewear.scenario import load_scenario
@@ -60,7 +62,16 @@ def marks_of_rows(path, option, rows):
     case, tape = compiled(path, option)
     names = sorted({name for row in rows for name in row})
     values = {name: np.array([row.get(name, np.nan) for row in rows]) for name in names}
-    return case.marks(case.batch(tape, values, len(rows)), values)
+    found = case.marks(case.batch(tape, values, len(rows)), values)
+    outside, unlike = list(found.extrapolated), list(found.unlike_standard)
+    scenario = load_scenario(path)
+    for at in np.flatnonzero(reordered(scenario, scenario.options[option], values, len(rows))):
+        mine = {name: np.array([value]) for name, value in rows[at].items()}
+        places = {name: value for name, value in rows[at].items() if is_place(name)}
+        again = compile_case(scenario.with_values(places), option)  # as a study compiles it anew
+        alone = again.marks(again.batch(tape, mine, 1), mine)
+        outside[at], unlike[at] = alone.extrapolated[0], alone.unlike_standard[0]
+    return Marks(tuple(outside), tuple(unlike))
 
 
 def slowly(path, option, row):

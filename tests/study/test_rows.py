@@ -117,6 +117,29 @@ def test_a_spot_of_legs_that_is_moved_both_ways_carries_nothing_along(spot, tmp_
     assert compared(path, "protected only", rows, tmp_path) == {}
 
 
+MOVED_FAR = [
+    ("demo", "footings, re-anchored", "anchors/gate bolts/out", -1.34),
+    ("demo", "footings, re-anchored", "anchors/gate bolts/up", -2.83),
+    ("two-lines-re-anchored", "deviated from a boom", "anchors/boom tip/out", -0.63),
+]
+"""Places at which a line meets other edges than at the survey's."""
+
+
+@pytest.mark.parametrize(("stem", "option", "place", "to_m"), MOVED_FAR)
+def test_a_place_that_leads_a_line_over_other_edges_is_as_typed(stem, option, place, to_m):
+    (path,) = [path for path in SHIPPED if path.stem == stem]
+    base = ScenarioModel.of(path, 5)
+    block = {"option": np.array([option] * 2, object), "run": np.arange(2),
+             "replicate": np.array([3, 4])}  # fmt: skip
+    rows = playing(base, {**block, place: np.array([np.nan, to_m])}).runs
+    own = playing(base, {**block, place: np.full(2, np.nan)}).runs
+    changed = base.scenario.with_values({place: to_m})
+    typed = playing(ScenarioModel(changed.source, changed.path, 5), block).runs
+    assert differences(rows[0], own[0], CLOSE) == []
+    assert differences(rows[1], typed[1], CLOSE) == []
+    assert differences(rows[1], own[1], CLOSE) != []
+
+
 def test_a_plan_fed_back_as_a_table_gives_the_same_runs(write, tmp_path):
     study = SAMPLE.replace("  replicates: 2\n", "")
     sweep(write(study), tmp_path / "first", executor=Inline())

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import reduce
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -140,6 +141,9 @@ def fixed_points(line: Line) -> list[str]:
 Column = float | NDArray[np.float64]
 """One number, or one a run (n,)."""
 
+Flags = bool | NDArray[np.bool_]
+"""Whether something holds: once, or once a run (n,)."""
+
 Number = Callable[[str, Measured], Column]
 """Gives the number at an address [SI]: one, or (n,) where runs differ."""
 
@@ -177,6 +181,43 @@ def tracks(
     if who is not None and who.along is not None:
         return out, who.along.value
     return out, _of_anchor(scenario, held[-1], "along", number) if held else 0.0
+
+
+def order(scenario: Scenario, option: Option, number: Number) -> list[Flags]:
+    """Return which edges lie further on than which others and than the points of the lines.
+
+    Where places make another order of it, lines meet other edges and are cut into other sections.
+
+    Parameters: `number`: gives each coordinate.
+    """
+    edges = {name: _forward(scenario.edges[name], f"edges/{name}", number)
+             for name in placed_edges(scenario)}  # fmt: skip
+    points = {name: _forward(scenario.anchors[name], f"anchors/{name}", number)
+              for name in _on_lines(scenario, option)}  # fmt: skip
+    outs = [_out(scenario.edges[name], name, placed_edges(scenario), number) for name in edges]
+    found = [edge > point for edge in edges.values() for point in points.values()]
+    found += [one > other for one, other in combinations(edges.values(), 2)]
+    if outs:
+        inmost = reduce(np.minimum, outs)
+        found += [_of_anchor(scenario, name, "out", number) < inmost for name in points]
+    return found
+
+
+def _on_lines(scenario: Scenario, option: Option) -> list[str]:
+    """Return the points of all lines of an option that have coordinates, each once."""
+    pairs = [(both.working, both.safety) for both in option.lines.values()]
+    lines = [line for pair in pairs for line in pair if line is not None]
+    led = [[*_held_by(line), *(d.anchor for d in line.deviations)] for line in lines]
+    names = dict.fromkeys(name for some in led for name in some)
+    return [name for name in names if place(scenario.anchors[name]) is not None]
+
+
+def _forward(spot: Edge | Anchor, base: str, number: Number) -> Column:
+    """Return how far a line has got at a spot [m]."""
+    if spot.out is None or spot.up is None:
+        point = middle(spot) if isinstance(spot, Edge) else None
+        return forward(point) if point is not None else 0.0
+    return number(f"{base}/out", spot.out) - number(f"{base}/up", spot.up)
 
 
 def met_edges(scenario: Scenario, option: Option, person: str) -> dict[str, Point]:

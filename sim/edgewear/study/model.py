@@ -16,7 +16,7 @@ from edgewear.findings.plain import plain
 from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
 from edgewear.study.resolved import parameters_of
-from edgewear.study.task import FIXED, PlayedRows
+from edgewear.study.task import FIXED, PlayedRows, joined
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
@@ -209,11 +209,26 @@ class ScenarioModel:
         return PlayedRows(*(np.concatenate(tables) for tables in zip(*parts, strict=True)))
 
     def _play(self, rows: Block, typed: Typed) -> PlayedRows:
-        from edgewear.engine.batch import play_batch
+        from edgewear.case.filling.following import reordered
 
         option = str(rows["option"][0])
         ready = self.ready(option, typed)
         values = self._values(option, rows)
+        count = len(rows["run"])
+        anew = reordered(ready.scenario, ready.scenario.options[option], values, count)
+        if not anew.any():
+            return self._together(ready, rows, values)
+        parts = [] if anew.all() else [self._play(_at(rows, ~anew), typed)]
+        for index in np.flatnonzero(anew).tolist():
+            mine = _at(rows, slice(index, index + 1))
+            again = self.ready(option, typed + _places(values, index))
+            parts.append(self._together(again, mine, self._values(option, mine)))
+        return joined(parts)
+
+    def _together(self, ready: Ready, rows: Block, values: Block) -> PlayedRows:
+        """Play rows that share a compiled case."""
+        from edgewear.engine.batch import play_batch
+
         runs, edges = play_batch(
             ready.case,
             ready.tape,
@@ -235,6 +250,7 @@ class ScenarioModel:
             rows: one row of a plan.
             rate_hz: samples of the course a second, all kept; None: 10 a second, thinned.
         """
+        from edgewear.case.filling.following import reordered
         from edgewear.engine.batch import varied
         from edgewear.engine.player import Player
         from edgewear.engine.results.nominal_tables import (
@@ -250,8 +266,10 @@ class ScenarioModel:
 
         option = str(rows["option"][0])
         typed = typed_of(self.structural, [rows[name][0] for name in self.structural])
-        scenario, case, tape, follows = self.ready(option, typed)
-        values = self._values(option, rows)
+        ready, values = self.ready(option, typed), self._values(option, rows)
+        if reordered(ready.scenario, ready.scenario.options[option], values, 1).any():
+            ready = self.ready(option, typed + _places(values, 0))
+        scenario, case, tape, follows = ready
         batch = case.batch(tape, values, 1)
         recording, most = FULL, MOST_SAMPLES
         if rate_hz is not None:
@@ -282,6 +300,18 @@ class ScenarioModel:
             if concerned == option:
                 values.update(dict.fromkeys(names, rows[address]))
         return values
+
+
+def _at(rows: Block, where: Any) -> Block:  # whatever picks rows of an array
+    return {name: column[where] for name, column in rows.items()}
+
+
+def _places(values: Block, index: int) -> Typed:
+    """The coordinates of one row, as they would be typed."""
+    from edgewear.case.filling.following import is_place
+
+    names = [name for name in values if is_place(name)]
+    return typed_of(names, [values[name][index] for name in names])
 
 
 def typed_of(names: Sequence[str], values: Sequence[Any]) -> Typed:

@@ -112,7 +112,7 @@ def playing(model: Model, rows: Block) -> PlayedRows:
     for option in dict.fromkeys(options.tolist()):
         at = np.flatnonzero(options == option)
         parts.append(_guarded(model, {name: column[at] for name, column in rows.items()}))
-    return _checked(_joined(parts))
+    return _checked(joined(parts))
 
 
 def failed_rows(runs: NDArray[np.int64], reason: str) -> PlayedRows:
@@ -130,7 +130,7 @@ def _guarded(model: Model, rows: Block) -> PlayedRows:
         if count == 1:
             return failed_rows(rows["run"], _reason(error))
         singles = [{name: c[i : i + 1] for name, c in rows.items()} for i in range(count)]
-        return _joined([_guarded(model, single) for single in singles])
+        return joined([_guarded(model, single) for single in singles])
 
 
 def _checked(outcome: PlayedRows) -> PlayedRows:
@@ -143,7 +143,8 @@ def _checked(outcome: PlayedRows) -> PlayedRows:
     return outcome
 
 
-def _joined(parts: list[PlayedRows]) -> PlayedRows:
+def joined(parts: list[PlayedRows]) -> PlayedRows:
+    """Put rows that were played apart together, in the order of their runs."""
     runs = np.concatenate([part.runs for part in parts])
     edges = np.concatenate([part.edges for part in parts])
     order = np.argsort(runs["run"], kind="stable")

@@ -7,6 +7,7 @@ from functools import reduce
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.case.fallback import all_sections
 from edgewear.case.filling.numbers import Column, Numbers
@@ -15,8 +16,16 @@ from edgewear.case.nominal_records import write_track
 from edgewear.layout import Kind
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M
-from edgewear.rigging.survey import beyond_first, fixed_points, place, placed_edges, tracks
-from edgewear.scenario.models.scenario import Scenario
+from edgewear.rigging.survey import (
+    as_surveyed,
+    beyond_first,
+    fixed_points,
+    order,
+    place,
+    placed_edges,
+    tracks,
+)
+from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
@@ -29,6 +38,33 @@ PLACES = ("out", "along", "up")
 
 NEAR_M = 1e-9
 """Depths that are the same but for rounding [m]."""
+
+
+def reordered(
+    scenario: Scenario, option: Option, values: Mapping[str, NDArray[np.float64]], runs: int
+) -> NDArray[np.bool_]:
+    """Tell which runs have places that lead lines over other edges than the survey's do.
+
+    Parameters:
+        scenario: of the case; `option`: of the case.
+        values: name -> (runs,) in SI; NaN leaves the scenario's own number.
+        runs: how many.
+
+    Returns:
+        (runs,)
+    """
+    found = np.zeros(runs, np.bool_)
+    if any(is_place(name) for name in values):
+        before = order(scenario, option, as_surveyed)
+        for was, now in zip(before, order(scenario, option, Numbers(values)), strict=True):
+            found |= np.asarray(was != now)
+    return found
+
+
+def is_place(name: str) -> bool:
+    """Tell whether a number is a coordinate of the survey."""
+    first, _, rest = name.partition("/")
+    return first in ("anchors", "edges") and rest.rpartition("/")[2] in PLACES
 
 
 def follow(recipe: Recipe, lines: Records, numbers: Numbers) -> None:
