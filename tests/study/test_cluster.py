@@ -93,3 +93,13 @@ def test_a_scheduler_that_does_not_answer_is_said_so(monkeypatch):
     monkeypatch.setattr("edgewear.study.worker_pool.CLUSTER_TIMEOUT_S", 1)
     with pytest.raises(UsageError, match="no dask scheduler answers at tcp://127"):
         cluster("tcp://127.0.0.1:9")
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_scheduler_without_workers_is_said_so(monkeypatch):
+    distributed = pytest.importorskip("distributed")
+    monkeypatch.setattr("edgewear.study.worker_pool.CLUSTER_TIMEOUT_S", 2)
+    nobody = distributed.LocalCluster(n_workers=0, dashboard_address=None)
+    said = "has no workers: start some with `dask worker tcp"
+    with nobody as alone, pytest.raises(UsageError, match=said):
+        cluster(alone.scheduler_address)

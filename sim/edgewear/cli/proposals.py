@@ -11,7 +11,6 @@ import typer
 
 from edgewear.cli.app import File, Json, Quiet, Replicates, Seed, Set, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
-from edgewear.errors import CannotCreate
 
 Names = list[str] | None
 
@@ -38,14 +37,14 @@ def propose(
     seed: Seed = 0,
     workers: Workers = None,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="PATH", help="Write the YAML there.")
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Write page, tables and YAML there."),
     ] = None,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
     """Try ways of rigging with the anchors and means at hand. The best as YAML."""
-    from edgewear.report import print_proposals
-    from edgewear.report.proposals import pasted
+    from edgewear.report import print_proposals, write_proposals
     from edgewear.study.loading import load_changed
     from edgewear.study.proposals.propose import propose
 
@@ -55,12 +54,13 @@ def propose(
             scenario, base, anchors or (), further or (), means or (), replicates, seed, workers,
             told,
         )  # fmt: skip
-    if out is not None:
-        _write(out, pasted(found.best(best)))
+    page = None if out is None else write_proposals(found, best, out)
     if json:
         emit(found.as_json())
         return
     print_proposals(found, best, sys.stdout, width())
+    if page is not None:
+        print(f"\npage     {page}")
 
 
 @app.command()
@@ -91,10 +91,3 @@ def board(
                 webbrowser.open(address)
 
     serve(Path(file), port, workers, ready)
-
-
-def _write(out: Path, text: str) -> None:
-    try:
-        out.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise CannotCreate(f"{out}: {error.strerror}") from error

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from edgewear.report.learning.series import print_sides
     from edgewear.report.procedure.audit_page import write_audit
     from edgewear.report.procedure.page import write_faults
-    from edgewear.report.proposals import print_proposals
+    from edgewear.report.proposals.files import write_proposals
+    from edgewear.report.proposals.terminal import print_proposals
     from edgewear.report.terminal.comparison import print_ranking
     from edgewear.report.terminal.faults import print_faults
     from edgewear.report.terminal.observed import print_observed
@@ -44,6 +45,7 @@ __all__ = [
     "write_audit",
     "write_faults",
     "write_how_far",
+    "write_proposals",
     "write_ranked",
     "write_report",
     "write_what_matters",
@@ -67,7 +69,8 @@ _HOMES = {
     "write_ranked": "write",
     "write_faults": "procedure.page",
     "write_how_far": "how_far.files",
-    "print_proposals": "proposals",
+    "write_proposals": "proposals.files",
+    "print_proposals": "proposals.terminal",
     "print_what_matters": "what_matters.terminal",
     "write_report": "write",
     "write_what_matters": "what_matters.files",

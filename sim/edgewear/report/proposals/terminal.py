@@ -21,12 +21,8 @@ def print_proposals(found: Proposals, count: int, stream: TextIO, width: int = 8
         stream: text; width: columns.
     """
     console = Console(stream, width)
-    meeting = sum(one.meets for one in found.tried)
     console.text(found.title, strong=True)
-    console.text(
-        f"{len(found.tried) + len(found.refused)} ways of rigging tried, {meeting} meet the target "
-        f"of {words.percent(found.target)}, {len(found.refused)} cannot be rigged."
-    )
+    console.text(headline(found))
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.heading("In the order of a comparison")
     for place, one in enumerate(found.tried[:SHOWN], 1):
@@ -43,6 +39,15 @@ def print_proposals(found: Proposals, count: int, stream: TextIO, width: int = 8
     console.heading("Cautions")
     for caution in found.cautions:
         console.text(caution, "- ", "  ")
+
+
+def headline(found: Proposals) -> str:
+    """Say how many ways were tried, and how many meet the target."""
+    meeting = sum(one.meets for one in found.tried)
+    return (
+        f"{len(found.tried) + len(found.refused)} ways of rigging tried, {meeting} meet the target "
+        f"of {words.percent(found.target)}, {len(found.refused)} cannot be rigged."
+    )
 
 
 def pasted(best: tuple[Proposal, ...]) -> str:
