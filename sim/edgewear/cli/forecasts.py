@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 forecasts = typer.Typer(
     name="forecast",
     no_args_is_help=True,
-    help="Forecast a test before it is made, and score the forecast after it.",
+    help="Forecast a test before it is made; score it after.",
 )
 app.add_typer(forecasts)
 

@@ -76,7 +76,7 @@ def board(
     workers: Workers = None,
     quiet: Quiet = False,
 ) -> None:
-    """Open a scenario in the browser: move things, type, see the order follow."""
+    """Move things in the browser and see the order follow."""
     import webbrowser
 
     from edgewear.board.start import serve

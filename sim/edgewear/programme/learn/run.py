@@ -29,6 +29,9 @@ LEAST_PARTICLES = 64
 LAWS = ("weighted", "energy", "threshold")
 """Laws that are held against each other where rivals are asked for."""
 
+CORE_WEAKENING = "wear/core weakening"
+"""Address of the number of the law whose core weakens."""
+
 EVERY = 3
 """Where laws are compared, every so many-th test is held out."""
 
@@ -168,7 +171,7 @@ def _rivals(
 def _weakening(programme: Programme) -> tuple[str, ...]:
     """The law whose core weakens, where a test tells of strength and nobody asks for it."""
     strong = {f.what for test in programme.made() for f in test.figures()}
-    asked = "wear/core weakening" in programme.asked
+    asked = CORE_WEAKENING in programme.asked
     return (WEAKENING,) if strong & {"strength lost", "parting"} and not asked else ()
 
 
