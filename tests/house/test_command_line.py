@@ -20,11 +20,14 @@ COMMANDS = [
     "what-matters",
     "faults",
     "propose",
+    "board",
     "sweep",
     "deposit",
     "replay",
     "self-check",
+    "learn",
 ]
+FORECAST = "freeze enter score next side-by-side"
 ROPE = (
     "register job look event set-aside put-back retire correct due show export import rules verify"
 )
@@ -38,10 +41,21 @@ def test_help_lists_the_commands() -> None:
     assert shown.returncode == 0
     assert "..." not in shown.stdout.partition("Commands:")[2], "a description was cut"
     found = [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "]
-    assert found == [*COMMANDS, "rope"]
+    assert found == [*COMMANDS, "forecast", "rope"]
 
 
-@pytest.mark.parametrize("name", [*COMMANDS, *(f"rope {word}" for word in ROPE.split())])
+LISTENS = [word for word in COMMANDS if word != "board"]
+"""Commands that give one answer; a board goes on until it is stopped."""
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *LISTENS,
+        *(f"rope {word}" for word in ROPE.split()),
+        *(f"forecast {word}" for word in FORECAST.split()),
+    ],
+)
 def test_every_command_takes_json_and_quiet(name: str) -> None:
     shown = edgewear(*name.split(), "--help").stdout
     assert "--json" in shown
