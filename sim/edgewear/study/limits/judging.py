@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache, partial
 from math import sqrt
 
@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear import terms
+from edgewear.dataset.ranking.option_trials import Sample
 from edgewear.dataset.ranking.rank import statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import EdgewearError, ScenarioError
@@ -62,11 +63,25 @@ def judged(case: Case, change: Change, value: float) -> Place:
         return _refused(value, str(error))
     if impossible:
         return _refused(value, impossible[0].message)
-    few = min(FEW, case.replicates)
-    found = _with(scenario, replace(case, replicates=few), value)
-    if few == case.replicates or _clear(found, case.target):
-        return found
-    return _with(scenario, case, value)
+    sample = None
+    for count in _stages(case.replicates):
+        try:
+            sample = trials_of(scenario, case.option, count, case.seed, sample)
+        except EdgewearError as error:
+            return _refused(value, str(error))
+        found = _place(sample, case.target, value, count)
+        if _clear(found, case.target):
+            break
+    return found
+
+
+def _stages(replicates: int) -> list[int]:
+    """How many trials there are each time it is asked whether they decide: twice as many."""
+    found, count = [], FEW
+    while count < replicates:
+        found.append(count)
+        count *= 2
+    return [*found, replicates]
 
 
 def _clear(found: Place, target: float) -> bool:
@@ -95,18 +110,14 @@ def judge_with(
     return judge
 
 
-def _with(scenario: Scenario, case: Case, value: float) -> Place:
-    """Play the trials and let the judge of a comparison say what they come to."""
-    try:
-        sample = trials_of(scenario, case.option, case.replicates, case.seed)
-    except EdgewearError as error:
-        return _refused(value, str(error))
-    status = statuses_of(sample, case.target)
+def _place(sample: Sample, target: float, value: float, trials: int) -> Place:
+    """Let the judge of a comparison say what trials come to."""
+    status = statuses_of(sample, target)
     if terms.CUTTING in status:
-        return Place(value, None, None, None, False, status, trials=case.replicates)
+        return Place(value, None, None, None, False, status, trials=trials)
     left = quantile(sample.margins, LOW)
     low, high = interval(sample.margins)
-    return Place(value, left, low, high, terms.MEETS in status, status, trials=case.replicates)
+    return Place(value, left, low, high, terms.MEETS in status, status, trials=trials)
 
 
 def _refused(value: float, why: str) -> Place:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from edgewear.dataset.ranking.option_trials import Columns, Sample
 from edgewear.findings.plain import plain
@@ -16,7 +19,9 @@ if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
 
 
-def trials_of(scenario: Scenario, option: str, replicates: int, seed: int) -> Sample:
+def trials_of(
+    scenario: Scenario, option: str, replicates: int, seed: int, before: Sample | None = None
+) -> Sample:
     """Play an option's trials under the draws of a comparison with this seed.
 
     Parameters:
@@ -24,16 +29,25 @@ def trials_of(scenario: Scenario, option: str, replicates: int, seed: int) -> Sa
         option: its name.
         replicates: trials; the first so many of any comparison with more.
         seed: of all draws.
+        before: fewer trials of the same, which are not played again.
 
     Raises:
         RunFailed: no option of that name, or one that cannot be rigged.
     """
     model = ScenarioModel.of(scenario, seed, edges=True)
     plan = ComparePlan({option: drawn(model.uncertainties(option))}, replicates, seed, 1.0)
-    played = playing(model, plan.block(0, replicates))
+    first = 0 if before is None else len(before.runs["run"])
+    played = playing(model, plan.block(first, replicates))
+    runs, edges = _columns(played.runs), _columns(played.edges)
+    if before is not None:
+        return replace(before, runs=_after(before.runs, runs), edges=_after(before.edges, edges))
     rigged = {**model.rigged(option), "doubts": plain(model.doubts(option))}
-    return Sample(option, _columns(played.runs), _columns(played.edges), rigged)
+    return Sample(option, runs, edges, rigged)
 
 
 def _columns(rows: Records) -> Columns:
     return {name: rows[name] for name in rows.dtype.names or ()}
+
+
+def _after(before: Columns, more: Columns) -> Columns:
+    return {name: np.concatenate([before[name], more[name]]) for name in more}
