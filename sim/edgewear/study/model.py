@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.errors import Problem, RunFailed, ScenarioError, UsageError
 from edgewear.findings.failure import Doubt, doubts_of
@@ -302,7 +303,7 @@ class ScenarioModel:
         return values
 
 
-def _at(rows: Block, where: Any) -> Block:  # whatever picks rows of an array
+def _at(rows: Block, where: NDArray[np.bool_] | slice) -> Block:
     return {name: column[where] for name, column in rows.items()}
 
 
