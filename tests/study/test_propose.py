@@ -47,7 +47,8 @@ def test_proposals_stand_where_a_comparison_puts_them(tmp_path):
 @pytest.mark.long
 def test_forty_proposals_stand_where_a_comparison_puts_them(tmp_path):
     means = {"anchors": ["lamp footings", "guard posts"], "protection": ["pad", "roller"]}
-    assert stands_as_compared(tmp_path, 64, **means) >= 40
+    # the fewest trials there may be: every option of so large a comparison takes seconds anyway
+    assert stands_as_compared(tmp_path, 20, **means) >= 40
 
 
 def test_the_safety_line_never_shares_the_anchor():
