@@ -1,10 +1,33 @@
-"""What holds for all tests: those in a browser need one."""
+"""What holds for all tests: those in a browser need one; the longest files begin first."""
 
 from __future__ import annotations
+
+import os
 
 import pytest
 
 from support.browser import binary
+
+LONGEST_FIRST = (
+    "study/test_sweep.py",
+    "engine/test_play.py",
+    "house/test_other_jobs.py",
+    "house/test_interrupted.py",
+    "house/test_main_job.py",
+    "report/test_browser.py",
+    "procedure/test_faults.py",
+    "study/test_runner.py",
+    "house/test_tutorial.py",
+    "study/test_rows.py",
+    "mechanics/test_by_the_page.py",
+    "stock/test_pages.py",
+    "board/test_pages.py",
+    "study/test_limits.py",
+    "study/test_replay.py",
+    "validation/test_verify.py",
+    "study/test_what_matters.py",
+)
+"""Files that go on longest: begun last, they would go on alone."""
 
 NO_BROWSER = "no chromium on this machine: tests in a browser are deselected"
 _deselected: list[str] = []
@@ -15,8 +38,20 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "browser: needs chromium (apt-get install chromium)")
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Take one process more than there are cores: many tests wait for a command of theirs."""
+    return len(os.sched_getaffinity(0)) + 1
+
+
+def _turn(item: pytest.Item) -> int:
+    """Say when the file of a test begins."""
+    name = "/".join(item.path.parts[-2:])
+    return LONGEST_FIRST.index(name) if name in LONGEST_FIRST else len(LONGEST_FIRST)
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Deselect browser tests where there is no browser; the summary says so."""
+    """Put long files first; deselect browser tests where there is no browser, in words."""
+    items.sort(key=_turn)
     if binary():
         return
     out = [item for item in items if item.get_closest_marker("browser")]

@@ -1,0 +1,58 @@
+"""Which sources are changed on purpose, and which tests should notice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = "sim/edgewear"
+
+
+@dataclass(frozen=True)
+class Room:
+    """Sources by pattern, and the narrowest tests that guard them, the quickest first."""
+
+    patterns: tuple[str, ...]
+    tests: tuple[str, ...]
+
+    def files(self) -> list[str]:
+        """Give the sources by their path in the tree."""
+        found = {path for pattern in self.patterns for path in (ROOT / PACKAGE).glob(pattern)}
+        return sorted(path.relative_to(ROOT).as_posix() for path in found)
+
+
+ROOMS = {
+    "ranking": Room(
+        ("dataset/ranking/*.py",),
+        (
+            "tests/dataset/test_rank.py",
+            "tests/dataset/test_parts.py",
+            "tests/dataset/test_percentiles.py",
+            "tests/dataset/test_statistics.py",
+            "tests/report/test_decided.py",
+            "tests/report/test_mind.py",
+        ),
+    ),
+    "dataset": Room(
+        ("dataset/*.py",),
+        ("tests/dataset", "tests/study/test_runner.py", "tests/study/test_hardships.py"),
+    ),
+    "control": Room(
+        ("rigging/findings/control.py", "rigging/findings/limits.py", "rigging/findings/careful.py",
+         "rigging/findings/failures.py", "rigging/findings/independence.py"),
+        ("tests/rigging/test_control.py", "tests/rigging/test_limits.py",
+         "tests/rigging/test_careful.py", "tests/rigging/test_failures.py",
+         "tests/rigging/test_independence.py", "tests/rigging/test_facts.py"),
+    ),
+    "faults": Room(
+        ("procedure/judged/*.py", "procedure/fault*.py", "procedure/difference.py",
+         "procedure/between_people.py", "procedure/rescue_ways/*.py"),
+        ("tests/procedure/test_verdict.py", "tests/procedure/test_between_people.py",
+         "tests/procedure/test_rates.py", "tests/procedure/test_faults.py"),
+    ),
+    "doors": Room(
+        ("scenario/text/*.py", "scenario/read/*.py", "incoming.py"),
+        ("tests/scenario",),
+    ),
+}  # fmt: skip
