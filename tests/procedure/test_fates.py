@@ -90,7 +90,7 @@ def nobody_dead_acts(log) -> None:
 
 def could_come(scenario, log, fate, tick) -> None:
     """Hold a rescue against the log and what was typed, each rule on its own."""
-    row, kit = fate.rescue, scenario.kit
+    row = fate.rescue
     fell, lost, carried = gone_by(log, tick)
     fainted = {
         fault.person for name, fault in scenario.faults.items()
@@ -110,7 +110,7 @@ def could_come(scenario, log, fate, tick) -> None:
     if row.method == "pick-off":
         assert row.rescuer not in happened_to(scenario, log, tick, "device jammed")
         assert row.rescuer not in happened_to(scenario, log, tick, "device dropped")
-        assert kit.get("rescue sling", 0) + kit.get("rescue kit", 0) >= 1
+        has_a_piece(scenario, log, {row.rescuer}, ("rescue sling", "rescue kit"), tick)
         assert row.rescuer in lines
         mine = (lines[row.rescuer].working, lines[row.rescuer].safety)
         assert not {line.anchor for line in mine} & failed
@@ -122,9 +122,34 @@ def could_come(scenario, log, fate, tick) -> None:
         if row.method == "lower":
             long_enough(scenario, (held.safety if fate.person in lost else held.working,))
         else:
-            assert kit.get("haul kit", 0) + kit.get("rescue kit", 0) >= 1
+            has_a_piece(scenario, log, helpers, ("haul kit", "rescue kit"), tick)
             assert row.pull_n <= row.pull_limit_n
     assert scenario.below or row.method == "haul"
+
+
+def has_a_piece(scenario, log, helpers, words, tick) -> None:
+    """Somebody of those who help has a piece, or can take one: by what was typed, piece by piece.
+
+    Whoever plans to take somebody over has taken the one piece along that lay on top.
+    """
+
+    def hung(who) -> bool:
+        return any(e.what == "hangs on" and e.who == who and e.tick <= tick for e in log)
+
+    planners = [
+        who for who, steps in scenario.job.items() if any(s.step == "take over" for s in steps)
+    ]
+    on_top = not any(hung(who) for who in helpers)
+    for lying in (one for word in words for one in scenario.kit_places.get(word, ())):
+        holder = lying.carried_by
+        if holder is None and lying.at == "top" and words[0] == "rescue sling":
+            holder = next(iter(planners), None)
+        if holder is not None:
+            if holder in helpers or (on_top and not hung(holder)):
+                return
+        elif on_top and (lying.at in ("top", *scenario.anchors) or lying.fetch is not None):
+            return
+    raise AssertionError(f"nobody of {helpers} has a piece of {words}")
 
 
 def happened_to(scenario, log, tick, kind) -> set[str]:

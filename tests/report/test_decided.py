@@ -9,8 +9,9 @@ import pytest
 
 from edgewear.dataset.ranking.model import OptionResult, PairedChance, Quantiles, Ranking
 from edgewear.dataset.ranking.part import Part
-from edgewear.findings.failure import Doubt
-from edgewear.findings.limits import AboveLimit, Drop, Figure
+from edgewear.findings.failure import Cause, Doubt
+from edgewear.findings.limits import AboveLimit, Drop, Figure, NoRoom, room_of, short_of
+from edgewear.findings.plain import plain
 from edgewear.findings.rigging import LongCatch
 from edgewear.report.parts import decided, summary
 from edgewear.report.terminal.comparison import print_ranking
@@ -204,9 +205,9 @@ def test_parts_far_from_their_limits_are_named_once_the_nearest_alone() -> None:
 
 def doubtful(*parts: str) -> OptionResult:
     """An option whose person nothing would hold if one of some parts failed."""
-    found = Doubt("lead", parts, (2,), False, "no room: 0.4 m into water")
-    row = {"person": "lead", "components": list(parts), "steps": [2], "holds": False}
-    row["why"] = found.why
+    room = NoRoom("water", 0.4)
+    found = Doubt("lead", parts, (2,), False, room.words, Cause.NO_ROOM, room)
+    row = plain(found)
     facts = {**rankings.facts(), "doubts": [row], "mind": [found.words]}
     return rankings.option("a", facts=facts)
 
@@ -214,16 +215,46 @@ def doubtful(*parts: str) -> OptionResult:
 @pytest.mark.parametrize(
     ("parts", "told"),
     [
-        (("post", "rope"), "if post or rope failed, nothing would hold lead: no room"),
-        (("post", "rope", "device", "lip"), "if a part of the rigging failed, nothing would hold"),
+        (("post", "rope"), "if post or rope failed, lead would reach water before the line"),
+        (("post", "rope", "device", "lip"), "if a part of the rigging failed, lead would reach"),
     ],
 )
 def test_whom_nothing_would_hold_is_said_once_and_first(parts: tuple[str, ...], told: str) -> None:
     of = rankings.ranking(doubtful(*parts), rankings.option("b"))
     said = decided.shared(of)
     assert said[0].startswith(told)
-    assert said[0].endswith("0.4 m into water [a]")
-    assert sum("nothing would hold" in text for text in said) == 1
+    assert said[0].endswith("0.4 m too little room [a]")
+    assert sum("would reach" in text for text in said) == 1
     whole = decided.shared(of, warnings=True)[0]
     assert whole.startswith(f"if {' or '.join(parts)} failed")
     assert " or ".join(parts) in " ".join(printed(of, details=True).split())
+
+
+@pytest.mark.parametrize("millimetres", [0.2, 1, 4, 40, 94, 96, 149, 151, 800, 2500])
+def test_room_that_is_missing_never_reads_as_none(millimetres: float) -> None:
+    for said in (short_of(millimetres / 1000), room_of(-millimetres / 1000, "water")):
+        figure, unit, *rest = said.split()
+        assert rest[:3] == ["too", "little", "room"]
+        told_mm = float(figure) * {"mm": 1.0, "m": 1000.0}[unit]
+        assert told_mm > 0.0
+        # half of the last digit shown, and what a hair's breadth is rounded up to
+        assert told_mm == pytest.approx(millimetres, abs=51.0 if unit == "m" else 0.81)
+    left = room_of(millimetres / 1000, "water")
+    assert (left == "just touches water") == (millimetres < 1)
+    assert not left.startswith("0 mm")
+    assert not left.startswith("0.0")
+
+
+def test_what_ends_on_one_thing_below_is_said_with_the_least_room_of_each_option() -> None:
+    def of(name: str, *short_m: float) -> OptionResult:
+        rooms = [NoRoom("water", one, careful=one < 0.1) for one in short_m]
+        found = [Doubt("ann", ("post",), (2,), False, r.words, Cause.NO_ROOM, r) for r in rooms]
+        facts = {**rankings.facts(), "doubts": plain(found), "mind": []}
+        return rankings.option(name, facts=facts)
+
+    said = decided.shared(rankings.ranking(of("a", 0.5), of("b", 0.04)))
+    assert said[0].startswith(
+        "if post failed, ann would reach water before the line stops the fall"
+    )
+    assert "0.5 m too little room [a]" in said[0]
+    assert any("ann may reach water" in t and "40 mm too little room" in t for t in said)

@@ -47,7 +47,7 @@ def test_directions_read_as_on_site(vector: tuple[float, float, float] | None, s
 
 def test_a_drop_into_something_says_so() -> None:
     row = rankings.facts()["transfers"][0]
-    assert "no room: 0.7 m into water" in rigged_words.transfer(row)
+    assert "0.7 m too little room above water" in rigged_words.transfer(row)
     assert "1.5 m clear of water" in rigged_words.transfer(row | {"clearance_m": {"water": 1.5}})
     assert "over no edge" in rigged_words.transfer(row | {"over": []})
 

@@ -80,5 +80,5 @@ def test_a_catch_that_swings_into_something_does_not_hold() -> None:
     free = {row.component: row for row in failures("5 m")}
     assert free["west"].holds is True
     assert hit["west"].holds is False
-    assert "swings into pillar, 1.0 m aside" in hit["west"].why
+    assert "would swing into pillar, 1.0 m aside" in hit["west"].why
     assert hit["mid west"].holds is True  # nobody swings when the safety line's anchor goes

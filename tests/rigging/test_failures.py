@@ -8,7 +8,7 @@ import pytest
 
 from edgewear.rigging import sees, single_failures
 from edgewear.rigging.findings.failures import LOOP_M
-from edgewear.rigging.findings.figures import SLACK_M
+from edgewear.rigging.lengths import SLACK_M
 from support import site
 
 WEIGHT = 981.0

@@ -109,7 +109,13 @@ class Stage:
         self.env, self.log = simpy.Environment(), Log()
         self.case = case(*names)
         scenario = SimpleNamespace(
-            options={"o": None}, kit=kit or {}, edges={}, path="", source="", protections={}
+            options={"o": None},
+            kit=kit or {},
+            at_hand=(kit or {}).get,
+            edges={},
+            path="",
+            source="",
+            protections={},
         )
         self.site = Site(self.env, scenario, self.case, {})
         self.job = Job(self.env, self.log, self.site, reactions)

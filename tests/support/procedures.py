@@ -26,6 +26,10 @@ def procedure(seed: int):
 
 KITS = (
     "{pad: 9}", "{pad: 9, rescue sling: 1}", "{pad: 9, rescue kit: 1}", "{pad: 9, haul kit: 1}",
+    "{pad: 9, rescue sling: {at: van}, haul kit: {at: ground}}",
+    "{pad: 9, rescue sling: {at: van, fetch: 5 min}, haul kit: {at: ground, fetch: 20 min}}",
+    "{pad: 9, rescue sling: {carried by: p0}}",
+    "{pad: 9, rescue kit: [{carried by: p0}, {at: a1}]}",
 )  # fmt: skip
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
-from edgewear.findings.limits import AboveLimit, Beyond, Figure
+from edgewear.findings.limits import AboveLimit, Beyond, Figure, NoRoom
 from edgewear.findings.plain import APART
 
 
@@ -46,6 +46,7 @@ class Failure:
     drop_careful_m: float | None = None  # the careful end of the drop; None: none ends it
     peak_careful_n: float | None = None
     clearance_m: Mapping[str, float] = field(default_factory=dict)  # thing below -> way from feet
+    room: NoRoom | None = field(default=None, metadata=APART)  # what is in the way below
 
     @property
     def above(self) -> tuple[AboveLimit, ...]:
@@ -72,30 +73,47 @@ class Doubt:
     holds: bool | None  # None: nobody can tell
     why: str
     cause: Cause = Cause.WEAK
+    room: NoRoom | None = None  # what is in the way below; the worst of all components
 
     @property
     def words(self) -> str:
         """The finding in words."""
         failed = f"if {' or '.join(self.components)} failed"
+        if self.cause is Cause.NO_ROOM:
+            return f"{failed}, {self.person} {self.why}"
         if self.holds is None:
             return f"{failed}, not known whether {self.person} is held: {self.why}"
         return f"{failed}, nothing would hold {self.person}: {self.why}"
 
 
 def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
-    """Gather single failures that leave a doubt: those that read alike, once."""
+    """Gather single failures that leave a doubt: those that read alike, once.
+
+    Of those that end on one thing below, the one with least room is told.
+    """
     found: dict[tuple[str, bool | None, str, Cause], list[Failure]] = {}
     for row in rows:
         if row.in_doubt:
-            found.setdefault((row.person, row.holds, row.why, row.cause), []).append(row)
-    return tuple(
-        Doubt(
-            person,
-            tuple(dict.fromkeys(row.called for row in some)),
-            tuple(sorted({row.step for row in some})),
-            holds,
-            why,
-            cause,
-        )
-        for (person, holds, why, cause), some in found.items()
+            alike = row.why if row.room is None else f"room above {row.room.name}"
+            found.setdefault((row.person, row.holds, alike, row.cause), []).append(row)
+    return tuple(_doubt(some) for some in found.values())
+
+
+def _doubt(alike: Sequence[Failure]) -> Doubt:
+    room = least_room(row.room for row in alike)
+    first = alike[0]
+    return Doubt(
+        first.person,
+        tuple(dict.fromkeys(row.called for row in alike)),
+        tuple(sorted({row.step for row in alike})),
+        first.holds,
+        first.why if room is None else room.words,
+        first.cause,
+        room,
     )
+
+
+def least_room(found: Iterable[NoRoom | None]) -> NoRoom | None:
+    """Give the one of which most room is missing, one that needs no careful end before others."""
+    rooms = [one for one in found if one is not None]
+    return max(rooms, key=lambda one: (not one.careful, one.short_m), default=None)

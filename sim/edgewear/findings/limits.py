@@ -24,6 +24,11 @@ class Drop:
     sunk_m: float  # by swinging to the plumb line
 
     @property
+    def whole_m(self) -> float:
+        """All of it [m]."""
+        return self.slack_m + self.device_m + self.stretch_m + self.sunk_m
+
+    @property
     def words(self) -> str:
         """The parts that count, the largest first."""
         parts = [
@@ -58,8 +63,7 @@ class AboveLimit:
 
     def told(self, made_of: str = "") -> str:
         """The finding in words, with what it is made of where that is known."""
-        made = f" ({made_of})" if made_of else ""
-        made += " at its careful end" * self.careful
+        made = " at its careful end" * self.careful + (f" ({made_of})" if made_of else "")
         if self.figure is Figure.DROP:
             return f"drop of {self.found:.1f} m{made}, more than {self.most:g} m {self._where}"
         found_kn, most_kn = self.found / 1000, self.most / 1000
@@ -113,6 +117,56 @@ class OffProtection:
     def as_json(self) -> str:
         """The finding as documents have it."""
         return self.words
+
+
+MM_BELOW_M = 0.095
+"""Below this a length that lives hang on is told in millimetres [m]."""
+
+
+HAIR_M = 0.001
+"""Less room than that is none [m]."""
+
+
+def short_of(length_m: float) -> str:
+    """Say how much room is missing, so that a little never reads as nothing."""
+    if length_m >= MM_BELOW_M:
+        return f"{length_m:.1f} m too little room"
+    return f"{max(length_m * 1000, 1.0):.0f} mm too little room"
+
+
+def room_of(gap_m: float, name: str) -> str:
+    """Say how much room is left above something below, or missing."""
+    if gap_m < 0.0:
+        return f"{short_of(-gap_m)} above {name}"
+    if gap_m < HAIR_M:
+        return f"just touches {name}"
+    left = f"{gap_m:.1f} m" if gap_m >= MM_BELOW_M else f"{gap_m * 1000:.0f} mm"
+    return f"{left} clear of {name}"
+
+
+@dataclass(frozen=True)
+class NoRoom:
+    """Something below that somebody comes to before the catch has ended."""
+
+    name: str
+    short_m: float  # how far below it the feet would come
+    careful: bool = False  # at the careful end of the drop alone
+
+    @property
+    def words(self) -> str:
+        """The finding in words, the person left out."""
+        return f"{self.what} ({self.short})"
+
+    @property
+    def what(self) -> str:
+        """What happens, without how much is missing."""
+        reach = "may reach" if self.careful else "would reach"
+        return f"{reach} {self.name} before the line stops the fall"
+
+    @property
+    def short(self) -> str:
+        """How much room is missing."""
+        return short_of(self.short_m) + " at the careful end" * self.careful
 
 
 Beyond = AboveLimit | OffProtection

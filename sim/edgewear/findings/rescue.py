@@ -64,6 +64,7 @@ class Rescue:
     rope_has_m: float | None = None
     sideways_m: float | None = None
     edges: tuple[OnTheWay, ...] = ()
+    kit: str = ""  # the piece that it needs, and where that comes from
     ends_at: str = ""
     noticed_by: str = ""
     noticed_how: str = ""

@@ -83,13 +83,15 @@ class Caught:
     carried: tuple[str, ...] = field(metadata={"key": "with"})  # whom they took over
     depth_m: float
     over: tuple[str, ...]
-    drop_m: float | None  # None: nothing ends it
+    drop_m: float | None  # by the middle of everything; None: nothing ends it
     swing_m: float
     peak_n: float
     through_device_m: float | None
-    clearance_m: Mapping[str, float | None]  # thing below -> way from the feet to it
-    beyond: tuple[AboveLimit, ...]
-    made_of: Drop | None = None  # the drop's parts; None: nothing ends it
+    clearance_m: Mapping[str, float | None]  # thing below -> way from the feet, careful end
+    beyond: tuple[AboveLimit, ...]  # at the careful ends
+    drop_careful_m: float | None  # 19 of 20 catches drop less; None: nothing ends it
+    peak_careful_n: float
+    made_of: Drop | None = None  # the middle drop's parts; None: nothing ends it
 
     @property
     def who(self) -> str:
@@ -228,7 +230,10 @@ class LongCatch:
     @property
     def _made_of(self) -> str:
         drops = self.above.figure is Figure.DROP
-        return self.made_of.words if drops and self.made_of is not None else ""
+        if not drops or self.made_of is None:
+            return ""
+        middle = f"in the middle {self.made_of.whole_m:.1f} m: " * self.above.careful
+        return f"{middle}{self.made_of.words}"
 
     @property
     def parts(self) -> Mapping[str, Any]:

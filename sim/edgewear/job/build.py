@@ -13,6 +13,7 @@ from edgewear.job.chance import Chance, Nominal
 from edgewear.job.job import Plan
 from edgewear.job.worker import Habits, Station
 from edgewear.rigging.knots import knots_of
+from edgewear.rigging.lengths import free_fall_m
 from edgewear.rigging.problems import kit_problems
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
 from edgewear.rigging.survey import middle
@@ -79,9 +80,6 @@ def habits(
     lines = option.lines.get(person)
     if lines is None:  # helps from above
         return Habits(technique=who.technique.name, mass_kg=mass_kg)
-    backup = lines.safety.backup if lines.safety is not None else None
-    tied = lines.safety.slack if lines.safety is not None else None
-    slack_m = 0.0 if tied is None else tied.value
     shift, rope = lines.working.shift, scenario.ropes[lines.working.rope]
     explicit = any(isinstance(s, typed.PassDeviation) for s in scenario.job.get(person, ()))
     return Habits(
@@ -91,7 +89,7 @@ def habits(
         passing_s=lasting("passing a re-anchor", times.pass_re_anchor),
         deviation_s=0.0 if explicit else lasting("passing a deviation", times.pass_deviation),
         knot_s=lasting("passing a knot", times.pass_knot) if lines.working.knots else 0.0,
-        **({"free_fall_m": backup.arrest.value + slack_m} if backup is not None else {}),
+        **({"free_fall_m": free_fall_m(lines.safety)} if lines.safety is not None else {}),
         shift_m=shift.by.value if shift is not None else 0.0,
         shift_every=shift.every if shift is not None else 0,
         shift_s=lasting("shifting the rope", times.shift_rope),

@@ -27,6 +27,10 @@ NEVER = 2**62
 """A tick after everything."""
 
 
+ELSEWHERE = "none lies where the work is"
+"""Who has the pieces of a word that lies elsewhere, as waits in vain are told."""
+
+
 class Place(NamedTuple):
     """An edge as one section meets it."""
 
@@ -62,9 +66,14 @@ class Kit:
     """Shared gear, counted: each piece is somebody's until it is put back."""
 
     def __init__(self, env: simpy.Environment, counts: Mapping[str, int]) -> None:
-        self._stock = {word: simpy.Resource(env, many) for word, many in counts.items()}
+        """Begin with so many pieces of each word at hand; of none whoever asks waits in vain."""
+        self._stock = {word: simpy.Resource(env, max(many, 1)) for word, many in counts.items()}
         self._out: dict[tuple[str, str], simpy.resources.resource.Request] = {}
         self._holders: dict[tuple[str, str], str] = {}
+        self._elsewhere = {word for word, many in counts.items() if many < 1}
+        for word in self._elsewhere:
+            self._stock[word].request()
+            self._holders[word, ELSEWHERE] = ELSEWHERE
 
     def take(self, worker: Worker, word: str, use: str) -> Process:
         """Take a piece for a use, waiting if all are out; what is not counted is at hand."""
@@ -103,7 +112,7 @@ class Kit:
 
     def out(self, word: str) -> int:
         """How many pieces are out."""
-        return self._stock[word].count if word in self._stock else 0
+        return len([1 for kind, _ in self._out if kind == word])
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -128,7 +137,7 @@ class Site:
         """
         self.env, self.scenario, self.case, self.lines = env, scenario, case, dict(lines)
         self.option: Option = scenario.options[case.option]
-        self.kit = Kit(env, scenario.kit)
+        self.kit = Kit(env, {word: scenario.at_hand(word) or 0 for word in scenario.kit})
         self.attendant = simpy.Resource(env, 1)
         self.attendant_back = 0  # tick at which the attendant is at the edges again
         self.heard_from = 0  # tick from which those at the edge and on the ropes hear each other

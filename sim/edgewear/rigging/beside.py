@@ -47,7 +47,9 @@ class Hit:
     @property
     def words(self) -> str:
         """The finding in words."""
-        return f"swings into {self.name}, {self.aside_m:.1f} m aside, at {self.speed_m_s:.1f} m/s"
+        return (
+            f"would swing into {self.name}, {self.aside_m:.1f} m aside, at {self.speed_m_s:.1f} m/s"
+        )
 
 
 def swung_on(

@@ -56,6 +56,25 @@ def _hanging_m(section: Section, depths: Profile) -> float:
     return lay(section, max(depths.deepest_m, 0.0 if section.direct else -1e9)).length_m
 
 
+SLACK_M, MOST_SLACK_M = 0.2, 0.5
+"""Slack of a line nobody hangs on [m], and its careful end; assumed, 0-0.5 m."""
+
+
+def slack_m(line: Line) -> tuple[float, float]:
+    """Return the slack that somebody falls through onto a line, and its careful end [m]."""
+    typed = line.slack
+    return (SLACK_M, MOST_SLACK_M) if typed is None else (typed.value, typed.high)
+
+
+def free_fall_m(line: Line) -> float:
+    """Return how far somebody falls whom a line catches, before rope or device brake [m].
+
+    The slack, and the rope that passes the backup device before it grips.
+    """
+    arrest_m = 0.0 if line.backup is None else line.backup.arrest.value
+    return slack_m(line)[0] + arrest_m
+
+
 STANDS_M = 0.3
 """Somebody whose feet are so near a thing below stands on it [m]; assumed."""
 

@@ -13,6 +13,8 @@ from edgewear.rigging.reach import out_of_reach
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.scenario.models.steps import PlaceProtection, RemoveProtection
+from edgewear.scenario.models.walking import leaves
 from edgewear.terms import SAFETY
 
 MAX_DEVIATIONS = 4
@@ -61,38 +63,76 @@ def _reactions(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[
 def use_of(option: Option, section: Section, edge: str) -> str:
     """Return what a piece of protection at an edge is in use for.
 
-    One piece on the structure serves both lines of a person; what is fixed to a rope is a piece
-    for each, unless the safety line is said to lie on the working line's.
+    Every line has pieces of its own, unless the safety line lies on the working line's.
     """
-    line = line_of(option, section)
-    piece = line.protect.get(edge)
-    own = piece is not None and piece.fixed_to == "rope" and not line.shares_protection
-    apart = f", {section.role}" if own and section.role == SAFETY else ""
+    own = section.role == SAFETY and not line_of(option, section).shares_protection
+    apart = f" on the {section.role}" if own else ""
     return f"{edge} for {section.person}{apart}"
 
 
 def kit_problems(
     scenario: Scenario, option: Option, sections: Iterable[Section]
 ) -> list[tuple[str, str]]:
-    """Return what a job begins with more of in place than the kit holds.
+    """Return what a job has more of in use than there is at hand: from its start, or at its end.
 
     Parameters: `sections`: of all lines of an option.
     """
-    laid: dict[str, list[str]] = {}
+    laid = list(sections)
+    begun, stays = _begun(option, laid), _stays(scenario, option, laid)
+    found = []
+    for word in scenario.kit:
+        most = scenario.at_hand(word) or 0
+        for uses, when in (
+            (begun.get(word, ()), "are in place at the start"),
+            (stays.get(word, ()), "are placed by the end, and nobody takes one off"),
+        ):
+            if len(uses) > most:
+                there = _there_are(scenario, word, most)
+                message = f"{there}, but {len(uses)} {when}: {'; '.join(uses)}"
+                found.append((f"kit/{word}", message))
+                break
+    return found
+
+
+Uses = dict[str, list[str]]
+"""Kind of protection -> what a piece of it each is in use for."""
+
+
+def _begun(option: Option, sections: Sequence[Section]) -> Uses:
+    """What lies on edges before anybody starts."""
+    found: Uses = {}
     for section in sections:
         for edge in section.edges:
-            use = use_of(option, section, edge.name)
-            if edge.protection and use not in laid.setdefault(edge.protection, []):
-                laid[edge.protection].append(use)
-    return [
-        (
-            f"kit/{word}",
-            f"there are {scenario.kit[word]}, but {len(uses)} are in place at the start: "
-            + ", ".join(uses),
-        )
-        for word, uses in laid.items()
-        if len(uses) > scenario.kit.get(word, len(uses))
-    ]
+            if edge.protection:
+                _add(found, edge.protection, use_of(option, section, edge.name))
+    return found
+
+
+def _stays(scenario: Scenario, option: Option, sections: Sequence[Section]) -> Uses:
+    """What lies on edges in the end: all but what somebody takes off or places as another kind."""
+    steps = [step for mine in scenario.job.values() for step in leaves(mine)]
+    changed = {step.edge for step in steps if isinstance(step, RemoveProtection)}
+    changed |= {s.edge for s in steps if isinstance(s, PlaceProtection) and s.with_ is not None}
+    found: Uses = {}
+    for section in sections:
+        protect = line_of(option, section).protect
+        for edge in section.edges:
+            if edge.name in protect and edge.name not in changed:
+                _add(found, protect[edge.name].is_, use_of(option, section, edge.name))
+    return found
+
+
+def _add(found: Uses, word: str, use: str) -> None:
+    """Note a use once: several sections of a line may meet one edge."""
+    uses = found.setdefault(word, [])
+    if use not in uses:
+        uses.append(use)
+
+
+def _there_are(scenario: Scenario, word: str, most: int) -> str:
+    """Say how many pieces there are at hand, and where the others lie."""
+    away = [f"{one.count} {one.words}" for one in scenario.lying(word) if not one.at_hand]
+    return f"there are {most} at hand ({', '.join(away)})" if away else f"there are {most}"
 
 
 def _points(scenario: Scenario, name: str, line: Line) -> Iterator[tuple[str, str]]:

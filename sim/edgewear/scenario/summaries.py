@@ -30,7 +30,7 @@ def summary(scenario: Scenario) -> list[str]:
     if scenario.target is not None:
         lines.append(f"target: {_target(scenario.target)}")
     lines += _survey(scenario, meant)
-    lines += _section("kit", {k: str(v) for k, v in scenario.kit.items()})
+    lines += _section("kit", _kit(scenario))
     for name, option in scenario.options.items():
         lines += [f"option {name}", *_option(option, scenario)]
     for person, steps in scenario.job.items():
@@ -44,15 +44,25 @@ def brief(scenario: Scenario) -> list[str]:
     Options are left out: how they are rigged says more.
     """
     target = "" if scenario.target is None else f"; target {_target(scenario.target)}"
-    kit = {k: str(v) for k, v in scenario.kit.items()}
     lines = [scenario.title, f"{_setting(scenario)}{target}", *_survey(scenario, _short)]
-    lines += _in_one("kit", kit, " ")
+    lines += _in_one("kit", _kit(scenario), " ")
     for person, steps in scenario.job.items():
         lines += [f"job of {person}", f"  {'; '.join(_told(scenario, steps))}"]
     lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
     lines += _in_one("when", _reactions(scenario), ": ")
     lines += _in_one("below", {k: _short(v) for k, v in scenario.below.items()}, " ")
     return lines + _study(scenario)
+
+
+def _kit(scenario: Scenario) -> dict[str, str]:
+    """Say how many of each word of the kit there are, and where those lie that are not on top."""
+    found = {}
+    for word in scenario.kit:
+        lying = scenario.lying(word)
+        places = [f"{some.count} {some.words}" for some in lying]
+        alike = all(some.at_hand and some.carried_by is None for some in lying)
+        found[word] = str(scenario.kit[word]) if alike else ", ".join(places)
+    return found
 
 
 def _in_one(title: str, entries: dict[str, str], joint: str) -> list[str]:

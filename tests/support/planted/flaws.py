@@ -206,8 +206,25 @@ KIT = _family(
     ("a pad too few", ERROR, "pad", {"kit/pad": 1}),
     ("a safety line's sleeve too few", ERROR, "sleeve", {"kit/sleeve": 1}),
     ("less than none", ERROR, "kit", {"kit/pad": -1}),
-    ("the sling lies far away", NO_RESCUE, "rescue sling",
+    ("the sling lies far away", NO_RESCUE, "lies at van",
      {"kit/rescue sling": {"count": 1, "at": "van"}}),
+    ("the sling lies on the ground", NO_RESCUE, "lies on the ground",
+     {"kit/rescue sling": {"at": "ground"}}),
+    ("the sling is with the casualty", NO_RESCUE, "is with technician",
+     {"kit/rescue sling": {"carried by": "technician"}}),
+    ("the sling is fetched from far", LATE, "reach",
+     {"kit/rescue sling": {"at": "van", "fetch": "1 h"}}),
+    ("whoever carries the sling is not there", ERROR, "carried by",
+     {"kit/rescue sling": {"carried by": "a friend"}}),
+    ("the haul kit lies far away", NO_RESCUE, "lies at van", {"kit/haul kit": {"at": "van"}},
+     "haul"),
+    ("the pads lie at the van", ERROR, "pad", {"kit/pad": {"count": 2, "at": "van"}}),
+    ("a pad that is placed later is one too few", ERROR, "pad",
+     {"kit/pad": 1, "job/technician": [{"place protection": "lip"}, {"cross edge": "lip"},
+                                       {"descend": "8 m"}, {"work": "10 min"},
+                                       {"ascend": "8 m"}, {"event": "back"}]}),
+    ("a safety line's pad on the structure is not counted", ERROR, "pad",
+     {"lines/technician/safety line/protect": PAD}),
     ("one piece of rope for both lines", SHARED, "one piece of store", {"kit/store": 1}),
     ("one sleeve for both lines", ERROR, "sleeve",
      {"lines/technician/protect": SLEEVE, "kit/pad": 1}),
@@ -324,7 +341,5 @@ FLAWS: tuple[Flaw, ...] = (
     *MISHAPS,
 )  # fmt: skip
 
-NOT_CAUGHT: dict[str, str] = {
-    "the sling lies far away": "kit has no place",
-}
+NOT_CAUGHT: dict[str, str] = {}
 """Name of a flaw -> why nothing is held against it yet."""

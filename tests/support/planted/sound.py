@@ -61,6 +61,9 @@ BASES: dict[str, Change] = {
              "faults/anchor goes": None},
     "lower": {"kit/rescue sling": None, "anchors/west/releasable": "yes",
               "faults/anchor goes": None},
+    "fetched": {"kit/rescue sling": {"at": "van", "fetch": "4 min"}},
+    "carried": {"kit/rescue sling": [{"at": "ground"}, {"carried by": "rescuer"}]},
+    "at an anchor": {"kit/rescue sling": {"at": "mid east"}},
 }  # fmt: skip
 """The sound procedure with another way of rescue each, and no other."""
 

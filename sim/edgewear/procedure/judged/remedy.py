@@ -19,7 +19,7 @@ from edgewear.procedure.fates import place_rescues
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.procedure.judged.verdict import points
-from edgewear.procedure.rescue_ways.ways import HAUL_KIT, RESCUE_KIT, SLING
+from edgewear.procedure.rescue_ways.kit import HAUL_KIT, RESCUE_KIT, SLING
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario

@@ -33,11 +33,6 @@ class Engaged:
     hands: frozenset[str] = frozenset()  # who hauls or lowers somebody from the top
     until_s: float = 0.0  # when those have done, from the call [s]
 
-    @property
-    def slings(self) -> int:
-        """Rescue slings in use."""
-        return len(self.by)
-
     def wait_s(self, names: Iterable[str]) -> float:
         """How long some of those on top are not free yet [s]."""
         return self.until_s if self.hands & set(names) else 0.0

@@ -9,6 +9,7 @@ from math import ceil, isfinite, radians, tan
 from edgewear.findings.rescue import OnTheWay, Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.kit import Found, for_haul, for_pick_off
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
 from edgewear.procedure.rescue_ways.moment import people_of
 from edgewear.procedure.rescue_ways.scene import (
@@ -51,9 +52,6 @@ BESIDE_M = 2.0
 BELOW_EDGE_M = 1.0
 """A haul ends so far below the last edge [m], from where people on top take over; assumed."""
 
-SLING, HAUL_KIT, RESCUE_KIT = "rescue sling", "haul kit", "rescue kit"
-"""Words of the kit: what a pick-off needs, what a haul needs, and a bag that has both."""
-
 
 @dataclass
 class Draft:
@@ -91,7 +89,7 @@ def _pick_off(scene: Scene, name: str) -> Draft:
     from_m = _first_hang_m(scene, name) if top else someone.depth_m
     if scene.held_by.name != scene.casualty:
         draft.lacks.append(f"{scene.casualty} hangs on the lines of {scene.held_by.name}")
-    _kit(scene, draft, SLING, carried=top or _plans_take_over(scene, name))
+    _take(draft, for_pick_off(scene, name, from_m))
     if ground is None:
         draft.lacks.append("nothing is named below (`below`) where they could stand")
     down_m = scene.depth_m if ground is None else ground[1]
@@ -122,23 +120,13 @@ def _first_hang_m(scene: Scene, name: str) -> float:
     return max(scene.top_edge_m() + BELOW_EDGE_M, 0.0) if scene.scenario.edges else 0.0
 
 
-def _kit(scene: Scene, draft: Draft, word: str, carried: bool) -> None:
-    """Hold the way against the kit: whether there is a piece, and whether it is at hand.
-
-    Kit lies on top where nothing is said; who plans to take somebody over carries a sling.
-    """
-    kit = scene.scenario.kit
-    used = scene.engaged.slings if word == SLING else 0
-    if kit.get(word, 0) + kit.get(RESCUE_KIT, 0) <= used:
-        draft.lacks.append(f"no {word} left" if used else f"no {word} in the kit")
-    elif not carried:
-        draft.lacks.append(f"the {word} lies {ON_TOP}")
-
-
-def _plans_take_over(scene: Scene, name: str) -> bool:
-    """Whether somebody's own list has them take a person over."""
-    steps = leaves(scene.scenario.job.get(name, ()))
-    return any(isinstance(step, planned.TakeOver) for step in steps)
+def _take(draft: Draft, found: Found) -> None:
+    """Let a way have its kit: what it takes to come by it, or what is missing."""
+    draft.row = replace(draft.row, kit=found.words)
+    if found.lack:
+        draft.lacks.append(found.lack)
+    if found.fetching is not None:
+        draft.legs.append(found.fetching)
 
 
 def _lines_bear(scene: Scene, draft: Draft, name: str, down_m: float) -> None:
@@ -298,7 +286,7 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
 
 
 def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> None:
-    _kit(scene, draft, HAUL_KIT, carried=True)
+    _take(draft, for_haul(scene))
     hung = figures.hang(
         scene.scenario, scene.chosen, section, scene.depth_m, scene.mass_kg(scene.held_by.name)
         * GRAVITY_M_S2,

@@ -12,7 +12,8 @@ from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.why import loaded as bent_over
 from edgewear.dataset.ranking.why import middle_edge, worst_edge
-from edgewear.findings.failure import Doubt
+from edgewear.findings.failure import Cause, Doubt
+from edgewear.findings.limits import NoRoom
 from edgewear.report.parts import rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
@@ -205,32 +206,44 @@ FEW = 3
 def _doubt(row: Mapping[str, Any]) -> Doubt:
     """Make a doubt of what a dataset holds of it."""
     person, parts = str(row["person"]), tuple(map(str, row["components"]))
-    return Doubt(person, parts, tuple(row["steps"]), row["holds"], str(row["why"]))
+    cause = Cause(row.get("cause", Cause.WEAK.value))
+    said = row.get("room")
+    room = None if said is None else NoRoom(said["name"], said["short_m"], said["careful"])
+    return Doubt(person, parts, tuple(row["steps"]), row["holds"], str(row["why"]), cause, room)
 
 
 def _doubts(ranking: Ranking, whole: bool) -> list[str]:
-    """Say once whom nothing would hold, or nobody knows what, after which failures and why."""
-    found: dict[tuple[str, bool | None], dict[str, list[str]]] = {}
-    failing: dict[tuple[str, bool | None], list[str]] = {}
+    """Say once whom nothing would hold, what they would reach, or what nobody knows, and why."""
+    found: dict[str, dict[str, list[str]]] = {}
+    failing: dict[str, list[str]] = {}
     for option in ranking.options:
         for doubt in map(_doubt, option.facts.get("doubts", ())):
-            key = doubt.person, doubt.holds
-            failing.setdefault(key, []).extend(doubt.components)
-            names = found.setdefault(key, {}).setdefault(doubt.why, [])
+            left, why = _left(doubt)
+            failing.setdefault(left, []).extend(doubt.components)
+            names = found.setdefault(left, {}).setdefault(why, [])
             names += [option.name] * (option.name not in names)
     said = []
-    for (person, holds), whys in found.items():
-        parts = list(dict.fromkeys(failing[person, holds]))
+    for left, whys in found.items():
+        parts = list(dict.fromkeys(failing[left]))
         named = whole or len(parts) <= FEW
         one = " or ".join(parts) if named else "a part of the rigging"
-        left = "not known whether" if holds is None else "nothing would hold"
-        held = f"{person} is held" if holds is None else person
         alike: dict[str, list[str]] = {}
         for text, names in whys.items():
             alike.setdefault(_only(ranking, names), []).append(text)
         why = "; ".join(f"{', '.join(texts)}{only}" for only, texts in alike.items())
-        said.append(f"if {one} failed, {left} {held}: {why}")
+        said.append(f"if {one} failed, {left}: {why}")
     return said
+
+
+def _left(doubt: Doubt) -> tuple[str, str]:
+    """Say in what state a failure leaves somebody, and what is different from option to option."""
+    if doubt.room is not None:
+        return f"{doubt.person} {doubt.room.what}", doubt.room.short
+    if doubt.cause is Cause.NO_ROOM:
+        return f"{doubt.person} is not held clear", f"{doubt.person} {doubt.why}"
+    if doubt.holds is None:
+        return f"not known whether {doubt.person} is held", doubt.why
+    return f"nothing would hold {doubt.person}", doubt.why
 
 
 NEAR_LIMIT = 0.5

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from edgewear.findings.limits import room_of
 from edgewear.report.formats import document as d
 from edgewear.report.parts import words
 
@@ -116,15 +117,25 @@ def transfer(row: Mapping[str, Any]) -> str:
     over = ", ".join(map(str, row.get("over") or ())) or "no edge"
     who = " with ".join(map(str, [row["person"], *(row.get("with") or ())]))
     step = f", step {row['step']}" if row.get("step") else ""
+    drop = _careful(words.metres, row["drop_m"], row.get("drop_careful_m"))
+    peak = _careful(words.kilonewtons, row["peak_n"], row.get("peak_careful_n"))
     text = (
-        f"{who}{step} drops {words.metres(row['drop_m'])} and swings "
-        f"{words.metres(row['swing_m'])} onto the {row['line']} over {over}, peak "
-        f"{words.kilonewtons(row['peak_n'])}"
+        f"{who}{step} drops {drop} and swings {words.metres(row['swing_m'])} onto the "
+        f"{row['line']} over {over}, peak {peak}"
     )
     for below, room in (row.get("clearance_m") or {}).items():
-        enough = f"{words.metres(room)} clear of {below}"
-        text += f", {enough}" if room > 0 else f", no room: {words.metres(-room)} into {below}"
+        if room is not None:
+            text += f", {room_of(room, below)}"
     return text + "."
+
+
+def _careful(
+    spelled: Callable[[float | None], str], middle: float | None, careful: float | None
+) -> str:
+    """Say a figure by the middle, with its careful end where that is known and reads otherwise."""
+    if careful is None or spelled(careful) == spelled(middle):
+        return spelled(middle)
+    return f"{spelled(middle)} (careful {spelled(careful)})"
 
 
 def mind(facts: Mapping[str, Any]) -> list[str]:

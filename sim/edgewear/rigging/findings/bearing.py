@@ -93,7 +93,9 @@ def _devices(
         section = next(s for s in sections if s.line == one.line)
         backup = line_of(option, section).backup
         name = backup.is_ if backup is not None else "tied in"
-        found = ((Figure.DROP, one.drop_m, "m"), (Figure.PEAK, one.peak_n, "N"))
+        found = (
+            (Figure.DROP, one.drop_careful_m, "m"), (Figure.PEAK, one.peak_careful_n, "N"),
+        )  # fmt: skip
         for figure, value, unit in found:
             if value is not None:
                 most = most_of(scenario, figure)

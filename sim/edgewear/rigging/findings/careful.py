@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import hypot, inf, isfinite
 
+from edgewear.findings.limits import NoRoom
 from edgewear.geometry.catch import Catch
 from edgewear.rigging.lengths import rooms_m
 from edgewear.rigging.model import Section
@@ -61,17 +62,17 @@ def overloads(scenario: Scenario, option: Option, section: Section, peak_n: floa
     return f"{total_n / 1000:.1f} kN{more} is more than {section.anchor} holds"
 
 
-def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> str | None:
-    """Say what a person would fall onto before the catch ends; None: nothing named is in the way.
+def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> NoRoom | None:
+    """Return what a person would fall onto before the catch ends; None: nothing named is.
 
     Parameters: `depth_m`: before the drop; `drop_m`, `careful_m`: its middle and careful end.
     """
     if careful_m <= 0.0 or not isfinite(careful_m):
         return None
-    for fallen_m, end in ((drop_m, ""), (careful_m, " at the careful end of the drop")):
+    for fallen_m, careful in ((drop_m, False), (careful_m, True)):
         rooms = rooms_m(scenario, depth_m, fallen_m)
         short = {name: gap for name, gap in rooms.items() if gap < 0.0}
         if short:
             name = min(short, key=lambda k: short[k])
-            return f"no room: {-short[name]:.1f} m into {name}{end}"
+            return NoRoom(name, -short[name], careful)
     return None

@@ -28,7 +28,7 @@ from edgewear.rigging.findings.transfers import (
     transfers,
     work_depth,
 )
-from edgewear.rigging.lengths import BODY_M, LOOP_M, TIED_M, rope_need
+from edgewear.rigging.lengths import BODY_M, LOOP_M, SLACK_M, TIED_M, rope_need
 from edgewear.rigging.model import Rigged
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, HIGHEST_BELOW_EDGE_M
 from edgewear.rigging.rig import Layout, option_of, rigged
@@ -43,7 +43,7 @@ ASSUMED = (
     Assumed("depth at which a re-anchor is passed, below it", PASSED_BELOW_M, 0.3, 1.0),
     Assumed("start below an edge just crossed", BELOW_CROSSED_EDGE_M, 1.0, 2.0),
     Assumed("highest point below the last edge", HIGHEST_BELOW_EDGE_M, 2.0, 4.0),
-    Assumed("slack in an unloaded safety line", figures.SLACK_M, 0.0, 0.5),
+    Assumed("slack in an unloaded safety line", SLACK_M, 0.0, 0.5),
     Assumed("rope in knots and below the lowest device", TIED_M, 1.0, 2.0),
     Assumed("slack loop at a re-anchor", LOOP_M, 0.5, 1.5),
     Assumed("harness to feet", BODY_M, 1.0, 1.4),
@@ -164,7 +164,7 @@ def _loads(
         if section.role == "working line" or option.both_lines_loaded:
             cases["in work"] = weight * (who.force_ratio.value if who is not None else 1.0)
         if mine:
-            cases["catch"] = max(one.peak_n for one in mine)
+            cases["catch"] = max(one.peak_careful_n for one in mine)
         for case, load_n in cases.items():
             hung = figures.hang(scenario, option, section, depth, load_n, slippery=True)
             yield from _points(scenario, option, hung, case)

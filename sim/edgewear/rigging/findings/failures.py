@@ -12,7 +12,7 @@ from functools import cached_property
 from math import hypot, inf, isfinite
 
 from edgewear.findings.failure import Cause, Failure
-from edgewear.findings.limits import Beyond, OffProtection, Travel
+from edgewear.findings.limits import Beyond, NoRoom, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
 from edgewear.rigging.beside import Swung, met_by, swung_on
 from edgewear.rigging.face import plumb_from
@@ -301,6 +301,7 @@ class _Place:
             drop_careful_m=held.careful_drop_m if held is not None and fallen else None,
             peak_careful_n=held.careful_peak_n if held is not None else None,
             clearance_m=self._rooms_m(held),
+            room=self._tight(held) if held is not None and cause is Cause.NO_ROOM else None,
         )
 
     def _rooms_m(self, held: _Held | None) -> dict[str, float]:
@@ -320,6 +321,10 @@ class _Place:
             above = (*above, *tearing(backup, held.careful_peak_n))
         return above if held.leaves is None else (*above, held.leaves)
 
+    def _tight(self, held: _Held) -> NoRoom | None:
+        """Return what somebody would come to below before the catch ends."""
+        return no_room(self.site.scenario, self.depth_m, held.drop_m, held.careful_drop_m)
+
     def _judge(
         self, held: _Held | None, shared: Shared | None, bared: str | None
     ) -> tuple[bool | None, str | None, str, Cause]:
@@ -333,9 +338,8 @@ class _Place:
         weak = self._overloaded(held)
         if weak:
             return False, edge, weak, Cause.WEAK
-        tight = no_room(self.site.scenario, self.depth_m, held.drop_m, held.careful_drop_m)
-        if tight:
-            return False, edge, tight, Cause.NO_ROOM
+        if tight := self._tight(held):
+            return False, edge, tight.words, Cause.NO_ROOM
         if met := met_by(self.site.scenario, held.swung):
             return False, edge, met, Cause.NO_ROOM
         cutting = self._cutting(held, bared)
@@ -383,6 +387,7 @@ class _Place:
             return "the backup device slips at less than the person's weight"
         rope = scenario.ropes[held.section.rope]
         strength_n = rope.strength.value * rope.strength_factor.value
-        if held.peak_n > strength_n * rope.termination.value:
-            return f"{held.peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
-        return overloads(scenario, self.site.option, held.section, held.peak_n)
+        peak_n = held.careful_peak_n
+        if peak_n > strength_n * rope.termination.value:
+            return f"{peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
+        return overloads(scenario, self.site.option, held.section, peak_n)

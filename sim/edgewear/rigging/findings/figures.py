@@ -27,12 +27,10 @@ from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings.careful import careful_ends
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
+from edgewear.rigging.lengths import free_fall_m, slack_m
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.terms import GRAVITY_M_S2
-
-SLACK_M, MOST_SLACK_M = 0.2, 0.5
-"""Slack in a safety line that nobody loads; assumed, 0-0.5 m."""
 
 RESCUE_KG = 100.0
 """A second person's mass on a line; two people are taken as 200 kg, 160-260, from memory."""
@@ -183,9 +181,9 @@ def transfer(
     end where the taut line is as long as what was out before, and what was added.
     """
     line = line_of(option, section)
-    backup, slack_m = line.backup, SLACK_M if line.slack is None else line.slack.value
+    backup, (usual_m, most_m) = line.backup, slack_m(line)
     arrest_m = backup.arrest.value if backup is not None else 0.0
-    fall_m = slack_m + arrest_m
+    fall_m = free_fall_m(line)
     slips_n = backup.slips.value if backup is not None else float("inf")
     mass = weight_n(scenario, option, section.person) / GRAVITY_M_S2 if mass_kg is None else mass_kg
     _, dynamic = stiffness_n(scenario, section)
@@ -196,7 +194,7 @@ def transfer(
     caught = hang(scenario, option, section, depth_m, held.peak_n)
     longer_m, careful_n = careful_ends(
         lambda fall_m, slips_n: catch(mass, dynamic, hung.working_length_m, fall_m, slips_n),
-        (SLACK_M, MOST_SLACK_M) if line.slack is None else (line.slack.value, line.slack.high),
+        (usual_m, most_m),
         backup,
     )
     return Transfer(
@@ -212,7 +210,7 @@ def transfer(
         careful_drop_m=_at_rest(section, depth_m, aside_m, longer_m)[1],
         careful_peak_n=careful_n,
         made_of=Drop(
-            slack_m=slack_m,
+            slack_m=usual_m,
             device_m=arrest_m + held.slip_m,
             stretch_m=held.drop_m - fall_m - held.slip_m,
             sunk_m=drop - held.drop_m,

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
+from edgewear.findings.limits import NoRoom
 from edgewear.findings.rigging import Caught, LongCatch
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.limits import beyond_limits
@@ -85,7 +86,8 @@ def _told(falls: Sequence[_Fall]) -> Iterator[_Fall]:
 
 def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
     moved, drop_m = fall.moved, _finite(fall.drop_m)
-    gaps = clearances_m(scenario, fall.depth_m, fall.drop_m)
+    careful_m = _finite(moved.careful_drop_m)
+    gaps = clearances_m(scenario, fall.depth_m, moved.careful_drop_m)
     return Caught(
         person=section.person,
         line=section.line,
@@ -99,7 +101,9 @@ def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
         peak_n=moved.peak_n,
         through_device_m=_finite(moved.slip_m),
         clearance_m={name: _finite(gap) for name, gap in gaps.items()},
-        beyond=beyond_limits(scenario, drop_m, moved.peak_n),
+        beyond=beyond_limits(scenario, careful_m, moved.careful_peak_n, careful=True),
+        drop_careful_m=careful_m,
+        peak_careful_n=moved.careful_peak_n,
         made_of=moved.made_of if drop_m is not None else None,
     )
 
@@ -114,11 +118,12 @@ def transfer_warnings(found: Sequence[Caught]) -> list[str]:
     """Say where a catch would not end above what lies below."""
     said = []
     for one in found:
-        where = f"a catch of {one.who} at {one.depth_m:.1f} m"
+        more_m = (one.drop_careful_m or 0.0) - (one.drop_m or 0.0)
         said += [
-            f"{where} would end {-gap:.1f} m below {name}"
+            f"a catch of {one.who} at {one.depth_m:.1f} m {room.words}"
             for name, gap in one.clearance_m.items()
             if gap is not None and gap < 0.0
+            for room in [NoRoom(name, -gap, careful=gap + more_m >= 0.0)]
         ]
     return said
 

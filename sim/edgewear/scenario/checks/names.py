@@ -66,6 +66,7 @@ class NameCheck:
         self._steps()
         self._faults()
         self._reactions()
+        self._kit()
         self._observed()
 
     def _need(self, kind: str, name: object, path: Path_, *, key: bool = False) -> None:
@@ -175,6 +176,14 @@ class NameCheck:
             ("is_", "edge classes"),
         ):
             self._need(kind, getattr(fault, key, None), (*path, fault.fault, key.strip("_")))
+
+    def _kit(self) -> None:
+        for word, found in self._sections.named("kit").items():
+            if isinstance(found, dict):
+                self._need("people", found.get("carried by"), ("kit", word, "carried by"))
+            for index, one in enumerate(found if isinstance(found, list) else []):
+                if isinstance(one, dict):
+                    self._need("people", one.get("carried by"), ("kit", word, index, "carried by"))
 
     def _observed(self) -> None:
         options = list(self._sections.named("options"))

@@ -27,6 +27,7 @@ from edgewear.scenario.models.base import (
 )
 from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.gear import Backup, Edge, Obstacle, Protection, Rope, Sling
+from edgewear.scenario.models.kit import Lying
 from edgewear.scenario.models.observations import Observation
 from edgewear.scenario.models.people import (
     Detection,
@@ -204,6 +205,8 @@ class Scenario(Closed):
     people: dict[str, Person] = Field(default_factory=dict)
     kit: dict[str, int] = Field(default_factory=dict)
     """Shared gear -> how many."""
+    kit_places: dict[str, tuple[Lying, ...]] = Field(default_factory=dict)
+    """Shared gear -> where its pieces lie; on top where nothing is said."""
     options: dict[str, Option]
     job: dict[str, tuple[Step, ...]]
     """Person -> steps."""
@@ -244,6 +247,17 @@ class Scenario(Closed):
     library_source: str | None = None
     """The text of the user's own library."""
     _read_by: Reader | None = PrivateAttr(default=None)
+
+    def lying(self, word: str) -> tuple[Lying, ...]:
+        """Where the pieces of one word of the kit lie; nothing where there are none."""
+        many = self.kit.get(word, 0)
+        return self.kit_places.get(word) or ((Lying(count=many),) if many else ())
+
+    def at_hand(self, word: str) -> int | None:
+        """How many pieces lie on top or are carried; None: nobody counts them."""
+        if word not in self.kit:
+            return None
+        return sum(some.count for some in self.lying(word) if some.at_hand)
 
     def with_values(self, values: Mapping[str, str | float]) -> Scenario:
         """Read the scenario again with some inputs replaced, as if they had been typed.

@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from edgewear.scenario.models.faults import FAULT, Fault
 from edgewear.scenario.models.gear import Edge, Obstacle, Protection, Rope
+from edgewear.scenario.models.kit import Lying
 from edgewear.scenario.models.observations import OBSERVATION, Observation
 from edgewear.scenario.models.people import (
     Detection,
@@ -145,16 +146,38 @@ class Assembly(Sections):
 
         return self.things("people", Person, person)
 
-    def kit(self) -> dict[str, int]:
-        """Read the shared gear."""
-        counted = {}
+    def kit(self) -> dict[str, tuple[Lying, ...]]:
+        """Read the shared gear: how many pieces, and where they lie."""
+        read = {}
         for name, found in self.named("kit").items():
-            if isinstance(found, str) and found.isascii() and found.isdigit() and int(found) > 0:
-                counted[name] = int(found)
+            path: Path_ = ("kit", name)
+            if isinstance(found, dict):
+                lying = [self._lying(found, path)]
+            elif isinstance(found, list) and found:
+                lying = [self._lying(one, (*path, at)) for at, one in enumerate(found)]
             else:
-                message = f"{found!r}: a whole number from 1 is due; leave out what is not there"
-                self.report(("kit", name), message)
-        return counted
+                lying = [self._counted(found, path)]
+            if all(lying):
+                read[name] = tuple(one for one in lying if one is not None)
+        return read
+
+    def _counted(self, found: object, path: Path_) -> Lying | None:
+        """Read a bare count: so many lie on top."""
+        if isinstance(found, str) and found.isascii() and found.isdigit() and int(found) > 0:
+            return self.validator.model(Lying, {"count": found}, path)
+        self.report(path, f"{found!r}: a whole number from 1 is due; leave out what is not there")
+        return None
+
+    def _lying(self, found: object, path: Path_) -> Lying | None:
+        """Read pieces that lie in one place, or that somebody carries."""
+        lying = self.validator.model(Lying, found, path)
+        if lying is None or not isinstance(found, dict):
+            return None
+        if lying.carried_by is not None and "at" in found:
+            self.report((*path, "at"), "somebody carries it: leave out `at` or `carried by`")
+        if lying.fetch is not None and lying.at_hand:
+            self.report((*path, "fetch"), "it is at hand: leave out `fetch`, or say `at`")
+        return lying
 
     def job(self, people: list[str]) -> dict[str, tuple[Step, ...]]:
         """Read the job: a list a person, or one list where there is one person."""

@@ -171,7 +171,7 @@ def _assemble(sections: Assembly) -> Scenario:
     anchors, edges, load, legs_over = sections.survey()
     ropes, people = sections.ropes(), sections.people(load)
     names = list(sections.named("people"))
-    job = sections.job(names)
+    job, kit = sections.job(names), sections.kit()
     if not names:
         people = _machine(sections, job)
     return Scenario.model_construct(
@@ -183,7 +183,8 @@ def _assemble(sections: Assembly) -> Scenario:
         legs_over=legs_over,
         ropes=ropes,
         people=people,
-        kit=sections.kit(),
+        kit={word: sum(some.count for some in lying) for word, lying in kit.items()},
+        kit_places=kit,
         options=read_options(sections, people, job),
         job=job,
         faults=sections.faults(),

@@ -31,6 +31,7 @@ from edgewear.scenario.models.gear import (
     SurveyPoint,
     Worn,
 )
+from edgewear.scenario.models.kit import Lying
 from edgewear.scenario.models.observations import OBSERVATIONS, OnSite
 from edgewear.scenario.models.people import (
     Detection,
@@ -170,7 +171,6 @@ def _sections() -> list[str]:
          "allowed. `test`: one line is allowed, typed values are exact."),
         ("`target`", "Sheath left that is wanted, 5th percentile; `compare` needs it."),
         ("`library`", "A library of one's own, beside this file: sections as in the built-in one."),
-        ("`kit`", "Shared gear with its count."),
         ("`below`", "What lies below, with its height; for clearances."),
         ("`notes`", f"For the page: {', '.join(NOTES)}."),
     ]  # fmt: skip
@@ -304,6 +304,15 @@ def _rest() -> list[str]:
             "What stands beside the work, each with a name: whoever is caught and swings must not "
             "come to it.",
             _keys(Obstacle),
+        ),
+        _section(
+            "kit",
+            "Shared gear, each word with how many pieces there are: `pad: 6`. Those lie on top. "
+            "Others are typed with where they lie, `rescue sling: {carried by: rescuer}`, or as a "
+            "list of places. A rescue uses what its rescuer carries, what lies on top if they "
+            "stand there, what lies at a fixed point that they pass, and what can be fetched; "
+            "work uses what lies on top or is carried.",
+            _keys(Lying),
         ),
         _section("limits", "What a rescue and a catch must keep to.", _keys(Limits)),
         _section(

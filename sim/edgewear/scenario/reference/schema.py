@@ -23,6 +23,7 @@ from edgewear.scenario.models.gear import (
     Sling,
     Surface,
 )
+from edgewear.scenario.models.kit import Lying
 from edgewear.scenario.models.observations import OBSERVATIONS
 from edgewear.scenario.models.people import (
     Detection,
@@ -287,6 +288,15 @@ def _study() -> Schema:
     )
 
 
+def _kit() -> Schema:
+    """How many there are; or where they lie, perhaps in several places."""
+    count = {
+        "anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "pattern": "^[0-9]+$"}]
+    }
+    lying = _object(_properties(Lying)[0])
+    return {"anyOf": [count, lying, _list(lying)]}
+
+
 def scenario_schema() -> Schema:
     """Build the schema of a whole scenario file."""
     anchor = {"is": _word("anchors"), "legs": _LEGS, "tied": _TIED}
@@ -314,7 +324,7 @@ def scenario_schema() -> Schema:
         "edges": _named(_object(edge)),
         "ropes": _named({**_object(rope), "anyOf": [{"required": [k]} for k in LENGTH_FROM]}),
         "people": _named(_object(_properties(Person)[0])),
-        "kit": _named({"type": "integer", "minimum": 0}),
+        "kit": _named(_kit()),
         "all options": _ref("Option"),
         "lines": _named(_ref("PersonLines")),
         "options": {**_named(_ref("Option")), "minProperties": 1},
