@@ -27,8 +27,10 @@ class Fate:
     person: str
     end: End
     holds: str  # what they hang on in the end, or did last
-    drop_m: float | None = None  # the longest; None: they dropped nowhere
+    drop_m: float | None = None  # the longest, careful end; None: they dropped nowhere
     swing_m: float | None = None
+    catch_holds: bool | None = True  # whether what caught them holds; None: nobody can tell
+    catch_why: str = ""  # it does not, or nobody can
     hangs_from_s: float | None = None  # hangs still from here ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
     rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
@@ -37,8 +39,10 @@ class Fate:
     @property
     def gravity(self) -> int:
         """0 goes on, up to 5: dead. What is worse comes first everywhere."""
-        if self.end is End.FALLS:
+        if self.end is End.FALLS or self.catch_holds is False:
             return 5
+        if self.catch_holds is None:
+            return 4
         if self.end is End.HANGS:
             return 4 if self.rescue is None else 3 if self.is_late else 2
         return 1 if self.drop_m else 0

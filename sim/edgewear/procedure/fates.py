@@ -12,15 +12,14 @@ from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.rescue import PlaceRescue, Rescue
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
+from edgewear.procedure.caught import caught
 from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import middle_s
 from edgewear.procedure.rescue_ways.moment import Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
-from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
-from edgewear.terms import SAFETY, WORKING
 
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected
@@ -151,7 +150,11 @@ def _engaged(before: Sequence[Fate], called_s: float) -> Engaged:
 
 def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]) -> Fate:
     end, who = end_of(final, name), final.people[name]
-    fate = Fate(name, end, _holds(run, final, who), who.drop_m, _swing_m(run, who))
+    dropped = caught(run.scenario, run.option, who, final, run.extra_kg)
+    fate = Fate(
+        name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
+        catch_holds=dropped.holds, catch_why=dropped.why,
+    )  # fmt: skip
     if end is not End.HANGS:
         return fate
     held = _held(final, name)
@@ -184,19 +187,6 @@ def _holds(run: Run, final: Moment, who: Someone) -> str:
     mine = [s for s in run.sections if s.person == who.name and s.role == who.role]
     serving = [s for s in mine if s.top_m <= who.depth_m < s.bottom_m] or mine
     return serving[-1].line if serving else who.role
-
-
-def _swing_m(run: Run, who: Someone) -> float | None:
-    """How far aside somebody swings who was caught [m]: to below the line that caught them."""
-    if who.drop_m is None or who.role != SAFETY or not isfinite(who.depth_m):
-        return None
-    mine = [s for s in run.sections if s.person == who.name]
-    caught = next((s for s in mine if s.line == who.held_by), None)
-    from_ = next((s for s in mine if s.role == WORKING), None)
-    if caught is None or from_ is None or caught.direct:
-        return None
-    there_m = plumb_along_m(caught, lay(caught, who.depth_m))
-    return abs(from_.load_at(who.depth_m)[1] - there_m)
 
 
 def place_rescues(

@@ -225,10 +225,11 @@ def _played_catch() -> Iterator[Worked]:
     log = Site(HARD_N, friction=0.0, damping_s=0.3).played(fails=True).log
     lost = next(e for e in log if e.kind is Kind.LINE_LOST)
     caught = next(e for e in log if e.kind is Kind.CAUGHT)
-    length_m = hypot(DEPTH_M + ARREST_M, OUT_M) + SETBACK_M
+    fall_m = SLACK_M + ARREST_M
+    length_m = hypot(DEPTH_M + fall_m, OUT_M) + SETBACK_M
     springs_m = WEIGHT_N * (length_m / DYNAMIC_N + 1.0 / BODY_N_M)
     yield Worked("drop in a run without friction, at rest", "fall + m*g*(length/K + 1/k_body)",
-                 "0.6 + 883*(14.727/45000 + 1/10000)", "m", ARREST_M + springs_m,
+                 f"0.2 + 0.6 + 883*({length_m:.3f}/45000 + 1/10000)", "m", fall_m + springs_m,
                  caught.value - lost.value)  # fmt: skip
 
 

@@ -53,6 +53,9 @@ def _fated(every: Iterable[Fates]) -> Iterator[Point]:
 
 
 def _fate(where: str, fate: Fate) -> Iterator[Point]:
+    if fate.end is not End.FALLS and fate.catch_holds is not True:
+        held = Held.NO if fate.catch_holds is False else Held.NOT_KNOWN
+        yield Point(held, where, f"caught: {fate.catch_why}")
     if fate.end is End.FALLS:
         yield Point(Held.FALLS, where, "nothing holds")
     elif fate.end is End.HANGS and fate.rescue is None:

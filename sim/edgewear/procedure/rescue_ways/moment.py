@@ -36,6 +36,15 @@ BARES = (
 """Faults that leave an edge bare."""
 
 
+@dataclass(frozen=True)
+class Fall:
+    """A fall that a line ended."""
+
+    from_m: float  # depth at which it began; nan: not known
+    role: str  # of the line that caught
+    step: int
+
+
 @dataclass
 class Someone:
     """One person as the log leaves them."""
@@ -57,7 +66,8 @@ class Someone:
     step: int = 0
     begun_tick: int | None = None  # of the step under way
     known_tick: int = 0  # when their depth was last known
-    drop_m: float | None = None  # the longest
+    drop_m: float | None = None  # the longest, as the run has it
+    falls: list[Fall] = field(default_factory=list)
     dropped_from_m: float = nan
     caught_last: bool = False  # nothing moved them since a line caught them
 
@@ -170,6 +180,7 @@ class _Walk:
         drop_m = entry.value - from_m if isfinite(from_m) else 0.0
         who.drop_m = max(who.drop_m or 0.0, drop_m)
         who.role, who.held_by = self.roles.get(entry.detail, who.role), entry.detail
+        who.falls.append(Fall(from_m, who.role, entry.step))
         who.still_tick, who.caught_last, who.dropped_from_m = entry.tick, True, nan
 
     def falls(self, who: Someone, entry: Entry) -> None:

@@ -41,10 +41,18 @@ def fate(one: Fate) -> str:
         told.append(f"drops {words.metres(one.drop_m)}")
         if one.swing_m is not None:
             told.append(f"swings {words.metres(one.swing_m)}")
+    if one.catch_holds is not True and one.end is not End.FALLS:
+        told.append(catch(one))
     told.append(one.end.value)
     if one.holds and one.end is End.HANGS:
         told.append(f"on {one.holds}")
     return f"{told[0]} {', '.join(told[1:])}{rescued(one)}"
+
+
+def catch(one: Fate) -> str:
+    """Say that what caught somebody does not hold, or that nobody can tell."""
+    doubt = "the catch does not hold" if one.catch_holds is False else "not known whether it holds"
+    return f"{doubt} ({one.catch_why})"
 
 
 def rescued(one: Fate) -> str:
@@ -95,7 +103,7 @@ def row(one: Fates, person: Fate) -> list[Cell]:
     found = person.rescue
     return [
         *cells(happened(one), person.person),
-        Cell(person.end.value, grave),
+        Cell(_end(person), grave),
         *cells(
             words.metres(person.drop_m),
             words.metres(person.swing_m),
@@ -105,6 +113,13 @@ def row(one: Fates, person: Fate) -> list[Cell]:
         Cell(_by(person), person.end is End.HANGS and found is None),
         *(_stage(found, stage) for stage in STAGES if stage != "called"),
     ]
+
+
+def _end(person: Fate) -> str:
+    """What becomes of somebody, after how they were caught where that does not hold."""
+    if person.catch_holds is True or person.end is End.FALLS:
+        return person.end.value
+    return f"{catch(person)}; {person.end.value}"
 
 
 def _by(person: Fate) -> str:

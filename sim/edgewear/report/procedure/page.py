@@ -282,8 +282,9 @@ FAULT_COLUMNS = (
 )  # fmt: skip
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "came", "seen_by", "person", "end", "drop_m", "swing_m",
-    "holds", "hangs_from_s", "hangs_to_s", "noticed_by", "noticed_how", "method", "rescuer",
-    "rescuer_at", *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
+    "catch_holds", "catch_why", "holds", "hangs_from_s", "hangs_to_s", "noticed_by", "noticed_how",
+    "method", "rescuer", "rescuer_at",
+    *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
 )  # fmt: skip
 CAUTION = f"{PROJECTION} {LAW_FIRST}"
