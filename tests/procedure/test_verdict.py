@@ -11,7 +11,8 @@ from typer.testing import CliRunner
 from edgewear.cli.commands import app
 from edgewear.findings.verdict import GRAVEST_FIRST, Held
 from edgewear.procedure.faults import faults
-from edgewear.procedure.judged.remedy import changes_for, looked_at
+from edgewear.procedure.judged.changes import Change, Edit, changes_for
+from edgewear.procedure.judged.remedy import MOST_TRIES, Tries, changed_by, looked_at, remedy
 from edgewear.report import print_faults
 from edgewear.report.procedure.verdict_words import NOTHING
 from edgewear.scenario import load_text
@@ -75,7 +76,9 @@ def test_the_change_that_is_told_leaves_what_it_says_and_no_change_leaves_less()
     repaired = load_text(text_of("pick-off", SOUND), "made.yaml")
     assert looked_at(repaired, "as written") == ()  # what was taken away is all there was
     assert verdict.remedy.left == 0
-    assert 0 < verdict.tried <= len(changes_for(scenario, "as written"))
+    tried, known = changes_for(scenario, "as written", verdict.points, MOST_TRIES)
+    assert 0 < verdict.tried <= len(tried) <= min(known, MOST_TRIES)
+    assert verdict.known == known
 
 
 @pytest.mark.parametrize(("change", "code"), [(SOUND, 0), (NO_SLING, 3)])
@@ -86,3 +89,60 @@ def test_the_exit_code_gates_a_process(change, code, tmp_path) -> None:
         app, ["faults", str(path), "--replicates", "1", "--no-remedy", "--quiet"]
     )
     assert done.exit_code == code
+
+
+FAR_ASIDE = {
+    "anchors/mid west/along": "5 m",
+    "beside": {"pillar": {"along": "2 m", "from": "-2 m", "to": "-30 m"}},
+}
+BARE = {"lines/technician/protect": None, "kit/pad": 1, "edges/lip/radius": "3 mm"}
+VAN = {"kit/rescue sling": {"at": "van"}}
+NO_WAY = {"kit/rescue sling": None, "lines/rescuer": None, "kit/pad": 1, "kit/sleeve": 1}
+
+
+@pytest.mark.parametrize(
+    ("change", "family"),
+    [
+        (FAR_ASIDE, "anchors"), (WEAK, "lines/technician/safety line/anchor"),
+        pytest.param(VAN, "kit", marks=pytest.mark.long),
+        pytest.param(NO_WAY, "", marks=pytest.mark.long),
+    ],
+)  # fmt: skip
+def test_what_is_moved_placed_or_added_is_found_by_trying(change, family: str) -> None:
+    text = text_of("pick-off", {"anchors/spare": {"out": "-4 m", "along": "0.6 m", "up": "1 m",
+                                                  "kind": "pair", "is": "structural steel"},
+                                **change})  # fmt: skip
+    scenario = load_text(text, "made.yaml")
+    held = looked_at(scenario, "as written")
+    assert held
+    tried, _ = changes_for(scenario, "as written", held, MOST_TRIES)
+    tries = Tries(text, "made.yaml", None, "as written", (None, *tried))
+    found = dict(map(tries, range(len(tried) + 1)))
+    best = remedy(tried, found)
+    assert best is not None
+    assert best.address.startswith(family)
+    # what is said to be left is what is left where it is typed by hand
+    edits = ((best.address, best.typed), *best.also)
+    change_again = Change(tuple(Edit(tuple(at.split("/")), typed) for at, typed in edits))
+    again = looked_at(changed_by(scenario, change_again), "as written")
+    assert best.left == sum(point.times for point in again)
+    assert best.left < best.of
+
+
+@pytest.mark.parametrize("most", [1, 5, 12, 1000])
+def test_no_more_is_tried_than_is_said_and_each_once(most: int) -> None:
+    scenario = load_text(text_of("pick-off", NO_SLING), "made.yaml")
+    held = of(NO_SLING).verdict.points
+    tried, known = changes_for(scenario, "as written", held, most)
+    assert len(tried) == min(most, known) == len(set(tried))
+
+
+def test_two_faults_at_once_are_told_with_which_and_why() -> None:
+    """Each way that leaves somebody in a pair is named, with what every rescue lacks."""
+    points = of(NO_SLING).verdict.points
+    pairs = [point for point in points if point.where == "technician, with two faults at once"]
+    assert pairs
+    for point in pairs:
+        assert "'faints' and 'anchor goes'" in point.words
+        assert "no rescue sling in the kit" in point.words
+        assert point.rescue

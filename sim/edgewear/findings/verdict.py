@@ -29,6 +29,7 @@ class Point:
     words: str  # why
     usual: bool = False  # above a limit that the scenario does not set
     times: int = 1  # components or cases that it stands for
+    rescue: bool = False  # it is a rescue that is missing, or late
 
     def as_json(self) -> dict[str, Any]:
         """The point as documents have it."""
@@ -43,6 +44,13 @@ class Remedy:
     typed: str
     left: int  # components and cases that stay, of what was looked at again
     of: int  # the same without it
+    also: tuple[tuple[str, str], ...] = ()  # what is typed with it: address and text
+
+    @property
+    def words(self) -> str:
+        """What would be typed, where."""
+        every = ((self.address, self.typed), *self.also)
+        return " and ".join(f"{address}: {typed}" for address, typed in every)
 
 
 @dataclass(frozen=True)
@@ -51,6 +59,7 @@ class Verdict:
 
     points: tuple[Point, ...]  # the gravest first
     tried: int = 0  # changes
+    known: int = 0  # changes that there were to choose from
     remedy: Remedy | None = None  # None: no change that was tried removes any
 
     @property
@@ -63,6 +72,7 @@ class Verdict:
 
     def as_json(self) -> dict[str, Any]:
         """The verdict as documents have it."""
-        remedy = None if self.remedy is None else dict(vars(self.remedy))
+        remedy = None if self.remedy is None else {**vars(self.remedy), "words": self.remedy.words}
         points = [point.as_json() for point in self.points]
-        return {"fails": self.fails, "points": points, "tried": self.tried, "remedy": remedy}
+        return {"fails": self.fails, "points": points, "tried": self.tried,
+                "known": self.known, "remedy": remedy}  # fmt: skip

@@ -7,33 +7,24 @@ from each place of work. Trials are left out; what chance alone brings about dec
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from edgewear.errors import EdgewearError
 from edgewear.findings.verdict import Point, Remedy, Verdict
-from edgewear.job.site import ATTENDANT
 from edgewear.procedure.failures import failures, steps_of, worst_places
 from edgewear.procedure.fates import place_rescues
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.procedure.judged.changes import Change, changes_for
 from edgewear.procedure.judged.verdict import points
-from edgewear.procedure.rescue_ways.kit import HAUL_KIT, RESCUE_KIT, SLING
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
 
-MORE_ROPE = 1.5
-"""By so much a rope is made longer when that is tried."""
-
-
-@dataclass(frozen=True)
-class Change:
-    """One thing typed otherwise, or added."""
-
-    path: tuple[str, ...]
-    typed: str
+MOST_TRIES = 32
+"""So many changes are tried at most; each takes as long as all faults without trials."""
 
 
 @dataclass(frozen=True)
@@ -60,15 +51,37 @@ class Tries:
     def _changed(self, change: Change | None) -> Scenario:
         from edgewear.errors import ScenarioError
         from edgewear.rigging import problems
-        from edgewear.scenario.read.reading import load_text, problems_at, with_added
+        from edgewear.scenario.read.reading import load_text, problems_at
 
         scenario = load_text(self.text, self.path, self.library)
         if change is None:
             return scenario
-        changed = with_added(scenario, change.path, change.typed)
+        changed = changed_by(scenario, change)
         if found := problems(changed):
             raise ScenarioError(problems_at(changed, found))
         return changed
+
+
+def changed_by(scenario: Scenario, change: Change) -> Scenario:
+    """Read a scenario again with a change typed in.
+
+    Raises:
+        ScenarioError: the result cannot be used.
+        LookupError, TypeError, AttributeError: the file has no such place.
+    """
+    from edgewear.scenario.read.addresses import put, value_at
+    from edgewear.scenario.read.reading import build
+    from edgewear.scenario.text.retyping import spelled_out
+    from edgewear.scenario.text.tree import parse_tree
+
+    tree = parse_tree(scenario.source, scenario.path)
+    for edit in change.edits:
+        if edit.before is None:
+            put(tree.data, edit.path, edit.value)
+        else:
+            value_at(tree.data, edit.path).insert(edit.before, edit.value)
+    tree.text = spelled_out(tree.data)
+    return build(tree, scenario.library_source)
 
 
 def looked_at(scenario: Scenario, option: str) -> tuple[Point, ...]:
@@ -87,35 +100,6 @@ def looked_at(scenario: Scenario, option: str) -> tuple[Point, ...]:
     return points(single, told, rescues)
 
 
-def changes_for(scenario: Scenario, option: str) -> tuple[Change, ...]:
-    """Changes to try, those first that ask for least."""
-    return tuple(dict.fromkeys(_changes(scenario, option)))
-
-
-def _changes(scenario: Scenario, option: str) -> Iterator[Change]:
-    for word in (SLING, HAUL_KIT, RESCUE_KIT):
-        yield Change(("kit", word), str(scenario.kit.get(word, 0) + 1))
-    chosen = scenario.options[option]
-    for person, both in chosen.lines.items():
-        for line in (both.working, both.safety):
-            if line is None or line.anchor is None:
-                continue
-            yield Change(("anchors", line.anchor, "releasable"), "yes")
-            longer_m = scenario.ropes[line.rope].length.value * MORE_ROPE
-            yield Change(("ropes", line.rope, "length"), f"{longer_m:.0f} m")
-        yield Change(("lines", person, "attendant"), ATTENDANT)
-        yield from _safety(person, both.safety is not None)
-    for seen, done in (("parted", "retreat on safety line"), ("parted", "call rescue"),
-                       ("core visible", "call rescue")):  # fmt: skip
-        yield Change(("when", seen), done)
-
-
-def _safety(person: str, has: bool) -> Iterator[Change]:
-    if has:
-        for backup in ("slipping backup", "toothed backup"):
-            yield Change(("lines", person, "safety line", "backup"), backup)
-
-
 def remedy(tried: Sequence[Change], found: Mapping[int, tuple[Point, ...] | None]) -> Remedy | None:
     """The change that leaves least; None: none removes any.
 
@@ -128,9 +112,11 @@ def remedy(tried: Sequence[Change], found: Mapping[int, tuple[Point, ...] | None
     best = min(left, key=lambda k: (_weight(left[k]), k), default=0)
     if not best or _weight(left[best]) >= _weight(before):
         return None
-    change = tried[best - 1]
-    address = "/".join(change.path)
-    return Remedy(address, change.typed, _weight(left[best])[1], _weight(before)[1])
+    first, *more = tried[best - 1].edits
+    return Remedy(
+        first.address, first.typed, _weight(left[best])[1], _weight(before)[1],
+        tuple((one.address, one.typed) for one in more),
+    )  # fmt: skip
 
 
 def _weight(held: Sequence[Point]) -> tuple[int, int]:
@@ -152,8 +138,8 @@ def searched(
     Parameters:
         run: carries the tries out, wherever there are hands for it.
     """
-    tried = changes_for(scenario, option)
+    tried, known = changes_for(scenario, option, verdict.points, MOST_TRIES)
     tries = Tries(scenario.source, scenario.path, scenario.library_source, option, (None, *tried))
     found = run(tries)
     made = sum(now is not None for k, now in found.items() if k)
-    return replace(verdict, tried=made, remedy=remedy(tried, found))
+    return replace(verdict, tried=made, known=known, remedy=remedy(tried, found))

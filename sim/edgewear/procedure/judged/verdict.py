@@ -59,7 +59,7 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
     if fate.end is End.FALLS:
         yield Point(Held.FALLS, where, "nothing holds")
     elif fate.end is End.HANGS and fate.rescue is None:
-        yield Point(Held.HANGS, where, "; ".join(fate.missing))
+        yield Point(Held.HANGS, where, "; ".join(fate.missing), rescue=True)
     elif fate.rescue is not None:
         yield from _late(where, fate.rescue)
 
@@ -67,30 +67,54 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
 def _late(where: str, way: Rescue) -> Iterator[Point]:
     late = [stage for stage in STAGES if way.keeps(stage) is False]
     if late:
-        yield Point(Held.ABOVE, where, f"rescued too late: {', '.join(late)}")
+        yield Point(Held.ABOVE, where, f"rescued too late: {', '.join(late)}", rescue=True)
 
 
 def _further(every: Sequence[Fates]) -> Iterator[Point]:
-    """Pairs, and faults at each step: how many leave somebody so, one line each."""
+    """Pairs, and faults at each step: in how many somebody ends so, and why, one line each."""
     for what, some in (
         ("two faults at once", [one for one in every if not one.step]),
         ("one fault at another step", [one for one in every if one.step]),
     ):
-        for held, grave, how in (
-            (Held.FALLS, 5, ""), (Held.HANGS, 4, ""), (Held.ABOVE, 3, "rescued too late "),
-        ):  # fmt: skip
-            for person, count in _counted(some, grave).items():
-                words = f"{how}in {count} of {len(some)} that came about"
-                yield Point(held, f"{person}, with {what}", words, times=count)
+        found: dict[tuple[Held, str, bool], list[tuple[str, str]]] = {}
+        for one in some:
+            for fate in one.people:
+                for point in _fate(_case(one), fate):
+                    key = point.held, fate.person, point.rescue
+                    found.setdefault(key, []).append((point.where, point.words))
+        for (held, person, rescue), cases in found.items():
+            words = f"in {len(cases)} of {len(some)} that came about: {_reasons(cases)}"
+            where = f"{person}, with {what}"
+            yield Point(held, where, words, times=len(cases), rescue=rescue)
 
 
-def _counted(some: Sequence[Fates], grave: int) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for one in some:
-        for fate in one.people:
-            if fate.gravity == grave:
-                found[fate.person] = found.get(fate.person, 0) + 1
-    return found
+def _case(one: Fates) -> str:
+    names = " and ".join(map(repr, one.names))
+    return f"{names}, {one.person} step {one.step}" if one.step else names
+
+
+TOLD = 3
+"""So many reasons are told for one person who ends badly in many cases, the commonest first."""
+
+
+def _reasons(cases: Sequence[tuple[str, str]]) -> str:
+    """Say in which cases, and why; those alike in why together.
+
+    Parameters:
+        cases: which, and why.
+    """
+    alike: dict[str, list[str]] = {}
+    for case, why in cases:
+        alike.setdefault(why, []).append(case)
+    common = sorted(alike.items(), key=lambda item: -len(item[1]))
+    told = [f"{_few(some)} ({why})" for why, some in common[:TOLD]]
+    left = sum(len(some) for _, some in common[TOLD:])
+    return "; ".join(told) + (f"; {left} more" if left else "")
+
+
+def _few(cases: Sequence[str]) -> str:
+    more = len(cases) - 1
+    return cases[0] + (f" and {more} more" if more else "")
 
 
 def _placed(rows: Iterable[PlaceRescue]) -> Iterator[Point]:
@@ -98,6 +122,6 @@ def _placed(rows: Iterable[PlaceRescue]) -> Iterator[Point]:
         where = f"{one.person}, unable to act at step {one.step} ({one.step_words})"
         shown = [way for way in one.ways if way.shown]
         if not shown:
-            yield Point(Held.HANGS, where, "; ".join(way.why for way in one.ways))
+            yield Point(Held.HANGS, where, "; ".join(way.why for way in one.ways), rescue=True)
         elif all(any(way.keeps(stage) is False for stage in STAGES) for way in shown):
             yield from _late(where, shown[0])

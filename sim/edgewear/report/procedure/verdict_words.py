@@ -28,11 +28,13 @@ def remedy(verdict: Verdict) -> str:
     best, tried = verdict.remedy, verdict.tried
     if not tried:
         return ""
+    left = verdict.known - tried
+    more = f" ({left} more were not tried, or cannot be typed there)" if left > 0 else ""
     if best is None:
-        return f"None of {tried} changes that were tried one at a time removes any of these."
+        return f"None of {tried} changes that were tried one at a time{more} removes any of these."
     return (
-        f"Of {tried} changes that were tried one at a time, this one removes most: "
-        f"{best.address}: {best.typed}. Looked at again without trials, {best.left} of {best.of} "
+        f"Of {tried} changes that were tried one at a time{more}, this one removes most: "
+        f"{best.words}. Looked at again without trials, {best.left} of {best.of} "
         "components and cases stay. Whether it can be done there, and what else it changes, is "
         "for a competent person to say."
     )
