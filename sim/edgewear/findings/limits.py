@@ -160,13 +160,14 @@ class NoRoom:
     @property
     def what(self) -> str:
         """What happens, without how much is missing."""
-        reach = "may reach" if self.careful else "would reach"
-        return f"{reach} {self.name} before the line stops the fall"
+        if self.careful:
+            return f"may reach {self.name} at the careful end of the drop"
+        return f"would reach {self.name} before the line stops the fall"
 
     @property
     def short(self) -> str:
         """How much room is missing."""
-        return short_of(self.short_m) + " at the careful end" * self.careful
+        return short_of(self.short_m)
 
 
 Beyond = AboveLimit | OffProtection

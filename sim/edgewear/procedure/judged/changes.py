@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
+from math import copysign
 from typing import TYPE_CHECKING, Any
 
 from edgewear.findings.verdict import Held, Point
@@ -133,18 +134,23 @@ def _anchors(scenario: Scenario, option: str) -> Iterator[Change]:
     for person, both in chosen.lines.items():
         if both.safety is None or both.safety.anchor is None or both.working.anchor is None:
             continue
-        first = scenario.anchors[both.working.anchor]
-        second = scenario.anchors[both.safety.anchor]
-        way = 1.0 if second.along.value >= first.along.value else -1.0
-        for beside_m in BESIDE_M:
-            if abs(second.along.value - first.along.value) > beside_m:
-                along_m = first.along.value + way * beside_m
+        first = scenario.anchors[both.working.anchor].along
+        second = scenario.anchors[both.safety.anchor].along
+        if first is not None and second is not None:
+            for along_m in _beside(first.value, second.value):
                 yield one(("anchors", both.safety.anchor, "along"), f"{along_m:.2f} m")
         for name in free:
             yield one(("lines", person, "safety line", "anchor"), _quoted(name))
     for person, _ in chosen.lines.items():
         for name in free:
             yield one(("lines", person, "anchor"), _quoted(name))
+
+
+def _beside(first_m: float, second_m: float) -> Iterator[float]:
+    """Where along the face the second would stand nearer to the first [m]."""
+    for beside_m in BESIDE_M:
+        if abs(second_m - first_m) > beside_m:
+            yield first_m + copysign(beside_m, second_m - first_m)
 
 
 def _protection(scenario: Scenario, option: str) -> Iterator[Change]:
