@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from math import copysign
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from edgewear.findings.verdict import Held, Point
 from edgewear.job.site import ATTENDANT
@@ -43,7 +43,7 @@ class Edit:
     before: int | None = None  # position in the list from 0; None: it replaces what stands there
 
     @property
-    def value(self) -> Any:  # any part of a file
+    def value(self) -> object:
         """What is typed, as the file would give it."""
         return parse_tree(f"typed: {self.typed}\n", "change").data["typed"]
 

@@ -188,7 +188,7 @@ def _person_keys(rest: Path_) -> list[str]:
     return keys_at(Line, rest)
 
 
-def put(data: dict[str, Any], path: Path_, value: str | float | dict[str, str]) -> None:
+def put(data: dict[str, Any], path: Path_, value: object) -> None:
     """Replace the value at a path, turning words on the way into keys with values.
 
     Parameters:
