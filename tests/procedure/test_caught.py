@@ -11,6 +11,7 @@ from edgewear.procedure.failures import failures
 from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.procedure.judged.verdict import points
+from edgewear.report.procedure.fate_words import consequence, is_grave
 from edgewear.scenario import load_text
 from support.planted.sound import text_of
 
@@ -87,3 +88,37 @@ def test_a_catch_without_room_stands_in_the_verdict_of_its_fault() -> None:
     [point] = [one for one in points([], [found], []) if one.held is Held.NO]
     assert point.where == "technician, with 'anchor goes'"
     assert "would reach canopy before the line stops the fall" in point.words
+
+
+@pytest.mark.parametrize(
+    ("named", "fault", "lost"),
+    [
+        ("safety goes", {"anchor fails": "mid west", "step": 3}, True),
+        ("before", {"anchor fails": "mid west", "at": "0 min"}, True),
+        ("after", {"anchor fails": "mid west", "at": "90 min"}, False),
+        ("another's", {"anchor fails": "east", "step": 3}, False),
+        ("fell", {"anchor fails": "west", "step": 3}, False),
+    ],
+)
+def test_who_works_on_with_one_line_less_is_told_so(named: str, fault, lost: bool) -> None:
+    """A safety line that is gone is no fall; who hangs on the other then has one line."""
+    _, found = told({f"faults/{named}": fault}, named)
+    fate = next(one for one in found.people if one.person == "technician")
+    assert bool(fate.lost) == lost
+    assert is_grave(found) == (lost or named == "fell")
+    assert ("technician safety line would not hold" in consequence(found)) == lost
+
+
+@pytest.mark.parametrize("places", [{"at": "van"}, {"at": "van", "fetch": "5 min"},
+                                    {"at": "ground", "fetch": "2 min"}])  # fmt: skip
+def test_kit_that_nobody_can_fetch_never_reads_as_fetched(places) -> None:
+    """Where everybody hangs, what lies elsewhere is out of reach, however soon it is fetched."""
+    both = [{"cross edge": "lip"}, {"descend": "8 m"}, {"work": "30 min"}, {"ascend": "8 m"}]
+    _, found = told({"kit/rescue sling": places, "job/rescuer": both,
+                     "job/technician": [*both, {"event": "back"}]}, "faints")  # fmt: skip
+    fate = next(one for one in found.people if one.person == "technician")
+    assert fate.rescue is None
+    [pick_off] = [text for text in fate.missing if text.startswith("pick-off")]
+    assert "nobody" in pick_off
+    assert "fetched in" not in pick_off
+    assert not any("of 0" in text or "each of 1" in text for text in fate.missing)

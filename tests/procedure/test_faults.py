@@ -174,7 +174,7 @@ def test_each_way_says_what_it_lacks() -> None:
     # one person pulls more than two fifths of the weight by 3:1, over a pad: far above 250 N
     assert haul["hands"] == ["bob"]
     assert haul["pull_n"] > 100.0 * 9.81 / 3.0 > haul["pull_limit_n"] == 250.0
-    assert "each of 1 on top would pull" in haul["why"]
+    assert "bob, alone on top, would pull" in haul["why"]
     assert lower["why"] == "post is not releasable"
     assert "pick-off" not in found  # nobody has lines of their own
 
@@ -282,7 +282,10 @@ ANY = Failure(
 @pytest.mark.parametrize("turn", [1, -1])
 def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
     def failed(step, peak, drop, holds=True, beyond=()):
-        return replace(ANY, step=step, holds=holds, peak_n=peak, drop_m=drop, beyond=beyond)
+        return replace(
+            ANY, step=step, holds=holds, peak_n=peak, drop_m=drop, beyond=beyond,
+            peak_careful_n=peak, drop_careful_m=drop,
+        )  # fmt: skip
 
     def first(rows) -> int:
         (worst,) = worst_places(rows[::turn])

@@ -31,6 +31,7 @@ class Fate:
     swing_m: float | None = None
     catch_holds: bool | None = True  # whether what caught them holds; None: nobody can tell
     catch_why: str = ""  # it does not, or nobody can
+    lost: tuple[str, ...] = ()  # lines of theirs that hold no more, and that they did not fall from
     hangs_from_s: float | None = None  # hangs still from here ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
     rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
@@ -45,7 +46,7 @@ class Fate:
             return 4
         if self.end is End.HANGS:
             return 4 if self.rescue is None else 3 if self.is_late else 2
-        return 1 if self.drop_m else 0
+        return 1 if self.drop_m or self.lost else 0
 
     @property
     def is_late(self) -> bool:

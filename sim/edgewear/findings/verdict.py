@@ -11,8 +11,8 @@ class Held(Enum):
     """What is held against a procedure; the gravest first."""
 
     FALLS = "falls"
-    HANGS = "left hanging, no rescue shown"
     NO = "does not hold"
+    HANGS = "left hanging, no rescue shown"
     NOT_KNOWN = "not known whether it holds"
     ABOVE = "above a limit"
 

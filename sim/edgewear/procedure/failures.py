@@ -36,12 +36,14 @@ def worst_places(rows: Sequence[Failure]) -> tuple[Failure, ...]:
 
 
 def _gravity(row: Failure) -> tuple[float, ...]:
-    """What surely does not hold before what nobody can tell, then what is above its limit.
+    """What surely does not hold before what nobody can tell, then what is furthest above its limit.
 
-    Of like peaks the longer drop: a device that slips makes peaks alike.
+    Of like peaks the longer drop: a device that slips makes peaks alike. All at careful ends.
     """
-    fails, doubtful, above = row.holds is False, row.holds is not True, len(row.above)
-    return fails, doubtful, not row.independent, above, row.peak_n or 0, row.drop_m or 0
+    fails, doubtful = row.holds is False, row.holds is not True
+    beyond = max((one.found / one.most for one in row.above), default=0.0)
+    drop_m, peak_n = row.drop_careful_m or 0.0, row.peak_careful_n or 0.0
+    return fails, doubtful, not row.independent, beyond, peak_n, drop_m
 
 
 def carried(scenario: Scenario) -> tuple[str, ...]:

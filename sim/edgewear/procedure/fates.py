@@ -15,7 +15,7 @@ from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
 from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import middle_s
-from edgewear.procedure.rescue_ways.moment import Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.moment import PLACES, Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.scenario.models import faults as typed
@@ -153,7 +153,7 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     dropped = caught(run.scenario, run.option, who, final, run.extra_kg)
     fate = Fate(
         name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
-        catch_holds=dropped.holds, catch_why=dropped.why,
+        catch_holds=dropped.holds, catch_why=dropped.why, lost=_lost(run, who, final, since),
     )  # fmt: skip
     if end is not End.HANGS:
         return fate
@@ -187,6 +187,21 @@ def _holds(run: Run, final: Moment, who: Someone) -> str:
     mine = [s for s in run.sections if s.person == who.name and s.role == who.role]
     serving = [s for s in mine if s.top_m <= who.depth_m < s.bottom_m] or mine
     return serving[-1].line if serving else who.role
+
+
+def _lost(run: Run, who: Someone, final: Moment, since: int) -> tuple[str, ...]:
+    """Lines of somebody on the ropes that hold no more, those apart that they fell from."""
+    if who.fell or who.drop_m is not None or not _on_ropes(run, who.name, since):
+        return ()
+    mine = [one for one in run.sections if one.person == who.name and one.role not in who.lost]
+    gone = [one.line for one in mine if one.anchor in final.gone or one.line in final.spent]
+    return tuple(dict.fromkeys(gone))
+
+
+def _on_ropes(run: Run, name: str, since: int) -> bool:
+    """Whether somebody hangs when something goes wrong, or does later."""
+    later = (e for e in run.log if e.who == name and e.tick >= since and e.kind in PLACES)
+    return run.at(since).people[name].hangs or any(isfinite(e.value) for e in later)
 
 
 def place_rescues(

@@ -146,8 +146,11 @@ def _lack(scene: Scene, word: str, left: Sequence[Piece]) -> str:
         return f"no {word} left" if has else f"no {word} in the kit"
     one = left[0]
     if not one.with_:
-        lies = ON_TOP if one.lying.at == TOP else one.lying.words
-        return f"the {one.word} lies {lies}"
+        lies = ON_TOP if one.lying.at == TOP else one.lying.place
+        nobody = ", and nobody is said to fetch it" if one.lying.fetch is None else (
+            ", and nobody who is free stands on top to fetch it"
+        )  # fmt: skip
+        return f"the {one.word} lies {lies}{'' if one.lying.at == TOP else nobody}"
     return f"the {one.word} is with {one.with_}, {where(scene, one.with_)}"
 
 

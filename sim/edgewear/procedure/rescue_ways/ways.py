@@ -292,8 +292,8 @@ def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> 
         * GRAVITY_M_S2,
     )  # fmt: skip
     advantage, speed_m_s = _as_planned(scene)
-    hands = max(len(free), 1)
-    pull_n = figures.haul_at_top_n(hung) / (advantage * hands)
+    hands = len(free)
+    pull_n = figures.haul_at_top_n(hung) / (advantage * max(hands, 1))
     typed = scene.scenario.limits.hands
     most_n = HANDS_N if typed is None else typed.value
     up_m = max(scene.depth_m - scene.top_edge_m() - BELOW_EDGE_M, 0.0)
@@ -304,10 +304,9 @@ def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> 
         draft.row, hands=tuple(free), pull_n=pull_n, pull_limit_n=most_n, advantage=advantage,
         ends_at=ON_TOP,
     )  # fmt: skip
-    if pull_n > most_n:
-        draft.lacks.append(
-            f"each of {hands} on top would pull {pull_n:.0f} N, more than {most_n:g} N"
-        )
+    if pull_n > most_n and hands:
+        each = f"each of {hands} on top" if hands > 1 else f"{free[0]}, alone on top,"
+        draft.lacks.append(f"{each} would pull {pull_n:.0f} N, more than {most_n:g} N")
 
 
 def _as_planned(scene: Scene) -> tuple[float, float]:

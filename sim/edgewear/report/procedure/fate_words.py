@@ -19,7 +19,7 @@ PLACES = ("from", "how", "by", "load", "each pulls", *STAGES)
 """Headings of the table of rescues."""
 
 NONE_SHOWN = "no rescue shown"
-NOBODY = "nobody would drop, hang or fall"
+NOBODY = "nobody would drop, hang, fall or lose a line"
 
 TIMES = (
     "Times from the fault: 19 of 20 such rescues are quicker; between which ends that time lies "
@@ -44,6 +44,8 @@ def fate(one: Fate) -> str:
     if one.catch_holds is not True and one.end is not End.FALLS:
         told.append(catch(one))
     told.append(one.end.value)
+    if one.lost:
+        told.append(one_line(one))
     if one.holds and one.end is End.HANGS:
         told.append(f"on {one.holds}")
     return f"{told[0]} {', '.join(told[1:])}{rescued(one)}"
@@ -53,6 +55,11 @@ def catch(one: Fate) -> str:
     """Say that what caught somebody does not hold, or that nobody can tell."""
     doubt = "the catch does not hold" if one.catch_holds is False else "not known whether it holds"
     return f"{doubt} ({one.catch_why})"
+
+
+def one_line(one: Fate) -> str:
+    """Say that a line of somebody's holds no more, which they may not know."""
+    return f"with one line less: {' and '.join(one.lost)} would not hold"
 
 
 def rescued(one: Fate) -> str:
@@ -117,6 +124,8 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
+    if person.lost:
+        return f"{person.end.value}, {one_line(person)}"
     if person.catch_holds is True or person.end is End.FALLS:
         return person.end.value
     return f"{catch(person)}; {person.end.value}"

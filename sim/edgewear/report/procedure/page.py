@@ -282,8 +282,8 @@ FAULT_COLUMNS = (
 )  # fmt: skip
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "came", "seen_by", "person", "end", "drop_m", "swing_m",
-    "catch_holds", "catch_why", "holds", "hangs_from_s", "hangs_to_s", "noticed_by", "noticed_how",
-    "method", "rescuer", "rescuer_at",
+    "catch_holds", "catch_why", "lost", "holds", "hangs_from_s", "hangs_to_s", "noticed_by",
+    "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
 )  # fmt: skip
@@ -342,6 +342,7 @@ def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
         "came": one.came,
         "seen_by": one.seen_by,
         "missing": "; ".join(person.missing) or None,
+        "lost": "; ".join(person.lost) or None,
         "caution": CAUTION,
     }
 

@@ -176,7 +176,7 @@ def _fates(console: Console, every: Sequence[Fates]) -> None:
     for one in grave:
         console.text(f"{one.names[0]!r}: {fate_words.consequence(one)}", "- ", "  ")
     if rest := [repr(one.names[0]) for one in alone if one not in grave]:
-        console.text(f"Nobody would drop, hang or fall: {', '.join(rest)}.", "- ", "  ")
+        console.text(f"{fate_words.NOBODY.capitalize()}: {', '.join(rest)}.", "- ", "  ")
     _worse_pairs(console, [one for one in every if len(one.names) > 1 and one.came], grave)
     console.text(fate_words.TIMES, "  ")
 

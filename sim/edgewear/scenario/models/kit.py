@@ -30,5 +30,10 @@ class Lying(Closed):
         """Where it lies, in words."""
         if self.carried_by is not None:
             return f"carried by {self.carried_by}"
-        place = {TOP: "on top", GROUND: "on the ground"}.get(self.at, f"at {self.at}")
-        return place if self.fetch is None else f"{place}, fetched in {self.fetch.typed}"
+        fetched = "" if self.fetch is None else f", fetched in {self.fetch.typed}"
+        return f"{self.place}{fetched}"
+
+    @property
+    def place(self) -> str:
+        """The place where it lies, in words."""
+        return {TOP: "on top", GROUND: "on the ground"}.get(self.at, f"at {self.at}")
