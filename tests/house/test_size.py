@@ -8,12 +8,11 @@ from collections.abc import Iterator
 from support.tree import PACKAGE, sources
 
 BODY_LINES = 60
+ARGUMENTS = 12
 FILE_LINES = 400
 LONG_ON_PURPOSE = {
-    "mechanics/step/booking.py:book",
     "mechanics/step/one_edge_step.py:step_single",
     "mechanics/step/stage.py:make_stepper",
-    "mechanics/step/stage.py:stage",
 }
 """`room/file.py:function` of the step kernel: scalars that a compiler must see in one piece, since
 handing them on by arrays costs a third of the speed."""
@@ -45,6 +44,25 @@ def test_no_function_is_longer_than_a_screen() -> None:
     }
     assert {name: lines for name, lines in long.items() if name not in LONG_ON_PURPOSE} == {}
     assert set(long) >= LONG_ON_PURPOSE, "an exception nobody needs any more"
+
+
+def arguments(text: str) -> Iterator[tuple[str, int]]:
+    """Name and number of arguments of each function."""
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, Function):
+            given = node.args
+            yield node.name, len(given.posonlyargs + given.args + given.kwonlyargs)
+
+
+def test_no_kernel_takes_more_arguments_than_can_be_told_apart() -> None:
+    many = {
+        f"{path.relative_to(PACKAGE)}:{name}": count
+        for path in sources()
+        for name, count in arguments(path.read_text())
+        if path.relative_to(PACKAGE).parts[0] == "mechanics" and count > ARGUMENTS
+    }
+    assert list(arguments("def f(a, /, b, *, c): ...")) == [("f", 3)]
+    assert many == {}
 
 
 def test_no_file_is_longer_than_a_topic() -> None:

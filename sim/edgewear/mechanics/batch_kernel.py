@@ -2,15 +2,43 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import math
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from edgewear.layout import Kind
 from edgewear.mechanics.arrays import REGIME, STATE, SUMS, Buffers, Floats, Records
+from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.contacts.contacts_in_plane import route
-from edgewear.mechanics.lanes.rows import LANES
-from edgewear.mechanics.lanes.tapes import Runs, Whole, lanes_for, play_tapes, side_by_side
+from edgewear.mechanics.jit import entry, njit
+from edgewear.mechanics.movement.advance import _played
+from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, PARTED
 from edgewear.mechanics.results import residual_of
+from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
+
+STROKES, WORK, FEED, PAYOUT = (
+    int(Kind.STROKES), int(Kind.WORK), int(Kind.FEED), int(Kind.PAYOUT)
+)  # fmt: skip
+FOREVER = np.iinfo(np.int64).max
+
+Whole = NDArray[np.int64]
+
+
+class Runs(NamedTuple):
+    """n runs: their numbers, and the tape of each."""
+
+    lines: Records  # LINE (n,)
+    edges: Records  # EDGE (n, e)
+    people: Records  # PERSON (n,)
+    wears: Records  # WEAR (n,)
+    regimes: Records  # REGIME (n or 1, r)
+    regime_counts: Whole  # (n or 1,)
+    tapes: Records  # MOVEMENT (n, m)
+    variation: Floats  # (n or 1, k, 2)
+    blank: Records  # STATE (1,), zeros
+    none: Records  # SUMS (1,), zeros
 
 
 class Many(NamedTuple):
@@ -65,8 +93,9 @@ def play_many(
         ticks=np.zeros(count, np.int64),
         residual=np.zeros(count),
     )
-    runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation)
-    play_tapes(runs, many, side_by_side(buffers, LANES), lanes_for())
+    blank, none = np.zeros(1, STATE), np.zeros(1, SUMS)
+    runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation, blank, none)
+    _play_many(runs, many, buffers)
     return many._replace(residual=residual_of(many.state))
 
 
@@ -86,3 +115,124 @@ def routes(lines: Records, edges: Records) -> tuple[Records, Whole]:
     for row, one in enumerate(each):
         table[row, : len(one)] = one
     return table, counts
+
+
+@njit
+def _clear(p: Buffers, blank: Any, none: Any) -> None:
+    """Make a section ready for another run, as `arrays.clear` does."""
+    cells = p.exposure.shape[1]
+    for row in range(p.sums.shape[0]):
+        for k in range(max(p.sums[row].pending_low, 0), p.sums[row].pending_high + 4):
+            if k < p.pending.shape[1]:
+                p.pending[row, k] = 0.0
+        for k in range(max(p.sums[row].worn_low, 0), p.sums[row].worn_high + 4):
+            if k < cells:
+                p.exposure[row, k] = 0.0
+        p.sums[row] = none[0]
+        p.mark_sums[row] = none[0]
+        p.sums[row].bare_tick = -1
+        for k in range(3):
+            p.sums[row].worn_tick[k] = -1
+        p.sums[row].pending_low = cells
+        p.sums[row].worn_low = cells
+    p.mark_state[0] = blank[0]
+    p.state[0] = blank[0]
+    state = p.state[0]
+    state.phase_end = -1
+    state.core_tick = -1
+    state.worn_tick[0] = -1
+    state.worn_tick[1] = -1
+    state.parted_tick = -1
+
+
+@njit
+def _hertz(state: Any, line: Any, person: Any, last_alone: bool) -> Any:
+    """Natural frequency [Hz], as `read.frequencies` gives it."""
+    if state.loaded == 0:
+        return math.nan
+    rope_m = 0.0
+    if last_alone:
+        rope_m = state.span_m[state.count]
+    else:
+        for i in range(state.count + 1):
+            rope_m += state.span_m[i]
+    stiffness = line.stiffness_n / (rope_m + line.stiffness_n / person.body_stiffness_n_m)
+    return math.sqrt(stiffness / state.mass_kg) / (2.0 * math.pi)
+
+
+@njit
+def _end_run(run: int, status: int, p: Buffers, many: Any) -> None:
+    """Write what a run came to."""
+    many.end[run] = status & (FAILED | DRAWS) if status & (FAILED | DRAWS) else DONE
+    times = 1.0 + p.state[0].skipped
+    largest, cell = scan(p.pending, p.exposure, p.sums, times, p.work)
+    many.largest_j_m[run] = largest
+    many.worst_edge[run] = wore_most(cell, p.pending, p.exposure, p.sums, times)
+    many.core_loss[run] = 1.0 - core_left(largest, p.wear[0])
+    many.strength_n[run] = strength_n(largest, p.wear[0])
+    many.state[run] = p.state[0]
+    for j in range(p.sums.shape[0]):
+        many.sums[run, j] = p.sums[j]
+
+
+@njit
+def _one_movement(
+    run: int, p: Buffers, movement: Any, normals: Floats, heard: bool, many: Many
+) -> Any:
+    """Make one movement of a run; returns (status, whether somebody has moved)."""
+    state = p.state[0]
+    state.tick = many.ticks[run] + movement.idle_ticks
+    state.ascended_m = many.ascended_m[run]
+    movement.first_stroke = many.strokes[run]
+    if not heard and movement.kind in (STROKES, WORK, FEED, PAYOUT):
+        many.frequency_hz[run, 0] = _hertz(state, p.line[0], p.person[0], False)
+        many.frequency_hz[run, 1] = _hertz(state, p.line[0], p.person[0], True)
+        heard = not math.isnan(many.frequency_hz[run, 0])
+    status = _played(p, movement, normals, FOREVER, False, PARTED, math.inf)
+    if status & (FAILED | DRAWS):
+        return status, heard
+    if movement.kind == STROKES:
+        many.ascended_m[run] = state.ascended_m
+        many.strokes[run] = movement.first_stroke + state.stroke
+    if many.core_step[run] == 0 and state.core_tick >= 0:
+        many.core_step[run] = movement.step
+    if many.parted_step[run] == 0 and state.parted_tick >= 0:
+        many.parted_step[run] = movement.step
+    many.ticks[run] = state.tick
+    return status, heard
+
+
+@njit
+def _play_all(runs: Runs, many: Many, b: Buffers) -> None:
+    """The loop over runs."""
+    for run in range(runs.lines.shape[0]):
+        row = min(run, runs.regimes.shape[0] - 1)
+        p = Buffers(
+            b.line, b.edges, b.person, b.wear, runs.regimes[row][: runs.regime_counts[row]],
+            b.state, b.sums, b.pending, b.exposure, b.cells, b.travel, b.trace, b.trace_ticks,
+            b.mark_state, b.mark_sums, b.work,
+        )  # fmt: skip
+        p.line[0] = runs.lines[run]
+        p.person[0] = runs.people[run]
+        p.wear[0] = runs.wears[run]
+        for j in range(p.edges.shape[0]):
+            p.edges[j] = runs.edges[run, j]
+        _clear(p, runs.blank, runs.none)
+        normals = runs.variation[min(run, runs.variation.shape[0] - 1)]
+        status, heard = 0, False
+        for at in range(runs.tapes.shape[1]):
+            movement = runs.tapes[run, at]
+            status, heard = _one_movement(run, p, movement, normals, heard, many)
+            if status & (FAILED | DRAWS | PARTED):
+                break
+        _end_run(run, status, p, many)
+
+
+@entry(CACHE)
+def _play_many(runs: Runs, many: Many, b: Buffers) -> None:
+    """Play all runs; what they come to goes to `many`.
+
+    The loop is a kernel of its own: what Python calls counts references, and arrays made where
+    none are counted would be given back once too often.
+    """
+    _play_all(runs, many, b)

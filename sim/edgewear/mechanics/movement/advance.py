@@ -10,17 +10,8 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry, inlined, njit
-from edgewear.mechanics.lanes.exchange import for_lanes
 from edgewear.mechanics.movement.hang_load import fall_in, put_load, take_load_off
-from edgewear.mechanics.movement.limits import (
-    ALONE,
-    BOOKED,
-    BUDGET,
-    END_S,
-    GIVES_UP_TICKS,
-    REFUSED,
-    SPILT,
-)
+from edgewear.mechanics.movement.limits import BUDGET, END_S, GIVES_UP_TICKS
 from edgewear.mechanics.movement.moves import (
     DROP_KIND,
     ENDS,
@@ -217,10 +208,7 @@ def _make_step(k: int, p: Buffers) -> Any:
     if tried:
         k, over, y1, v1, p1, ok = shorten(k, n, state, w, p.person[0])
     before = state.speed_m_s
-    ok, inside = whole_step(
-        k, w, state, p.sums, p.pending, p.line[0], p.edges, p.wear[0], p.regimes, p.cells,
-        state.phase, tried, y1, v1, p1, ok,
-    )  # fmt: skip
+    ok, inside = whole_step(k, p, tried, y1, v1, p1, ok)
     state.tick += k
     state.phase_tick += k
     if over and state.phase == r.WAIT:
@@ -273,47 +261,35 @@ def start(code: int, p: Buffers, movement: Any, variation: Floats, armed: int, w
 @njit
 def go_on(
     code: int, p: Buffers, movement: Any, variation: Floats, until: int, exact: bool,
-    armed: int, watch: float, most_steps: int, resumes: int,
+    armed: int, watch: float,
 ) -> Any:  # fmt: skip
-    """Play a movement that has begun; returns (code, status), both 0: lanes can take the next step.
-
-    resumes: ALONE without lanes; else what the lanes made of the last step, of which AFRESH is
-    none, BOOKED and SPILT one to be looked at (SPILT: beyond the cells), REFUSED one to be made.
-    """
+    """Play a movement that has begun; returns (code, status)."""
     state = p.state[0]
+    most_steps = state.steps + BUDGET
     fresh = True
-    booked = resumes in (BOOKED, SPILT)
-    inside = resumes != SPILT
-    refused = resumes == REFUSED
     while True:
-        ok = True
-        if not booked:
-            code, fresh = _turn(code, fresh, p, movement, variation)
-            if code != 0:
-                return code, 0
-            if fresh:
-                _open_phase(p, movement)
-                fresh = False
-            if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
-                if _pass_periods(p, movement, until, exact):
-                    return 0, UNTIL
-                continue
-            if state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
-                if not _rest(p, until):
-                    return 0, UNTIL
-                continue
-            k = state.step_ticks
-            if state.phase_end >= 0:
-                k = min(k, state.phase_end - state.phase_tick)
-            if state.tick + k > until:
-                if not exact or until <= state.tick:
-                    return 0, UNTIL
-                k = until - state.tick
-            if resumes != ALONE and not refused and for_lanes(k, state, p.work):
-                return 0, 0
-            refused = False
-            ok, inside = _make_step(k, p)
-        booked = False
+        code, fresh = _turn(code, fresh, p, movement, variation)
+        if code != 0:
+            return code, 0
+        if fresh:
+            _open_phase(p, movement)
+            fresh = False
+        if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
+            if _pass_periods(p, movement, until, exact):
+                return 0, UNTIL
+            continue
+        if state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
+            if not _rest(p, until):
+                return 0, UNTIL
+            continue
+        k = state.step_ticks
+        if state.phase_end >= 0:
+            k = min(k, state.phase_end - state.phase_tick)
+        if state.tick + k > until:
+            if not exact or until <= state.tick:
+                return 0, UNTIL
+            k = until - state.tick
+        ok, inside = _make_step(k, p)
         if not ok or state.steps > most_steps:
             return 0, FAILED
         if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
@@ -385,8 +361,5 @@ def _played(
     if status != 0:
         return status
     code = start(code, p, movement, variation, armed, watch)
-    most_steps = p.state[0].steps + BUDGET
-    code, status = go_on(
-        code, p, movement, variation, until, exact, armed, watch, most_steps, ALONE
-    )
+    code, status = go_on(code, p, movement, variation, until, exact, armed, watch)
     return leave(code, status, p, movement, exact, armed, watch)

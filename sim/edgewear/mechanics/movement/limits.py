@@ -8,6 +8,3 @@ GIVES_UP_TICKS = 200_000
 """A rise that is not over after so long is given up: the rope holds more than the person lifts."""
 END_S = 1e-9
 """A rise is over when its progress is this close to its duration [s]."""
-
-ALONE, AFRESH, BOOKED, REFUSED, SPILT = -1, 0, 1, 2, 3
-"""How a movement is gone on with, see `advance.go_on`."""

@@ -31,10 +31,12 @@ def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
     10*x^3 - 15*x^4 + 6*x^5 with x the share of the ramp passed (see `minimum_jerk`).
     """
     edge_s = min(time_s, duration_s - time_s)
+    if edge_s <= 0.0:
+        return 0.0
+    if edge_s >= ramp_s:
+        return 1.0
     x = edge_s / ramp_s
-    rising = x * x * x * (10.0 + x * (6.0 * x - 15.0))
-    share = 1.0 if edge_s >= ramp_s else rising
-    return 0.0 if edge_s <= 0.0 else share
+    return x * x * x * (10.0 + x * (6.0 * x - 15.0))
 
 
 def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
@@ -52,6 +54,33 @@ def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
 device_here = inlined(_device)
 
 
+@njit
+def _rarely(phase: int, time_s: float, w: Floats) -> Any:
+    """What `drive` gives while rope is fed at the anchor, or somebody works in place."""
+    if phase == r.FEED:
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        return 0.0, w[r.PHASE_P + r.RATE_P] * share, 0.0, 0.0, 0.0, 0.0, 0.0
+    time_s += w[r.PHASE_P + r.OFFSET_S]
+    omega = w[r.PHASE_P + r.OMEGA]
+    bounce_m = w[r.PHASE_P + r.BOUNCE]
+    sine = math.sin(omega * time_s)
+    sway_m = w[r.PHASE_P + r.SWAY]
+    sway_rate = 0.0
+    if sway_m != 0.0:
+        sway_omega = w[r.PHASE_P + r.SWAY_OMEGA]
+        sway_rate = sway_m * sway_omega * math.cos(sway_omega * time_s)
+        sway_m *= math.sin(sway_omega * time_s)
+    return (
+        0.0,
+        0.0,
+        bounce_m * sine,
+        bounce_m * omega * math.cos(omega * time_s),
+        sway_m,
+        sway_rate,
+        w[r.PHASE_P + r.TOOL] * sine,
+    )
+
+
 def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     """Nominal rate of taking in, of feeding at the anchor, and what work in place does.
 
@@ -59,26 +88,8 @@ def _drive(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     Returns (take-in rate, anchor feed rate [m/s], body offset [m], its rate, sway [m], its
     rate, tool force downwards [N]).
     """
-    if phase == r.FEED:
-        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
-        return 0.0, w[r.PHASE_P + r.RATE_P] * share, 0.0, 0.0, 0.0, 0.0, 0.0
-    if phase == r.WORK:
-        time_s += w[r.PHASE_P + r.OFFSET_S]
-        omega = w[r.PHASE_P + r.OMEGA]
-        sway_omega = w[r.PHASE_P + r.SWAY_OMEGA]
-        bounce_m = w[r.PHASE_P + r.BOUNCE]
-        sway_m = w[r.PHASE_P + r.SWAY]
-        sine = math.sin(omega * time_s)
-        sway_sine = math.sin(sway_omega * time_s)
-        return (
-            0.0,
-            0.0,
-            bounce_m * sine,
-            bounce_m * omega * math.cos(omega * time_s),
-            sway_m * sway_sine,
-            sway_m * sway_omega * math.cos(sway_omega * time_s),
-            w[r.PHASE_P + r.TOOL] * sine,
-        )
+    if phase == r.FEED or phase == r.WORK:
+        return _rarely(phase, time_s, w)
     return device_here(phase, time_s, part_s, w), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 
 

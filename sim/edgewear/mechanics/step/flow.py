@@ -1,7 +1,7 @@
 """The flow of a line over one edge at an instant: floats in, a tuple of floats out, no arrays.
 
-The scalar step, the lanes and a device call the same functions, so that all three compute the same
-bits. State: depth y, speed v, unstretched rope s_0 above and s_1 below the edge, progress of a
+The step of a line over one edge and a device call the same functions.
+State: depth y, speed v, unstretched rope s_0 above and s_1 below the edge, progress of a
 force-limited rise. Strain e_i = l_i/s_i - 1, tension T_i = K*(e_i + tau*e_i') (Kelvin-Voigt; model
 page 2.4). The body spring has the rope's tau, so it is exactly c = K/k_body of further rope below.
 """
@@ -37,6 +37,41 @@ class Taut(NamedTuple):
 
 
 @inlined
+def _plain(a0: float, b0: float, a1: float, b1: float, ratio: float) -> Any:
+    """Slip rate and tensions for a0 + b0*q above the edge and a1 - b1*q below."""
+    tolerance = TOLERANCE * (1.0 + a0 + a1)
+    over = a1 - ratio * a0
+    if over > tolerance:
+        q = over / (ratio * b0 + b1)
+        return q, a0 + b0 * q, ratio * a0 + ratio * b0 * q
+    under = ratio * a1 - a0
+    if under < -tolerance:
+        q = under / (b0 + ratio * b1)
+        return q, ratio * a1 - ratio * b1 * q, a1 - b1 * q
+    return 0.0, a0, a1
+
+
+@inlined
+def _yielding(
+    a0: float, b0: float, a1: float, b1: float, share: float, full_n: float, ratio: float
+) -> Any:
+    """The same for (a1 + share*full_n - b1*q)/(1 + share) below: the person lifts the less."""
+    tolerance = TOLERANCE * (1.0 + a0 + a1)
+    held = ratio * a0
+    over = (a1 - held) + share * (full_n - held)
+    if over > tolerance:
+        steep = ratio * b0
+        q = over / ((steep + b1) + share * steep)
+        return q, a0 + b0 * q, held + steep * q
+    under = (ratio * a1 - a0) + share * (ratio * full_n - a0)
+    if under < -tolerance:
+        q = under / ((b0 + ratio * b1) + share * b0)
+        above = a0 + b0 * q
+        return q, above, above / ratio
+    return 0.0, a0, (a1 + share * full_n) / (1.0 + share)
+
+
+@inlined
 def slip(
     a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
     near: float, c: Taut,
@@ -46,47 +81,25 @@ def slip(
     a0 + b0*q and a1 - b1*q: tensions above and below, the device still. near: a slip rate not far
     from that to be found. T_1 = R*T_0 where the rope slips toward the load (q > 0), T_0 = R*T_1
     where it slips toward the anchor; R = exp(mu*theta) (Euler-Eytelwein; model page 3.1). Where the
-    person yields, the tension below is (a1 + share*F_max - b1*q)/(1 + share). No branch: every
-    choice is made between numbers, so that lanes take it. Returns (rate, tension above, below,
-    share of the take that the device makes, whether it holds: else the rope slips on another piece
-    or is limp).
+    person yields, the tension below is (a1 + share*F_max - b1*q)/(1 + share). Returns (rate,
+    tension above, below, share of the take that the device makes, whether it holds: else the rope
+    slips on another piece or is limp).
     """
     x = a1 - b1 * near
-    whole = (not limited) | (x + b1 * take <= c.weight_n)
-    stands = (not whole) & (x >= c.full_n)
-    yields = (not whole) & (x < c.full_n)
-    share = b1 * (take * c.per_range)
-    share = share if yields else 0.0
-    with_take = a1 + b1 * take
-    pull = with_take if whole else a1
-    tolerance = TOLERANCE * (1.0 + a0 + pull)
-    held = ratio * a0
-    steep = ratio * b0
-    over = (pull - held) + share * (c.full_n - held)
-    under = (ratio * pull - a0) + share * (ratio * c.full_n - a0)
-    to_load = over > tolerance
-    to_anchor = (not to_load) & (under < -tolerance)
-    excess = under if to_anchor else 0.0
-    excess = over if to_load else excess
-    stiff_load = (steep + b1) + share * steep
-    stiff_anchor = (b0 + ratio * b1) + share * b0
-    q = excess / (stiff_load if to_load else stiff_anchor)
-    slid = a0 + b0 * q
-    plain_above = ratio * pull - ratio * b1 * q
-    above = plain_above if to_anchor & (not yields) else slid
-    shared = pull + share * c.full_n
-    falls = (above if to_anchor else shared) / (ratio if to_anchor else 1.0 + share)
-    plain_below = pull - b1 * q
-    below = falls if yields else plain_below
-    slid_below = held + steep * q
-    below = slid_below if to_load else below
-    given = (c.full_n - below) * c.per_range
-    part = 0.0 if stands else 1.0
-    part = given if yields else part
-    same = (not limited) | (below <= c.weight_n) if whole else below >= c.full_n
-    between = (c.weight_n < below) & (below < c.full_n)
-    same = between if yields else same
-    return q, above, below, part, same & (above > 0.0) & (below > 0.0) & (below <= c.cap_n)
+    part = 1.0
+    if not limited or x + b1 * take <= c.weight_n:
+        q, above, below = _plain(a0, b0, a1 + b1 * take, b1, ratio)
+        same = not limited or below <= c.weight_n
+    elif x >= c.full_n:
+        q, above, below = _plain(a0, b0, a1, b1, ratio)
+        same = below >= c.full_n
+        part = 0.0
+    else:
+        share = b1 * (take * c.per_range)
+        q, above, below = _yielding(a0, b0, a1, b1, share, c.full_n, ratio)
+        same = c.weight_n < below < c.full_n
+        part = (c.full_n - below) * c.per_range
+    return q, above, below, part, same and above > 0.0 and 0.0 < below <= c.cap_n
 
 
 @inlined

@@ -177,99 +177,122 @@ def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
     return mixing
 
 
+@inlined
+def _spans(n: int, driven: Any, y: float, v: float, k: float, k_tau: float, w: Floats) -> Any:
+    """Strains and the slip problem of every span; returns (whether all is plain, d(l)/d(sway))."""
+    _, _, offset_m, offset_rate, sway_m, sway_rate, _ = driven
+    fall_m = y - w[r.REGIME_P + r.LOW]
+    by_sway = 0.0
+    if w[r.REGIME_P + r.CLOSED] != 0.0:
+        length, by_depth, by_sway = last_length(y, sway_m, w)
+        rate = by_depth * v + by_sway * sway_rate
+        w[r.SLOPE + n] = by_depth
+        if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
+            set_bend(n, last_bend(y, sway_m, w), w)
+    else:
+        length = w[r.FREE + n] + w[r.SLOPE + n] * fall_m
+        rate = w[r.SLOPE + n] * v
+        for j in range(1, n + 1):
+            if w[r.BEND_SLOPE + j] != 0.0:
+                set_ratio(j, w[r.BEND + j] + w[r.BEND_SLOPE + j] * fall_m, w)
+    plain = n > 0 and w[r.LINE_P + r.ANY_STATIC] == 0.0 and w[r.LINE_P + r.ANY_POWER] == 0.0
+    for i in range(n):
+        slope = w[r.SLOPE + i]
+        fine = _strain(i, w[r.FREE + i] + slope * fall_m, slope * v, 0.0, k, k_tau, w)
+        plain = plain and fine
+    length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
+    extra = w[r.LINE_P + r.BODY_M]
+    fine = _strain(n, length + extra, rate - offset_rate, extra, k, k_tau, w)
+    return plain and fine, by_sway
+
+
+@inlined
+def _device(n: int, w: Floats, take: float, limited: bool) -> Any:
+    """What the device really takes in; returns (rate of part_s, that)."""
+    tension = w[r.T + n]
+    part_rate = 0.0
+    drawn = take
+    if limited:
+        part_rate = (w[r.LINE_P + r.FULL_N] - tension) * w[r.REGIME_P + r.PER_RANGE]
+        part_rate = min(max(part_rate, 0.0), 1.0)
+        drawn = take * part_rate
+    if w[r.PIECE + n] == 4.0:
+        drawn = w[r.Q + n]
+        if w[r.B + n] > 0.0:
+            drawn -= (w[r.A + n] - tension) / w[r.B + n]
+    w[r.Q + n + 1] = drawn
+    return part_rate, drawn
+
+
+@inlined
+def _book_ends(n: int, w: Floats, k: float, weight: float, feed: float, drawn: float) -> None:
+    """Weighted flows at the device and at the anchor end onto the sums."""
+    tension = w[r.T + n]
+    last = w[r.STRAIN + n]
+    w[r.D_SLIP + 0] += weight * feed
+    w[r.D_SLIP + n + 1] += weight * drawn
+    w[r.GLOBAL + r.DEVICE] += weight * tension * (1.0 + last) * drawn
+    w[r.GLOBAL + r.LEAVES] += weight * 0.5 * k * last * last * drawn
+    if feed != 0.0:
+        first = w[r.STRAIN + 0]
+        w[r.GLOBAL + r.FEED_WORK] += (
+            weight * feed * (0.5 * k * first * first - w[r.T + 0] * (1.0 + first))
+        )
+
+
+@inlined
+def _stage(
+    n: int, w: Floats, driven: Any, limited: bool, y: float, v: float, weight: float, reach: float
+) -> Any:
+    """Rates at one stage; weighted flows onto the sums. Span material in STAGE.
+
+    driven: from `drive`; limited: a rise. weight: of the stage in the sums; reach: to the next
+    stage [s], its material to STAGE. Returns (acceleration, rate of part_s, whether something was
+    solved).
+    """
+    take, feed, _, offset_rate, _, sway_rate, tool_n = driven
+    k = w[r.LINE_P + r.K]
+    k_tau = w[r.LINE_P + r.K_TAU]
+    plain, by_sway = _spans(n, driven, y, v, k, k_tau, w)
+    w[r.Q] = feed
+    solved = True
+    if not (plain and solve_taut(n, w, feed, take, limited)):
+        solved = _solve_closely(n, w, feed, take, limited, k, k_tau)
+    part_rate, drawn = _device(n, w, take, limited)
+    # rates of the material, and where energy goes
+    viscous = 0.0
+    pull = 0.0
+    for i in range(n + 1):
+        change = w[r.Q + i] - w[r.Q + i + 1]
+        strain = w[r.STRAIN + i]
+        viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
+        pull += w[r.T + i] * w[r.SLOPE + i]
+        w[r.STAGE + i] = w[r.SPAN + i] + reach * change
+    mixing = _book_flows(n, w, k, weight)
+    _book_ends(n, w, k, weight, feed, drawn)
+    w[r.GLOBAL + r.MOVER] += weight * (
+        tool_n * v + w[r.T + n] * (by_sway * sway_rate - offset_rate)
+    )
+    w[r.GLOBAL + r.VISCOUS] += weight * viscous
+    w[r.GLOBAL + r.MIXING] += weight * mixing
+    fall = w[r.LINE_P + r.GRAVITY] + (tool_n - pull) * w[r.REGIME_P + r.PER_MASS]
+    return fall, part_rate, solved
+
+
+ANY = -1
+"""Any number of edges."""
+
+
 def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
-    """Compile the step for a fixed number of edges (loops unrolled), or for any if 0."""
+    """Compile the step for a fixed number of edges (loops unrolled), or for any if `ANY`."""
 
     @njit
     def stage(
-        count: int,
-        w: Floats,
-        phase: int,
-        y: float,
-        v: float,
-        part_s: float,
-        time_s: float,
-        weight: float,
-        reach: float,
-    ) -> Any:
-        """Rates at one stage; weighted flows onto the sums. Span material in STAGE.
-
-        weight: of the stage in the sums; reach: to the next stage [s], its material to STAGE.
-        Returns (acceleration, rate of part_s, whether something was solved).
-        """
-        n = fixed if fixed > 0 else count
-        take, feed, offset_m, offset_rate, sway_m, sway_rate, tool_n = drive_here(
-            phase, time_s, part_s, w
-        )
-        limited = phase == r.RISE
-        k = w[r.LINE_P + r.K]
-        k_tau = w[r.LINE_P + r.K_TAU]
-        fall_m = y - w[r.REGIME_P + r.LOW]
-        by_sway = 0.0
-        if w[r.REGIME_P + r.CLOSED] != 0.0:
-            length, by_depth, by_sway = last_length(y, sway_m, w)
-            rate = by_depth * v + by_sway * sway_rate
-            w[r.SLOPE + n] = by_depth
-            if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
-                set_bend(n, last_bend(y, sway_m, w), w)
-        else:
-            length = w[r.FREE + n] + w[r.SLOPE + n] * fall_m
-            rate = w[r.SLOPE + n] * v
-            for j in range(1, n + 1):
-                if w[r.BEND_SLOPE + j] != 0.0:
-                    set_ratio(j, w[r.BEND + j] + w[r.BEND_SLOPE + j] * fall_m, w)
-        plain = n > 0 and w[r.LINE_P + r.ANY_STATIC] == 0.0 and w[r.LINE_P + r.ANY_POWER] == 0.0
-        for i in range(n):
-            slope = w[r.SLOPE + i]
-            fine = _strain(i, w[r.FREE + i] + slope * fall_m, slope * v, 0.0, k, k_tau, w)
-            plain = plain and fine
-        length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
-        extra = w[r.LINE_P + r.BODY_M]
-        fine = _strain(n, length + extra, rate - offset_rate, extra, k, k_tau, w)
-        w[r.Q] = feed
-        solved = True
-        if not (plain and fine and solve_taut(n, w, feed, take, limited)):
-            solved = _solve_closely(n, w, feed, take, limited, k, k_tau)
-        tension = w[r.T + n]
-        # the device: what it really takes in
-        part_rate = 0.0
-        drawn = take
-        if limited:
-            part_rate = (w[r.LINE_P + r.FULL_N] - tension) * w[r.REGIME_P + r.PER_RANGE]
-            part_rate = min(max(part_rate, 0.0), 1.0)
-            drawn = take * part_rate
-        if w[r.PIECE + n] == 4.0:
-            drawn = w[r.Q + n]
-            if w[r.B + n] > 0.0:
-                drawn -= (w[r.A + n] - tension) / w[r.B + n]
-        w[r.Q + n + 1] = drawn
-        w[r.D_SLIP + 0] += weight * feed
-        w[r.D_SLIP + n + 1] += weight * drawn
-        # rates of the material, and where energy goes
-        viscous = 0.0
-        pull = 0.0
-        for i in range(n + 1):
-            change = w[r.Q + i] - w[r.Q + i + 1]
-            strain = w[r.STRAIN + i]
-            viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
-            pull += w[r.T + i] * w[r.SLOPE + i]
-            w[r.STAGE + i] = w[r.SPAN + i] + reach * change
-        mixing = _book_flows(n, w, k, weight)
-        last = w[r.STRAIN + n]
-        w[r.GLOBAL + r.DEVICE] += weight * tension * (1.0 + last) * drawn
-        w[r.GLOBAL + r.LEAVES] += weight * 0.5 * k * last * last * drawn
-        if feed != 0.0:
-            first = w[r.STRAIN + 0]
-            w[r.GLOBAL + r.FEED_WORK] += (
-                weight * feed * (0.5 * k * first * first - w[r.T + 0] * (1.0 + first))
-            )
-        w[r.GLOBAL + r.MOVER] += weight * (
-            tool_n * v + tension * (by_sway * sway_rate - offset_rate)
-        )
-        w[r.GLOBAL + r.VISCOUS] += weight * viscous
-        w[r.GLOBAL + r.MIXING] += weight * mixing
-        fall = w[r.LINE_P + r.GRAVITY] + (tool_n - pull) * w[r.REGIME_P + r.PER_MASS]
-        return fall, part_rate, solved
+        count: int, w: Floats, driven: Any, limited: bool, y: float, v: float,
+        weight: float, reach: float,
+    ) -> Any:  # fmt: skip
+        """Rates at one stage, see `_stage`."""
+        return _stage(fixed if fixed >= 0 else count, w, driven, limited, y, v, weight, reach)
 
     @njit
     def step(
@@ -286,32 +309,33 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
 
         Returns (y, v, part_s at the end, whether all was solved).
         """
-        n = fixed if fixed > 0 else count
+        n = fixed if fixed >= 0 else count
         for i in range(r.D_EXPOSURE - r.D_SLIP + 16):  # four rows, one after the other
             w[r.D_SLIP + i] = 0.0
         for i in range(8):
             w[r.GLOBAL + i] = 0.0
         for i in range(n + 1):
             w[r.STAGE + i] = w[r.SPAN + i]
-        half = 0.5 * h
-        sixth = h / 6.0
-        third = h / 3.0
-        a1, p1, ok1 = stage(n, w, phase, y, v, part_s, time_s, sixth, half)
+        half, sixth, third = 0.5 * h, h / 6.0, h / 3.0
+        rises = phase == r.RISE
+        driven = drive_here(phase, time_s, part_s, w)
+        a1, p1, ok1 = stage(n, w, driven, rises, y, v, sixth, half)
         for i in range(n + 1):
             w[r.T_START + i] = w[r.T + i]
             w[r.Q_START + i] = w[r.Q + i]
-        middle_s = time_s + half
         v2 = v + half * a1
-        a2, p2, ok2 = stage(
-            n, w, phase, y + half * v, v2, part_s + half * p1, middle_s, third, half
-        )
+        driven = drive_here(phase, time_s + half, part_s + half * p1, w)
+        a2, p2, ok2 = stage(n, w, driven, rises, y + half * v, v2, third, half)
         v3 = v + half * a2
-        a3, p3, ok3 = stage(n, w, phase, y + half * v2, v3, part_s + half * p2, middle_s, third, h)
+        if rises:  # else the same instant again
+            driven = drive_here(phase, time_s + half, part_s + half * p2, w)
+        a3, p3, ok3 = stage(n, w, driven, rises, y + half * v2, v3, third, h)
         for i in range(n + 1):
             w[r.T_MIDDLE + i] = w[r.T + i]
             w[r.Q_MIDDLE + i] = w[r.Q + i]
         v4 = v + h * a3
-        a4, p4, ok4 = stage(n, w, phase, y + h * v3, v4, part_s + h * p3, time_s + h, sixth, 0.0)
+        driven = drive_here(phase, time_s + h, part_s + h * p3, w)
+        a4, p4, ok4 = stage(n, w, driven, rises, y + h * v3, v4, sixth, 0.0)
         friction = 0.0
         for i in range(n + 1):
             w[r.D_SPAN + i] = w[r.D_SLIP + i] - w[r.D_SLIP + i + 1]
@@ -327,5 +351,6 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
     return stage, step
 
 
-stage_any, step_any = make_stepper(0)
+stage_any, step_any = make_stepper(ANY)
+_, step_free = make_stepper(0)
 _, step_two = make_stepper(2)

@@ -6,14 +6,15 @@ from typing import Any
 
 from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
-from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.movement.mover import drive
 from edgewear.mechanics.slip.slip import NEITHER, TOWARD_ANCHOR, TOWARD_LOAD
 from edgewear.mechanics.step.balance import too_open, uneven
 from edgewear.mechanics.step.booking import book
 from edgewear.mechanics.step.one_edge_step import is_single, step_single
 from edgewear.mechanics.step.regime import change_regime, lengths
-from edgewear.mechanics.step.stage import stage_any, step_any, step_two
+from edgewear.mechanics.step.stage import stage_any, step_any, step_free, step_two
 
 LOCATED_S = 1e-13
 """Width to which an event inside a step is located [s]."""
@@ -31,6 +32,8 @@ def try_step(
         y1, v1, part1, fine = step_single(w, phase, y, v, part_s, time_s, h)
         if fine:
             return y1, v1, part1, True
+    if n == 0:
+        return step_free(n, w, phase, y, v, part_s, time_s, h)
     if n == 2:
         return step_two(n, w, phase, y, v, part_s, time_s, h)
     return step_any(n, w, phase, y, v, part_s, time_s, h)
@@ -43,7 +46,8 @@ def _settle_static(
     """Tensions at the end of a tried step, for the static limits."""
     for i in range(n + 1):
         w[r.STAGE + i] = w[r.SPAN + i] + w[r.D_SPAN + i]
-    stage_any(n, w, phase, y, v, part_s, time_s, 0.0, 0.0)
+    driven = drive(phase, time_s, part_s, w)
+    stage_any(n, w, driven, phase == r.RISE, y, v, 0.0, 0.0)
 
 
 @njit
@@ -235,69 +239,37 @@ def _note_gaps(
 
 
 @njit
-def _happen(
-    kind: int,
-    which: int,
-    w: Floats,
-    state: Any,
-    line: Any,
-    edges: Any,
-    wear: Any,
-    regimes: Any,
-    phase: int,
-    time_s: float,
-) -> Any:
+def _happen(kind: int, which: int, p: Buffers, time_s: float) -> Any:
     """What an event that was located changes."""
+    w, state = p.work, p.state[0]
+    y, v, part_s = state.depth_m, state.speed_m_s, state.part_s
     if kind == RETENSION:
         w[r.TAUT + which] = 1.0
     elif kind == RELEASE:
         for i in range(state.count + 2):
             w[r.D_SPAN + i] = 0.0
             w[r.Q + i] = 0.0
-        _settle_static(state.count, w, phase, state.depth_m, state.speed_m_s, state.part_s, time_s)
+        _settle_static(state.count, w, state.phase, y, v, part_s, time_s)
         _, way = _over_static(which, w)
         w[r.ALLOWED + which] = way
     else:
         row = state.regime + (1 if kind == LEAVES_BOTTOM else -1)
-        if 0 <= row < regimes.shape[0]:
+        if 0 <= row < p.regimes.shape[0]:
             change_regime(
-                row,
-                w,
-                state,
-                line,
-                edges,
-                wear,
-                regimes,
-                phase,
-                state.depth_m,
-                state.part_s,
+                row, w, state, p.line[0], p.edges, p.wear[0], p.regimes, state.phase, y, part_s,
                 time_s,
-            )
+            )  # fmt: skip
 
 
 @njit
 def divided_step(
-    ticks: int,
-    w: Floats,
-    state: Any,
-    sums: Any,
-    pending: Floats,
-    line: Any,
-    edges: Any,
-    wear: Any,
-    regimes: Any,
-    cells: Floats,
-    phase: int,
-    done: bool,
-    y1: float,
-    v1: float,
-    p1: float,
-    ok: bool,
+    ticks: int, p: Buffers, done: bool, y1: float, v1: float, p1: float, ok: bool
 ) -> Any:
     """Take one step of the grid as `whole_step`, locating what happens inside it.
 
     What leaves too much of the energy balance open is made in halves, again and again.
     """
+    w, state, phase = p.work, p.state[0], p.state[0].phase
     left = ticks * TICK_S
     size = left
     unbooked = ticks
@@ -332,7 +304,7 @@ def divided_step(
             continue
         fine = fine and ok
         if taken > 0.0:
-            inside = book(n, w, state, sums, pending, line, y, unbooked, cells) and inside
+            inside = book(n, p, y, unbooked) and inside
             unbooked = 0
             state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
             _retaut(n, w, phase, y1, p1, time_s + taken)
@@ -341,7 +313,7 @@ def divided_step(
         time_s += taken
         left -= taken
         if kind != NOTHING:
-            _happen(kind, which, w, state, line, edges, wear, regimes, phase, time_s)
+            _happen(kind, which, p, time_s)
         if left <= 1e-12:
             break
         size = min(left, 2.0 * size)
@@ -353,28 +325,14 @@ def divided_step(
 
 @inlined
 def whole_step(
-    ticks: int,
-    w: Floats,
-    state: Any,
-    sums: Any,
-    pending: Floats,
-    line: Any,
-    edges: Any,
-    wear: Any,
-    regimes: Any,
-    cells: Floats,
-    phase: int,
-    done: bool,
-    y1: float,
-    v1: float,
-    p1: float,
-    ok: bool,
+    ticks: int, p: Buffers, done: bool, y1: float, v1: float, p1: float, ok: bool
 ) -> Any:
     """Take one step of the grid from the state.
 
     done: True if the step was tried already and its end is (y1, v1, p1). Returns (ok, inside).
     Where all is taut and nothing happens, as a rule, the step is taken as it is.
     """
+    w, state = p.work, p.state[0]
     n = state.count
     quick = w[r.LINE_P + r.ANY_STATIC] == 0.0
     for i in range(n + 1):
@@ -382,17 +340,14 @@ def whole_step(
     if quick:
         if not done:
             y1, v1, p1, ok = try_step(
-                n, w, phase, state.depth_m, state.speed_m_s, state.part_s,
+                n, w, state.phase, state.depth_m, state.speed_m_s, state.part_s,
                 state.phase_tick * TICK_S, ticks * TICK_S,
             )  # fmt: skip
             done = True
         within = w[r.REGIME_P + r.LOW] <= y1 <= w[r.REGIME_P + r.HIGH]
         if within and not uneven(n, w, ticks * TICK_S):
-            inside = book(n, w, state, sums, pending, line, state.depth_m, ticks, cells)
+            inside = book(n, p, state.depth_m, ticks)
             state.depth_m, state.speed_m_s, state.part_s = y1, v1, p1
             state.steps += 1
             return ok and abs(y1) < 1e9 and abs(v1) < 1e9, inside
-    return divided_step(
-        ticks, w, state, sums, pending, line, edges, wear, regimes, cells, phase,
-        done, y1, v1, p1, ok,
-    )  # fmt: skip
+    return divided_step(ticks, p, done, y1, v1, p1, ok)

@@ -218,13 +218,13 @@ def worn_rate(
     power: float, speed: float, highest: float, law: float, cold: float, per_speed: float,
     threshold: float, gain: float, severity: float, area: float,
 ) -> Any:  # fmt: skip
-    """Weighted exposure a second by the law in force: the rate of `exposure_rate`. No branch."""
-    weighted = power * highest * gain * (cold + speed * per_speed)
-    plain = power * severity
+    """Weighted exposure a second by the law in force: the rate of `exposure_rate`."""
+    if law == 0.0:
+        return power * highest * gain * (cold + speed * per_speed)
+    if law == 1.0:
+        return power * severity
     above = power - threshold * area
-    rival = severity * (cold * power + max(above, 0.0))
-    other = plain if law == 1.0 else rival
-    return weighted if law == 0.0 else other
+    return severity * (cold * power + max(above, 0.0))
 
 
 @inlined

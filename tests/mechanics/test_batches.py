@@ -1,9 +1,8 @@
-"""Runs side by side come to the same bits as each played alone, whatever runs beside them."""
+"""Runs in one call come to the same bits as each played alone, whatever ran before them."""
 
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 import numpy as np
@@ -14,7 +13,7 @@ from edgewear.layout import Kind, Status
 from support.lines import direct, move, random_movement, surveyed
 
 RUNS = 11
-"""No multiple of the lanes and more: lanes take a second run, and some stay idle."""
+"""Of a batch; each finds the buffers as the one before left them."""
 
 
 def batch(seed: int) -> tuple[Any, ...]:
@@ -89,16 +88,16 @@ def differing(seed: int) -> list[tuple[int, int]]:
 
 
 @pytest.mark.parametrize("first", [0, 10])
-def test_lanes_come_to_the_bits_of_each_run_alone(first: int) -> None:
+def test_a_batch_comes_to_the_bits_of_each_run_alone(first: int) -> None:
     assert [one for seed in range(first, first + 10) for one in differing(seed)] == []
 
 
 @pytest.mark.long
-def test_ten_thousand_runs_in_lanes_come_to_the_bits_of_each_alone() -> None:
+def test_ten_thousand_runs_in_batches_come_to_the_bits_of_each_alone() -> None:
     assert [one for seed in range(100, 100 + -(-10_000 // RUNS)) for one in differing(seed)] == []
 
 
-def test_what_runs_beside_a_run_changes_nothing_in_it() -> None:
+def test_what_runs_before_a_run_changes_nothing_in_it() -> None:
     base, *numbers, variation = batch(3)
     whole = mechanics.play_many(base, *(one.copy() for one in numbers), variation)
     back = slice(None, None, -1)
@@ -107,23 +106,3 @@ def test_what_runs_beside_a_run_changes_nothing_in_it() -> None:
     )
     assert turned.state[back].tobytes() == whole.state.tobytes()
     assert turned.sums[back].tobytes() == whole.sums.tobytes()
-
-
-@pytest.mark.long
-def test_the_lanes_divide_several_at_once() -> None:
-    """Where the processor has wide registers, every division of the step is a packed one."""
-    from llvmlite.binding import get_host_cpu_features
-
-    from edgewear.mechanics.jit import entry
-    from edgewear.mechanics.lanes.one_edge import lane_step
-    from edgewear.mechanics.lanes.rows import LANES, ROWS
-
-    if not get_host_cpu_features().get("avx2"):
-        pytest.skip("this processor has no wide registers")
-    step = entry(False)(lane_step.py_func)
-    step(np.ones(LANES * ROWS), 0.0, 1000.0)
-    (code,) = step.inspect_asm().values()
-    packed = len(re.findall(r"\bvdivpd\b[^\n]*[yz]mm", code))
-    single = len(re.findall(r"\bvdivsd\b", code))
-    assert packed >= 16  # four stages of four
-    assert single < packed

@@ -1,1 +1,0 @@
-"""Lanes: runs of one tape, eight side by side in one stream of instructions."""
