@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from edgewear.board.editing.tied import by_legs, is_between
 from edgewear.findings.plain import plain
 from edgewear.report.drawings import elevation, scene
 from edgewear.report.drawings.view import LARGE, Frame, Plane, View, view_of
@@ -115,20 +116,34 @@ def _handles(
     for section in ("anchors", "edges"):
         for one in drawing.get(section, ()):
             typed = data.get(section, {}).get(one["name"])
-            if not isinstance(typed, dict) or not {"out", "up"} <= set(typed):
+            own = isinstance(typed, dict) and {"out", "up"} <= set(typed)
+            between = isinstance(typed, dict) and is_between(typed)
+            if not own and not between and not by_legs(data, (section, one["name"])):
                 continue
             place = one["at"] if section == "anchors" else _middle(one)
             x, y = view.at((place[0], place[second]))
             axes = ["out", "up" if kind == SIDE else "along"]
-            axes = axes[:1] if section == "edges" and kind == ABOVE else axes
-            said = ", ".join(f"{axis} {_said(typed.get(axis))}" for axis in axes)
+            axes = axes[:1] if section == "edges" and kind == ABOVE and not between else axes
             found.append(
                 {
                     "section": section, "name": one["name"], "x": x, "y": y, "axes": axes,
-                    "out": place[0], "along": place[1], "up": place[2], "said": said,
+                    "out": place[0], "along": place[1], "up": place[2], "by": not own,
+                    "far": [] if between else axes,
+                    "said": _place_said(typed, axes) if own else _metres(place, axes, between),
                 }
             )  # fmt: skip
     return found + (_people(view, drawing) if kind == SIDE else [])
+
+
+def _place_said(typed: Mapping[str, Any], axes: Sequence[str]) -> str:
+    return ", ".join(f"{axis} {_said(typed.get(axis))}" for axis in axes)
+
+
+def _metres(place: Sequence[float], axes: Sequence[str], between: bool) -> str:
+    """Say where something is that has no place typed, and what is typed anew when it is dragged."""
+    at = dict(zip(("out", "along", "up"), place, strict=True))
+    told = ", ".join(f"{axis} {words.metres(at[axis])}" for axis in axes)
+    return f"{told}, {'the middle between two points' if between else 'by legs'}"
 
 
 def _said(typed: object) -> str:
@@ -151,7 +166,7 @@ def _people(view: View, drawing: Mapping[str, Any]) -> list[dict[str, Any]]:
         {
             "section": "people", "name": who, "x": view.at((at[0], at[2]))[0],
             "y": view.at((at[0], at[2]))[1], "axes": ["up"], "out": at[0], "along": at[1],
-            "up": at[2], "said": f"lowest place {words.metres(at[2])} up",
+            "up": at[2], "by": False, "far": [], "said": f"lowest place {words.metres(at[2])} up",
         }
         for who, at in last.items()
     ]  # fmt: skip

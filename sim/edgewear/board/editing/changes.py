@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, StrictInt, StrictStr
 
 from edgewear.board.editing.retyped import deeper, moved
 from edgewear.board.editing.splice import Value
+from edgewear.board.editing.tied import shift
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.scenario.read.addresses import matching, put, quantity_due
 from edgewear.scenario.text.tree import Path_, parse_tree
@@ -72,6 +73,17 @@ class Move(Message):
     up: Metres | None = None
 
 
+class Shift(Message):
+    """Drag what legs or two points place, by so much [m]; what is left out stays."""
+
+    do: Literal["shift"]
+    section: Literal["anchors", "edges"]
+    name: Name
+    out: Metres = 0.0
+    along: Metres = 0.0
+    up: Metres = 0.0
+
+
 class Deepen(Message):
     """Drag somebody's lowest place [m]; their longest ways down and up follow."""
 
@@ -89,7 +101,9 @@ class Insert(Message):
     value: Typed
 
 
-Change = Annotated[Set | Copy | Remove | Rename | Move | Deepen | Insert, Field(discriminator="do")]
+Change = Annotated[
+    Set | Copy | Remove | Rename | Move | Shift | Deepen | Insert, Field(discriminator="do")
+]
 
 
 class Changes(Message):
@@ -237,6 +251,11 @@ def _move(data: dict[str, Any], change: Move) -> None:
             item[axis] = moved(item.get(axis), wanted_m, quantity)
 
 
+def _shift(data: dict[str, Any], change: Shift) -> None:
+    _named(data, change.section, change.name)
+    shift(data, (change.section, change.name), (change.out, change.along, change.up))
+
+
 def _deepen(data: dict[str, Any], change: Deepen) -> None:
     job = data.get("job")
     steps = job.get(change.name) if isinstance(job, dict) else job
@@ -261,6 +280,7 @@ _MADE: dict[type, Callable[[dict[str, Any], Any], None]] = {
     Remove: _remove,
     Rename: _rename,
     Move: _move,
+    Shift: _shift,
     Deepen: _deepen,
     Insert: _insert,
 }

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from edgewear.board.editing.changes import Change, Deepen, Move, changed
+from edgewear.board.editing.changes import Change, Deepen, Move, Shift, changed
 from edgewear.board.editing.kept_file import Draft, KeptFile, digest
 from edgewear.board.editing.splice import spliced
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
@@ -248,7 +248,7 @@ class Session:
 
 def _dragged(changes: Sequence[Change]) -> list[str]:
     """Name what is dragged or nudged; nothing where anything else is changed too."""
-    found = [one.name for one in changes if isinstance(one, Move | Deepen)]
+    found = [one.name for one in changes if isinstance(one, Move | Shift | Deepen)]
     return found if len(found) == len(changes) else []
 
 

@@ -121,7 +121,7 @@
   let reach = null;
   function far(button) {
     const one = button.handle;
-    $("far").replaceChildren(...(one.section === "people" ? [] : one.axes).map((axis) => {
+    $("far").replaceChildren(...one.far.map((axis) => {
       const ask = make("button", { type: "button" }, `How far ${axis} may ${one.name} go?`);
       ask.onclick = async () => {
         place(`${one.name}: values are tried, up to a minute on a slow machine.`);
@@ -168,6 +168,12 @@
   function moved(one, right_m, up_m, kind) {
     if (one.section === "people") return { do: "deepen", name: one.name, by: round(-up_m) };
     const second = kind === "side" ? "up" : "along";
+    if (one.by) {
+      const made = { do: "shift", section: one.section, name: one.name };
+      if (right_m && one.axes.includes("out")) made.out = round(right_m);
+      if (up_m && one.axes.includes(second)) made[second] = round(up_m);
+      return made;
+    }
     const made = { do: "move", section: one.section, name: one.name };
     if (right_m) made.out = round(one.out + right_m);
     if (up_m && one.axes.includes(second)) made[second] = round(one[second] + up_m);
@@ -177,9 +183,10 @@
   const whole = (made) => made.do === "deepen" ? Boolean(made.by) : ["out", "up", "along"].some((axis) => axis in made);
   function says(one, made) {
     if (made.do === "deepen") return `${one.name}: lowest place ${metres(one.up - made.by)} up`;
-    const parts = ["out", "along", "up"].filter((axis) => axis in made).map((axis) => `${axis} ${metres(made[axis])}`);
+    const parts = ["out", "along", "up"].filter((axis) => axis in made).map((axis) => `${axis} ${metres(reached(one, made, axis))}`);
     return `${one.name}: ${parts.join(", ")}`;
   }
+  const reached = (one, made, axis) => made.do === "shift" ? one[axis] + made[axis] : made[axis];
   const metres = (value) => `${value.toFixed(2).replace("-", "\u2212")} m`;
 
   function grab(event) {
@@ -255,7 +262,7 @@
   // Until the board has drawn it anew, a handle is where it was put.
   function stays(button, made) {
     const one = button.handle, units = button.picture.units_per_m, kind = button.picture.kind;
-    const now = { ...one, ...Object.fromEntries(["out", "along", "up"].filter((axis) => axis in made).map((axis) => [axis, made[axis]])) };
+    const now = { ...one, ...Object.fromEntries(["out", "along", "up"].filter((axis) => axis in made).map((axis) => [axis, reached(one, made, axis)])) };
     if (made.do === "deepen") now.up = one.up - made.by;
     const second = kind === "side" ? "up" : "along";
     now.x = one.x + (now.out - one.out) * units;

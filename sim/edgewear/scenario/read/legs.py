@@ -23,7 +23,7 @@ from edgewear.scenario.text.tree import Path_
 
 AXES = ("out", "along", "up")
 
-_WAYS = {
+WAYS = {
     "out": (0, 1.0),
     "back": (0, -1.0),
     "in": (0, -1.0),
@@ -35,7 +35,7 @@ _WAYS = {
 _SAYS = {"back", "out", "in"}
 """Words that say from which end a leg is seen."""
 
-_LEG = Quantity("length", accuracy="distance", low=0.0)
+LEG = Quantity("length", accuracy="distance", low=0.0)
 _ROUGH: dict[Basis, int] = {"paced": 3, "taped": 2, "measured": 1, "given": 0}
 
 Report = Callable[[Path_, str], None]
@@ -143,16 +143,16 @@ class Survey:
         way = Spot([0.0] * 3, [0.0] * 3)
         for move in moves:
             length, _, word = move.rpartition(" ")
-            if word not in _WAYS:
-                ways = ", ".join(_WAYS)
+            if word not in WAYS:
+                ways = ", ".join(WAYS)
                 self._report(path, f"{text!r}: {move!r} does not end with a direction ({ways})")
                 return None
             try:
-                measured = read_quantity(length, _LEG, self._context)
+                measured = read_quantity(length, LEG, self._context)
             except QuantityProblem as problem:
                 self._report(path, f"{text!r}: {problem}")
                 return None
-            axis, sign = _WAYS[word]
+            axis, sign = WAYS[word]
             way.at[axis] += (-sign if seen_from_end else sign) * measured.value
             way.half[axis] = hypot(way.half[axis], (measured.high - measured.low) / 2)
             way.basis = max(way.basis, measured.basis, key=lambda basis: _ROUGH.get(basis, 0))
@@ -170,7 +170,7 @@ class Survey:
             )
             self._report(path, f"{text!r}: {message}")
             return None
-        if from_anchor and words and words <= set(_WAYS) - _SAYS:
+        if from_anchor and words and words <= set(WAYS) - _SAYS:
             message = (
                 "seen from the anchor or from where the leg ends? Say `0 m back` where it tells "
                 "where the anchor is, `0 m out` where it tells the way on"
