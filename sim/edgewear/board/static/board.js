@@ -70,6 +70,7 @@
 
   // Drawing and handles -------------------------------------------------------------------------
   function draw(found) {
+    if (found.option) $("drawn").textContent = found.option;
     if (pending) return; // what was asked before a change shows where things were
     const box = $("pictures");
     for (const picture of found.pictures) {

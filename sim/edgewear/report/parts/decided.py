@@ -187,7 +187,8 @@ def _catches(ranking: Ranking) -> list[str]:
             told = (float(one["found"]), str(one["told"]), str(one["short"]), option.name)
             found.setdefault((str(one["who"]), str(one["figure"])), []).append(told)
     said = []
-    for (who, _), rows in found.items():
+    for (who, _), every in found.items():
+        rows = [max(row for row in every if row[3] == name) for name in _names_of(every)]
         worst = max(rows)
         alike = [row[3] for row in rows if row[1] == worst[1]]
         others: dict[str, list[str]] = {}
@@ -197,6 +198,11 @@ def _catches(ranking: Ranking) -> list[str]:
         rest = "".join(f"; {short}{_only(ranking, names)}" for short, names in others.items())
         said.append(f"if the working line is lost, {who}: {worst[1]}{_only(ranking, alike)}{rest}")
     return said
+
+
+def _names_of(rows: Sequence[tuple[float, str, str, str]]) -> list[str]:
+    """Options that rows are of, each once."""
+    return list(dict.fromkeys(row[3] for row in rows))
 
 
 FEW = 3
