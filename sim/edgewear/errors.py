@@ -16,8 +16,45 @@ EdgewearError                 1   anything below, to catch them all
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
+from itertools import groupby
 from typing import ClassVar, NamedTuple
+
+MOST_SHOWN = 50
+"""Problems that are told of one file at once; of the others only their number."""
+
+MOST_CHARACTERS = 600
+"""Longest message of a problem; what is longer loses its middle."""
+
+_LONG_VALUE = re.compile(r"""'[^']{120,}'|"[^"]{120,}"|`[^`]{120,}`""")
+
+_UNSEEN = re.compile(
+    "[\x00-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff"
+    "\ufeff\ufff9-\ufffb\U000e0000-\U000e0fff]"
+)
+
+
+def visible(text: str, line_ends: bool = False) -> str:
+    """Show control characters as escapes, so that no text can steer a terminal.
+
+    Parameters:
+        text: any.
+        line_ends: keep them as they are.
+    """
+    return _UNSEEN.sub(lambda m: m[0] if line_ends and m[0] == "\n" else _escape(m[0]), text)
+
+
+def _escape(character: str) -> str:
+    return character.encode("unicode_escape", "surrogatepass").decode("ascii")
+
+
+def shortened(text: str, most: int = MOST_CHARACTERS) -> str:
+    """Leave out the middle of long values that a message quotes, then of the message itself."""
+    if len(text) <= most:
+        return text
+    text = _LONG_VALUE.sub(lambda m: f"{m[0][:60]} ... {m[0][-20:]}", text)
+    return text if len(text) <= most else f"{text[: most * 2 // 3]} ... {text[-most // 4 :]}"
 
 
 class Problem(NamedTuple):
@@ -34,11 +71,25 @@ class Problem(NamedTuple):
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
         return ": ".join(part for part in (place, self.address, self.message) if part)
 
+    def shown(self) -> Problem:
+        """Give the problem as it can be shown anywhere: no control characters, nothing endless."""
+        return Problem(
+            visible(self.file),
+            self.line,
+            self.column,
+            shortened(visible(self.address), 200),
+            shortened(visible(self.message)),
+        )
+
 
 class EdgewearError(Exception):
     """Anything a user can be told about in a sentence; never shown with a traceback."""
 
     exit_code: ClassVar[int] = 1
+
+    def __str__(self) -> str:
+        """Give the sentence, whatever a file or a name had in it shown as escapes."""
+        return visible(super().__str__(), line_ends=True)
 
 
 class ScenarioError(EdgewearError):
@@ -47,17 +98,29 @@ class ScenarioError(EdgewearError):
     exit_code = 65
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        """Keep the problems in the order of their place in the file.
+        """Keep the problems in the order of their place in the file, the first of each file.
 
         Parameters:
             problems: at least one.
         """
-        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
+        found = sorted(problems, key=lambda p: (p.file, p.line, p.column))
+        self.problems = tuple(_first_of_each(found))
         super().__init__("\n".join(map(str, self.problems)))
 
     def __reduce__(self) -> tuple[type[ScenarioError], tuple[tuple[Problem, ...]]]:
         """Travel whole from a worker process."""
         return type(self), (self.problems,)
+
+
+def _first_of_each(problems: list[Problem]) -> Iterator[Problem]:
+    """Give the first problems of each file, and how many more there are."""
+    for _, of_file in groupby(problems, key=lambda p: p.file):
+        several = list(of_file)
+        yield from (problem.shown() for problem in several[:MOST_SHOWN])
+        if len(several) > MOST_SHOWN:
+            first = several[MOST_SHOWN]
+            more = f"and {len(several) - MOST_SHOWN:,} more from here on: mend these first"
+            yield Problem(visible(first.file), first.line, first.column, "", more)
 
 
 class Deadlock(ScenarioError):

@@ -15,16 +15,21 @@ from edgewear.stock.store import Stock
 
 def broken(entries: Iterable[Entry]) -> Iterator[str]:
     """Say where a chain of entries does not hold, from the first entry on."""
+    return (message for _, message in broken_at(entries))
+
+
+def broken_at(entries: Iterable[Entry]) -> Iterator[tuple[int, str]]:
+    """Say where a chain of entries does not hold, each time with the index of the entry."""
     number, before = 0, FIRST
-    for entry in entries:
+    for index, entry in enumerate(entries):
         number += 1
         if entry.number != number:
-            yield f"entry {number} is missing; {entry.number} follows"
+            yield index, f"entry {number} is missing; {entry.number} follows"
             number = entry.number
         if entry.before != before:
-            yield f"entry {entry.number} does not follow from the entry before it"
+            yield index, f"entry {entry.number} does not follow from the entry before it"
         if wrong := own_hash(entry):
-            yield wrong
+            yield index, wrong
         before = entry.hash
 
 

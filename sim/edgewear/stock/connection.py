@@ -8,7 +8,15 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Locked, Mismatch
+from edgewear.errors import (
+    CannotCreate,
+    CannotWrite,
+    DatasetError,
+    Locked,
+    Mismatch,
+    ScenarioError,
+)
+from edgewear.incoming import read_head
 from edgewear.stock.schema import APPLICATION, MIGRATIONS, VERSION
 
 PATIENCE_S = 60.0
@@ -39,6 +47,9 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _error(path, error) from error
+    except (UnicodeDecodeError, OverflowError) as error:  # texts and numbers nobody wrote
+        said = f"{path}: this record of ropes is damaged; restore a copy of it"
+        raise DatasetError(said) from error
 
 
 def _error(path: Path, error: sqlite3.Error) -> DatasetError:
@@ -98,10 +109,9 @@ def connect(path: Path) -> sqlite3.Connection:
 def _look_at(path: Path) -> None:
     """Refuse what is no SQLite file before SQLite touches it."""
     try:
-        with path.open("rb") as stream:
-            head = stream.read(16)
-    except OSError as error:
-        raise DatasetError(f"{path}: cannot be read: {error.strerror}") from error
+        head = read_head(path, 16)
+    except ScenarioError as error:
+        raise DatasetError(str(error)) from error
     if head != b"SQLite format 3\0":
         raise Mismatch(f"{path}: is no record of ropes")
 

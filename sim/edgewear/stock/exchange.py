@@ -5,13 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from edgewear.errors import DatasetError, Problem, ScenarioError
+from edgewear import incoming
+from edgewear.errors import Problem, ScenarioError
 from edgewear.stock.bodies import ALLOWED, NEEDED
-from edgewear.stock.chain import broken
+from edgewear.stock.chain import broken_at
 from edgewear.stock.entries import Draft, Entry
 from edgewear.stock.store import Stock
 
@@ -82,15 +84,9 @@ def read(path: Path) -> Typed:
     """Read an export or a paper log typed into a table.
 
     Raises:
-        DatasetError: it cannot be read.
-        ScenarioError: it is neither, with every problem found at its line and column.
+        ScenarioError: it cannot be read, or is neither, with every problem found at its place.
     """
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise DatasetError(f"{path}: cannot be read: {error.strerror}") from error
-    except UnicodeDecodeError as error:
-        raise ScenarioError([Problem(str(path), 0, 0, "", f"not UTF-8: {error}")]) from error
+    text = incoming.read_text(path, incoming.LOG)
     if path.suffix.lower() == ".json":
         return _from_json(str(path), text)
     return _from_csv(str(path), text)
@@ -99,22 +95,81 @@ def read(path: Path) -> Typed:
 def _from_json(file: str, text: str) -> Typed:
     try:
         document = json.loads(text, parse_constant=_no_number)
-    except ValueError as error:
-        line, column = getattr(error, "lineno", 0), getattr(error, "colno", 0)
+    except (ValueError, RecursionError) as error:
+        line, column = getattr(error, "lineno", 1), getattr(error, "colno", 1)
         raise ScenarioError([Problem(file, line, column, "", f"no JSON: {error}")]) from error
     found = document.get("entries") if isinstance(document, dict) else None
     if not isinstance(found, list) or document.get("schema") != SCHEMA:
         message = f"`schema` {SCHEMA!r} and a list of `entries` are due"
         raise ScenarioError([Problem(file, 1, 1, "", message)])
-    places = [Problem(file, 0, 0, f"entries/{number}", "") for number, _ in enumerate(found, 1)]
+    places = [
+        Problem(file, *incoming.place_in(text, at), f"entries/{number}", "")
+        for number, at in enumerate(_entry_starts(text), 1)
+    ]
     wrong = [
         place._replace(message=f"an entry with {', '.join(DRAFT)} and body is due")
         for row, place in zip(found, places, strict=True)
         if not isinstance(row, dict) or not isinstance(row.get("body"), dict)
     ]
+    wrong += [
+        place._replace(message=incoming.unwanted_words(odd[0]))
+        for row, place in zip(found, places, strict=True)
+        if (odd := _unwanted_in(row))
+    ]
     if wrong:
         raise ScenarioError(wrong)
     return Typed(found, places)
+
+
+def _unwanted_in(found: object) -> re.Match[str] | None:
+    """Find a character that no text of a file may have, also one spelt by an escape."""
+    if isinstance(found, str):
+        return incoming.unwanted(found)
+    inner = [*found.keys(), *found.values()] if isinstance(found, dict) else found
+    if not isinstance(inner, list):
+        return None
+    return next((odd for one in inner if (odd := _unwanted_in(one))), None)
+
+
+_BLANKS = re.compile(r"[ \t\r\n]*")
+
+
+def _entry_starts(text: str) -> list[int]:
+    """Give where each entry of a JSON document begins; the document has been read as JSON."""
+    found: list[int] = []
+    read = json.JSONDecoder().raw_decode
+    at = _past(text, _past(text, 0) + 1)
+    while text[at] != "}":
+        key, at = read(text, at)
+        at = _past(text, _past(text, at) + 1)  # over the colon
+        if key == "entries" and text[at] == "[":
+            found, at = _item_starts(text, at)
+        else:
+            _, at = read(text, at)
+        at = _past(text, at)
+        if text[at] == ",":
+            at = _past(text, at + 1)
+    return found
+
+
+def _item_starts(text: str, at: int) -> tuple[list[int], int]:
+    """Give where the items of a list begin, and where the list ends."""
+    found = []
+    read = json.JSONDecoder().raw_decode
+    at = _past(text, at + 1)
+    while text[at] != "]":
+        found.append(at)
+        _, at = read(text, at)
+        at = _past(text, at)
+        if text[at] == ",":
+            at = _past(text, at + 1)
+    return found, at + 1
+
+
+def _past(text: str, at: int) -> int:
+    """Give where the blanks from a place on end."""
+    blanks = _BLANKS.match(text, at)
+    return at if blanks is None else blanks.end()
 
 
 def _no_number(name: str) -> float:
@@ -191,15 +246,23 @@ def take_in(stock: Stock, typed: Typed) -> list[Entry]:
 def _restored(stock: Stock, typed: Typed) -> list[Entry]:
     from edgewear.stock.bodies import problems
 
-    file = typed.places[0].file
     drafts = typed.drafts()
     wrong = [
         place._replace(address=f"{place.address}/{field}", message=message)
         for draft, place in zip(drafts, typed.places, strict=True)
         for field, message in problems(draft)
     ]
+    wrong += [
+        place._replace(address=f"{place.address}/{name}", message=f"{row[name]!r} is none")
+        for row, place in zip(typed.rows, typed.places, strict=True)
+        for name in CHAIN
+        if type(row[name]) is not (int if name == "number" else str)
+    ]
     if not wrong:
-        wrong = [Problem(file, 0, 0, "", message) for message in broken(typed.entries())]
+        wrong = [
+            typed.places[index]._replace(address="", message=message)
+            for index, message in broken_at(typed.entries())
+        ]
     if wrong:
         raise ScenarioError(wrong)
     entries = typed.entries()

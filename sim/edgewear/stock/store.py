@@ -186,6 +186,8 @@ class Stock:
 
     def _entry(self, told_: Sequence[Any], body: str, before: str, hash_: str) -> Entry:
         number, rope, kind, on, by, written = told_
+        if not all(isinstance(one, str) for one in (*told_[1:], body, before, hash_)):
+            raise self._damaged(number)
         try:
             said = json.loads(body)
         except (TypeError, ValueError) as error:
@@ -282,8 +284,14 @@ def open_stock(path: str | Path, rules: Rules, make: bool = False) -> Iterator[S
     if make and not file.exists():
         create(file)
     connection = connect(file)
+    stock = Stock(file, rules, connection)
     try:
-        yield Stock(file, rules, connection)
+        yield stock
+    except (LookupError, TypeError, ValueError) as error:  # a value that no entry of ours has?
+        if all(own_hash(entry) == "" for entry in stock.every_entry()):
+            raise
+        said = f"{file}: this record of ropes is damaged; restore a copy of it"
+        raise DatasetError(said) from error
     finally:
         with told(file):
             connection.close()

@@ -75,4 +75,8 @@ Speed = Annotated[Measured, Quantity("speed", low=0.0, above=True)]
 Angle = Annotated[Measured, Quantity("angle", low=0.0)]
 Share = Annotated[Measured, Quantity("share", low=0.0, high=1.0)]
 Factor = Annotated[Measured, Quantity("factor", low=0.0)]
+Friction = Annotated[Measured, Quantity("factor", low=0.0, high=3.0)]
+"""Coefficient of friction; rope on anything lies below 1, and from 3 on nothing slides any more."""
+Ratio = Annotated[Measured, Quantity("factor", low=0.0, high=100.0)]
+"""What multiplies something else of the same kind."""
 Rate = Annotated[Measured, Quantity("rate", low=0.0)]

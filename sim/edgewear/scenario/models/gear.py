@@ -11,8 +11,10 @@ from edgewear.scenario.models.base import (
     Closed,
     Factor,
     Force,
+    Friction,
     Length,
     Out,
+    Ratio,
     Share,
     Up,
     YesNo,
@@ -57,9 +59,9 @@ class Surface(Closed):
     """What an edge is made of, as a rope feels it."""
 
     name: str
-    friction: Factor
+    friction: Friction
     """Coefficient of sliding friction."""
-    static_ratio: Factor
+    static_ratio: Ratio
     """Static over sliding friction."""
     roughness: Factor
     """Wear of a sheath relative to rolled steel of the same radius."""
@@ -90,7 +92,7 @@ class Edge(Closed):
     """Radius of the edge."""
     surface: Surface
     """What it is made of: a word of the library, or its numbers."""
-    friction: Factor
+    friction: Friction
     """Coefficient of sliding friction; the surface's if left out."""
     roughness: Factor
     """Wear relative to rolled steel of the same radius; the surface's if left out."""
@@ -180,7 +182,7 @@ class Rope(Closed):
     """Between 50 kg and 150 kg; also `2.6 % at 300 lbf` or `4 % at 10 % of strength`."""
     stiffness: Force = Field(default=None, validate_default=True)
     """Static: force per unit strain; follows from the elongation."""
-    dynamic_ratio: Factor
+    dynamic_ratio: Ratio
     """Dynamic over static stiffness."""
     damping: Annotated[Measured, Quantity("time", low=0.0)]
     """Retardation time of the Kelvin-Voigt rope."""
@@ -194,7 +196,7 @@ class Rope(Closed):
     """Sheath's material: a word of the library, or its numbers."""
     mass: Annotated[Measured, Quantity("mass per length", low=0.0, above=True)]
     """Mass of a metre."""
-    termination: Factor
+    termination: Ratio
     """Share of the strength that its knots or sewn ends leave."""
     peak_force: Force | None = None
     """Peak force of the standard's fall, where a datasheet gives it."""
@@ -204,11 +206,11 @@ class Rope(Closed):
     """With 80 kg, dynamic ropes."""
     condition: Literal["new", "used", "wet", "dirty"] = "new"
     """What it has been through."""
-    stiffness_factor: Factor
+    stiffness_factor: Ratio
     """Stiffness relative to a new, dry rope; follows from the condition."""
-    strength_factor: Factor
+    strength_factor: Ratio
     """Strength relative to a new, dry rope; follows from the condition."""
-    friction_factor: Factor
+    friction_factor: Ratio
     """Friction relative to a new, dry rope; follows from the condition."""
     record: str | None = None
     """The file of its record, or `{file: ..., rope: ...}`: brings length and worn parts."""
@@ -242,7 +244,7 @@ class Protection(Closed):
     """Level of control."""
     fixed_to: Literal["structure", "rope"] = "structure"
     """Whether it stays at the edge or travels with the rope."""
-    friction: Factor
+    friction: Friction
     """Coefficient of friction that the rope meets on it."""
     severity: Factor
     """Wear of the sheath on a steel arris of 1 mm under it, relative to that arris bare."""

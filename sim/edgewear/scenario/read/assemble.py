@@ -132,7 +132,11 @@ class Assembly(Sections):
                 self.report(where, wrong)
                 raise Unknown
             new[name] = known
-        return rope_records.with_record(found, known, file)
+        try:
+            return rope_records.with_record(found, known, file)
+        except (KeyError, TypeError, ValueError) as error:  # kept beside a dataset, and changed
+            self.report(where, f"what was kept of rope {rope!r} cannot be read")
+            raise Unknown from error
 
     def people(self, load: Spot | None) -> dict[str, Person]:
         """Read the people; where legs end at the load, they hang there."""

@@ -144,6 +144,8 @@ class Expander:
         usual = self.library["people"]["person"]
         person = {**stamped(usual, "person"), **found}
         for key, section in (("technique", "techniques"), ("system", "systems")):
+            if key not in person:
+                continue  # what is missing is told when the person is built
             person[key] = self.named(section, person[key], (*path, key), key, usual.get(key))
         return person
 

@@ -88,7 +88,7 @@ def accuracies(library: Library) -> dict[str, Accuracy]:
         share = to_si(entry["share"], DIMENSIONS["share"])
         unit = "mass" if kind.startswith("mass") else "length"
         least = to_si(entry["least"], DIMENSIONS[unit]) if "least" in entry else 0.0
-        found[kind] = Accuracy(share, least, entry["distribution"], entry["pedigree"])
+        found[kind] = Accuracy(share, least, entry["distribution"], str(entry.get("pedigree", "")))
     return found
 
 

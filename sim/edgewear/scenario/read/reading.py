@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from edgewear.errors import Problem, ScenarioError
+from edgewear.scenario.checks.amounts import check_amounts
 from edgewear.scenario.checks.fault_rules import check_faults
 from edgewear.scenario.checks.names import NameCheck
 from edgewear.scenario.checks.procedure import check_procedure
@@ -158,6 +159,7 @@ def build(tree: Tree, library_text: str | None = None) -> Scenario:
     NameCheck(sections, scenario).run()
     check_rigging(sections, scenario)
     check_study(sections, scenario)
+    check_amounts(sections, scenario)
     if not tree.problems:
         check_procedure(sections, scenario)
         check_faults(sections, scenario)

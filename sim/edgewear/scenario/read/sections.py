@@ -12,6 +12,7 @@ from edgewear.errors import Problem, ScenarioError
 from edgewear.scenario.models.scenario import Setting
 from edgewear.scenario.read import libraries as lib
 from edgewear.scenario.read.expand import Expander, Unknown
+from edgewear.scenario.read.own_library import check_own
 from edgewear.scenario.read.validate import Validator
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
@@ -129,7 +130,11 @@ class Sections:
             tree = read_tree(file) if known is None else parse_tree(known, str(file))
             self.library_text = tree.text
             self.records = tree.data.pop(lib.RECORDS, {}) if known is not None else {}
-            return lib.with_own(tree)
+            library = lib.with_own(tree)
+            check_own(tree, library)
+            if tree.problems:
+                raise ScenarioError(problems_of(tree))
+            return library
         except ScenarioError as error:
             self.report(("library",), f"{own!r} cannot be used, see its problems")
             self.tree.problems.extend(error.problems)

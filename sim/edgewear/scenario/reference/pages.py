@@ -60,9 +60,9 @@ from edgewear.scenario.read.libraries import built_in
 from edgewear.scenario.read.merging import LINE_KEYS
 from edgewear.scenario.read.validate import quantity_of
 from edgewear.scenario.reference.field_texts import field_texts
+from edgewear.scenario.reference.limits import LIMITS_TEXT, UNIT_HEAD, limit_rows, unit_rows
 from edgewear.scenario.reference.schema import scenario_schema
 from edgewear.scenario.text.choices import word_field
-from edgewear.scenario.text.units import DIMENSIONS, spell_units
 
 _MADE = (
     "<!-- made by `python -m edgewear.scenario.reference.pages docs/reference`; edit the models -->"
@@ -154,11 +154,10 @@ def _section(title: str, text: str, *tables: str) -> str:
 
 def scenario_page() -> str:
     """Make the reference page of scenario files."""
-    units = _table(
-        ("kind", "units"), [(d.name, f"`{spell_units(d)}`") for d in DIMENSIONS.values()]
-    )
+    units = _table(UNIT_HEAD, unit_rows())
     spellings = _table(("typed", "taken to mean"), _SPELLINGS)
-    parts = [_MADE, _INTRO.rstrip(), spellings, units, *_sections(), *_job(), *_rest()]
+    limits = _section("limits of files", LIMITS_TEXT, _table(("what", "at most"), limit_rows()))
+    parts = [_MADE, _INTRO.rstrip(), spellings, units, *_sections(), *_job(), *_rest(), limits]
     return "\n\n".join(parts) + "\n"
 
 

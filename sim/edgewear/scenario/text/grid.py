@@ -8,7 +8,9 @@ from typing import Any
 from edgewear.scenario.text.quantities import shown
 from edgewear.scenario.text.units import UnitProblem, split_number
 
-MAX_POINTS = 1_000_000
+MAX_POINTS = 100_000
+"""Values of all axes together; a longer axis is a sample, or a table."""
+
 MAX_SIZE = 1e12
 """Beyond it a point cannot be spelt to twelve decimals; nothing on a rope is nearly so large."""
 
@@ -17,25 +19,32 @@ def spread(found: object) -> object:
     """Write every range of a grid out as the list of values it stands for."""
     if not isinstance(found, dict) or not isinstance(found.get("grid"), dict):
         return found
-    grid = {address: _values(address, given) for address, given in found["grid"].items()}
+    grid: dict[str, Any] = {}
+    left = MAX_POINTS
+    for address, given in found["grid"].items():
+        grid[address] = values = _values(address, given, left)
+        left -= len(values) if isinstance(values, list | tuple) else 1
+        if left < 0:
+            raise shown("grid", f"{address!r}: the axes have more than {MAX_POINTS:,} values")
     return {**found, "grid": grid}
 
 
-def _values(address: str, given: object) -> object:
+def _values(address: str, given: object, most: int) -> object:
     if isinstance(given, dict):
-        return _range(address, given)
+        return _range(address, given, most)
     if isinstance(given, str):
         return (given,)
     return given
 
 
-def _range(address: str, given: dict[str, Any]) -> tuple[str, ...]:
+def _range(address: str, given: dict[str, Any], most: int) -> tuple[str, ...]:
     """Write out `{from: 2 m, to: 38 m, steps: 10}`, both ends included."""
     if set(given) != {"from", "to", "steps"}:
         raise shown("grid", f"{address!r}: a range has from, to and steps, and nothing else")
     steps = str(given["steps"])
-    if not (steps.isascii() and steps.isdigit() and 2 <= int(steps) <= MAX_POINTS):
-        raise shown("grid", f"{address!r}: steps {steps!r} must be a whole number from 2 on")
+    if not (steps.isascii() and steps.isdigit() and len(steps) < 19 and 2 <= int(steps) <= most):
+        said = f"must be a whole number from 2 on; all axes have at most {MAX_POINTS:,} values"
+        raise shown("grid", f"{address!r}: steps {steps!r} {said}")
     try:
         first, unit = split_number(str(given["from"]).strip())
         last, other = split_number(str(given["to"]).strip())

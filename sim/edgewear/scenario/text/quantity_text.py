@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple, cast, get_args
 
+from pydantic import ValidationError
+
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.measured import Basis, Distribution, Due, Measured
 from edgewear.scenario.text.stiffness import OTHER_LOADS
@@ -61,6 +63,8 @@ def read_quantity(found: object, quantity: Due, context: Mapping[str, Any]) -> M
         measured = _read(found, quantity, dimension, context)
     except UnitProblem as error:
         raise QuantityProblem(str(error)) from error
+    except ValidationError as error:  # an end of it is no finite number
+        raise QuantityProblem(f"{found!r} is too large") from error
     _check_limits(measured, quantity, dimension)
     return measured
 
@@ -233,10 +237,18 @@ def _with_accuracy(
 
 
 def _check_limits(measured: Measured, quantity: Due, dimension: Dimension) -> None:
-    """Refuse what no such quantity can be."""
+    """Refuse what no such quantity can be, and what nothing on a rope is as large or small as."""
     low, high = quantity.low, quantity.high
     unit = "" if dimension.unit == "1" else f" {dimension.unit}"
     found = repr(measured.typed)
+    ends = (abs(measured.low), abs(measured.value), abs(measured.high))
+    if not max(ends) <= dimension.most:
+        said = f"a {dimension.name} is at most {dimension.most:g}{unit} here"
+        raise QuantityProblem(f"{found} is too large: {said}")
+    near = (ends[0], ends[1]) if quantity.above else (ends[1],)
+    if any(0.0 < end < dimension.least for end in near):
+        said = f"a {dimension.name} is 0, or at least {dimension.least:g}{unit} here"
+        raise QuantityProblem(f"{found} is too small: {said}")
     if low is not None and (measured.low < low or (quantity.above and measured.low <= low)):
         word = "above" if quantity.above else "at least"
         raise QuantityProblem(f"{found} is too small: it must be {word} {low:g}{unit}")

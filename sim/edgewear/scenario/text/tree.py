@@ -15,6 +15,7 @@ from typing import Any
 
 import yaml
 
+from edgewear import incoming
 from edgewear.errors import Problem, ScenarioError
 
 Path_ = tuple[str | int, ...]
@@ -22,9 +23,12 @@ Path_ = tuple[str | int, ...]
 
 _LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # the same events, but slower, without C
 
-MAX_BYTES = 1_000_000
-MAX_DEPTH = 20
-MAX_VALUES = 100_000
+MAX_BYTES = incoming.SCENARIO.most_bytes
+MAX_DEPTH = incoming.MOST_DEPTH
+MAX_VALUES = incoming.MOST_VALUES
+MAX_TEXT = incoming.MOST_TEXT
+MAX_PROBLEMS = 1_000
+"""Problems after which nothing more of a file is looked at."""
 
 
 @dataclass
@@ -52,7 +56,17 @@ class Tree:
     def report(self, path: Path_, message: str, *, key: bool = False) -> None:
         """Note something wrong at a value or at a key."""
         line, column = self.place(path, key=key)
-        self.problems.append(Problem(self.file, line, column, address(path), message))
+        self.note(Problem(self.file, line, column, address(path), message))
+
+    def note(self, problem: Problem) -> None:
+        """Note something wrong at its place.
+
+        Raises:
+            ScenarioError: there are so many that looking on helps nobody.
+        """
+        self.problems.append(problem)
+        if len(self.problems) >= MAX_PROBLEMS:
+            raise ScenarioError(self.problems)
 
 
 def resolve_path(data: object, path: Path_) -> Path_:
@@ -102,29 +116,7 @@ def read_tree(path: str | Path) -> Tree:
     Raises:
         ScenarioError: it cannot be opened, is no UTF-8, too large, or no YAML at all.
     """
-    file = str(path)
-    try:
-        with Path(path).open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise ScenarioError([Problem(file, 0, 0, "", f"cannot be read: {reason}")]) from error
-    if len(raw) > MAX_BYTES:
-        message = f"larger than {MAX_BYTES:,} bytes, which is no scenario"
-        raise ScenarioError([Problem(file, 0, 0, "", message)])
-    return parse_tree(_decode(raw, file), file)
-
-
-def _decode(raw: bytes, file: str) -> str:
-    """Decode UTF-8 and nothing else."""
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        before = raw[: error.start]
-        line = before.count(b"\n") + 1
-        column = error.start - (before.rfind(b"\n") + 1) + 1
-        message = f"byte 0x{raw[error.start]:02x} is not UTF-8: save the file as UTF-8"
-        raise ScenarioError([Problem(file, line, column, "", message)]) from error
+    return parse_tree(incoming.read_text(path, incoming.SCENARIO), str(path))
 
 
 def parse_tree(text: str, file: str) -> Tree:
@@ -133,6 +125,7 @@ def parse_tree(text: str, file: str) -> Tree:
     Raises:
         ScenarioError: the text is no YAML; a syntax error hides all that follows it.
     """
+    incoming.refuse_unwanted(text, file)
     tree = Tree(file, text)
     try:
         _Builder(tree, yaml.parse(text, Loader=_LOADER)).build()
@@ -144,8 +137,7 @@ def parse_tree(text: str, file: str) -> Tree:
         line, column, message = usual_slip(text, line) or (line, column, message)
         raise ScenarioError([*tree.problems, Problem(file, line, column, "", message)]) from error
     except yaml.reader.ReaderError as error:
-        line = text.count("\n", 0, error.position) + 1
-        column = error.position - (text.rfind("\n", 0, error.position) + 1) + 1
+        line, column = incoming.place_in(text, error.position)
         message = f"character {error.character!r} is not allowed"
         raise ScenarioError([Problem(file, line, column, "", message)]) from error
     except _TooMuch as error:
@@ -226,7 +218,7 @@ class _Builder:
 
     def _note(self, event: Any, path: Path_, message: str) -> None:  # the stubs know no fields
         mark = event.start_mark
-        self._tree.problems.append(
+        self._tree.note(
             Problem(self._tree.file, mark.line + 1, mark.column + 1, address(path), message)
         )
 
@@ -260,7 +252,17 @@ class _Builder:
             return self._mapping(path, flow or bool(event.flow_style))
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(path, flow or bool(event.flow_style))
+        self._check_text(event.value, self._tree.values[path], path, MAX_TEXT)
         return event.value
+
+    def _check_text(self, text: str, at: tuple[int, int], path: Path_, most: int) -> None:
+        """Refuse a text that is too long, or that spells a control character by an escape."""
+        found = incoming.unwanted(text)
+        said = [incoming.unwanted_words(found[0])] if found is not None else []
+        if len(text) > most:
+            said.append(f"a text of {len(text):,} characters: at most {most:,}")
+        for message in said:
+            self._tree.note(Problem(self._tree.file, *at, address(path), message))
 
     def _sequence(self, path: Path_, flow: bool) -> list[Any]:
         found: list[Any] = []
@@ -305,6 +307,8 @@ class _Builder:
             self._note(event, path, "merge key <<: use `all options` or write the values out")
         if event.anchor is not None:
             self._note(event, path, f"anchor &{event.anchor}: write the value out where it is used")
+        at = (event.start_mark.line + 1, event.start_mark.column + 1)
+        self._check_text(event.value, at, path, incoming.MOST_KEY)
         return str(event.value)
 
     def _missing(

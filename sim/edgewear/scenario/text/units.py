@@ -18,6 +18,8 @@ class Dimension(NamedTuple):
     unit: str
     factors: dict[str, float]
     bare: bool = False  # a number without a unit is meant
+    most: float = 1e12  # largest size of anything on a rope, in SI, with room to spare
+    least: float = 0.0  # smallest size but 0 itself
 
 
 _POUND_KG = 0.45359237
@@ -27,28 +29,50 @@ _TIMES = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}
 DIMENSIONS = {
     dimension.name: dimension
     for dimension in (
-        Dimension("length", "m", _LENGTHS),
-        Dimension("mass", "kg", {"kg": 1.0, "g": 1e-3, "lb": _POUND_KG}),
+        Dimension("length", "m", _LENGTHS, most=1e4, least=1e-7),
+        Dimension("mass", "kg", {"kg": 1.0, "g": 1e-3, "lb": _POUND_KG}, most=1e4, least=1e-3),
         Dimension(
             "force",
             "N",
             {"N": 1.0, "kN": 1e3, "kgf": 9.80665, "lbf": _POUND_KG * 9.80665},
+            most=1e8,
+            least=1e-3,
         ),
-        Dimension("time", "s", _TIMES),
-        Dimension("speed", "m/s", {"m/s": 1.0, "m/min": 1 / 60, "cm/s": 1e-2, "km/h": 1 / 3.6}),
-        Dimension("angle", "rad", {"rad": 1.0, "deg": pi / 180}),
-        Dimension("share", "1", {"%": 0.01}),
-        Dimension("factor", "1", {"": 1.0, "%": 0.01}, bare=True),
-        Dimension("rate", "1/s", {"Hz": 1.0, "per s": 1.0, "per min": 1 / 60, "per h": 1 / 3600}),
-        Dimension("mass per length", "kg/m", {"kg/m": 1.0, "g/m": 1e-3}),
-        Dimension("body stiffness", "N/m", {"N/m": 1.0, "kN/m": 1e3}),
-        Dimension("pressure", "Pa", {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9}),
-        Dimension("energy per volume", "J/m3", {"J/m3": 1.0, "J/mm3": 1e9}),
-        Dimension("energy per length", "J/m", {"J/m": 1.0, "kJ/m": 1e3}),
-        Dimension("power per area", "W/m2", {"W/m2": 1.0, "kW/m2": 1e3, "MW/m2": 1e6}),
-        Dimension("conductivity", "W/(m K)", {"W/(m K)": 1.0}),
-        Dimension("heat capacity", "J/(m3 K)", {"J/(m3 K)": 1.0}),
-        Dimension("temperature", "degC", {"degC": 1.0}),
+        Dimension("time", "s", _TIMES, most=2.6e6, least=1e-6),
+        Dimension(
+            "speed",
+            "m/s",
+            {"m/s": 1.0, "m/min": 1 / 60, "cm/s": 1e-2, "km/h": 1 / 3.6},
+            most=100.0,
+            least=1e-5,
+        ),
+        Dimension("angle", "rad", {"rad": 1.0, "deg": pi / 180}, most=20.0, least=1e-9),
+        Dimension("share", "1", {"%": 0.01}, most=1e3, least=1e-12),
+        Dimension("factor", "1", {"": 1.0, "%": 0.01}, bare=True, most=1e6, least=1e-12),
+        Dimension(
+            "rate",
+            "1/s",
+            {"Hz": 1.0, "per s": 1.0, "per min": 1 / 60, "per h": 1 / 3600},
+            most=1e3,
+            least=1e-15,
+        ),
+        Dimension("mass per length", "kg/m", {"kg/m": 1.0, "g/m": 1e-3}, most=100.0, least=1e-5),
+        Dimension("body stiffness", "N/m", {"N/m": 1.0, "kN/m": 1e3}, most=1e9, least=1.0),
+        Dimension(
+            "pressure", "Pa", {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9}, most=1e13, least=1e-3
+        ),
+        Dimension("energy per volume", "J/m3", {"J/m3": 1.0, "J/mm3": 1e9}, most=1e15, least=1.0),
+        Dimension("energy per length", "J/m", {"J/m": 1.0, "kJ/m": 1e3}, most=1e15, least=1e-3),
+        Dimension(
+            "power per area",
+            "W/m2",
+            {"W/m2": 1.0, "kW/m2": 1e3, "MW/m2": 1e6},
+            most=1e13,
+            least=1e-3,
+        ),
+        Dimension("conductivity", "W/(m K)", {"W/(m K)": 1.0}, most=1e5, least=1e-5),
+        Dimension("heat capacity", "J/(m3 K)", {"J/(m3 K)": 1.0}, most=1e9, least=1.0),
+        Dimension("temperature", "degC", {"degC": 1.0}, most=5e3),
     )
 }
 """Every kind of quantity by name."""

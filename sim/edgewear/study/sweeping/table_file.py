@@ -161,7 +161,7 @@ def _replicates(cells: Cells) -> tuple[NDArray[np.int64] | None, list[Problem]]:
     message = "a whole number from 0 on is due"
     if column.dtype != np.float64:
         return None, [cells.problem(REPLICATE, 0, message)]
-    bad = ~(np.isfinite(column) & (column >= 0) & (column == np.rint(column)))
+    bad = ~((column >= 0) & (column <= 2**53) & (column == np.rint(column)))
     if bad.any():
         return None, [cells.problem(REPLICATE, int(np.flatnonzero(bad)[0]), message)]
     return column.astype(np.int64), []
