@@ -299,6 +299,7 @@ class _Builder:
 
     def _key(self, event: Any, path: Path_) -> str:  # the stubs know no fields
         """Read a key, which must be a plain word."""
+        at = (event.start_mark.line + 1, event.start_mark.column + 1)
         if not isinstance(event, yaml.ScalarEvent):
             self._note(event, path, "a key must be a word or a name")
             self._value(event, (*path, "?"), flow=True)
@@ -307,7 +308,6 @@ class _Builder:
             self._note(event, path, "merge key <<: use `all options` or write the values out")
         if event.anchor is not None:
             self._note(event, path, f"anchor &{event.anchor}: write the value out where it is used")
-        at = (event.start_mark.line + 1, event.start_mark.column + 1)
         self._check_text(event.value, at, path, incoming.MOST_KEY)
         return str(event.value)
 
