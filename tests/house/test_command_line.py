@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
+from edgewear.validation.first_compile import FirstCompile
+from edgewear.validation.self_check import EXTRAS, PACKAGES, SelfCheck
 from support.shell import SCENARIOS, edgewear
 from support.tree import ROOT
 
@@ -157,7 +161,31 @@ def test_self_check_finds_this_installation_well() -> None:
     assert found["schema"] == "edgewear.self-check/1"
     assert found["versions"]["edgewear"]
     assert all(check["ok"] for check in found["checks"])
+    assert set(found["extras"]) == set(EXTRAS)
     assert done.returncode == 0
+
+
+def test_extras_and_packages_are_those_of_the_project() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    listed = project["optional-dependencies"]
+    assert set(EXTRAS) == set(listed) - {"dev"}
+    for name, (_, brought) in EXTRAS.items():
+        assert {re.split("[><=]", one)[0] for one in listed[name]} == set(brought)
+    assert {re.split("[><=]", one)[0] for one in project["dependencies"]} <= set(PACKAGES)
+
+
+def test_an_extra_that_is_missing_is_said_with_what_brings_it() -> None:
+    shown = "\n".join(SelfCheck({}, (), {"plot": ("matplotlib",), "board": ()}).lines())
+    assert "pip install 'edgewear[plot]'" in shown
+    assert "edgewear[board]" not in shown
+
+
+def test_compiling_says_how_long_it_took_and_where_it_is_kept(tmp_path: Path) -> None:
+    lines = list(FirstCompile(tmp_path, 0, 61.04).lines())
+    assert lines == ["kernels compiled and tried in 61.0 s", f"kept in {tmp_path}"]
+    done = edgewear("self-check", "--compile", "--json")
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["took_s"] > 0
 
 
 def test_what_only_geometry_rules_out_is_found_before_anything_runs(tmp_path: Path) -> None:

@@ -187,7 +187,7 @@ def test_ctrl_c_ends_the_search_for_faults(watched, tmp_path) -> None:
 
 
 def test_a_second_ctrl_c_waits_for_nobody(watched) -> None:
-    command = Watched("faults", ROOT / "scenarios" / "procedure.yaml", "--replicates", "10000")
+    command = Watched("faults", ROOT / "scenarios" / "procedure.yaml", "--replicates", "400")
     watched.append(command)
     while not command.anybody_works():
         time.sleep(0.05)

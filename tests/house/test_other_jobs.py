@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import fcntl
 import json
+from functools import partial
 from pathlib import Path
 
 import jsonschema
 import pytest
+from typer.testing import CliRunner
 
 from edgewear.cautions import WEAR_AGREES
+from edgewear.cli.commands import app
+from edgewear.validation.observations import observations
 from support import schemas
 from support.shell import edgewear
 
@@ -121,7 +125,7 @@ def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
 
 
-@pytest.mark.parametrize("words", [("--full",), ("--verify", "--observations")])
+@pytest.mark.parametrize("words", [("--full",), ("--verify", "--compile")])
 def test_a_self_check_that_cannot_be_meant_ends_with_2(words: tuple[str, ...]) -> None:
     assert edgewear("self-check", *words).returncode == 2
 
@@ -137,15 +141,27 @@ def test_the_equations_are_shown_beside_their_exact_answers() -> None:
     assert done.returncode == (0 if all(check["ok"] for check in document["checks"]) else 1)
 
 
-def test_the_observations_are_shown_and_the_page_says_the_same_of_them() -> None:
-    done = edgewear("self-check", "--observations", "--json")
-    document = json.loads(done.stdout)
+def check_observations(document: dict, code: int) -> None:
+    """Hold what `self-check --observations` prints to what scripts and the page expect."""
     assert document["schema"] == "edgewear.observations/1"
     assert {row["name"][:2] for row in document["observations"]} == {
         *(f"T{k}" for k in range(1, 9)), *(f"B{k}" for k in range(1, 5)),
     }  # fmt: skip
-    assert done.returncode == (0 if all(row["ok"] for row in document["observations"]) else 1)
+    assert code == (0 if all(row["ok"] for row in document["observations"]) else 1)
     assert document["summary"] == WEAR_AGREES
+
+
+def test_the_observations_are_shown_with_few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    few = partial(observations, draws=48)  # whether the intervals reach is far from the edge
+    monkeypatch.setattr("edgewear.validation.observations.observations", few)
+    done = CliRunner().invoke(app, ["self-check", "--observations", "--json"])
+    check_observations(json.loads(done.stdout), done.exit_code)
+
+
+@pytest.mark.long
+def test_the_observations_are_shown_and_the_page_says_the_same_of_them() -> None:
+    done = edgewear("self-check", "--observations", "--json")
+    check_observations(json.loads(done.stdout), done.returncode)
 
 
 def test_what_was_measured_on_site_corrects_and_is_counted_on_the_page(tmp_path: Path) -> None:

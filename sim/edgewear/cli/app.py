@@ -10,7 +10,7 @@ import typer
 app = typer.Typer(
     name="edgewear",
     no_args_is_help=True,
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     help="Project sheath wear of ropes over edges, and compare ways of rigging a job. What comes "

@@ -31,6 +31,9 @@ def self_check(
     observations: Annotated[
         bool, typer.Option("--observations", help="Hold the wear law against what was seen.")
     ] = False,
+    compile: Annotated[
+        bool, typer.Option("--compile", help="Compile the kernels now; how long it took.")
+    ] = False,
     seed: Seed = 0,
     json: Json = False,
     quiet: Quiet = False,
@@ -38,9 +41,9 @@ def self_check(
     """Look at the installation. Versions, caches, a small run against its closed form."""
     if full and not verify:
         raise UsageError("self-check: --full goes with --verify")
-    if verify and observations:
-        raise UsageError("self-check: either --verify or --observations")
-    found = _verified(full) if verify else _observations(seed) if observations else _installation()
+    if verify + observations + compile > 1:
+        raise UsageError("self-check: one of --verify, --observations and --compile")
+    found = _looked_at(verify, full, observations, compile, seed)
     if json:
         emit(found.as_json())
     else:
@@ -50,19 +53,20 @@ def self_check(
     raise typer.Exit(0 if found.ok else 1)
 
 
-def _installation() -> _Found:
-    from edgewear.validation.self_check import self_check
+def _looked_at(verify: bool, full: bool, observations: bool, compile: bool, seed: int) -> _Found:
+    """Look at what was asked for; by default at the installation."""
+    if verify:
+        from edgewear.validation.exact.verify import verify as verified
 
-    return self_check()
+        return verified(full)
+    if observations:
+        from edgewear.validation.observations import observations as observed
 
+        return observed(seed=seed)
+    if compile:
+        from edgewear.validation.first_compile import first_compile
 
-def _verified(full: bool) -> _Found:
-    from edgewear.validation.exact.verify import verify
+        return first_compile()
+    from edgewear.validation.self_check import self_check as installation
 
-    return verify(full)
-
-
-def _observations(seed: int) -> _Found:
-    from edgewear.validation.observations import observations
-
-    return observations(seed=seed)
+    return installation()

@@ -20,9 +20,17 @@ PACKAGES = (
     "pyarrow",
     "pydantic",
     "typer",
+    "pyyaml",
 )
 """What results and files depend on."""
 
+EXTRAS = {
+    "board": ("`edgewear board`", ("starlette", "uvicorn")),
+    "plot": ("pictures from Python", ("matplotlib",)),
+    "xarray": ("results as an xarray", ("xarray",)),
+    "cluster": ("sweeps on many machines", ("dask", "distributed")),
+}
+"""Name of an extra -> what needs it, and what it brings."""
 
 MASS_KG = 100.0
 FRICTION = 0.2
@@ -56,6 +64,8 @@ class SelfCheck:
 
     versions: dict[str, str]
     findings: tuple[Finding, ...]
+    extras: dict[str, tuple[str, ...]]
+    """Name of an extra -> what of it is missing."""
 
     @property
     def ok(self) -> bool:
@@ -68,6 +78,8 @@ class SelfCheck:
             yield f"{name:12} {text}"
         for finding in self.findings:
             yield f"{'ok' if finding.ok else 'NOT OK':7} {finding.name}: {finding.detail}"
+        for name, missing in self.extras.items():
+            yield f"extra   {name}, for {EXTRAS[name][0]}: {_told(name, missing)}"
 
     def as_json(self) -> dict[str, Any]:
         """Give the document that `self-check --json` prints."""
@@ -75,21 +87,37 @@ class SelfCheck:
             "schema": "edgewear.self-check/1",
             "versions": self.versions,
             "checks": [asdict(finding) for finding in self.findings],
+            "extras": {name: list(missing) for name, missing in self.extras.items()},
         }
 
 
 def self_check() -> SelfCheck:
     """Look at the installation."""
-    return SelfCheck(versions=dict(_versions()), findings=tuple(_findings()))
+    return SelfCheck(dict(_versions()), tuple(_findings()), dict(_extras()))
+
+
+def _told(extra: str, missing: tuple[str, ...]) -> str:
+    if not missing:
+        return "there"
+    return f"missing {', '.join(missing)}; pip install 'edgewear[{extra}]'"
+
+
+def _extras() -> Iterator[tuple[str, tuple[str, ...]]]:
+    for extra, (_, brought) in EXTRAS.items():
+        yield extra, tuple(name for name in brought if _version(name) is None)
+
+
+def _version(name: str) -> str | None:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return None
 
 
 def _versions() -> Iterator[tuple[str, str]]:
     yield "python", platform.python_version()
     for name in PACKAGES:
-        try:
-            yield name, version(name)
-        except PackageNotFoundError:
-            yield name, "not installed"
+        yield name, _version(name) or "not installed"
 
 
 def _findings() -> Iterator[Finding]:
@@ -105,10 +133,14 @@ def _findings() -> Iterator[Finding]:
 def _cache() -> Finding:
     """Look for a folder to keep compiled kernels in; without one every start compiles anew."""
     from edgewear.engine.kernel_cache import kernel_cache_folder
+    from edgewear.validation.first_compile import kept_in
 
     folder = kernel_cache_folder()
-    where = "no folder can be written; set EDGEWEAR_CACHE" if folder is None else str(folder)
-    return Finding("kernel cache", where, folder is not None)
+    if folder is None:
+        return Finding("kernel cache", "no folder can be written; set EDGEWEAR_CACHE", False)
+    kept = kept_in(folder)
+    held = f"{kept} kernels" if kept else "nothing yet: the first run compiles, a minute or two"
+    return Finding("kernel cache", f"{folder} holds {held}", True)
 
 
 def _slow_pull() -> Iterator[Finding]:
