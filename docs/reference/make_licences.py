@@ -1,6 +1,6 @@
 """Writes `licences.md` from pyproject.toml and what the installed packages say of themselves.
 
-    python docs/reference/make_licences.py
+python docs/reference/make_licences.py
 """
 
 from __future__ import annotations
