@@ -12,7 +12,7 @@ import pytest
 from edgewear.board import trials
 from edgewear.board.answers import STAGES, Answer, Answers, early, joined
 from edgewear.board.results import between, fragment, how_far
-from edgewear.board.trials import Overtaken, Part, Question, limit, play, sample_of, settle
+from edgewear.board.trials import Overtaken, Part, Question, place, play, posed, sample_of, settle
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.report.parts import decided
 from edgewear.scenario import load_scenario, load_text
@@ -94,6 +94,35 @@ def answered(path: Path) -> list[Any]:
     return asyncio.run(run())
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("deaths", [1, 2, 3])
+def test_a_worker_that_dies_is_replaced_and_the_answer_is_the_same(
+    tmp_path: Path, deaths: int
+) -> None:
+    """Killed after so many stages, as a machine short of memory does; each task is begun anew."""
+    path = tmp_path / "job.yaml"
+    path.write_text(SMALL)
+
+    async def run() -> list[Answer]:
+        told: asyncio.Queue[Any] = asyncio.Queue()
+        answers, found = Answers(told.put, workers=2), []
+        try:
+            answers.ask(load_scenario(path))
+            while not found or not found[-1].settled:
+                found.append(await told.get())
+                assert isinstance(found[-1], Answer), found[-1]
+                if len(found) <= deaths:
+                    for process in answers._pool._processes.values():  # of this board alone
+                        process.kill()
+        finally:
+            answers.close()
+        return found
+
+    found = asyncio.run(run())
+    told = compare(load_scenario(path), workers=1, out=tmp_path / "out")
+    assert {**found[-1].ranking.as_json(), "dataset": ""} == {**told.as_json(), "dataset": ""}
+
+
 FILES = ("manifest.json", "report.html", "table.csv")
 
 
@@ -132,4 +161,9 @@ def test_a_limit_is_the_one_of_the_command() -> None:
     span, address = "-8 m..-4 m", "anchors/bollard/out"
     scenario = load_text(SMALL, "job.yaml")
     told = limits.how_far(scenario, [f"{address}={span}"], ["bare"], replicates=64, workers=1)
-    assert limit(question(), "bare", address, span) == told.limits[0]
+    case, asked = posed(question(), "bare", address, span)
+
+    def judge(values):
+        return [place(question(), "bare", address, span, value) for value in values]
+
+    assert limits.limit_of(case, asked, judge) == told.limits[0]

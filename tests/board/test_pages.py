@@ -8,9 +8,9 @@ import re
 import signal
 import subprocess
 import sys
+import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -18,9 +18,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from edgewear.report.formats import html
-from edgewear.report.parts import decided, summary
-from edgewear.study.compare import compare
+from edgewear.board.answers import Answer
+from edgewear.board.editing.kept_file import KeptFile
+from edgewear.board.editing.session import Session
+from edgewear.board.results import fragment
+from edgewear.report.parts import decided
+from edgewear.study.compare import REPLICATES, compare
 from support.boards import DEMO, SMALL
 from support.browser import Browser
 
@@ -327,7 +330,8 @@ def test_the_settled_page_says_what_the_command_says(browser: Browser, tmp_path:
         minded = page.locator("#board-mind li").all_inner_texts()
         ranking = compare(path, out=tmp_path / "out")
         assert headline == ranking.headline
-        page.set_content(html.fragment([replace(summary.table(ranking), sortable=False)]))
+        between = {option.name: (None, None) for option in ranking.options}
+        page.set_content(fragment(Answer(0, ranking, REPLICATES, True, between)))
         assert shown == page.locator("table td, table tbody th").all_inner_texts()
         assert len(shown) >= 8 * len(ranking.options)
     assert minded == decided.shared(ranking, warnings=True)
@@ -352,3 +356,65 @@ def test_a_slow_machine_loses_nothing(browser: Browser, tmp_path: Path) -> None:
         browser.visit(address)
         ready(browser.page)
         expect(field(browser.page, "people/hand/mass")).to_have_value("89 kg", timeout=PATIENCE_MS)
+
+
+@pytest.mark.long
+def test_what_was_typed_is_there_after_the_board_is_killed(tmp_path: Path) -> None:
+    """The lid is closed and the battery dies: no signal that a program could hear."""
+    path = tmp_path / "job.yaml"
+    path.write_text(SMALL)
+    for at in range(5):
+        command = [sys.executable, "-c", "from edgewear.cli import main; main()", "board",
+                   str(path), "--no-open", "--quiet"]  # fmt: skip
+        running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=tmp_path)
+        assert running.stdout is not None
+        address = running.stdout.readline().strip()
+        session = Session.open(KeptFile(path))
+        revision = session.revision  # as the board has it: it reads the same draft
+        change = {"do": "set", "address": "people/hand/mass", "value": f"{81 + at} kg"}
+        asked = urllib.request.Request(
+            f"{address}change", json.dumps({"revision": revision, "changes": [change]}).encode(),
+            {"Content-Type": "application/json", "Origin": "/".join(address.split("/")[:3])},
+        )  # fmt: skip
+        with urllib.request.urlopen(asked, timeout=60) as answer:
+            assert answer.status == 200
+        running.kill()
+        running.wait(30)
+        running.stdout.close()
+        kept = Session.open(KeptFile(path))
+        assert kept.now.text == SMALL.replace("80 kg", f"{81 + at} kg")
+        assert path.read_text() == SMALL
+
+
+LEGS = SMALL.replace(
+    "  bollard: {out: paced 6 m back, up: 0.2 m, kind: pair}   # behind the hut\n",
+    '  bollard: {kind: pair, legs: ["paced 6 m back, 0.2 m up, over lip"]}   # behind the hut\n',
+).replace("lip: {out: 0 m, up: 0 m, ", "lip: {")
+
+
+@pytest.mark.long
+def test_what_legs_place_is_dragged_and_its_limits_are_marked_as_they_come(
+    browser: Browser, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(LEGS)
+    with served(path) as address:
+        browser.visit(address)
+        page = browser.page
+        page.set_default_timeout(PATIENCE_MS)
+        expect.set_options(timeout=PATIENCE_MS)
+        ready(page)
+        expect(page.locator("#board-results table").first).to_be_visible()
+        handle(page, "bollard").focus()
+        page.keyboard.press("Shift+ArrowLeft")
+        page.keyboard.press("ArrowUp")
+        expect(handle(page, "bollard")).to_have_attribute(
+            "aria-label", "anchor bollard: out −6.5 m, up 250 mm, by legs"
+        )
+        page.keyboard.press("Control+s")
+        expect(page.locator("#board-file")).to_contain_text(", saved")
+        assert path.read_text() == LEGS.replace("6 m back, 0.2 m up", "6.5 m back, 0.25 m up")
+        page.get_by_role("button", name="How far out may bollard go?").click()
+        expect(page.locator(".tried").first).to_be_visible()
+        expect(page.locator("#board-place")).to_contain_text("meets the target")
+        assert browser.complaints == []

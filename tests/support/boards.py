@@ -123,11 +123,13 @@ class Quiet:
         self.asked.append((scenario.source, settles))
         return len(self.asked)
 
-    async def limit(self, scenario: Any, option: str, address: str, span: str) -> Limit:
+    async def limit(self, scenario: Any, option: str, address: str, span: str, tried: Any) -> Limit:
         """Find that it may go half way on, and no further."""
         low, high = (float(end.removesuffix(" m")) for end in span.split(".."))
         middle, inside = (low + high) / 2, (low + 3 * high) / 4
         places = tuple(Place(v, 0.7, 0.6, 0.8, v < inside) for v in (low, middle, high))
+        for one in places:
+            tried(one)
         most = End(inside, high, inside, inside)
         stretch = Stretch(End(low, None, low, None), most)
         return Limit(option, address, "m", "length", middle, (low, high), (stretch,), places, None)

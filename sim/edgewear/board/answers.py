@@ -21,11 +21,12 @@ from edgewear.dataset.ranking.rank import cautions_of, headline, in_order, notes
 from edgewear.errors import EdgewearError
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.judging import interval
+from edgewear.study.limits.limit import limit_of
 from edgewear.study.task import PlayedRows
 
 if TYPE_CHECKING:
     from edgewear.dataset.ranking.option_trials import Sample
-    from edgewear.findings.inquiries.how_far import Limit
+    from edgewear.findings.inquiries.how_far import Limit, Place
     from edgewear.scenario import Scenario
 
 T = TypeVar("T")
@@ -86,12 +87,20 @@ class Answers:
         self._asked = asyncio.create_task(self._answer(Question(number, *text), scenario, settles))
         return number
 
-    async def limit(self, scenario: Scenario, option: str, address: str, span: str) -> Limit:
+    async def limit(
+        self,
+        scenario: Scenario,
+        option: str,
+        address: str,
+        span: str,
+        tried: Callable[[Place], None],
+    ) -> Limit:
         """Find how far an input may go; dropped, like all else, by the next question.
 
         Parameters:
             scenario: can be used and has a target; option: its name.
             address: of the input; span: what is tried, as typed, `LOW..HIGH`.
+            tried: told of each value as soon as it is judged.
 
         Raises:
             Overtaken: something else was asked meanwhile.
@@ -99,7 +108,23 @@ class Answers:
         """
         number = int(self._latest.value)
         text = scenario.source, scenario.path, scenario.library_source
-        return await self._do(trials.limit, Question(number, *text), option, address, span)
+        question, loop = Question(number, *text), asyncio.get_running_loop()
+
+        async def one(value: float) -> Place:
+            found = await self._do(trials.place, question, option, address, span, value)
+            tried(found)
+            return found
+
+        async def several(values: Sequence[float]) -> list[Place]:
+            return list(await asyncio.gather(*map(one, values)))
+
+        def judge(values: Sequence[float]) -> list[Place]:
+            return asyncio.run_coroutine_threadsafe(several(values), loop).result()
+
+        def look() -> Limit:
+            return limit_of(*trials.posed(question, option, address, span), judge)
+
+        return await asyncio.to_thread(look)
 
     def drop(self) -> None:
         """Ask nothing any more."""
@@ -140,14 +165,14 @@ class Answers:
 
     async def _do(self, task: Callable[..., T], *given: object) -> T:
         """Let a worker do something; a worker that dies over it is replaced, once."""
-        for attempt in (1, 2):
+        for _ in range(2):
+            pool = self._start()
             try:
-                future: Future[T] = self._start().submit(task, *given)
+                future: Future[T] = pool.submit(task, *given)
                 return await asyncio.shield(_heard(asyncio.wrap_future(future)))
             except BrokenProcessPool:
-                self._dismiss()
-                if attempt == 2:
-                    break
+                if self._pool is pool:  # others that waited for it may have replaced it already
+                    self._dismiss()
         raise EdgewearError("the worker died twice over this; the changes are kept")
 
     async def _answer(self, question: Question, scenario: Scenario, settles: bool) -> None:

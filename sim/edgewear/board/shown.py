@@ -16,6 +16,7 @@ from edgewear.board.editing.changes import Change, HowFar
 from edgewear.board.editing.session import Read, Session
 from edgewear.dataset.ranking.model import OptionResult
 from edgewear.errors import EdgewearError, ScenarioError, UsageError
+from edgewear.findings.inquiries.how_far import Place
 from edgewear.report.how_far import words as how_far_words
 from edgewear.scenario.text.tree import parse_tree
 
@@ -188,7 +189,12 @@ class Board:
         here_m = 0.0 if place is None else place.value
         address = f"{asked.section}/{asked.name}/{asked.axis}"
         span = f"{here_m - REACH_M:.3f} m..{here_m + REACH_M:.3f} m"
-        found = await self.answers.limit(scenario, asked.option, address, span)
+
+        def tried(place: Place) -> None:
+            self.tell({**asked.model_dump(), "kind": "tried", "value": place.value,
+                       "meets": place.meets, "revision": self.session.revision})  # fmt: skip
+
+        found = await self.answers.limit(scenario, asked.option, address, span, tried)
         said = [
             f"{asked.option}, {address}: meets the target {how_far_words.limit(found)}",
             f"{how_far_words.present(found)}.",

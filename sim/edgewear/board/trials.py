@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 from edgewear.dataset.ranking.model import Ranking
 from edgewear.dataset.ranking.option_trials import Sample
 from edgewear.errors import EdgewearError
-from edgewear.findings.inquiries.how_far import Limit, Place
+from edgewear.findings.inquiries.how_far import Place
 from edgewear.findings.plain import plain
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, TRAVEL, compare_model, drawn
+from edgewear.study.limits.asked import Asked
 from edgewear.study.limits.asked import asked as asked_of
-from edgewear.study.limits.judging import Case, judge_with
-from edgewear.study.limits.limit import limit_of
+from edgewear.study.limits.judging import Case, judged
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import Block, ComparePlan
 from edgewear.study.task import PlayedRows, playing
@@ -161,32 +161,33 @@ def settle(question: Question, played: Mapping[str, PlayedRows], folder: str) ->
     return ranking
 
 
-def limit(question: Question, option: str, address: str, span: str) -> Limit:
-    """Find how far an input may go before an option misses the target.
+def posed(question: Question, option: str, address: str, span: str) -> tuple[Case, Asked]:
+    """Give what is judged, and which input is varied, where a limit is looked for.
 
     Parameters:
         question: the text; option: its name.
         address: of the input; span: what is tried, as typed, `LOW..HIGH`.
 
     Raises:
-        Overtaken: another question was asked.
         UsageError: no such input, or no number there.
     """
-    _still(question)
     scenario = question.model().scenario
     (asked,) = asked_of(scenario, f"{address}={span}", (option,))
     text = question.text, question.path, question.library
     case = Case(*text, option, scenario.target or 0.0, LIMIT_TRIALS, DEFAULT_SEED)
-    judge = judge_with(case, asked.put, None)
+    return case, asked
 
-    def watched(values: Sequence[float]) -> list[Place]:
-        found: list[Place] = []
-        for value in values:
-            _still(question)
-            found += judge([value])
-        return found
 
-    return limit_of(case, asked, watched)
+def place(question: Question, option: str, address: str, span: str, value: float) -> Place:
+    """Judge an option with one value of an input; parameters as for `posed`.
+
+    Raises:
+        Overtaken: another question was asked.
+        UsageError: no such input, or no number there.
+    """
+    _still(question)
+    case, asked = posed(question, option, address, span)
+    return judged(case, asked.put, value)
 
 
 @dataclass(frozen=True)

@@ -116,17 +116,48 @@
     }
     for (const gone of known.values()) gone.remove();
     reaches(one, picture);
+    marks(one);
   }
 
   // How far a thing may be moved before the option misses the target: asked for, then drawn.
-  let reach = null;
+  // Values are marked as they come: a full mark meets the target, an open one does not.
+  let reach = null, asked = null;
+  const same = (a, b) => ["option", "section", "name", "axis"].every((key) => a[key] === b[key]);
+  function tried(found) {
+    if (!asked || !same(asked, found)) return;
+    asked.tried.push(found);
+    const met = asked.tried.filter((one) => one.meets).length;
+    place(`${found.name}: ${asked.tried.length} values tried, ${met} of them meet the target; the last was ${found.axis} ${metres(found.value)}.`);
+    for (const one of $("pictures").children) marks(one);
+  }
+  function marks(one) {
+    one.querySelectorAll(".tried").forEach((mark) => mark.remove());
+    if (!asked || asked.option !== shown) return;
+    const button = [...one.querySelectorAll(".handle")].find((found) => found.dataset.name === asked.name && found.dataset.section === asked.section);
+    if (!button || !along(asked.axis, one.dataset.kind)) return;
+    for (const value of asked.tried) {
+      const [x, y] = at(button.handle, button.picture, asked.axis, value.value);
+      const mark = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+      for (const [name, text] of [["cx", x], ["cy", y], ["r", 4], ["class", value.meets ? "tried meets" : "tried"]]) mark.setAttribute(name, text);
+      one.querySelector("svg").append(mark);
+    }
+  }
+  const along = (axis, kind) => axis === "out" || (axis === "up") === (kind === "side");
+  const at = (handle, picture, axis, value) => {
+    const step = (value - handle[axis]) * picture.units_per_m;
+    return axis === "out" ? [handle.x + step, handle.y] : [handle.x, handle.y - step];
+  };
   function far(button) {
     const one = button.handle;
     $("far").replaceChildren(...one.far.map((axis) => {
       const ask = make("button", { type: "button" }, `How far ${axis} may ${one.name} go?`);
       ask.onclick = async () => {
-        place(`${one.name}: values are tried, up to a minute on a slow machine.`);
-        const made = await post("how-far", { option: shown, section: one.section, name: one.name, axis });
+        const question = { option: shown, section: one.section, name: one.name, axis };
+        asked = { ...question, tried: [] };
+        reach = null;
+        place(`${one.name}: values are tried, and marked as they come.`);
+        const made = await post("how-far", question);
+        if (asked && same(asked, question)) asked = null;
         place(made.body.told);
         if (made.code !== 200) return;
         reach = made.body;
@@ -138,21 +169,18 @@
   function reaches(one, picture) {
     if (!reach || reach.option !== shown || !state || reach.revision !== state.revision) return;
     const handle = picture.handles.find((found) => found.section === reach.section && found.name === reach.name);
-    const upright = reach.axis !== "out", drawn = upright ? (reach.axis === "up") === (picture.kind === "side") : true;
-    if (!handle || !drawn) return;
-    const at = (value) => {
-      const step = (value - handle[reach.axis]) * picture.units_per_m;
-      return upright ? [handle.x, handle.y - step] : [handle.x + step, handle.y];
-    };
+    const upright = reach.axis !== "out";
+    if (!handle || !along(reach.axis, picture.kind)) return;
+    const here = (value) => at(handle, picture, reach.axis, value);
     const line = (from, to, kind) => {
       const found = document.createElementNS("http://www.w3.org/2000/svg", "line");
       for (const [name, value] of [["x1", from[0]], ["y1", from[1]], ["x2", to[0]], ["y2", to[1]], ["class", kind]]) found.setAttribute(name, value);
       one.querySelector("svg").append(found);
     };
     for (const [least, most, no_least, no_most] of reach.stretches) {
-      line(at(least), at(most), "reach");
+      line(here(least), here(most), "reach");
       for (const [value, open] of [[least, no_least], [most, no_most]]) {
-        const [x, y] = at(value);
+        const [x, y] = here(value);
         if (!open) line(upright ? [x - 9, y] : [x, y - 9], upright ? [x + 9, y] : [x, y + 9], "reach-end");
       }
     }
@@ -484,7 +512,8 @@
   const stream = new EventSource("events");
   stream.onmessage = (event) => {
     const found = JSON.parse(event.data);
-    if (found.kind === "state") take(found);
+    if (found.kind === "tried") tried(found);
+    else if (found.kind === "state") take(found);
     else answer(found);
   };
   let lost = false;
