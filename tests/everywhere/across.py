@@ -49,7 +49,8 @@ def _says(python: str, code: str) -> str:
 
 def wanted(lowest: bool) -> list[str]:
     """Give what the package depends on, as pip is told; the lowest versions allowed if `lowest`."""
-    listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    listed = project["dependencies"] + project["optional-dependencies"]["board"]
     return [re.sub(r">=([^,]+).*", r"==\1", one) for one in listed] if lowest else listed
 
 
@@ -65,7 +66,7 @@ def environment(python: str, folder: Path, packages: list[str]) -> str:
 def sample(python: str, runs: bool) -> dict[str, Any]:
     """Run the sample with a Python."""
     settings = {**os.environ, "PYTHONPATH": str(ROOT / "sim")}
-    if not runs:
+    if not runs:  # compiling takes a minute of each
         settings["NUMBA_DISABLE_JIT"] = "1"
     words = [python, str(SAMPLE), *(["--runs"] if runs else [])]
     done = subprocess.run(words, capture_output=True, text=True, env=settings, check=True)

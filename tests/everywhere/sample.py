@@ -9,7 +9,6 @@ every shipped scenario once. Two interpreters that print the same to 1e-9 comput
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import json
 import pkgutil
 import sys
@@ -18,8 +17,6 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-OPTIONAL = {"edgewear.board": "starlette"}
-"""Rooms that an extra is needed for, and what tells that it is there."""
 
 
 def loaded() -> int:
@@ -27,17 +24,9 @@ def loaded() -> int:
     import edgewear
 
     names = [found.name for found in pkgutil.walk_packages(edgewear.__path__, "edgewear.")]
-    names = [name for name in names if not _left_out(name)]
     for name in names:
         importlib.import_module(name)
     return len(names)
-
-
-def _left_out(name: str) -> bool:
-    return any(
-        name.startswith(room) and importlib.util.find_spec(needed) is None
-        for room, needed in OPTIONAL.items()
-    )
 
 
 def scenarios() -> list[Path]:
