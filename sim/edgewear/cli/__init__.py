@@ -6,12 +6,15 @@ import os
 import sys
 from typing import NoReturn
 
+from edgewear.garbage import seldom_collect
+
 
 def main() -> NoReturn:
     """Run the command that was typed and end with its exit code."""
     # Our matrices are small: threads of the linear algebra would wait for each other, and their
     # number, the machine's, would show in last digits. Worker processes inherit it.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    seldom_collect()
     from edgewear.cli.commands import app
     from edgewear.errors import EdgewearError
 

@@ -84,7 +84,7 @@ def _some(
         runs, left = play_fast(case, row, batch, replicates, seed)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
     slung = Slung(case) if edges else None
-    own = _Tapes(case, batch, values) if follows else None
+    own = _Tapes(player, batch, values) if follows else None
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
@@ -108,9 +108,11 @@ def _some(
 class _Tapes:
     """The tape of each run where the course follows the rope."""
 
-    def __init__(self, case: Case, batch: Batch, values: Mapping[str, NDArray[np.float64]]) -> None:
-        self.case, self.batch, self.values = case, batch, values
-        self.player = Player(case)
+    def __init__(
+        self, player: Player, batch: Batch, values: Mapping[str, NDArray[np.float64]]
+    ) -> None:
+        self.case, self.batch, self.values = player.case, batch, values
+        self.player = Player(player.case, routes=player.routes)
         self.kept: dict[int, Records] = {}
 
     def of(self, run: int) -> Records:

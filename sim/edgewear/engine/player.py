@@ -83,19 +83,24 @@ class Player:
     """
 
     def __init__(
-        self, case: Case, recording: Recording = SUMS_ONLY, memory: Memory | None = None
+        self,
+        case: Case,
+        recording: Recording = SUMS_ONLY,
+        memory: Memory | None = None,
+        routes: Routes | None = None,
     ) -> None:
         """Nothing is loaded yet.
 
         Parameters:
             memory: of movements made before; of no use where more than sums is written down.
+            routes: contact sets that a player of the same case keeps.
         """
         self.case, self.recording = case, recording
         self._memory = memory if recording == SUMS_ONLY else None
         self._history: dict[int, bytes | None] = {}  # of each section in use
         self._buffers: dict[int, mechanics.Buffers] = {}
         self._kept: dict[int, SectionSnapshot] = {}
-        self._routes = Routes(1 if memory is None else MOST_ROUTES)
+        self.routes = routes or Routes(1 if memory is None else MOST_ROUTES)
         people = {name: person for person, name in enumerate(case.person_names)}
         self._persons = tuple(people[section.person] for section in case.rigged.sections)
         self._variation: dict[int, Floats] = {}
@@ -239,7 +244,7 @@ class Player:
             person = person.copy()
             person["amplitude_cv"] = person["timing_cv"] = 0.0
         wear = self.batch.wear[self.run, row : row + 1]
-        regimes = self._routes.of(row, line, edges)
+        regimes = self.routes.of(row, line, edges)
         old, past = self._buffers.get(row), self.case.pasts[row] if self.case.pasts else None
         if old is None:
             new = self._new(line, edges, person, wear, regimes, past is not None)

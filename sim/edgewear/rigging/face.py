@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from math import atan2, pi, tan
 from typing import NamedTuple
 
@@ -43,7 +44,13 @@ def face(edges: Mapping[str, Point], plumb_m: float) -> tuple[FacePoint, ...]:
     Parameters: `edges`: middles of the edges that a person's lines may meet, by name; `plumb_m`:
     how far out they hang below all of them. Below the last point they hang there.
     """
-    standing = _standing_out(edges)
+    return _face(tuple(edges.items()), plumb_m)
+
+
+@lru_cache(maxsize=64)
+def _face(edges: tuple[tuple[str, Point], ...], plumb_m: float) -> tuple[FacePoint, ...]:
+    """Lay the way once for a person's lines, which share it."""
+    standing = _standing_out(dict(edges))
     if len(standing) < 2:
         return ()
     for longer in range(10):

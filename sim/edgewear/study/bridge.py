@@ -14,7 +14,7 @@ from edgewear.study.plan import values_of
 from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
-    from edgewear.case import Case
+    from edgewear.case import Case, Records
     from edgewear.scenario.models.scenario import Scenario
     from edgewear.scenario.text.tree import Tree
 
@@ -155,18 +155,24 @@ def _worth(source: Source, name: str, option: Plain, worlds: Worlds | None) -> W
         case = compile_case(scenario, name)
         done = perform(scenario, case)
         nominal = float(outcome(done.player, done.ticks).run["sheath_margin"][0])
-        return Worth(nominal, None if worlds is None else _careful(scenario, case, worlds))
+        tape = None if done.player.parted_step else done.tape
+        return Worth(nominal, None if worlds is None else _careful(scenario, case, worlds, tape))
     except (EdgewearError, KeyError, ValueError):
         return None
 
 
-def _careful(scenario: Scenario, case: Case, worlds: Worlds) -> float | None:
-    """Middle of the margins in some trials, as a comparison plays them; None: none is computed."""
+def _careful(
+    scenario: Scenario, case: Case, worlds: Worlds, tape: Records | None
+) -> float | None:
+    """Middle of the margins in some trials, as a comparison plays them; None: none is computed.
+
+    tape: of the nominal run, where nothing parted in it.
+    """
     from edgewear.engine.batch import play_batch
     from edgewear.engine.draws import joint_uniforms
     from edgewear.engine.run_job import follows_rope, record_tape
 
-    tape = record_tape(scenario, case)
+    tape = record_tape(scenario, case) if tape is None else tape
     values = {
         one.name: np.concatenate(
             [

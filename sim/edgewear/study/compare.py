@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -118,34 +119,38 @@ def compare_model(
             nominal = dict(zip(options, [first, *others()], strict=True))
             steps = sum(one.steps for one in nominal.values()) / len(nominal)
             plan = ComparePlan(known, replicates, seed, steps)
-            manifest = run_study(_study(model, described, root, plan, nominal), gang, progress)
-    if BRIDGES not in {file.path for file in manifest.files}:
-        write_bridges(root, model, manifest)
+            study = _study(model, described, root, plan, nominal)
+            manifest = run_study(study, gang, progress, stays=True)
+            if BRIDGES not in {file.path for file in manifest.files}:
+                write_bridges(root, model, manifest, gang)
     return ranking_of(open_dataset(root))
 
 
-def write_bridges(root: Path, model: Compared, manifest: Manifest) -> None:
+def write_bridges(root: Path, model: Compared, manifest: Manifest, gang: WorkerPool) -> None:
     """Add the way from each option to the one before it in the order.
 
     Parameters:
         root: folder of a finished comparison.
         model: plays its options.
         manifest: of the comparison, replaced by one that lists the new file.
+        gang: who plays, two options each.
     """
     dataset = open_dataset(root)
     ranked = [one.name for one in ranking_of(dataset).options if one.group < 3]
     careful = {sample.name: careful_replicates(sample) for sample in samples_of(dataset)}
-    ways = [
-        {
-            "from": poorer,
-            "to": better,
-            "steps": [step.as_json() for step in model.bridge(poorer, better, careful[poorer])],
-        }
-        for better, poorer in pairwise(ranked)
-    ]
+    ways = gang.later(partial(_way, model, careful), list(pairwise(ranked)))()
     with locked(root):
         written = write_json(root, BRIDGES, ways)
         manifests.write(root, manifest.closed((*manifest.files, written), manifest.failed))
+
+
+def _way(
+    model: Compared, careful: Mapping[str, tuple[int, ...]], pair: tuple[str, str]
+) -> dict[str, Any]:
+    """From the poorer to the better option, as it stands in the dataset."""
+    better, poorer = pair
+    steps = model.bridge(poorer, better, careful[poorer])
+    return {"from": poorer, "to": better, "steps": [step.as_json() for step in steps]}
 
 
 def careful_replicates(sample: Sample) -> tuple[int, ...]:

@@ -46,13 +46,16 @@ class Study:
     replaces: bool = False  # whether another study of the same kind gives way to this one
 
 
-def run_study(study: Study, gang: WorkerPool, progress: Told | None = None) -> Manifest:
+def run_study(
+    study: Study, gang: WorkerPool, progress: Told | None = None, stays: bool = False
+) -> Manifest:
     """Run what is missing of a study and close it with a manifest.
 
     Parameters:
         study: the study.
         gang: who does it; makes no difference to the bytes.
         progress: called here after each chunk.
+        stays: whether the gang is needed after it.
 
     Returns:
         The finished manifest.
@@ -70,10 +73,10 @@ def run_study(study: Study, gang: WorkerPool, progress: Told | None = None) -> M
             manifests.same_study(found, _opening(study), study.root, study.resolved)
         if found is not None and found.finished and not manifests.harm(study.root, found):
             return found
-        return _run(study, gang, _Tally(study, progress))
+        return _run(study, gang, _Tally(study, progress), stays)
 
 
-def _run(study: Study, gang: WorkerPool, tally: _Tally) -> Manifest:
+def _run(study: Study, gang: WorkerPool, tally: _Tally, stays: bool) -> Manifest:
     sweep_unfinished(study.root)
     opening = _opening(study)
     manifests.write(study.root, opening)  # first: a folder without one is not ours to go on with
@@ -87,7 +90,8 @@ def _run(study: Study, gang: WorkerPool, tally: _Tally) -> Manifest:
         try:
             run_chunks(gang, study.task, missing, tally.add, tally.blame)
         finally:
-            gang.close()
+            if not stays:
+                gang.close()
     return _close(study, opening, fixed, tally)
 
 

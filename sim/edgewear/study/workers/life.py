@@ -13,6 +13,8 @@ from collections.abc import Callable
 from contextlib import suppress
 from multiprocessing.connection import wait
 
+from edgewear.garbage import seldom_collect
+
 _PR_SET_PDEATHSIG = 1
 
 
@@ -23,6 +25,7 @@ def enter(ready: Callable[[], object] | None, bound: bool) -> None:
         ready: what it does first, whatever comes of it.
         bound: whether the thread that starts it lives as long as the runner.
     """
+    seldom_collect()
     for deaf in (signal.SIGINT, signal.SIGHUP):
         signal.signal(deaf, signal.SIG_IGN)
     atexit.register(_leave)
