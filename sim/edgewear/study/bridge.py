@@ -161,9 +161,7 @@ def _worth(source: Source, name: str, option: Plain, worlds: Worlds | None) -> W
         return None
 
 
-def _careful(
-    scenario: Scenario, case: Case, worlds: Worlds, tape: Records | None
-) -> float | None:
+def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | None) -> float | None:
     """Middle of the margins in some trials, as a comparison plays them; None: none is computed.
 
     tape: of the nominal run, where nothing parted in it.
