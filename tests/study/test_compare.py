@@ -146,7 +146,7 @@ def test_a_comparison_never_replaces_a_sweep(tmp_path, monkeypatch):
     from edgewear.study import compare
 
     kept = []
-    monkeypatch.setattr(compare, "run_study", lambda study, *rest: kept.append(study))
+    monkeypatch.setattr(compare, "run_study", lambda study, *rest, **more: kept.append(study))
     monkeypatch.setattr(compare, "open_dataset", lambda root: None)
     with pytest.raises(AttributeError):
         compared(tmp_path)
