@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from math import isfinite
 
 
 class Figure(Enum):
@@ -63,6 +64,9 @@ class AboveLimit:
 
     def told(self, made_of: str = "") -> str:
         """The finding in words, with what it is made of where that is known."""
+        if not isfinite(self.found):
+            may = "may be" if self.careful else "is"
+            return f"{self.figure.value} {may} without end, more than {self._most} {self._where}"
         made = " at its careful end" * self.careful + (f" ({made_of})" if made_of else "")
         if self.figure is Figure.DROP:
             return f"drop of {self.found:.1f} m{made}, more than {self.most:g} m {self._where}"
@@ -77,9 +81,17 @@ class AboveLimit:
     @property
     def short(self) -> str:
         """How much was found, alone."""
+        if not isfinite(self.found):
+            return "without end"
         if self.figure is Figure.DROP:
             return f"{self.found:.1f} m"
         return f"{self.found / 1000:.1f} kN"
+
+    @property
+    def _most(self) -> str:
+        if self.figure is Figure.DROP:
+            return f"{self.most:g} m"
+        return f"{self.most / 1000:g} kN"
 
     @property
     def _where(self) -> str:
@@ -129,6 +141,8 @@ HAIR_M = 0.001
 
 def short_of(length_m: float) -> str:
     """Say how much room is missing, so that a little never reads as nothing."""
+    if not isfinite(length_m):
+        return "nothing stops the fall"
     if length_m >= MM_BELOW_M:
         return f"{length_m:.1f} m too little room"
     return f"{max(length_m * 1000, 1.0):.0f} mm too little room"
@@ -162,6 +176,8 @@ class NoRoom:
         """What happens, without how much is missing."""
         if self.careful:
             return f"may reach {self.name} at the careful end of the drop"
+        if not isfinite(self.short_m):
+            return f"would reach {self.name}"
         return f"would reach {self.name} before the line stops the fall"
 
     @property

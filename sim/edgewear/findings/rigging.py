@@ -108,7 +108,7 @@ class Bears:
     lines: tuple[str, ...]
     people: tuple[str, ...]  # whose lines bear on it; the one of the case first
     case: str  # in work, rescue or catch
-    load: float  # [N]; of a drop [m]
+    load: float  # [N]; of a drop [m], infinite where nothing ends it
     others: float  # of it, what other people add who work on it meanwhile
     most: float | None  # None: nobody said
     unit: str

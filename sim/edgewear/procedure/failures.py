@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import inf
 from typing import TYPE_CHECKING
 
 from edgewear.findings.failure import Failure
@@ -42,7 +43,8 @@ def _gravity(row: Failure) -> tuple[float, ...]:
     """
     fails, doubtful = row.holds is False, row.holds is not True
     beyond = max((one.found / one.most for one in row.above), default=0.0)
-    drop_m, peak_n = row.drop_careful_m or 0.0, row.peak_careful_n or 0.0
+    endless = row.drop_careful_m is None and row.drop_m is not None
+    drop_m, peak_n = inf if endless else row.drop_careful_m or 0.0, row.peak_careful_n or 0.0
     return fails, doubtful, not row.independent, beyond, peak_n, drop_m
 
 

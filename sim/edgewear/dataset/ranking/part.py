@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 
@@ -24,7 +25,7 @@ class Part:
     @property
     def over(self) -> bool:
         """Whether it is asked for more than it may be."""
-        return self.used > 1.0
+        return not self.used <= 1.0
 
     @property
     def counts(self) -> bool:
@@ -42,6 +43,8 @@ class Part:
 
     @property
     def _asked(self) -> str:
+        if not isfinite(self.load):
+            return f"nothing ends a {self.how} in a {self.case}, {self.most:g} {self.unit} allowed"
         share = f"{self.used * 100:.0f} %"
         if self.how == "wear":
             return f"worn {share}, retire it after the job" if self.used > 0 else "not worn"
@@ -61,6 +64,7 @@ class Part:
         return f", the lines of {' and '.join(self.people)} together"
 
     def as_json(self) -> dict[str, Any]:
-        """All of it as a JSON object."""
+        """All of it as a JSON object; a load without end is null, and over its limit."""
         told = {"over": self.over, "counts": self.counts, "words": self.words}
-        return {**vars(self), "lines": list(self.lines), "people": list(self.people), **told}
+        found = {**vars(self), "lines": list(self.lines), "people": list(self.people), **told}
+        return {**found, **{key: None for key in ("used", "load") if not isfinite(found[key])}}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -47,7 +48,7 @@ def _bearing(runs: Columns, rigged: Mapping[str, Any]) -> Iterator[Part]:
     for row in rigged.get("bears", ()):
         if row["most"] is None:
             continue
-        load = float(row["load"])
+        load = inf if row["load"] is None else float(row["load"])  # null: nothing ends it
         if row["case"] == IN_WORK:
             load = max(load, _peak_n(runs, row) + float(row["others"]))
         yield Part(

@@ -184,7 +184,8 @@ def _catches(ranking: Ranking) -> list[str]:
     found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = {}
     for option in ranking.options:
         for one in option.facts.get("catches", ()):
-            told = (float(one["found"]), str(one["told"]), str(one["short"]), option.name)
+            found_m = math.inf if one["found"] is None else float(one["found"])  # null: no end
+            told = (found_m, str(one["told"]), str(one["short"]), option.name)
             found.setdefault((str(one["who"]), str(one["figure"])), []).append(told)
     said = []
     for (who, _), every in found.items():
@@ -214,8 +215,14 @@ def _doubt(row: Mapping[str, Any]) -> Doubt:
     person, parts = str(row["person"]), tuple(map(str, row["components"]))
     cause = Cause(row.get("cause", Cause.WEAK.value))
     said = row.get("room")
-    room = None if said is None else NoRoom(said["name"], said["short_m"], said["careful"])
+    room = None if said is None else _room(said)
     return Doubt(person, parts, tuple(row["steps"]), row["holds"], str(row["why"]), cause, room)
+
+
+def _room(said: Mapping[str, Any]) -> NoRoom:
+    """Make a finding of too little room of what a dataset holds; null: all of it is missing."""
+    short_m = math.inf if said["short_m"] is None else float(said["short_m"])
+    return NoRoom(str(said["name"]), short_m, bool(said["careful"]))
 
 
 def _doubts(ranking: Ranking, whole: bool) -> list[str]:

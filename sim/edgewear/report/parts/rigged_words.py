@@ -118,13 +118,17 @@ def transfer(row: Mapping[str, Any]) -> str:
     who = " with ".join(map(str, [row["person"], *(row.get("with") or ())]))
     step = f", step {row['step']}" if row.get("step") else ""
     drop = _careful(words.metres, row["drop_m"], row.get("drop_careful_m"))
+    if row.get("drop_careful_m", 0.0) is None:
+        drop = "without end" if row["drop_m"] is None else f"{drop} (careful: without end)"
     peak = _careful(words.kilonewtons, row["peak_n"], row.get("peak_careful_n"))
     text = (
         f"{who}{step} drops {drop} and swings {words.metres(row['swing_m'])} onto the "
         f"{row['line']} over {over}, peak {peak}"
     )
     for below, room in (row.get("clearance_m") or {}).items():
-        if room is not None:
+        if room is None:
+            text += f", nothing ends it above {below}"
+        else:
             text += f", {room_of(room, below)}"
     return text + "."
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import inf
 
 from edgewear.findings.limits import Figure
 from edgewear.findings.rigging import Bears, Caught, PointLoad, SlungEdge
@@ -97,12 +98,11 @@ def _devices(
             (Figure.DROP, one.drop_careful_m, "m"), (Figure.PEAK, one.peak_careful_n, "N"),
         )  # fmt: skip
         for figure, value, unit in found:
-            if value is not None:
-                most = most_of(scenario, figure)
-                yield Bears(
-                    "backup device", name, (one.line,), (one.person, *one.carried), "catch",
-                    value, 0.0, most, unit,
-                )  # fmt: skip
+            load = inf if value is None else value
+            yield Bears(
+                "backup device", name, (one.line,), (one.person, *one.carried), "catch",
+                load, 0.0, most_of(scenario, figure), unit,
+            )  # fmt: skip
 
 
 def slung(scenario: Scenario, option: Option, sections: Sequence[Section]) -> tuple[SlungEdge, ...]:

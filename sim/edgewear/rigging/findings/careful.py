@@ -65,9 +65,10 @@ def overloads(scenario: Scenario, option: Option, section: Section, peak_n: floa
 def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> NoRoom | None:
     """Return what a person would fall onto before the catch ends; None: nothing named is.
 
-    Parameters: `depth_m`: before the drop; `drop_m`, `careful_m`: its middle and careful end.
+    Parameters: `depth_m`: before the drop; `drop_m`, `careful_m`: its middle and careful end; of
+    a drop that nothing ends all room is missing.
     """
-    if careful_m <= 0.0 or not isfinite(careful_m):
+    if careful_m <= 0.0:
         return None
     for fallen_m, careful in ((drop_m, False), (careful_m, True)):
         rooms = rooms_m(scenario, depth_m, fallen_m)

@@ -314,8 +314,9 @@ class _Place:
         """Return what of a drop, a peak and a swing is more than it should be."""
         if held is None:
             return ()
-        drop_m = held.careful_drop_m if isfinite(held.careful_drop_m) else None
-        above = beyond_limits(self.site.scenario, drop_m, held.careful_peak_n, careful=True)
+        above = beyond_limits(
+            self.site.scenario, held.careful_drop_m, held.careful_peak_n, careful=True
+        )
         if held.section.role == SAFETY and held.drop_m > 0.0:
             backup = line_of(self.site.option, held.section).backup
             above = (*above, *tearing(backup, held.careful_peak_n))
@@ -345,12 +346,12 @@ class _Place:
         cutting = self._cutting(held, bared)
         if cutting is not None:
             return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
-        if shared is not None and shared.kind in ("edge", "protection"):
-            cause = Cause.SHARED if takes_both else Cause.HOLDS
-            return None if takes_both else True, edge, shared.words, cause
         if not isfinite(held.careful_drop_m):
             why = "the backup device may slip at less than the person's weight"
             return None, edge, why, Cause.WEAK
+        if shared is not None and shared.kind in ("edge", "protection"):
+            cause = Cause.SHARED if takes_both else Cause.HOLDS
+            return None if takes_both else True, edge, shared.words, cause
         words = f"the {held.section.line} holds"
         told = f"{words} over {edge}" if edge else f"{words}, clear of edges"
         return True, edge, told, Cause.HOLDS

@@ -21,7 +21,9 @@ SOURCE = "EN 12841"
 def beyond_limits(
     scenario: Scenario, drop_m: float | None, peak_n: float | None, careful: bool = False
 ) -> tuple[AboveLimit, ...]:
-    """Return what of a drop and a peak lies above the scenario's limits; None: there is none.
+    """Return what of a drop and a peak lies above the scenario's limits.
+
+    None: there is none. One that is infinite, or no number, lies above every limit.
 
     Where the scenario sets no limit, 2 m and 6 kN of EN 12841 (from memory) are taken. They hold
     for one person of 100 kg on a device's test; two people are held to the same.
@@ -56,6 +58,6 @@ def most_of(scenario: Scenario, figure: Figure) -> float:
 def _above(
     figure: Figure, found: float | None, typed: Measured | None, most: float, careful: bool
 ) -> Iterator[AboveLimit]:
-    if found is not None and found > most:
+    if found is not None and not found <= most:  # what has no end is above it
         source = SOURCE if typed is None else f"limits/{figure.value}"
         yield AboveLimit(figure, found, most, source, usual=typed is None, careful=careful)

@@ -11,6 +11,7 @@ from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.terms import GRAVITY_M_S2, SAFETY
 
 
 def remarks(
@@ -25,9 +26,25 @@ def remarks(
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
+        *_backups(option, sections),
         *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def _backups(option: Option, sections: Sequence[Section]) -> Iterator[str]:
+    """Say which backup devices would let a person run down the line."""
+    for section in sections:
+        backup, who = line_of(option, section).backup, option.people.get(section.person)
+        if backup is None or who is None or section.role != SAFETY:
+            continue
+        weight_n = who.mass.value * GRAVITY_M_S2
+        if backup.slips.low <= weight_n:
+            slips = "slips" if backup.slips.value <= weight_n else "may slip"
+            yield (
+                f"{section.line}: the backup device {slips} at less than the weight of "
+                f"{section.person} ({weight_n / 1000:.2f} kN): nothing ends a fall onto it"
+            )
 
 
 def _pasts(scenario: Scenario, sections: Sequence[Section]) -> Iterator[str]:

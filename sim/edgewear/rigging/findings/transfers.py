@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 
 from edgewear.findings.limits import NoRoom
 from edgewear.findings.rigging import Caught, LongCatch
@@ -101,7 +101,7 @@ def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
         peak_n=moved.peak_n,
         through_device_m=_finite(moved.slip_m),
         clearance_m={name: _finite(gap) for name, gap in gaps.items()},
-        beyond=beyond_limits(scenario, careful_m, moved.careful_peak_n, careful=True),
+        beyond=beyond_limits(scenario, moved.careful_drop_m, moved.careful_peak_n, careful=True),
         drop_careful_m=careful_m,
         peak_careful_n=moved.careful_peak_n,
         made_of=moved.made_of if drop_m is not None else None,
@@ -119,11 +119,17 @@ def transfer_warnings(found: Sequence[Caught]) -> list[str]:
     said = []
     for one in found:
         more_m = (one.drop_careful_m or 0.0) - (one.drop_m or 0.0)
+        endless = one.drop_careful_m is None
         said += [
             f"a catch of {one.who} at {one.depth_m:.1f} m {room.words}"
-            for name, gap in one.clearance_m.items()
-            if gap is not None and gap < 0.0
-            for room in [NoRoom(name, -gap, careful=gap + more_m >= 0.0)]
+            for name, found_m in one.clearance_m.items()
+            for gap in [-inf if found_m is None else found_m]
+            if gap < 0.0
+            for room in [
+                NoRoom(name, -gap, careful=one.drop_m is not None)
+                if endless
+                else NoRoom(name, -gap, careful=gap + more_m >= 0.0)
+            ]
         ]
     return said
 
