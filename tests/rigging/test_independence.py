@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.independence import Shared, independence_words
+from edgewear.rigging.findings.independence import Shared, _edge, independence_words
 from support import site
 
 
@@ -73,6 +73,17 @@ def test_a_kit_that_holds_one_piece():
     )
     assert "the kit holds one roller for both lines of lead" in found.shared
     assert "one piece of new is both lines of lead" in found.shared
+
+
+def test_one_piece_of_rope_as_both_lines_is_counted():
+    lines = site.line("far bollards"), safe("parapet posts")
+    assert "not independent" not in both(*lines, kit={"new": 2}).status
+    assert "not independent" in both(*lines, kit={"new": 1}).status
+
+
+def test_lines_an_unknown_distance_apart_are_counted_as_close_ones():
+    close, far, unknown = (_edge("lead", "kerb", apart_m) for apart_m in (0.1, 9.0, None))
+    assert (close.counts, far.counts, unknown.counts) == (True, False, True)
 
 
 def test_one_attendant():
