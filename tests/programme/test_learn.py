@@ -94,6 +94,22 @@ class Stopped(Exception):
     """Somebody pulled the plug."""
 
 
+def test_no_byte_tells_of_workers_or_of_a_stop(tmp_path: Path) -> None:
+    """Whole in one process, against begun by two workers, stopped, and finished in one process."""
+
+    def pull(step: Step) -> None:
+        if step.round == 2:
+            raise Stopped
+
+    learned(ENERGY, TWO, tmp_path / "whole")
+    with pytest.raises(Stopped):
+        learned(ENERGY, TWO, tmp_path / "again", workers=2, told=pull)
+    assert (tmp_path / "again" / "unfinished-own.npz").is_file()
+    learned(ENERGY, TWO, tmp_path / "again")
+    for name in ("learned.json", "posterior.parquet", "library.yaml"):
+        assert (tmp_path / "whole" / name).read_bytes() == (tmp_path / "again" / name).read_bytes()
+
+
 @pytest.mark.long
 def test_learning_that_was_stopped_goes_on_to_the_same_bytes(tmp_path: Path) -> None:
     def pull(step: Step) -> None:

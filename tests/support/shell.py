@@ -10,8 +10,9 @@ from support.tree import ROOT
 
 EDGEWEAR = Path(sys.executable).with_name("edgewear")
 SCENARIOS = sorted(
-    path for path in (ROOT / "scenarios").rglob("*") if path.suffix in (".yaml", ".yml")
+    path for path in (ROOT / "scenarios").glob("*") if path.suffix in (".yaml", ".yml")
 )
+"""Files of tests lie in a folder of their own."""
 
 
 def edgewear(*words: str | Path, folder: Path = ROOT) -> subprocess.CompletedProcess[str]:

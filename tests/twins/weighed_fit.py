@@ -8,15 +8,16 @@ are a sample of the posterior that learning from the shipped file of tests is to
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import log
 
 import numpy as np
 from scipy.stats import norm
 
 from edgewear.engine.draws import quantile, uniforms
+from edgewear.layout import MOVEMENT
 from edgewear.percentiles import NORMAL_90
 from edgewear.validation import trade_tests
-from edgewear.validation.fit import CORE_LOSS, Tests
+from edgewear.validation.fit import CORE_LOSS, Test, Tests
 
 Floats = np.ndarray
 
@@ -51,7 +52,16 @@ class Weighed:
         return np.std(found, axis=0)
 
 
-def weighed(draws: int, seed: int, beliefs: dict[str, tuple[float, float, float]], eye: float):
+def core_section(test: Test) -> Floats:
+    """Each world's own core section over the nominal one that the fit takes, (draws,) [1]."""
+    count = len(test.exposure_j_m)
+    own = test.case.batch(np.zeros(0, MOVEMENT), test.values, count).wear["core_j_m"][:, 0]
+    return np.asarray(own / float(test.case.wear["core_j_m"][0]))
+
+
+def weighed(
+    draws: int, seed: int, beliefs: dict[str, tuple[float, float, float]], eye: float
+) -> Weighed:
     """Weigh the fit's worlds.
 
     Parameters:
@@ -59,13 +69,12 @@ def weighed(draws: int, seed: int, beliefs: dict[str, tuple[float, float, float]
     """
     tests = Tests(draws, seed, "weighted")
     sheath = tests.sheath_energy()
-    core = tests.core_energy(sheath)
+    core = tests.core_energy(sheath) / core_section(tests.played(trade_tests.T5))
     fitted = tests.weights(sheath)
 
     # T1: distance at which X = e_s*per, between 3 and 4 m with an eye's error, and its proposal
     low, high = (
-        np.log(tests.played(trade_tests.T1, times=1, height=f"{h} m").exposure_j_m)
-        for h in (3, 4)
+        np.log(tests.played(trade_tests.T1, times=1, height=f"{h} m").exposure_j_m) for h in (3, 4)
     )
     needed = np.log(sheath * tests.first.per_energy_m2)
     slope = (high - low) / log(4 / 3)  # d ln X/d ln distance
@@ -86,8 +95,3 @@ def weighed(draws: int, seed: int, beliefs: dict[str, tuple[float, float, float]
         deviation = log(most / least) / 2 / NORMAL_90
         prior = prior * norm.pdf(np.log(energies[address] / value) / deviation)
     return Weighed(energies, fitted, fitted * prior * likelihood / proposed * stretched)
-
-
-def together(parts: list[float]) -> float:
-    """Errors that do not go together, added."""
-    return sqrt(sum(one**2 for one in parts))
