@@ -323,7 +323,7 @@ def test_the_settled_page_says_what_the_command_says(browser: Browser, tmp_path:
         expect(page.locator("#board-save")).to_be_enabled(timeout=PATIENCE_MS)
         page.locator("#board-save").click()
         settled = page.locator('#board-results[data-settled="true"]')
-        expect(settled).to_be_visible(timeout=300_000)
+        expect(settled).to_be_visible(timeout=2 * PATIENCE_MS)  # the whole comparison
         cells = page.locator("#board-results table td, #board-results table tbody th")
         shown = cells.all_inner_texts()
         headline = page.locator("#board-results .lead").inner_text()
