@@ -329,7 +329,8 @@ class Player:
             variation = self._strokes(person)
             status = mechanics.advance(buffers, movement, variation, until, exact, armed)
             if status & codes.FAILED:
-                raise RunFailed(f"{self.case.option}: {_failure(buffers)}")
+                who, step = self.case.person_names[person], int(movement["step"][0])
+                raise RunFailed(f"{self.case.option}: job/{who}, step {step}: {_failure(buffers)}")
             if not status & codes.DRAWS:
                 return status
             self._more_strokes(person)
@@ -361,7 +362,7 @@ def _failure(buffers: mechanics.Buffers) -> str:
     if not (np.isfinite(state["depth_m"]) and np.isfinite(state["tension_n"]).all()):
         return "the line's state is no longer a number"
     if state["steps"] < LEAST_BUDGET:
-        return "a movement cannot be made with these numbers"
+        return "a movement cannot be made with these numbers of person, rope and edge"
     return f"a movement came to no end within its budget of steps ({int(state['steps'])} made)"
 
 
