@@ -103,7 +103,9 @@ def test_floats_are_not_put_in_a_dictionary(tmp_path):
 
 
 def _manifest(tmp_path):
-    opened = manifests.opening(kind="sweep", study="s", rows=1, chunk_rows=1, about={"seed": 1})
+    opened = manifests.opening(
+        kind="sweep", study="0" * 64, rows=1, chunk_rows=1, about={"seed": 1}
+    )
     manifests.write(tmp_path, opened.closed((write_bytes(tmp_path, "plan.parquet", b"p"),), 0))
     return tmp_path / manifests.NAME
 
@@ -111,7 +113,7 @@ def _manifest(tmp_path):
 def test_a_manifest_reads_back_as_written(tmp_path):
     _manifest(tmp_path)
     read = manifests.read(tmp_path)
-    assert (read.kind, read.study, read.finished, len(read.files)) == ("sweep", "s", True, 1)
+    assert (read.kind, read.study, read.finished, len(read.files)) == ("sweep", "0" * 64, True, 1)
     assert manifests.damage(tmp_path, read) == []
 
 
@@ -131,7 +133,7 @@ def test_any_bit_that_flips_in_a_manifest_is_noticed(tmp_path):
 
 
 def test_half_a_study_is_unfinished(tmp_path):
-    opened = manifests.opening(kind="sweep", study="s", rows=1, chunk_rows=1, about={})
+    opened = manifests.opening(kind="sweep", study="0" * 64, rows=1, chunk_rows=1, about={})
     with pytest.raises(Unfinished):
         manifests.require_finished(tmp_path, opened)
 

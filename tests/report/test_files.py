@@ -16,7 +16,7 @@ import pytest
 from markdown_it import MarkdownIt
 
 from edgewear.dataset.ranking.variance_split import SpreadShares
-from edgewear.errors import CannotCreate, CannotWrite
+from edgewear.errors import CannotCreate
 from edgewear.report import page, write
 from edgewear.report.drawings import charts
 from edgewear.report.formats import markdown, table_csv
@@ -59,13 +59,13 @@ def test_a_report_written_over_an_older_one_leaves_nothing_of_it(tmp_path: Path)
 def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("")
-    with pytest.raises(CannotCreate, match="cannot be made"):
+    with pytest.raises(CannotCreate, match="cannot make this folder"):
         write.write_sources([rankings.source_of(rankings.ordinary())], blocked / "out")
 
 
 def test_a_file_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     (tmp_path / "report.html").mkdir()
-    with pytest.raises(CannotWrite, match=r"report\.html"):
+    with pytest.raises(CannotCreate, match=r"report\.html"):
         write.write_sources([rankings.source_of(rankings.ordinary())], tmp_path)
 
 

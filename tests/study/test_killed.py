@@ -121,10 +121,10 @@ def test_foreign_files_are_left_alone_and_do_not_start_a_study_again(reference, 
     from support.studies import FakeModel
     from support.sweeper import BASES
 
-    run_study(study_in(tmp_path), inline())
+    manifest = run_study(study_in(tmp_path), inline())
     notes = tmp_path / "runs" / "notes.txt"
     notes.write_text("mine")
-    assert manifests.foreign(tmp_path) == ["runs/notes.txt"]
+    assert manifests.foreign(tmp_path, manifest) == ["runs/notes.txt"]
     idle = FakeModel(BASES, raises_at=frozenset(range(150)))
     assert run_study(study_in(tmp_path, idle), inline()).failed == 0
     (tmp_path / "edges" / "part-000003.parquet").unlink()
@@ -133,5 +133,5 @@ def test_foreign_files_are_left_alone_and_do_not_start_a_study_again(reference, 
     mine = bytes_of(tmp_path)
     assert mine.pop("runs/notes.txt")
     assert mine == reference
-    manifests.remove(tmp_path)
+    manifests.clear(tmp_path, manifest, ())
     assert [path.name for path in (tmp_path / "runs").iterdir()] == ["notes.txt"]

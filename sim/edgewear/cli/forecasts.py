@@ -147,14 +147,12 @@ def score(
 
 
 def _draw(found: Scores, picture: Path) -> None:
-    from edgewear.errors import CannotCreate
     from edgewear.report.drawings.pictures import standalone
     from edgewear.report.learning.diagram import reliability_picture
+    from edgewear.report.write import write_files
 
-    try:
-        picture.write_text(standalone(reliability_picture(found)), encoding="utf-8")
-    except OSError as error:
-        raise CannotCreate(f"{picture}: {error.strerror}") from error
+    drawn = standalone(reliability_picture(found))
+    write_files(picture.parent, {picture.name: drawn.encode()})
 
 
 @forecasts.command("next")

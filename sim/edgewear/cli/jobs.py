@@ -138,8 +138,8 @@ def observe(
         found = observe(file, replicates, seed, workers, out, told)
     page = None
     if found.after is not None and found.dataset is not None:
-        folder = Path(found.before.dataset) / "observed"
-        page = write_ranked(found.after, found.dataset, folder)
+        folder = Path(found.before.dataset)
+        page = write_ranked(found.after, found.dataset, folder, "observed")
     document = found.as_json(None if page is None else str(page))
     if json:
         emit(document)

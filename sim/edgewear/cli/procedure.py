@@ -12,7 +12,7 @@ import typer
 
 from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
-from edgewear.errors import CannotCreate, UsageError
+from edgewear.errors import UsageError
 
 if TYPE_CHECKING:
     from edgewear.findings.procedure import Findings
@@ -107,8 +107,7 @@ def _audited(
 def _draw(timeline: Timeline, picture: Path) -> None:
     from edgewear.report import faults_picture
     from edgewear.report.drawings.pictures import standalone
+    from edgewear.report.write import write_files
 
-    try:
-        picture.write_text(standalone(faults_picture(timeline)), encoding="utf-8")
-    except OSError as error:
-        raise CannotCreate(f"{picture}: {error.strerror}") from error
+    drawn = standalone(faults_picture(timeline))
+    write_files(picture.parent, {picture.name: drawn.encode()})

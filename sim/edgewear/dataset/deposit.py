@@ -8,7 +8,8 @@ import zipfile
 from pathlib import Path
 
 from edgewear.dataset.about import LICENCE, citation
-from edgewear.dataset.files import Written, make_folder, write_bytes
+from edgewear.dataset.door import inside, make_folder
+from edgewear.dataset.files import Written, write_bytes
 from edgewear.dataset.manifest import NAME, harm
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError
@@ -38,7 +39,7 @@ def deposit(folder: str | Path, out: str | Path, licence: str | None = None) -> 
     if damages := harm(dataset.root, dataset.manifest):
         raise DatasetError(f"{folder}: {'; '.join(damages)}")
     names = sorted({NAME, *(file.path for file in dataset.manifest.files)})
-    files = {name: (dataset.root / name).read_bytes() for name in names}
+    files = {name: inside(dataset.root, name).read_bytes() for name in names}
     files[CITATION] = citation(str(dataset.manifest.versions.get("edgewear", ""))).encode()
     if licence is not None:
         files[f"data-{LICENCE}"] = f"These data are given under {licence}.\n".encode()

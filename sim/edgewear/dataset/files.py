@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import json
-import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
-from edgewear.errors import CannotCreate, CannotWrite, DatasetError, EdgewearError
+from edgewear.dataset.door import inside, write_whole
+from edgewear.errors import DatasetError
 
 if TYPE_CHECKING:
     import pyarrow as pa
     import pyarrow.parquet as pq
-
-TEMPORARY = ".unfinished"
-"""What a file's name ends in until it is complete; swept away before a study resumes."""
 
 ROWS_A_GROUP = 100_000
 
@@ -40,18 +35,6 @@ class Written(NamedTuple):
     rows: int
 
 
-def make_folder(folder: Path) -> None:
-    """Make a folder and those above it.
-
-    Raises:
-        CannotCreate: no permission, or a file is in the way.
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise CannotCreate(f"{folder}: cannot make this folder: {error.strerror}") from error
-
-
 def write_bytes(root: Path, name: str, content: bytes, rows: int = 0) -> Written:
     """Write a file below a folder, whole or not at all.
 
@@ -59,7 +42,7 @@ def write_bytes(root: Path, name: str, content: bytes, rows: int = 0) -> Written
         CannotCreate: nowhere to write to.
         CannotWrite: writing broke off.
     """
-    _replace(root / name, lambda stream: stream.write(content))
+    write_whole(root, name, lambda stream: stream.write(content))
     return Written(name, hashlib.sha256(content).hexdigest(), len(content), rows)
 
 
@@ -116,8 +99,8 @@ def write_stream(
                 writer.write_table(table, row_group_size=group_rows)
                 rows += table.num_rows
 
-    _replace(root / name, write)
-    path = root / name
+    write_whole(root, name, write)
+    path = inside(root, name)
     return Written(name, sha256_of(path), path.stat().st_size, rows)
 
 
@@ -131,7 +114,7 @@ def read_table(root: Path, name: str, columns: list[str] | None = None) -> pa.Ta
     import pyarrow.parquet as pq
 
     try:
-        with pq.ParquetFile(root / name, page_checksum_verification=True) as file:
+        with pq.ParquetFile(inside(root, name), page_checksum_verification=True) as file:
             return file.read(columns=columns, use_threads=False)
     except (OSError, pa.ArrowException) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
@@ -147,7 +130,7 @@ def read_footer(root: Path, name: str) -> pq.FileMetaData:
     import pyarrow.parquet as pq
 
     try:
-        return pq.read_metadata(root / name)
+        return pq.read_metadata(inside(root, name))
     except (OSError, pa.ArrowException) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
 
@@ -162,7 +145,9 @@ def read_group(root: Path, name: str, footer: pq.FileMetaData, group: int) -> pa
     import pyarrow.parquet as pq
 
     try:
-        with pq.ParquetFile(root / name, metadata=footer, page_checksum_verification=True) as file:
+        with pq.ParquetFile(
+            inside(root, name), metadata=footer, page_checksum_verification=True
+        ) as file:
             return file.read_row_group(group, use_threads=False)
     except (OSError, pa.ArrowException) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
@@ -177,7 +162,7 @@ def read_json(root: Path, name: str) -> Any:  # JSON of any shape
         DatasetError: it is not there, or damaged.
     """
     try:
-        return json.loads((root / name).read_bytes())
+        return json.loads(inside(root, name).read_bytes())
     except (OSError, ValueError) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
 
@@ -193,57 +178,6 @@ def sha256_of(path: Path) -> str:
             return hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError as error:
         raise DatasetError(f"{path}: cannot be read: {error.strerror}") from error
-
-
-def sweep_unfinished(root: Path) -> list[str]:
-    """Remove what a killed writer left half written; gives the names removed."""
-    gone = []
-    for path in sorted(root.rglob(f"*{TEMPORARY}")):
-        path.unlink(missing_ok=True)
-        gone.append(path.relative_to(root).as_posix())
-    return gone
-
-
-@contextmanager
-def writing(path: Path) -> Iterator[None]:
-    """Turn what the operating system says of a write into an error with an exit code.
-
-    Raises:
-        CannotCreate: no permission, a read-only folder, something in the way.
-        CannotWrite: anything else, a full disk for one.
-    """
-    try:
-        yield
-    except EdgewearError:
-        raise
-    except OSError as error:
-        sentence = f"{path}: cannot be written: {error.strerror or error}"
-        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOTDIR, errno.EISDIR):
-            raise CannotCreate(sentence) from error
-        raise CannotWrite(sentence) from error
-
-
-def _replace(path: Path, write: Callable[[IO[bytes]], object]) -> None:
-    make_folder(path.parent)
-    half = path.with_name(f"{path.name}.{os.getpid()}{TEMPORARY}")
-    with writing(path):
-        try:
-            with half.open("wb") as stream:
-                write(stream)
-                stream.flush()
-                os.fsync(stream.fileno())
-            half.replace(path)
-        finally:
-            half.unlink(missing_ok=True)
-        _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _first_line(error: BaseException) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from edgewear.dataset.files import make_folder, writing
+from edgewear.dataset.door import kept_open, make_folder
 from edgewear.errors import Locked
 
 NAME = "log/lock"
@@ -22,15 +22,10 @@ def locked(root: Path) -> Iterator[None]:
         Locked: somebody else writes there now.
         CannotCreate: nowhere to write to.
     """
-    path = root / NAME
-    make_folder(path.parent)
-    with writing(path):
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
-    try:
+    make_folder(root)
+    with kept_open(root, NAME, os.O_RDWR) as handle:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError as error:
             raise Locked(f"{root}: another process writes to this folder now") from error
         yield
-    finally:
-        os.close(handle)

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import platform
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
-from edgewear.dataset.files import TEMPORARY, Written, read_json, sha256_of, write_json, writing
+from edgewear.dataset.door import TEMPORARY, inside, names_in, remove
+from edgewear.dataset.files import Written, read_json, sha256_of, write_json
+from edgewear.dataset.processor import processor
 from edgewear.errors import DatasetError, Mismatch, Unfinished
 from edgewear.records import MODEL
 
@@ -34,7 +37,17 @@ SINGLE = (
     "LICENSE.txt",
 )
 
-_PART = re.compile(r"(?:runs|edges)/part-\d{6,}\.parquet")
+_PART = re.compile(r"(?:runs|edges)/part-(\d{6,12})\.parquet", re.ASCII)
+_HALF = re.compile(rf"(.+)\.\d+{re.escape(TEMPORARY)}", re.ASCII)
+
+_NAMES = frozenset({NAME, *SINGLE, *(f"nominal/{name}.parquet" for name in NOMINAL)})
+
+KINDS = ("compare", "sweep")
+
+MOST_ROWS = 10**12
+"""More rows than anybody will ever play; what says more is no manifest of ours."""
+
+_SHA256 = re.compile(r"[0-9a-f]{64}", re.ASCII)
 
 UNSAID = ("scenario", "title", "file")
 """What a manifest says of a study and no outcome depends on, or inputs tell better."""
@@ -98,7 +111,7 @@ def versions() -> dict[str, str]:
             found[package] = "not installed"
     found["python"] = platform.python_version()
     found["machine"] = platform.machine()
-    found["cpu"] = _cpu()
+    found["cpu"] = processor()
     return found
 
 
@@ -143,34 +156,71 @@ def read_if_there(root: Path) -> Manifest | None:
     Raises:
         Mismatch: the folder holds other things and no manifest, so it is not ours to fill.
     """
-    if (root / NAME).is_file():
+    if os.path.lexists(root / NAME):
         return read(root)
-    others = sorted(p.name for p in root.iterdir() if p.name != "log" and TEMPORARY not in p.name)
+    others = [name for name in names_in(root) if name != "log" and not _half_of_ours(name)]
     if others:
         raise Mismatch(f"{root}: holds {others[0]!r} but no {NAME}; choose an empty folder")
     return None
 
 
-def remove(root: Path) -> None:
-    """Take a dataset out of a folder, the manifest last, and leave everything else there."""
-    with writing(root):
-        left = set(foreign(root))
-        for path in _in_tables(root):
-            if path.relative_to(root).as_posix() not in left:
-                path.unlink()
-        for name in (*SINGLE, NAME):
-            (root / name).unlink(missing_ok=True)
+def clear(root: Path, manifest: Manifest, noted: Iterable[str]) -> None:
+    """Take a dataset out of a folder, the manifest last, and leave everything else there.
+
+    Parameters:
+        root: the folder.
+        manifest: what is there; what it names is removed.
+        noted: what the journal names, removed as well.
+
+    Raises:
+        CannotCreate: a folder in it is a link, or nothing may be removed.
+    """
+    listed = {file.path for file in manifest.files} | set(noted)
+    for name in sorted(_in_tables(root)):
+        if name in listed or is_of(manifest, name):
+            remove(root, name)
+    for name in (*SINGLE, NAME):
+        remove(root, name)
 
 
-def _in_tables(root: Path) -> list[Path]:
-    return sorted(path for folder in TABLES for path in root.glob(f"{folder}/*"))
+def sweep_unfinished(root: Path) -> list[str]:
+    """Remove what a killed writer of ours left half written; gives the names removed."""
+    found = [f"{folder}/{name}" for folder in (*TABLES, "log") for name in names_in(root, folder)]
+    gone = [name for name in (*names_in(root), *found) if _half_of_ours(name)]
+    return [name for name in gone if remove(root, name)]
 
 
-def foreign(root: Path) -> list[str]:
-    """List what lies in the tables' folders and was never written by a study: left alone."""
-    ours = {f"nominal/{name}.parquet" for name in NOMINAL}
-    names = [path.relative_to(root).as_posix() for path in _in_tables(root)]
-    return [n for n in names if n not in ours and not _PART.fullmatch(n) and TEMPORARY not in n]
+def _half_of_ours(name: str) -> bool:
+    whole = _HALF.fullmatch(name)
+    return whole is not None and is_ours(whole.group(1))
+
+
+def is_ours(name: str) -> bool:
+    """Whether a study may have a file of that name."""
+    return name in _NAMES or is_part(name)
+
+
+def is_part(name: str) -> bool:
+    """Whether a name is that of a part of a table."""
+    return _PART.fullmatch(name) is not None
+
+
+def is_of(manifest: Manifest, name: str) -> bool:
+    """Whether a name is kept for a part of this study, or a table of its nominal runs."""
+    part = _PART.fullmatch(name)
+    if part is None:
+        return name in _NAMES
+    return int(part.group(1)) < -(-manifest.rows // manifest.chunk_rows)
+
+
+def _in_tables(root: Path) -> list[str]:
+    return [f"{folder}/{name}" for folder in TABLES for name in names_in(root, folder)]
+
+
+def foreign(root: Path, manifest: Manifest) -> list[str]:
+    """List what lies in the tables' folders and is no part of this study: left alone."""
+    known = {file.path for file in manifest.files}
+    return [name for name in _in_tables(root) if name not in known and not _half_of_ours(name)]
 
 
 def same_study(
@@ -201,28 +251,26 @@ def same_study(
 
 
 def damage(root: Path, manifest: Manifest) -> list[str]:
-    """List every file of a dataset that is gone, changed or of a study it does not belong to."""
-    found = []
-    for file in manifest.files:
-        path = root / file.path
-        if not path.is_file():
-            found.append(f"{file.path}: is gone")
-        elif path.stat().st_size != file.size:
-            found.append(f"{file.path}: {path.stat().st_size} bytes, {file.size} were written")
-        elif sha256_of(path) != file.sha256:
-            found.append(f"{file.path}: its sha256 is not the one written")
-    known = {file.path for file in manifest.files}
-    for path in _in_tables(root):
-        name = path.relative_to(root).as_posix()
-        if name not in known:
-            found.append(f"{name}: does not belong to this dataset")
-    return found
+    """List every file of a dataset that is gone or changed, and what does not belong to it."""
+    others = [name for name in _in_tables(root) if name not in {f.path for f in manifest.files}]
+    return harm(root, manifest) + [f"{name}: does not belong to this dataset" for name in others]
 
 
 def harm(root: Path, manifest: Manifest) -> list[str]:
-    """List what is wrong with a dataset, less the files that somebody else put there."""
-    others = {f"{name}: does not belong to this dataset" for name in foreign(root)}
-    return [said for said in damage(root, manifest) if said not in others]
+    """List every file of a dataset that is gone or changed."""
+    found = []
+    for file in manifest.files:
+        try:
+            path = inside(root, file.path)
+        except DatasetError:
+            there = os.path.lexists(root / file.path)
+            found.append(f"{file.path}: is {'no plain file in this folder' if there else 'gone'}")
+            continue
+        if path.stat().st_size != file.size:
+            found.append(f"{file.path}: {path.stat().st_size} bytes, {file.size} were written")
+        elif sha256_of(path) != file.sha256:
+            found.append(f"{file.path}: its sha256 is not the one written")
+    return found
 
 
 def require_finished(root: Path, manifest: Manifest) -> None:
@@ -301,24 +349,38 @@ def _parsed(root: Path, document: dict[str, Any]) -> Manifest:
         _check_schema(root, str(document["schema"]))
         if document.pop("sha256") != _digest(document):
             raise ValueError("its sha256 is not the one written")
-        files = tuple(
-            Written(path, str(f["sha256"]), int(f["bytes"]), int(f["rows"]))
-            for path, f in document["files"].items()
-        )
-        names = (
-            "kind",
-            "study",
-            "model",
-            "versions",
-            "rows",
-            "chunk_rows",
-            "about",
-            "finished",
-            "failed",
-        )
-        return Manifest(**{name: document[name] for name in names}, files=files)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        files = tuple(_listed(path, one) for path, one in document["files"].items())
+        for name, (kind, holds) in _FIELDS.items():
+            if type(document[name]) is not kind or not holds(document[name]):
+                raise ValueError(f"{name}: {_short(document[name])} cannot be")
+        return Manifest(**{name: document[name] for name in _FIELDS}, files=files)
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
         raise DatasetError(f"{root / NAME}: damaged: {error}") from error
+
+
+_FIELDS: dict[str, tuple[type, Callable[[Any], bool]]] = {
+    "kind": (str, lambda value: value in KINDS),
+    "study": (str, lambda value: _SHA256.fullmatch(value) is not None),
+    "model": (int, lambda value: value > 0),
+    "versions": (dict, lambda value: all(isinstance(one, str) for one in value.values())),
+    "rows": (int, lambda value: 0 < value <= MOST_ROWS),
+    "chunk_rows": (int, lambda value: 0 < value <= MOST_ROWS),
+    "about": (dict, lambda value: True),
+    "finished": (bool, lambda value: True),
+    "failed": (int, lambda value: value >= 0),
+}
+"""What a manifest says of a study: of which type, and what it can be."""
+
+
+def _listed(path: str, one: Mapping[str, Any]) -> Written:
+    """Read what is said of one file; only what a study writes can be part of one."""
+    if not is_ours(path):
+        raise ValueError(f"files: {path!r} is no file of a dataset")
+    file = Written(path, one["sha256"], one["bytes"], one["rows"])
+    numbers = all(type(number) is int and number >= 0 for number in (file.size, file.rows))
+    if not numbers or not isinstance(file.sha256, str) or not _SHA256.fullmatch(file.sha256):
+        raise ValueError(f"files: what is said of {path!r} cannot be")
+    return file
 
 
 def _digest(document: Mapping[str, Any]) -> str:
@@ -331,13 +393,3 @@ def _check_schema(root: Path, schema: str) -> None:
         raise DatasetError(f"{root / NAME}: {schema!r} is no dataset of edgewear")
     if int(number) > int(SCHEMA.partition("/")[2]):
         raise Mismatch(f"{root}: {schema} is newer than this edgewear, which reads {SCHEMA}")
-
-
-def _cpu() -> str:
-    """Name the processor, for the promise of equal bits holds for one kind of it."""
-    try:
-        lines = Path("/proc/cpuinfo").read_text().splitlines()
-    except OSError:
-        return platform.processor() or "unknown"
-    names = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
-    return names[0] if names else platform.processor() or "unknown"

@@ -86,7 +86,6 @@ def freeze(
     if path.exists():
         raise CannotCreate(f"{path}: {ONCE}")
     found = _forecast(scenario, chosen, known, looked, replicates, seed, tuple(changes))
-    out.mkdir(parents=True, exist_ok=True)
     return replace(found, seal=write_once(path, found.body())), path
 
 

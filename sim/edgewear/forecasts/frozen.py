@@ -19,7 +19,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.errors import CannotCreate, Mismatch, Problem, ScenarioError
+from edgewear.dataset.door import write_whole
+from edgewear.errors import Mismatch, Problem, ScenarioError
 from edgewear.forecasts.quantities import LOOKED_FOR
 from edgewear.forecasts.seen import Seen
 from edgewear.percentiles import between
@@ -118,16 +119,12 @@ def write_once(path: Path, body: Mapping[str, Any]) -> str:
 
     Raises:
         CannotCreate: it is there already, or nothing can be written there.
+        CannotWrite: writing broke off; nothing is there.
     """
     seal = seal_of(body)
     lines = [f"{_word(key)}: {_flow(value)}" for key, value in {**body, "seal": seal}.items()]
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write("\n".join(lines) + "\n")
-    except FileExistsError as error:
-        raise CannotCreate(f"{path}: {ONCE}") from error
-    except OSError as error:
-        raise CannotCreate(f"{path}: {error.strerror}") from error
+    text = "\n".join(lines) + "\n"
+    write_whole(path.parent, path.name, lambda stream: stream.write(text.encode()), once=ONCE)
     return seal
 
 

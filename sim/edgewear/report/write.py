@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from edgewear.errors import CannotCreate, CannotWrite
+from edgewear.dataset.door import names_in, remove
+from edgewear.dataset.files import write_bytes
 from edgewear.report import page
 from edgewear.report.drawings import pictures
 from edgewear.report.formats import html, markdown, table_csv, text_document
@@ -75,9 +75,14 @@ def read(folder: Path) -> Source:
     return _source(ranking_of(dataset), dataset)
 
 
-def write_ranked(ranking: Ranking, dataset: Dataset, out: Path) -> Path:
-    """Write report and cards of a comparison as it was ranked, or corrected by measurements."""
-    return write_sources([_source(ranking, dataset)], Path(out))
+def write_ranked(ranking: Ranking, dataset: Dataset, out: Path, below: str = "") -> Path:
+    """Write report and cards of a comparison as it was ranked, or corrected by measurements.
+
+    Parameters:
+        out: folder.
+        below: folder in it, entered through no link.
+    """
+    return write_sources([_source(ranking, dataset)], Path(out), below)
 
 
 def _source(ranking: Ranking, dataset: Dataset) -> Source:
@@ -86,12 +91,13 @@ def _source(ranking: Ranking, dataset: Dataset) -> Source:
     )
 
 
-def write_sources(sources: Sequence[Source], out: Path) -> Path:
+def write_sources(sources: Sequence[Source], out: Path, below: str = "") -> Path:
     """Write the report of datasets that were read already.
 
     Parameters:
         sources: at least one.
         out: folder.
+        below: folder in it, entered through no link.
     """
     sheet = page.sheet(sources)
     files: dict[str, bytes] = {
@@ -106,13 +112,13 @@ def write_sources(sources: Sequence[Source], out: Path) -> Path:
     for place, option in enumerate(ranking.options, 1):
         if card.offered(option):
             files[f"cards/option-{place}.html"] = card.write(ranking, option).encode()
-    _clear(out)
-    write_files(out, files)
-    return out / PAGE
+    _clear(out, below)
+    write_files(out, {_joined(below, name): content for name, content in files.items()})
+    return out / below / PAGE
 
 
 def write_files(out: Path, files: Mapping[str, bytes]) -> None:
-    """Write some files into a folder, each whole or not at all.
+    """Write some files into a folder, each whole or not at all, none through a link.
 
     Parameters:
         out: folder, made where it is missing.
@@ -122,26 +128,17 @@ def write_files(out: Path, files: Mapping[str, bytes]) -> None:
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
     for name, content in files.items():
-        _write(out / name, content)
+        write_bytes(out, name, content)
 
 
-def _clear(out: Path) -> None:
+def _joined(below: str, name: str) -> str:
+    return f"{below}/{name}" if below else name
+
+
+def _clear(out: Path, below: str) -> None:
     """Take away pictures and cards of an older report; other people's files there stay."""
     for folder, own in zip(FOLDERS, (OWN_PICTURE, OWN_CARD), strict=True):
-        for path in sorted((out / folder).glob("*")):
-            if own.fullmatch(path.name):
-                path.unlink()
-
-
-def _write(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise CannotCreate(f"{path.parent}: cannot be made: {error.strerror}") from error
-    partial = path.with_name(f".{path.name}.part")
-    try:
-        partial.write_bytes(content)
-        os.replace(partial, path)
-    except OSError as error:
-        raise CannotWrite(f"{path}: cannot be written: {error.strerror}") from error
+        inner = _joined(below, folder)
+        for name in names_in(out, inner):
+            if own.fullmatch(name):
+                remove(out, f"{inner}/{name}")

@@ -6,22 +6,18 @@ import os
 import platform
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from edgewear.dataset import about
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import (
-    Written,
-    make_folder,
-    sha256_of,
-    sweep_unfinished,
-    write_bytes,
-    writing,
-)
+from edgewear.dataset.door import append, inside, make_folder, remove
+from edgewear.dataset.files import Written, sha256_of, write_bytes
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
+from edgewear.errors import DatasetError
 from edgewear.study.plan import PLAN_FILE, Plan, chunks_of, span_of, write_plan
 from edgewear.study.progress import Clock, Told
 from edgewear.study.task import Summary, Task
@@ -68,7 +64,7 @@ def run_study(
     with locked(study.root):
         found = manifests.read_if_there(study.root)
         if found is not None and _gives_way(study, found):
-            manifests.remove(study.root)
+            manifests.clear(study.root, found, _noted(study.root))
         elif found is not None:
             manifests.same_study(found, _opening(study), study.root, study.resolved)
         if found is not None and found.finished and not manifests.harm(study.root, found):
@@ -77,7 +73,7 @@ def run_study(
 
 
 def _run(study: Study, gang: WorkerPool, tally: _Tally, stays: bool) -> Manifest:
-    sweep_unfinished(study.root)
+    manifests.sweep_unfinished(study.root)
     opening = _opening(study)
     manifests.write(study.root, opening)  # first: a folder without one is not ours to go on with
     fixed = [write_bytes(study.root, name, content) for name, content in study.files.items()]
@@ -97,8 +93,7 @@ def _run(study: Study, gang: WorkerPool, tally: _Tally, stays: bool) -> Manifest
 
 def _close(study: Study, opening: Manifest, fixed: list[Written], tally: _Tally) -> Manifest:
     parts = [file for chunk in sorted(tally.summaries) for file in tally.summaries[chunk].files]
-    for stray in _strays(study.root, {part.path for part in parts}):
-        stray.unlink()
+    _remove_strays(study.root, {part.path for part in parts})
     fixed += _told(study.root, replace(opening, failed=tally.failed))
     closed = opening.closed(tuple(fixed) + tuple(parts), tally.failed)
     manifests.write(study.root, closed)
@@ -131,9 +126,8 @@ def _opening(study: Study) -> Manifest:
 
 def _plan(study: Study) -> Written:
     """Write the plan, or keep the one that is there if it is the same to the bit."""
-    path = study.root / PLAN_FILE
     noted = _noted(study.root).get(PLAN_FILE)
-    if path.is_file() and noted is not None and noted.sha256 == sha256_of(path):
+    if noted is not None and _intact(study.root, noted):
         return noted
     written = write_plan(study.root, study.plan, study.task.study)
     _note(study.root, [written])
@@ -154,36 +148,38 @@ def journaled(study: Study) -> list[Summary]:
 
 
 def _intact(root: Path, file: Written) -> bool:
-    path = root / file.path
-    return path.is_file() and path.stat().st_size == file.size and sha256_of(path) == file.sha256
+    try:
+        path = inside(root, file.path)
+        return path.stat().st_size == file.size and sha256_of(path) == file.sha256
+    except DatasetError:
+        return False
 
 
 def _noted(root: Path) -> dict[str, Written]:
-    """Read the journal; a line that makes no sense counts for nothing."""
-    path = root / JOURNAL
+    """Read the journal; a line that makes no sense, or names what is not ours, counts for nothing.
+
+    Raises:
+        DatasetError: it is a link, or cannot be read.
+    """
     noted: dict[str, Written] = {}
-    if path.is_file():
-        for line in path.read_text("utf-8", "replace").splitlines():
+    if os.path.lexists(root / JOURNAL):
+        for line in inside(root, JOURNAL).read_text("utf-8", "replace").splitlines():
             match line.split():
                 case [name, sha256, size, rows] if size.isdecimal() and rows.isdecimal():
-                    noted[name] = Written(name, sha256, int(size), int(rows))
+                    if manifests.is_ours(name):
+                        noted[name] = Written(name, sha256, int(size), int(rows))
     return noted
 
 
 def _note(root: Path, files: list[Written] | tuple[Written, ...]) -> None:
-    path = root / JOURNAL
-    lines = "".join(f"\n{f.path} {f.sha256} {f.size} {f.rows}\n" for f in files)
-    with writing(path), path.open("a", encoding="utf-8") as stream:
-        stream.write(lines)
-        stream.flush()
-        os.fsync(stream.fileno())
+    append(root, JOURNAL, "".join(f"\n{f.path} {f.sha256} {f.size} {f.rows}\n" for f in files))
 
 
-def _strays(root: Path, known: set[str]) -> list[Path]:
-    """Parts that no chunk of this study has; what nobody's study wrote is left alone."""
-    found = [*root.glob("runs/*"), *root.glob("edges/*")]
-    left = {*known, *manifests.foreign(root)}
-    return [path for path in found if path.relative_to(root).as_posix() not in left]
+def _remove_strays(root: Path, known: set[str]) -> None:
+    """Remove parts that were noted and that no chunk of this study has; all else is left alone."""
+    for name in sorted(set(_noted(root)) - known):
+        if manifests.is_part(name):
+            remove(root, name)
 
 
 class _Tally:
@@ -217,15 +213,16 @@ class _Tally:
         return self
 
     def __exit__(self, *error: object) -> None:
-        how = "ends" if error[0] is None else f"breaks off: {error[1]}"
-        self._log(f"{how}, {self.rows} rows, {self.failed} failed")
+        if error[0] is None:
+            self._log(f"ends, {self.rows} rows, {self.failed} failed")
+            return
+        with suppress(DatasetError):  # what broke off the study is what is told
+            self._log(f"breaks off: {error[1]}, {self.rows} rows, {self.failed} failed")
 
     def _tell(self) -> None:
         if self._progress is not None:
             self._progress(self._clock.at(self.rows, self.failed))
 
     def _log(self, what: str) -> None:
-        path = self._study.root / WALL_CLOCK
         stamp = time.strftime("%Y-%m-%d %H:%M:%S %z")
-        with writing(path), path.open("a", encoding="utf-8") as stream:
-            stream.write(f"{stamp} {what}\n")
+        append(self._study.root, WALL_CLOCK, f"{stamp} {what}\n")

@@ -11,8 +11,11 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from edgewear.errors import CannotCreate, CannotWrite, Locked, UsageError
+from edgewear.dataset.door import inside, write_whole
+from edgewear.errors import CannotCreate, DatasetError, Locked, UsageError
 from edgewear.scenario.text.tree import read_tree
+
+THERE = "is there already and is left alone"
 
 
 def digest(text: str) -> str:
@@ -76,34 +79,32 @@ class KeptFile:
         if now is None or digest(now) != known:
             raise UsageError(f"{self.path.name} was changed by something else and is left alone")
         mark = "\ufeff" if self.path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
-        write_whole(self.path, (mark + text).encode())
+        _write(self.path, (mark + text).encode())
 
     def create(self, text: str) -> None:
         """Write a file that is not there yet.
 
         Raises:
             UsageError: somebody else has made it meanwhile.
-            CannotWrite: it cannot be written.
+            CannotCreate, CannotWrite: it cannot be written.
         """
-        try:
-            with self.path.open("x", encoding="utf-8", newline="") as stream:
-                stream.write(text)
-        except FileExistsError as error:
-            raise UsageError(f"{self.path.name} is there already and is left alone") from error
-        except OSError as error:
-            raise CannotWrite(f"{self.path}: cannot be written: {error.strerror}") from error
+        if os.path.lexists(self.path):
+            raise UsageError(f"{self.path.name} {THERE}")
+        content = text.encode()
+        write_whole(self.path.parent, self.path.name, lambda s: s.write(content), once=THERE)
 
     def keep_draft(self, draft: Draft) -> None:
         """Write down what is not yet saved, so that nothing typed is lost."""
         document = {"base": draft.base, "text": draft.text}
-        write_whole(self.draft_path, json.dumps(document, ensure_ascii=False).encode())
+        _write(self.draft_path, json.dumps(document, ensure_ascii=False).encode())
 
     def draft(self) -> Draft | None:
         """Give what was not saved the last time; None: nothing, or nothing that can be read."""
         try:
-            found = json.loads(self.draft_path.read_text("utf-8"))
+            path = inside(self.path.parent, self.draft_path.name)
+            found = json.loads(path.read_text("utf-8"))
             return Draft(str(found["base"]), str(found["text"]))
-        except (OSError, ValueError, KeyError, TypeError):
+        except (DatasetError, OSError, ValueError, KeyError, TypeError, RecursionError):
             return None
 
     def drop_draft(self) -> None:
@@ -137,22 +138,11 @@ class KeptFile:
             os.close(held)
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def _write(path: Path, content: bytes) -> None:
     """Write a file whole or not at all, keeping who may read it.
 
     Raises:
-        CannotWrite: writing broke off; what was there is as it was.
+        CannotCreate, CannotWrite: it cannot be written; what was there is as it was.
     """
-    partial = path.with_name(f".{path.name}.part")
-    try:
-        with partial.open("wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if path.exists():
-            os.chmod(partial, path.stat().st_mode & 0o7777)
-        os.replace(partial, path)
-    except OSError as error:
-        with suppress(OSError):
-            partial.unlink()
-        raise CannotWrite(f"{path}: cannot be written: {error.strerror}") from error
+    mode = path.stat().st_mode & 0o7777 if path.exists() else None
+    write_whole(path.parent, path.name, lambda stream: stream.write(content), mode=mode)

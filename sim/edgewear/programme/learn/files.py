@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
+import zipfile
+import zlib
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -10,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from edgewear.dataset.door import inside, remove
 from edgewear.dataset.files import write_bytes, write_json, write_table
 from edgewear.dataset.schema import table_of
 from edgewear.errors import DatasetError, Mismatch
@@ -26,6 +30,12 @@ UNFINISHED = "unfinished"
 LEARNED, POSTERIOR, LIBRARY = "learned.json", "posterior.parquet", "library.yaml"
 
 WEAR = "wear/"
+
+_DAMAGED = (
+    OSError, ValueError, EOFError, KeyError, TypeError, zipfile.BadZipFile, zlib.error,
+    NotImplementedError, MemoryError,
+)  # fmt: skip
+"""What reading a state that was cut or changed may come to."""
 
 
 @dataclass(frozen=True)
@@ -54,19 +64,23 @@ class Kept:
             DatasetError: it cannot be read.
         """
         path = self.root / self.name
-        if not path.is_file():
+        if not os.path.lexists(path):
             return None
         try:
-            with np.load(path, allow_pickle=False) as found:
+            with np.load(inside(self.root, self.name), allow_pickle=False) as found:
                 kept = {name: found[name] for name in found.files}
-        except (OSError, ValueError, EOFError) as error:
-            raise DatasetError(f"{path}: cannot be read: {error}") from error
-        if str(kept.pop("mark")) != self.mark:
+            mark = str(kept.pop("mark"))
+            state = _state(kept) if mark == self.mark else None
+        except _DAMAGED as error:
+            raise DatasetError(
+                f"{path}: cannot be read ({error}); remove it, and learning begins anew"
+            ) from error
+        if state is None:
             raise Mismatch(
                 f"{path}: begun with other tests, numbers or another version; remove it, or choose "
                 "another folder"
             )
-        return _state(kept)
+        return state
 
     def keep(self, state: State) -> None:
         """Write a state, whole or not at all."""
@@ -83,7 +97,7 @@ class Kept:
 
     def forget(self) -> None:
         """Remove the state: what it was for is finished."""
-        (self.root / self.name).unlink(missing_ok=True)
+        remove(self.root, self.name)
 
 
 def _state(kept: dict[str, Any]) -> State:
@@ -118,7 +132,7 @@ def write_results(root: Path, found: Learned, layout: Layout, sampled: Sampled) 
     if found.standing is Standing.LEARNED:
         write_bytes(root, LIBRARY, library_text(found).encode())
     else:
-        (root / LIBRARY).unlink(missing_ok=True)
+        remove(root, LIBRARY)
 
 
 def library_text(found: Learned) -> str:

@@ -88,6 +88,12 @@ def learn(
             scores = _rivals(programme, Path(out), sampled, particles, seed, mapped, told)
             found = replace(found, rivals=scores)
         write_results(Path(out), found, target.layout, sampled)
+        for law in (
+            "",
+            *LAWS,
+            WEAKENING,
+        ):  # not before: what was computed is kept until it is written
+            Kept.of(Path(out), programme, law, particles, seed, rivals).forget()
     return found
 
 
@@ -128,7 +134,6 @@ def _one(
         numbers=asked, correlation=judge.correlations(target.layout, sampled), tested=outcomes,
         standing=judge.standing(asked, outcomes),
     )  # fmt: skip
-    kept.forget()
     return found, sampled, target
 
 
@@ -164,7 +169,6 @@ def _rivals(
 
             sampler = Sampler(target, particles, seed, _phases(len(made)))
             found.append(_score(law, held, sampler.sample(kept.state(), kept.keep, step)))
-            kept.forget()
     return tuple(sorted(found, key=lambda one: -one.log_score))
 
 

@@ -77,7 +77,7 @@ def sweep(
         if not (root / manifests.NAME).exists():
             gang.begin(rows_of(declared) // ROWS_WORTH_A_WORKER)
         manifest = run_study(study_in(root, prepared(model, declared, gang)), gang, progress)
-    foreign = tuple(manifests.foreign(root))
+    foreign = tuple(manifests.foreign(root, manifest))
     return SweepResult(str(out), manifest.rows, manifest.failed, foreign)
 
 

@@ -1,0 +1,200 @@
+"""Nothing is written, removed or read through a link, and only what is a dataset's own goes."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+from contextlib import suppress
+from dataclasses import replace
+
+import pytest
+
+from edgewear.dataset import door
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import write_bytes
+from edgewear.dataset.lock import locked
+from edgewear.errors import CannotCreate, DatasetError
+from edgewear.study.runner import run_study
+from edgewear.study.worker_pool import inline
+from support.studies import bytes_of
+from support.sweeper import study_in
+
+CALLS = ("open", "write", "fsync", "rename", "mkdir", "unlink")
+"""System calls by which a study changes its folder, all through the one door."""
+
+
+def other_study(root):
+    """Another comparison in the same folder, to which the first gives way."""
+    return replace(study_in(root, seed=4), replaces=True)
+
+
+@pytest.fixture
+def outside(tmp_path):
+    """A folder of somebody's own, with names that a dataset has too."""
+    folder = tmp_path / "outside"
+    for name in ("part-000001.parquet", "wear.parquet", "parts.txt", "progress.txt", "lock", "x"):
+        write_bytes(folder, name, b"years of work")
+    return folder
+
+
+@pytest.mark.parametrize("name", ["runs", "log"])
+def test_a_folder_that_is_a_link_is_neither_filled_nor_emptied(name, outside, tmp_path):
+    root, before = tmp_path / "sent", bytes_of(outside)
+    run_study(study_in(root), inline())
+    (root / name).rename(tmp_path / "away")
+    (root / name).symlink_to(outside)
+    for study in (study_in(root), other_study(root)):
+        with pytest.raises(DatasetError, match=name):
+            run_study(study, inline())
+    assert bytes_of(outside) == before
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["log/parts.txt", "log/progress.txt", "log/lock", "README.md", "runs/part-000001.parquet"],
+)
+@pytest.mark.parametrize("dangling", [False, True])
+def test_a_file_that_is_a_link_is_never_written_through(name, dangling, outside, tmp_path):
+    root, before = tmp_path / "sent", bytes_of(outside)
+    run_study(study_in(root), inline())
+    (root / name).unlink()
+    (root / name).symlink_to(outside / ("nothing" if dangling else "x"))
+    for study in (study_in(root), other_study(root)):
+        with suppress(DatasetError):  # refused, or the link is replaced by a file
+            run_study(study, inline())
+    assert bytes_of(outside) == before
+
+
+def test_a_pipe_in_the_place_of_a_file_is_refused_and_waits_for_nobody(tmp_path):
+    (tmp_path / "log").mkdir()
+    os.mkfifo(tmp_path / "log/lock")
+    with pytest.raises(CannotCreate, match="lock"), locked(tmp_path):
+        pass
+    os.mkfifo(tmp_path / "x.json")
+    with pytest.raises(DatasetError, match="no file"):
+        door.inside(tmp_path, "x.json")
+
+
+@pytest.mark.parametrize("name", ["../x", "/etc/hostname", "runs/../../x", "", "a\0b"])
+def test_a_name_that_leads_out_of_the_folder_is_refused(name, tmp_path):
+    for act in (
+        lambda: write_bytes(tmp_path / "d", name, b""),
+        lambda: door.remove(tmp_path, name),
+    ):
+        with pytest.raises(DatasetError):
+            act()
+    assert not (tmp_path / "x").exists()
+
+
+def test_only_what_a_dataset_names_gives_way_to_another_study(tmp_path):
+    run_study(study_in(tmp_path), inline())
+    mine = [
+        "runs/notes.txt",
+        "edges/part-000777.parquet",
+        "nominal/notes.unfinished",
+        "a.unfinished",
+    ]
+    for name in mine:
+        write_bytes(tmp_path, name, name.encode())
+    run_study(other_study(tmp_path), inline())
+    made = bytes_of(tmp_path)
+    run_study(study_in(tmp_path / "elsewhere", seed=4), inline())
+    assert [(tmp_path / name).read_text() for name in mine] == mine
+    assert {n: h for n, h in made.items() if n not in mine} == bytes_of(tmp_path / "elsewhere")
+
+
+def test_a_journal_that_names_other_files_removes_none(tmp_path):
+    run_study(study_in(tmp_path / "d"), inline())
+    wanted = bytes_of(tmp_path / "d")
+    (tmp_path / "thesis").write_text("mine")
+    named = ["../thesis", str(tmp_path / "thesis"), "manifest.json", "scenario.yaml", "README.md"]
+    door.append(tmp_path / "d", "log/parts.txt", "".join(f"\n{n} {'0' * 64} 1 1\n" for n in named))
+    (tmp_path / "d/edges/part-000003.parquet").unlink()
+    run_study(study_in(tmp_path / "d"), inline())
+    assert (tmp_path / "thesis").read_text() == "mine"
+    assert bytes_of(tmp_path / "d") == wanted
+
+
+BENT = [
+    ("rows", 0), ("rows", "9"), ("rows", 10**15), ("rows", True), ("chunk_rows", 0), ("kind", "x"),
+    ("chunk_rows", None), ("study", 3), ("versions", []), ("about", 1), ("failed", -1),
+    ("finished", "yes"), ("model", 1.5), ("files", {"../x": {"sha256": "0" * 64, "bytes": 1,
+    "rows": 1}}), ("files", {"plan.parquet": {"sha256": "0", "bytes": 1, "rows": 1}}),
+    ("files", {"plan.parquet": []}), ("files", []),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "value"), BENT)
+def test_a_manifest_signed_anew_must_still_be_one(name, value, tmp_path):
+    opened = manifests.opening(kind="sweep", study="0" * 64, rows=9, chunk_rows=3, about={})
+    manifests.write(tmp_path, opened.closed((), 0))
+    assert manifests.read(tmp_path).rows == 9
+    document = json.loads((tmp_path / manifests.NAME).read_text())
+    del document["sha256"]
+    document[name] = value
+    signed = {**document, "sha256": manifests._digest(document)}
+    (tmp_path / manifests.NAME).write_text(json.dumps(signed))
+    with pytest.raises(DatasetError, match=r"manifest\.json"):
+        manifests.read(tmp_path)
+
+
+class Ended(BaseException):
+    """Stands for the end of the process: nothing is done after it."""
+
+
+def breaking(monkeypatch, place, error):
+    """Let the call at a place, and for an end all after it, fail; give the counter."""
+    done = [0]
+
+    def made(call):
+        def broken(*given, **more):
+            done[0] += 1
+            if done[0] == place or (error is Ended and done[0] > place):
+                raise Ended if error is Ended else OSError(error, os.strerror(error))
+            return call(*given, **more)
+
+        return broken
+
+    for name in CALLS:
+        monkeypatch.setattr(os, name, made(getattr(os, name)))
+    return done
+
+
+def broken_off_and_run_again(root, place, error, reference):
+    with pytest.MonkeyPatch.context() as patch:
+        done = breaking(patch, place, error)
+        try:
+            run_study(study_in(root), inline())
+        except (DatasetError, Ended):
+            assert done[0] >= place
+    run_study(study_in(root), inline())
+    assert bytes_of(root) == reference
+    assert not list(root.rglob(f"*{door.TEMPORARY}"))
+
+
+@pytest.fixture(scope="module")
+def reference(tmp_path_factory):
+    root = tmp_path_factory.mktemp("reference")
+    run_study(study_in(root), inline())
+    return bytes_of(root)
+
+
+FAULTS = (errno.ENOSPC, errno.EIO, Ended)
+
+
+@pytest.mark.parametrize("error", FAULTS)
+@pytest.mark.parametrize("place", [1, 5, 20, 200])
+def test_a_call_that_fails_or_ends_the_process_loses_nothing(place, error, reference, tmp_path):
+    broken_off_and_run_again(tmp_path / "d", place, error, reference)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("error", FAULTS)
+@pytest.mark.parametrize("seed", range(16))
+def test_every_call_that_writes_may_fail_or_end_the_process(seed, error, reference, tmp_path):
+    with pytest.MonkeyPatch.context() as patch:
+        calls = breaking(patch, 0, errno.EIO)
+        run_study(study_in(tmp_path / "counted"), inline())
+    for place in range(1 + seed, calls[0] + 1, 16):
+        broken_off_and_run_again(tmp_path / str(place), place, error, reference)
