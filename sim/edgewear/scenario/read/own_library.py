@@ -148,6 +148,9 @@ class _Check:
 
     def _word(self, section: str, word: str, entry: Mapping[str, Any], known: _Entry) -> None:
         path: Path_ = (section, word)
+        missing = set(_usual_keys(section)) - set(entry) if section == "rope defaults" else set()
+        for key in sorted(missing):
+            self._report(path, f"{key!r} is missing", False)
         whole = {**known.filled, **({} if known.whole else _usual(section)), **entry}
         if known.model is Rope:
             whole.pop("like", None)  # a rope of a scenario says which entry it is like
@@ -176,6 +179,12 @@ class _Check:
 
     def _report(self, path: Path_, message: str, key: bool) -> None:
         self._tree.report(path, message, key=key)
+
+
+def _usual_keys(section: str) -> list[str]:
+    """Keys that every entry of a section of the built-in library has."""
+    first, *others = built_in()[section].values()
+    return [key for key in first if all(key in one for one in others)]
 
 
 def _usual(section: str) -> dict[str, Any]:

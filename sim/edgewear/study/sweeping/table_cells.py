@@ -134,7 +134,9 @@ def _parquet(path: Path, raw: bytes) -> pa.Table:
                 raise _refused(path, f"more than {incoming.MOST_UNPACKED:,} bytes unpacked")
             for field in fields:
                 _check_field(path, field)
-            return file.read(use_threads=False)
+            table = file.read(use_threads=False)
+            table.validate(full=True)  # texts that are no UTF-8 would fall much later
+            return table
     except (OSError, ValueError, pa.ArrowException) as error:
         said = (str(error).splitlines() or ["no parquet file"])[0]
         raise _refused(path, f"cannot be read as parquet: {said}") from error
