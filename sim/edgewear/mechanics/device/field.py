@@ -1,0 +1,133 @@
+"""Where the wear goes on a device: the exposure of each cell, and the largest of all beside it.
+
+The processor keeps second differences and looks for the worst place now and then, up to which
+moment a bound serves. On a device a look would hold up every other run that goes in step with
+this one, so each deposit adds to the cells themselves and the largest is always known. What a
+pattern of work in place deposits is kept apart until it is known how often the pattern counts.
+
+A row of `pending` has (2*(c + 4),) numbers: what is pending in cells 0 .. c - 1, then what counts.
+Behind the first c cells lie whether a pattern is under way, and the largest that counts.
+Everything here takes one row: the wear of one edge.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from edgewear.mechanics.arrays import Floats
+
+NOWHERE = 2**31 - 1
+"""First cell where none is worn."""
+SPARE = 4
+"""Places of a row behind its cells."""
+WORKS, LARGEST = 3, 2
+"""Places from the end of the first half: 1.0 while a pattern is under way; the largest [J/m]."""
+
+
+def add(
+    field: Floats, base: int, start: float, end: float, window: float, amount: float
+) -> Any:
+    """Spread `amount` over the cells from place `base` on, as `wear.deposit`; the largest there.
+
+    A window that moves evenly leaves a trapezoid; a cell's mean is its integral over the cell:
+    rising over h = min(window, travel), then even, then falling.
+    """
+    travel = max(abs(end - start), 1e-3)
+    left = min(start, end) - 0.5 * window
+    right = left + travel + window
+    slope = amount / (window * travel)
+    height = min(window, travel)
+    up = left + height
+    down = right - height
+    largest = 0.0
+    first = int(left)
+    x = left
+    rise = 0.0
+    flat = up
+    fall = height
+    for cell in range(first, int(right) + 1):
+        x = cell + 1.0
+        rises = min(max(x - left, 0.0), height)
+        even = min(max(x, up), down)
+        falls = min(max(right - x, 0.0), height)
+        mean = 0.5 * (rises * rises - rise * rise) + height * (even - flat)
+        mean += 0.5 * (fall * fall - falls * falls)
+        rise = rises
+        flat = even
+        fall = falls
+        value = field[base + cell] + slope * mean
+        field[base + cell] = value
+        largest = max(largest, value)
+    return largest
+
+
+def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
+    """Spread `amount` exactly, as `wear.deposit`; returns (first cell, last cell) touched."""
+    half = field.shape[0] // 2
+    travel = max(abs(end - start), 1e-3)
+    left = min(start, end) - 0.5 * window
+    right = left + travel + window
+    if left < 0.0 or right >= half - SPARE:
+        return 0, -1
+    if field[half - WORKS] != 0.0:
+        add(field, 0, start, end, window, amount)
+    else:
+        largest = add(field, half, start, end, window, amount)
+        field[half - LARGEST] = max(field[half - LARGEST], largest)
+    return int(left), int(right) + 2
+
+
+def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
+    """Add what is pending `times` over to what counts, and clear it."""
+    edge = sums[0]
+    half = pending.shape[1] // 2
+    if edge.pending_high < edge.pending_low:
+        return
+    if pending[0, half - WORKS] != 0.0:
+        largest = pending[0, half - LARGEST]
+        for cell in range(edge.pending_low, min(edge.pending_high + 1, half - SPARE)):
+            value = pending[0, half + cell] + times * pending[0, cell]
+            pending[0, cell] = 0.0
+            pending[0, half + cell] = value
+            largest = max(largest, value)
+        pending[0, half - LARGEST] = largest
+        pending[0, half - WORKS] = 0.0
+    edge.worn_low = min(edge.worn_low, edge.pending_low)
+    edge.worn_high = max(edge.worn_high, edge.pending_high)
+    edge.pending_low = NOWHERE
+    edge.pending_high = -1
+
+
+def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
+    """Largest exposure [J/m] with what is pending counted `times`, and 0 for its cell; -1: none."""
+    edge = sums[0]
+    half = pending.shape[1] // 2
+    largest = pending[0, half - LARGEST]
+    if pending[0, half - WORKS] != 0.0:
+        for cell in range(edge.pending_low, min(edge.pending_high + 1, half - SPARE)):
+            largest = max(largest, pending[0, half + cell] + times * pending[0, cell])
+    return largest, 0 if largest > 0.0 else -1
+
+
+def largest_by_edge(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
+    """Write the largest exposure that the edge has done [J/m] to its sums."""
+    half = pending.shape[1] // 2
+    edge = sums[0]
+    largest = pending[0, half - LARGEST]
+    if pending[0, half - WORKS] != 0.0:
+        for cell in range(edge.pending_low, min(edge.pending_high + 1, half - SPARE)):
+            largest = max(largest, pending[0, half + cell] + times * pending[0, cell])
+    edge.largest_j_m = largest
+
+
+def clear(pending: Floats, sums: Any) -> None:
+    """Make the field ready for another run, touching only the cells that were worn."""
+    edge = sums[0]
+    half = pending.shape[1] // 2
+    low = min(edge.worn_low, edge.pending_low)
+    high = max(edge.worn_high, edge.pending_high)
+    for cell in range(low, min(high + 1, half - SPARE)):
+        pending[0, cell] = 0.0
+        pending[0, half + cell] = 0.0
+    pending[0, half - WORKS] = 0.0
+    pending[0, half - LARGEST] = 0.0

@@ -1,0 +1,64 @@
+"""The compiled kernel of a device on disk: to make it takes a minute or more."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import pickle
+from pathlib import Path
+from typing import Any
+
+from edgewear.mechanics.cache import FOLDER
+
+
+class KeptOnDisk:
+    """What numba asks before it compiles a kernel, and gives what it has compiled.
+
+    Other sources have another folder, see `cache`. A file that cannot be used counts for nothing.
+    """
+
+    def __init__(self, options: str) -> None:
+        """Keep kernels made with these options.
+
+        Parameters:
+            options: that change what is made.
+        """
+        self.options = options
+
+    def load_overload(self, signature: Any, context: Any) -> Any:
+        """The kernel for a signature, or None."""
+        from numba.cuda.dispatcher import _Kernel
+
+        path = self._path(signature)
+        with contextlib.suppress(Exception):  # of another release of numba, or cut short
+            if path is not None:
+                return _Kernel._rebuild(**pickle.loads(path.read_bytes()))
+        return None
+
+    def save_overload(self, signature: Any, kernel: Any) -> None:
+        """Keep a kernel; where that cannot be done, it is compiled again next time."""
+        path = self._path(signature)
+        with contextlib.suppress(Exception):
+            if path is not None:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                half = path.with_suffix(".unfinished")
+                half.write_bytes(pickle.dumps(kernel._reduce_states()))
+                half.replace(path)
+
+    def _path(self, signature: Any) -> Path | None:
+        import numba_cuda
+        from numba import cuda
+
+        if FOLDER is None:
+            return None
+        layouts = [f"{one.dtype}{one.ndim}{one.layout}{one.mutable}" for one in signature.args]
+        told = [self.options, numba_cuda.__version__, str(cuda.get_current_device().compute_capability)]
+        name = hashlib.sha256("|".join([*told, *map(_plain, layouts)]).encode()).hexdigest()[:16]
+        return FOLDER / "device" / f"{name}.kernel"
+
+
+def _plain(layout: str) -> str:
+    """A layout without what differs from process to process."""
+    import re
+
+    return re.sub(r"0x[0-9a-f]+", "", layout)

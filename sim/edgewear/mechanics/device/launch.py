@@ -1,0 +1,139 @@
+"""Batches of runs on a device: what goes there, how many at once, what comes back."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from edgewear.mechanics.arrays import REGIME, Floats, Records
+from edgewear.mechanics.batch_kernel import Many, routes
+from edgewear.mechanics.device.field import NOWHERE, SPARE
+from edgewear.mechanics.device.run import COLUMNS, DEVICE_EDGE, DEVICE_LINE, LEFT, Given
+from edgewear.mechanics.arrays import STATE, SUMS
+from edgewear.mechanics.movement.status import DONE
+
+ROOM_CELLS = 2048
+"""Cells a run may wear on a device; what wears further is left to the processor."""
+BLOCK_THREADS = 128
+MARGIN_M = 0.1
+"""Rope behind the fixed point for which the processor has cells, as in `arrays.allocate`."""
+
+
+def can_play(edges: Records) -> Any:
+    """Which of n runs a device can play, (n,): one edge, Coulomb friction, no static excess.
+
+    Parameters:
+        edges: EDGE (n, e).
+    """
+    if edges.shape[1] != 1:
+        return np.zeros(len(edges), bool)
+    plain: Any = (edges["static_ratio"][:, 0] == 1.0) & (edges["power_exponent"][:, 0] == 1.0)
+    return plain
+
+
+def given_of(
+    lines: Records, edges: Records, people: Records, wears: Records, tapes: Records,
+    variation: Floats, cell_m: float = 1e-3, step_s: float = 0.01,
+) -> Given:  # fmt: skip
+    """Numbers of n runs as a device takes them; what is the same in all goes there once."""
+    regimes, counts = routes(lines, edges)
+    for row, count in enumerate(counts):
+        regimes[row, count:] = regimes[row, count - 1]
+    return Given(
+        _once(_part(lines, DEVICE_LINE)), _once(_part(edges, DEVICE_EDGE)), _once(people),
+        _once(wears), np.ascontiguousarray(regimes), _once(tapes), variation,
+        np.array([cell_m, -MARGIN_M, step_s]), *_blanks(),
+    )  # fmt: skip
+
+
+def _blanks() -> tuple[Records, Records]:
+    """A line and an edge at the start of a run, as `arrays.clear` leaves them."""
+    state, sums = np.zeros(1, STATE), np.zeros(1, SUMS)
+    for name in ("phase_end", "core_tick", "worn_tick", "parted_tick"):
+        state[name] = -1
+    for name in ("worn_tick", "bare_tick", "pending_high", "worn_high"):
+        sums[name] = -1
+    sums["pending_low"] = sums["worn_low"] = NOWHERE
+    return state, sums
+
+
+def _part(records: Records, kept: np.dtype[np.void]) -> Records:
+    """Some fields of records, as records of their own."""
+    found = np.empty(records.shape, kept)
+    for name in kept.names or ():
+        found[name] = records[name]
+    return found
+
+
+def _once(records: Records) -> Records:
+    """The first row, where all are alike; else all."""
+    whole = np.ascontiguousarray(records)
+    flat = whole.view(np.uint8).reshape(len(whole), -1)
+    return whole[:1] if (flat == flat[:1]).all() else whole
+
+
+def many_of(found: Floats) -> Many:
+    """What runs came to, as the processor's batches tell it; `end` is 0 where a run was left."""
+    of = dict(zip(COLUMNS, found, strict=True))
+    count = found.shape[1]
+    state, sums = np.zeros(count, STATE), np.zeros((count, 1), SUMS)
+    for name in ("peak_n", "anchor_peak_n", "stretch_m", "core_tick", "core_ascended_m",
+                 "parted_tick", "parted_ascended_m", "climbing_ticks", "steps"):  # fmt: skip
+        state[name] = of[name]
+    for k, name in enumerate(("third", "two_thirds")):
+        state["worn_tick"][:, k] = of[f"{name}_tick"]
+        state["worn_ascended_m"][:, k] = of[f"{name}_ascended_m"]
+    sums["slip_m"][:, 0], sums["energy_j"][:, 0] = of["slip_m"], of["energy_j"]
+    whole = {n: of[n].astype(np.int64) for n in ("core_step", "parted_step", "strokes", "ticks")}
+    return Many(
+        end=np.where(of["end"] != LEFT, np.int64(DONE), np.int64(0)),
+        state=state,
+        sums=sums,
+        largest_j_m=of["largest_j_m"],
+        worst_edge=np.where(of["largest_j_m"] > 0.0, 0, -1),
+        core_loss=of["core_loss"],
+        strength_n=of["strength_n"],
+        frequency_hz=np.stack([of["sliding_hz"], of["stuck_hz"]], axis=1),
+        ascended_m=of["ascended_m"],
+        residual=of["residual"],
+        **whole,
+    )
+
+
+class Device:
+    """One device with the kernel on it, and room for the wear of so many runs at once."""
+
+    def __init__(self, number: int = 0, threads: int | None = None, room: int = ROOM_CELLS) -> None:
+        """Take a device; its memory is kept as long as this lives.
+
+        Parameters:
+            number: which device.
+            threads: runs under way at once; None: as many as it holds.
+            room: cells a run.
+        """
+        from numba import cuda
+
+        from edgewear.mechanics.device.kernel import kernel
+
+        self.cuda, self.number = cuda, number
+        with cuda.gpus[number]:
+            self.kernel = kernel()
+            if threads is None:
+                cores = cuda.get_current_device().MULTIPROCESSOR_COUNT
+                threads = cores * 512
+            self.blocks = -(-threads // BLOCK_THREADS)
+            size = self.blocks * BLOCK_THREADS, 1, 2 * (room + SPARE)
+            self.fields = cuda.to_device(np.zeros((1, 1, 1)))
+            self.fields = cuda.device_array(size)
+            self.fields[:] = 0.0
+
+    def play(self, given: Given, count: int) -> Floats:
+        """Play n runs; returns (COLUMNS, n)."""
+        with self.cuda.gpus[self.number]:
+            there = [self.cuda.to_device(array) for array in given]
+            found = self.cuda.device_array((len(COLUMNS), count))
+            blocks = min(self.blocks, -(-count // BLOCK_THREADS))
+            self.kernel[blocks, BLOCK_THREADS](*there, self.fields, found)
+            back: Floats = found.copy_to_host()
+            return back
