@@ -30,6 +30,9 @@ def sweep(
     edges: Annotated[
         bool, typer.Option("--edges", help="Keep what happened at every edge of every run.")
     ] = False,
+    device: Annotated[
+        str, typer.Option("--device", metavar="NAME", help="cpu, or cuda where there is one.")
+    ] = "cpu",
     verify: Annotated[
         Path | None, typer.Option("--verify", metavar="DIR", help="Check a dataset instead.")
     ] = None,
@@ -46,7 +49,7 @@ def sweep(
     elif out is None:
         raise UsageError("sweep: --out DIR is missing: the dataset needs a place")
     else:
-        _sweep(file, out, workers, cluster, edges, json, quiet)
+        _sweep(file, out, workers, cluster, edges, device, json, quiet)
 
 
 def _sweep(
@@ -55,13 +58,14 @@ def _sweep(
     workers: int | None,
     cluster: str | None,
     edges: bool,
+    device: str,
     json: bool,
     quiet: bool,
 ) -> None:
     from edgewear.study.sweeping.sweep import sweep
 
     with progress_line(quiet) as told:
-        result = sweep(file, out, workers, cluster, told, edges=edges)
+        result = sweep(file, out, workers, cluster, told, edges=edges, device=device)
     for name in result.foreign:
         print(f"{name}: no part of this study, left alone", file=sys.stderr)
     if json:

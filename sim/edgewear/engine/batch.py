@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.draws import stroke_block
-from edgewear.engine.fast import play_fast, section_of
+from edgewear.engine.fast import CPU, play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
@@ -23,6 +23,8 @@ from edgewear.records import failed_runs
 
 ROWS_AT_ONCE = 256
 """Rows whose arrays are held together: memory then does not grow with a chunk."""
+ROWS_FOR_A_DEVICE = 8192
+"""The same for a device, which plays many at a time."""
 
 
 def play_batch(
@@ -34,6 +36,7 @@ def play_batch(
     travel: int = 0,
     edges: bool = True,
     follows: bool = False,
+    device: str = CPU,
 ) -> tuple[Records, Records]:
     """Play a tape under many worlds; a run that cannot be computed is kept with its reason.
 
@@ -47,6 +50,7 @@ def play_batch(
         travel: strokes whose mark travel is kept for its percentiles.
         edges: whether the outcomes at each edge are wanted; without them it may go faster.
         follows: whether the course follows the rope, so that every run has a tape of its own.
+        device: that plays what it can, of `device.DEVICES`.
 
     Returns:
         RUN (n,) and EDGE (any,); `run` counts from 0 in both.
@@ -54,10 +58,11 @@ def play_batch(
     known = {name: column for name, column in values.items() if not np.isnan(column).all()}
     player = Player(case, Recording(travel=travel))
     all_runs, at_edges = [np.zeros(0, RUN_DTYPE)], [np.zeros(0, EDGE_DTYPE)]
-    for first in range(0, len(replicates), ROWS_AT_ONCE):
-        some = slice(first, first + ROWS_AT_ONCE)
+    size = ROWS_AT_ONCE if device == CPU else ROWS_FOR_A_DEVICE
+    for first in range(0, len(replicates), size):
+        some = slice(first, first + size)
         patched = {name: column[some] for name, column in known.items()}
-        runs, found = _some(player, tape, patched, replicates[some], seed, edges, follows)
+        runs, found = _some(player, tape, patched, replicates[some], seed, edges, follows, device)
         found["run"] += first
         all_runs.append(runs)
         at_edges.append(found)
@@ -74,6 +79,7 @@ def _some(
     seed: int,
     edges: bool,
     follows: bool,
+    device: str,
 ) -> tuple[Records, Records]:
     """Play so many rows that their arrays stay small."""
     case, count = player.case, len(replicates)
@@ -81,7 +87,7 @@ def _some(
     if edges or row is None or follows:
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
-        runs, left = play_fast(case, row, batch, replicates, seed)
+        runs, left = play_fast(case, row, batch, replicates, seed, device)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
     slung = Slung(case) if edges else None
     own = _Tapes(player, batch, values) if follows else None

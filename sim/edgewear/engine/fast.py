@@ -23,6 +23,9 @@ SPARE_STROKES = 2.0
 LEAST_STROKES = 16
 """Strokes drawn at least: on a short job chance may double them."""
 
+CPU = "cpu"
+"""The device that is always there."""
+
 WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
 
 
@@ -50,7 +53,12 @@ def section_of(case: Case, tape: Records) -> int | None:
 
 
 def play_fast(
-    case: Case, row: int, batch: Batch, replicates: NDArray[np.int64], seed: int
+    case: Case,
+    row: int,
+    batch: Batch,
+    replicates: NDArray[np.int64],
+    seed: int,
+    device: str = CPU,
 ) -> PlayedTogether:
     """Play a batch on one section; what comes out is what `play` and `outcome` give.
 
@@ -60,15 +68,10 @@ def play_fast(
         batch: n runs.
         replicates: (n,) whose stroke variation each run gets.
         seed: of the study.
+        device: of `device.DEVICES`; what it does not take, the processor does.
     """
     edges = int(case.lines[row]["edge_count"])
-    # copies: the buffers are written to, and must not be the batch's own first run
-    line, edge = batch.lines[:1, row].copy(), batch.edges[0, row, :edges].copy()
-    person, wear = batch.people[:1, 0].copy(), batch.wear[:1, row].copy()
-    regimes = mechanics.route(line, edge)
-    buffers = mechanics.allocate(line, edge, person, wear, regimes, **SUMS_ONLY._asdict())
-    many = mechanics.play_many(
-        buffers,
+    given = (
         np.ascontiguousarray(batch.lines[:, row]),
         np.ascontiguousarray(batch.edges[:, row, :edges]),
         np.ascontiguousarray(batch.people[:, 0]),
@@ -76,10 +79,25 @@ def play_fast(
         np.ascontiguousarray(batch.tape),
         _variation(case, batch, replicates, seed),
     )
+    many = None
+    if device != CPU:
+        from edgewear.engine.device import play_on_device
+
+        many = play_on_device(*given)
+    if many is None:
+        many = mechanics.play_many(_buffers(row, edges, batch), *given)
     sheath_j_m = batch.wear["sheath_j_m"][:, row]
     figures = _figures(case, row, many, sheath_j_m)
     runs = run_rows(figures, len(replicates), case.extrapolated)
     return PlayedTogether(runs, np.flatnonzero(many.end != Status.DONE))
+
+
+def _buffers(row: int, edges: int, batch: Batch) -> mechanics.Buffers:
+    """Buffers of the section: of copies, for they are written to, and not the batch's first run."""
+    line, edge = batch.lines[:1, row].copy(), batch.edges[0, row, :edges].copy()
+    person, wear = batch.people[:1, 0].copy(), batch.wear[:1, row].copy()
+    regimes = mechanics.route(line, edge)
+    return mechanics.allocate(line, edge, person, wear, regimes, **SUMS_ONLY._asdict())
 
 
 def _variation(

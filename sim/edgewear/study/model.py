@@ -56,6 +56,7 @@ class ScenarioModel:
     structural: tuple[str, ...] = ()  # levers a case has no place for, compiled anew
     sets: Sets = ()  # what the other levers set
     library: str | None = None  # text of the user's own library
+    device: str = "cpu"  # that plays what it can
 
     @classmethod
     def of(
@@ -194,7 +195,15 @@ class ScenarioModel:
         from edgewear.engine.batch import play_batch
 
         ready = self.ready(self.options[0])
-        play_batch(ready.case, ready.tape, {}, np.zeros(1, np.int64), self.seed, edges=self.edges)
+        play_batch(
+            ready.case,
+            ready.tape,
+            {},
+            np.zeros(1, np.int64),
+            self.seed,
+            edges=self.edges,
+            device=self.device,
+        )
 
     def play(self, rows: Block) -> PlayedRows:
         """Play rows of one option, together where they share a compiled case."""
@@ -239,6 +248,7 @@ class ScenarioModel:
             self.travel,
             self.edges,
             ready.follows,
+            self.device,
         )
         edges["run"] = rows["run"][edges["run"]]
         runs["run"] = rows["run"]

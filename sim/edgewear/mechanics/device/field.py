@@ -24,9 +24,7 @@ WORKS, LARGEST = 3, 2
 """Places from the end of the first half: 1.0 while a pattern is under way; the largest [J/m]."""
 
 
-def add(
-    field: Floats, base: int, start: float, end: float, window: float, amount: float
-) -> Any:
+def add(field: Floats, base: int, start: float, end: float, window: float, amount: float) -> Any:
     """Spread `amount` over the cells from place `base` on, as `wear.deposit`; the largest there.
 
     A window that moves evenly leaves a trapezoid; a cell's mean is its integral over the cell:

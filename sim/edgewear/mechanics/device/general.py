@@ -1,5 +1,7 @@
-"""The general step on a device: the same stages, one after the other in a loop, so that the code
-of a stage is there once; and what a run over one edge of plain friction never meets."""
+"""The general step on a device: the same stages in a loop, so that their code is there once.
+
+And what a run over one edge of plain friction never meets, left out.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +9,7 @@ from typing import Any
 
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.movement.mover import drive
 from edgewear.mechanics.step.stage import stage_any
 
 
@@ -28,7 +31,8 @@ def step_in_a_loop(
         weight = h / 6.0 if ends else h / 3.0
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
         reach = h if stage == 2 else (0.0 if stage == 3 else 0.5 * h)
-        a, p, ok = stage_any(n, w, phase, y1, v1, p1, time_s + share, weight, reach)
+        driven = drive(phase, time_s + share, p1, w)
+        a, p, ok = stage_any(n, w, driven, phase == r.RISE, y1, v1, weight, reach)
         fine = fine and ok
         for i in range(n + 1):
             if stage == 0:

@@ -14,16 +14,9 @@ from edgewear.mechanics.cache import FOLDER
 class KeptOnDisk:
     """What numba asks before it compiles a kernel, and gives what it has compiled.
 
-    Other sources have another folder, see `cache`. A file that cannot be used counts for nothing.
+    What a record holds is in the sources; other sources have another folder, see `cache`. A file
+    that cannot be used counts for nothing.
     """
-
-    def __init__(self, options: str) -> None:
-        """Keep kernels made with these options.
-
-        Parameters:
-            options: that change what is made.
-        """
-        self.options = options
 
     def load_overload(self, signature: Any, context: Any) -> Any:
         """The kernel for a signature, or None."""
@@ -51,14 +44,8 @@ class KeptOnDisk:
 
         if FOLDER is None:
             return None
-        layouts = [f"{one.dtype}{one.ndim}{one.layout}{one.mutable}" for one in signature.args]
-        told = [self.options, numba_cuda.__version__, str(cuda.get_current_device().compute_capability)]
-        name = hashlib.sha256("|".join([*told, *map(_plain, layouts)]).encode()).hexdigest()[:16]
+        layouts = [f"{one.ndim}{one.layout}{one.mutable}" for one in signature.args]
+        cc = cuda.get_current_device().compute_capability
+        told = [numba_cuda.__version__, str(cc), *layouts]
+        name = hashlib.sha256("|".join(told).encode()).hexdigest()[:16]
         return FOLDER / "device" / f"{name}.kernel"
-
-
-def _plain(layout: str) -> str:
-    """A layout without what differs from process to process."""
-    import re
-
-    return re.sub(r"0x[0-9a-f]+", "", layout)

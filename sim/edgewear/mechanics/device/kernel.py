@@ -1,83 +1,85 @@
-"""The kernel of a device, and how it is compiled."""
+"""The kernel of a device; to import this takes numba-cuda, or numba's simulator of a device."""
+
+# mypy: disable-error-code="no-untyped-def"
 
 from __future__ import annotations
 
-from functools import cache
+import warnings
 from typing import Any
 
-from edgewear.mechanics.arrays import SPANS, STATE, SUMS, TRACE, WORK_ROWS
-from edgewear.mechanics.device import field, general
-from edgewear.mechanics.device.parts import Parts, ids
-from edgewear.mechanics.device.run import Given, Own, device_mark, device_step, play_run
+import numba
+import numpy as np
+from numba import cuda
+
 from edgewear.layout import MOVEMENT
-from edgewear.mechanics.movement import advance, periods
-from edgewear.mechanics.step import stage, step
-from edgewear.mechanics.wear import wear
+from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS
+from edgewear.mechanics.device.assembled import parts_for
+from edgewear.mechanics.device.kept import KeptOnDisk
+from edgewear.mechanics.device.run import Given, Own
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    if not hasattr(np, "row_stack"):  # gone in numpy 2.5; numba-cuda up to 0.30.4 asks for it
+        np.row_stack = np.vstack
+
+SIMULATED = bool(numba.config.ENABLE_CUDASIM)
+"""Whether there is no device, but numba's simulator of one, in plain Python."""
 
 WORK = WORK_ROWS * 16
+STATE_TYPE, SUMS_TYPE = numba.from_dtype(STATE), numba.from_dtype(SUMS)
+MOVEMENT_TYPE, TRACE_TYPE = numba.from_dtype(MOVEMENT), numba.from_dtype(TRACE)
+FLOAT = numba.float64
 
 
-def instead() -> dict[int, Any]:
-    """Parts of the processor's kernels that give way on a device."""
-    return ids(
-        {
-            wear.deposit: field.deposit,
-            wear.fold: field.fold,
-            wear.scan: field.scan,
-            wear.largest_by_edge: field.largest_by_edge,
-            stage.step_any: general.step_in_a_loop,
-            stage.step_two: general.step_in_a_loop,
-            stage.refine_power: general.no_power,
-            step._settle_static: general.no_static,
-        }
-    )
+def _shown(given: Any) -> Any:
+    """Arrays whose records Python reads by attributes."""
+    if isinstance(given, tuple):
+        return type(given)(*map(_shown, given))  # a named tuple
+    plain = getattr(given, "_ary", given)
+    return plain.view(np.recarray) if plain.dtype.names else plain
 
 
-def parts_for(compiled: Any) -> Any:
-    """`play_run` for a device, all that it calls copied."""
-    plain = Parts(compiled, instead())
-    # a step and a mark call what they stand for: their own copies name the processor's part
-    step = plain.of(device_step)
-    note = plain.of(device_mark)
-    whole = Parts(compiled, {**instead(), id(advance._make_step): step, id(periods.mark): note})
-    whole._made.update({id(step): step, id(note): note})
-    return whole.of(play_run)
+def _simulated():
+    """`play_run` in plain Python."""
+    play = parts_for(lambda function: function)
+
+    def played(run, given, own, found):
+        with np.errstate(all="ignore"):
+            play(run, _shown(given), _shown(own), found)
+
+    return played
 
 
-@cache
-def kernel(registers: int | None = None) -> Any:
-    """The kernel, compiled when it is first called."""
-    import numba
-    from numba import cuda
+PLAY = _simulated() if SIMULATED else parts_for(cuda.jit(device=True))
 
-    state_type, sums_type = numba.from_dtype(STATE), numba.from_dtype(SUMS)
-    movement_type, trace_type = numba.from_dtype(MOVEMENT), numba.from_dtype(TRACE)
-    float64 = numba.float64
-    play = parts_for(cuda.jit(device=True, forceinline=False))
 
-    def play_runs(lines, edges, people, wears, regimes, tapes, variation, cells, state0, sums0, fields, found):
-        """Each thread plays runs, one after the other."""
-        state = cuda.local.array(1, state_type)
-        sums = cuda.local.array(1, sums_type)
-        mark_state = cuda.local.array(1, state_type)
-        mark_sums = cuda.local.array(1, sums_type)
-        movement = cuda.local.array(1, movement_type)
-        trace = cuda.local.array(1, trace_type)
-        own_cells = cuda.local.array(3, float64)
-        work = cuda.local.array(WORK, float64)
-        thread = cuda.grid(1)
-        for k in range(WORK):
-            work[k] = 0.0
-        sums[0].worn_low = sums0[0].worn_low
-        sums[0].worn_high = -1
-        sums[0].pending_low = sums0[0].pending_low
-        sums[0].pending_high = -1
-        given = Given(lines, edges, people, wears, regimes, tapes, variation, cells, state0, sums0)
-        own = Own(
-            state, sums, mark_state, mark_sums, movement, own_cells, work, fields[thread],
-            fields[thread][:, :0], trace[:0],
-        )
-        for run in range(thread, found.shape[1], cuda.gridsize(1)):
-            play(run, given, own, found)
+def play_runs(
+    lines, edges, people, wears, regimes, tapes, variation, cells, state0, sums0, fields, found
+):
+    """Each thread plays runs, one after the other; the arrays as in `Given`.
 
-    return cuda.jit(max_registers=registers)(play_runs)
+    fields: (threads, 1, 2*(c + 4)), see `field`; found: (COLUMNS, n).
+    """
+    state = cuda.local.array(1, STATE_TYPE)
+    sums = cuda.local.array(1, SUMS_TYPE)
+    mark_state = cuda.local.array(1, STATE_TYPE)
+    mark_sums = cuda.local.array(1, SUMS_TYPE)
+    movement = cuda.local.array(1, MOVEMENT_TYPE)
+    trace = cuda.local.array(1, TRACE_TYPE)
+    own_cells = cuda.local.array(3, FLOAT)
+    work = cuda.local.array(WORK, FLOAT)
+    thread = cuda.grid(1)
+    for k in range(WORK):
+        work[k] = 0.0
+    given = Given(lines, edges, people, wears, regimes, tapes, variation, cells, state0, sums0)
+    own = Own(
+        state, sums, mark_state, mark_sums, movement, own_cells, work, fields[thread],
+        fields[thread][:, :0], trace[:0],
+    )  # fmt: skip
+    for run in range(thread, found.shape[1], cuda.gridsize(1)):
+        PLAY(run, given, own, found)
+
+
+KERNEL = cuda.jit(play_runs)
+if not SIMULATED:
+    KERNEL._cache = KeptOnDisk()

@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from edgewear.mechanics.arrays import REGIME, Floats, Records
+from edgewear.mechanics.arrays import STATE, SUMS, Floats, Records
 from edgewear.mechanics.batch_kernel import Many, routes
 from edgewear.mechanics.device.field import NOWHERE, SPARE
 from edgewear.mechanics.device.run import COLUMNS, DEVICE_EDGE, DEVICE_LINE, LEFT, Given
-from edgewear.mechanics.arrays import STATE, SUMS
 from edgewear.mechanics.movement.status import DONE
 
 ROOM_CELLS = 2048
 """Cells a run may wear on a device; what wears further is left to the processor."""
 BLOCK_THREADS = 128
+THREADS_A_CORE = 256
+"""Runs under way on each multiprocessor: as many as its registers hold."""
 MARGIN_M = 0.1
 """Rope behind the fixed point for which the processor has cells, as in `arrays.allocate`."""
 
 
-def can_play(edges: Records) -> Any:
-    """Which of n runs a device can play, (n,): one edge, Coulomb friction, no static excess.
+def can_play(edges: Records) -> bool:
+    """Whether a device plays runs: one edge, friction of the first power, none of it static.
 
     Parameters:
         edges: EDGE (n, e).
     """
-    if edges.shape[1] != 1:
-        return np.zeros(len(edges), bool)
-    plain: Any = (edges["static_ratio"][:, 0] == 1.0) & (edges["power_exponent"][:, 0] == 1.0)
-    return plain
+    plain = (edges["static_ratio"] == 1.0) & (edges["power_exponent"] == 1.0)
+    return edges.shape[1] == 1 and bool(plain.all())
 
 
 def given_of(
@@ -114,26 +111,25 @@ class Device:
         """
         from numba import cuda
 
-        from edgewear.mechanics.device.kernel import kernel
+        from edgewear.mechanics.device.kernel import KERNEL, SIMULATED
 
-        self.cuda, self.number = cuda, number
+        self.cuda, self.number, self.kernel = cuda, number, KERNEL
         with cuda.gpus[number]:
-            self.kernel = kernel()
             if threads is None:
-                cores = cuda.get_current_device().MULTIPROCESSOR_COUNT
-                threads = cores * 512
-            self.blocks = -(-threads // BLOCK_THREADS)
-            size = self.blocks * BLOCK_THREADS, 1, 2 * (room + SPARE)
-            self.fields = cuda.to_device(np.zeros((1, 1, 1)))
-            self.fields = cuda.device_array(size)
-            self.fields[:] = 0.0
+                cores = 1 if SIMULATED else cuda.get_current_device().MULTIPROCESSOR_COUNT
+                threads = 1 if SIMULATED else cores * THREADS_A_CORE
+            self.block = min(BLOCK_THREADS, threads)
+            self.blocks = threads // self.block
+            self.fields = cuda.to_device(
+                np.zeros((self.blocks * self.block, 1, 2 * (room + SPARE)))
+            )
 
     def play(self, given: Given, count: int) -> Floats:
         """Play n runs; returns (COLUMNS, n)."""
         with self.cuda.gpus[self.number]:
             there = [self.cuda.to_device(array) for array in given]
             found = self.cuda.device_array((len(COLUMNS), count))
-            blocks = min(self.blocks, -(-count // BLOCK_THREADS))
-            self.kernel[blocks, BLOCK_THREADS](*there, self.fields, found)
+            blocks = min(self.blocks, -(-count // self.block))
+            self.kernel[blocks, self.block](*there, self.fields, found)
             back: Floats = found.copy_to_host()
             return back

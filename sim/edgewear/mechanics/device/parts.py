@@ -7,7 +7,7 @@ is made, see `quick`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from types import CellType, CodeType, FunctionType
 from typing import Any
 
@@ -22,13 +22,19 @@ class Parts:
 
     Parameters:
         compiled: makes a function of the device from one of Python.
-        instead: parts that give way to others.
+        instead: parts that give way to others, by their `id`.
+        made: functions of the device among those.
     """
 
-    def __init__(self, compiled: Compiled, instead: Mapping[int, Function]) -> None:
+    def __init__(
+        self,
+        compiled: Compiled,
+        instead: Mapping[int, Function],
+        made: tuple[Function, ...] = (),
+    ) -> None:
         """Nothing copied yet."""
         self._compiled, self._instead = compiled, instead
-        self._made: dict[int, Function] = {}
+        self._made = {id(one): one for one in made}
         self._kept: list[Function] = []  # so that no other function gets an address of these
 
     def of(self, part: Function) -> Function:
@@ -58,9 +64,9 @@ class Parts:
         return CellType(self.of(inside)) if _is_part(inside) else cell
 
 
-def ids(pairs: Mapping[Function, Function]) -> dict[int, Function]:
-    """Parts by which they are known here; a compiled kernel may not be a key itself."""
-    return {id(old): new for old, new in pairs.items()}
+def ids(pairs: Iterable[tuple[Function, Function]]) -> dict[int, Function]:
+    """Parts and what they give way to, by the parts' `id`."""
+    return {id(old): new for old, new in pairs}
 
 
 def _is_part(found: Any) -> bool:

@@ -8,13 +8,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from edgewear.layout import EDGE, LINE, Kind
-from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Buffers, Floats, Records
 from edgewear.mechanics.device.field import LARGEST, SPARE, WORKS, clear
 from edgewear.mechanics.device.quick import quick_steps
 from edgewear.mechanics.movement.advance import _make_step, _played
 from edgewear.mechanics.movement.periods import mark
-from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, FULL, PARTED
+from edgewear.mechanics.movement.status import DRAWS, FAILED, FULL, PARTED
 from edgewear.mechanics.wear.wear import core_left, strength_n
 
 STROKES, WORK, FEED, PAYOUT, LOAD = (
@@ -108,8 +107,7 @@ def device_mark(
 
 
 def _blank(own: Own, given: Given) -> None:
-    """Make a thread's arrays ready for another run."""
-    clear(own.pending, own.sums)
+    """Make a thread's arrays ready for another run; its field was cleared after the last one."""
     own.state[0] = given.state[0]
     own.mark_state[0] = given.state[0]
     own.sums[0] = given.sums[0]
@@ -133,9 +131,7 @@ def _residual(s: Any) -> Any:
     """The energy residual, as `results.residual_of` defines it."""
     given = s.device_j - s.leaves_j + s.feed_j + s.mover_j + s.gravity_j
     taken = s.kinetic_j + s.elastic_j + s.body_j + s.viscous_j + s.friction_j + s.mixing_j
-    all_flows = (
-        s.flows_j + abs(s.gravity_j) + abs(s.kinetic_j) + abs(s.elastic_j) + abs(s.body_j)
-    )
+    all_flows = s.flows_j + abs(s.gravity_j) + abs(s.kinetic_j) + abs(s.elastic_j) + abs(s.body_j)
     return abs(given - taken) / all_flows if all_flows > 1e-6 else 0.0
 
 
@@ -169,9 +165,7 @@ def _play_movement(p: Buffers, movement: Any, normals: Floats, so_far: Tape) -> 
     state.ascended_m = ascended_m
     movement.first_stroke = strokes
     kind = movement.kind
-    if math.isnan(sliding_hz) and (
-        kind == STROKES or kind == WORK or kind == FEED or kind == PAYOUT
-    ):
+    if math.isnan(sliding_hz) and kind in (STROKES, WORK, FEED, PAYOUT):
         sliding_hz = _hertz(state, p.line[0], p.person[0], 0)
         stuck_hz = _hertz(state, p.line[0], p.person[0], state.count)
     status = _played(p, movement, normals, FOREVER, False, PARTED, math.inf)
@@ -206,6 +200,7 @@ def play_run(run: int, given: Given, own: Own, found: Floats) -> None:
             _place_cells(own, given, room)
             placed = True
     _write_down(run, done, p, own.pending, found)
+    clear(own.pending, own.sums)
 
 
 def _write_down(run: int, done: Tape, p: Buffers, pending: Floats, found: Floats) -> None:

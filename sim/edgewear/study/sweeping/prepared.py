@@ -210,6 +210,8 @@ def _about(model: ScenarioModel, declared: Declared) -> dict[str, Any]:
     }
     if model.edges:
         about["edges"] = True
+    if model.device != "cpu":
+        about["device"] = model.device
     if declared.table is not None:
         about["table_sha256"] = sha256_of(_beside(model, declared.table))
     return about

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +23,7 @@ from edgewear.study.worker_pool import WorkerPool, cluster, processes
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
+    from edgewear.study.model import ScenarioModel
 
 ROWS_WORTH_A_WORKER = 256
 """Rows below which a worker is started only when there is a chunk for it."""
@@ -50,6 +51,7 @@ def sweep(
     progress: Told | None = None,
     executor: Executor | None = None,
     edges: bool = False,
+    device: str = "cpu",
 ) -> SweepResult:
     """Run the study of a scenario; the same call goes on with one that was stopped.
 
@@ -61,6 +63,7 @@ def sweep(
         progress: called after each chunk.
         executor: any other executor to use instead.
         edges: whether the outcomes at every edge of every run are kept as well.
+        device: `cpu`, or `cuda` for runs over one edge where the outcomes at edges are not kept.
 
     Returns:
         How many rows there are and how many failed; the bytes of the dataset depend on the
@@ -73,12 +76,29 @@ def sweep(
         Interrupted: stopped on request.
     """
     root, (model, declared) = Path(out).absolute(), declared_in(scenario, edges)
+    model = on_device(model, device)
     with _gang(workers, cluster_address, executor, model.warm) as gang:
         if not (root / manifests.NAME).exists():
             gang.begin(rows_of(declared) // ROWS_WORTH_A_WORKER)
         manifest = run_study(study_in(root, prepared(model, declared, gang)), gang, progress)
     foreign = tuple(manifests.foreign(root, manifest))
     return SweepResult(str(out), manifest.rows, manifest.failed, foreign)
+
+
+def on_device(model: ScenarioModel, device: str) -> ScenarioModel:
+    """Let a device play what it can.
+
+    Raises:
+        UsageError: there is no such device, or nothing that it could play.
+    """
+    if device == "cpu":
+        return model
+    from edgewear.engine.device import check_device
+
+    check_device(device)
+    if model.edges:
+        raise UsageError(f"--device {device} keeps no outcomes at edges: leave --edges out")
+    return replace(model, device=device)
 
 
 def study_in(root: Path, ready: Prepared) -> Study:

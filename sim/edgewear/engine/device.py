@@ -1,0 +1,79 @@
+"""Runs on a device: whether there is one, and which of a process's runs go there."""
+
+from __future__ import annotations
+
+import multiprocessing
+from functools import cache
+from importlib.util import find_spec
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear import mechanics
+from edgewear.case import Records
+from edgewear.engine.fast import CPU
+from edgewear.errors import UsageError
+from edgewear.mechanics.device.launch import Device, can_play, given_of, many_of
+
+CUDA = "cuda"
+DEVICES = (CPU, CUDA)
+
+
+def check_device(name: str) -> int:
+    """Count the devices of a name; the processor is one.
+
+    Raises:
+        UsageError: no such name, or nothing there to use.
+    """
+    if name == CPU:
+        return 1
+    if name != CUDA:
+        raise UsageError(f"--device {name}: allowed are {' and '.join(DEVICES)}")
+    from numba.core import config
+
+    if config.ENABLE_CUDASIM:
+        return 1
+    if find_spec("numba_cuda") is None:
+        raise UsageError("--device cuda needs numba-cuda: pip install 'edgewear[cuda]'")
+    from numba import cuda
+
+    if not cuda.is_available():
+        raise UsageError(f"--device cuda: no device is found here ({_why(cuda)})")
+    return len(cuda.gpus)
+
+
+def _why(cuda: Any) -> str:
+    """What the driver says, in one line."""
+    error = cuda.cuda_error()
+    return " ".join(str(error).split())[:200] if error else "the driver finds none"
+
+
+@cache
+def _device(number: int) -> Device:
+    """A device with the kernel on it, kept as long as the process lives."""
+    return Device(number)
+
+
+def _mine() -> Device:
+    """The device of this process: workers take turns."""
+    which = multiprocessing.current_process()._identity or (0,)
+    return _device(which[0] % check_device(CUDA))
+
+
+def play_on_device(
+    lines: Records,
+    edges: Records,
+    people: Records,
+    wears: Records,
+    tapes: Records,
+    variation: NDArray[np.float64],
+) -> mechanics.Many | None:
+    """Play n runs on this process's device as `mechanics.play_many` does; None: it takes none.
+
+    A run that the device leaves has an `end` that is not DONE.
+    """
+    if not can_play(edges):
+        return None
+    given = given_of(lines, edges, people, wears, tapes, variation)
+    return many_of(_mine().play(given, len(lines)))

@@ -1,0 +1,40 @@
+"""`play_run` put together for a device: which parts of the processor's kernels give way there."""
+
+from __future__ import annotations
+
+from edgewear.mechanics.device import field, general
+from edgewear.mechanics.device.parts import Compiled, Function, Parts, ids
+from edgewear.mechanics.device.run import device_mark, device_step, play_run
+from edgewear.mechanics.movement import advance, periods
+from edgewear.mechanics.step import stage, step
+from edgewear.mechanics.wear import wear
+
+
+def instead() -> dict[int, Function]:
+    """Parts of the processor's kernels that give way on a device."""
+    return ids(
+        [
+            (wear.deposit, field.deposit),
+            (wear.fold, field.fold),
+            (wear.scan, field.scan),
+            (wear.largest_by_edge, field.largest_by_edge),
+            (stage.step_any, general.step_in_a_loop),
+            (stage.step_free, general.step_in_a_loop),
+            (stage.step_two, general.step_in_a_loop),
+            (stage.refine_power, general.no_power),
+            (step._settle_static, general.no_static),
+        ]
+    )
+
+
+def parts_for(compiled: Compiled) -> Function:
+    """`play_run` for a device, all that it calls copied.
+
+    Parameters:
+        compiled: makes a function of the device from one of Python; the same one for plain Python.
+    """
+    plain = Parts(compiled, instead())
+    # a step and a mark call what they stand for: their own copies name the processor's part
+    made, noted = plain.of(device_step), plain.of(device_mark)
+    given_way = {**instead(), id(advance._make_step): made, id(periods.mark): noted}
+    return Parts(compiled, given_way, (made, noted)).of(play_run)

@@ -1,0 +1,191 @@
+"""What a device plays: reference ascents a second, and its rows held against the processor's.
+
+`python tests/bench/device.py` prints one JSON object; each part alone with `--only kernel`,
+`--only rows`, `--only sweep`. It says which machine it ran on. Kernel alone: runs that lie on the
+device already, all parameters different. Rows: those of three shipped scenarios, 100,000 in all,
+played on both; `outside` counts numbers that differ by more than 1e-9 (relative; the energy
+residual, which is a difference of sums, absolutely). Sweep: from the file to the manifest,
+parquet included.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import platform
+import sys
+import tempfile
+import time
+import traceback
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent))
+import sweep as sweeps
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+STUDIES = (
+    ("reference-ascent.yaml", 60_000, "[friction, wear, body, rope, technique]"),
+    ("sleeve-study.yaml", 36_000, "[friction, wear, body]"),
+    ("machine-bench.yaml", 4_000, "[friction, wear, body]"),
+)
+"""Shipped scenarios over one edge: file, rows of each, what is drawn."""
+TOLERANCE = 1e-9
+ABSOLUTE = ("energy_residual",)
+
+
+def machine() -> dict[str, Any]:
+    """What this runs on."""
+    from numba import cuda
+
+    from edgewear.engine.device import check_device
+
+    found = {"processors": os.cpu_count(), "machine": platform.platform(), "numba": None}
+    names = [getattr(cuda.gpus[n], "name", "simulated") for n in range(check_device("cuda"))]
+    found["devices"] = list(map(str, names))
+    return found
+
+
+def rows_of(name: str, rows: int, over: str, folder: Path) -> tuple[Any, Any]:
+    """A model and rows of its plan, every number that is given as a range drawn."""
+    from edgewear.study.sweeping.sweep import prepare
+
+    if name == "reference-ascent.yaml":
+        path = sweeps.scenario(folder, rows)
+    else:
+        text = (SCENARIOS / name).read_text("utf-8").partition("\nstudy:")[0]
+        study = f"\nstudy:\n  sample: {{method: sobol, rows: {rows}, over: {over}}}\n  seed: 1\n"
+        path = folder / name
+        path.write_text(text + study, "utf-8")
+    ready = prepare(path)
+    return ready.model, ready.plan.block(0, min(rows, ready.plan.rows))
+
+
+def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
+    """Ascents a second on the first device, the runs' numbers there already."""
+    from numba import cuda
+
+    from edgewear.engine import device as ours
+    from edgewear.engine.fast import _variation
+    from edgewear.mechanics.device.launch import Device, given_of
+    from edgewear.mechanics.device.run import COLUMNS
+
+    model, block = rows_of("reference-ascent.yaml", min(rows, 65_536), "", folder)
+    ready = model.ready(model.options[0])
+    values = {name: c for name, c in block.items() if c.dtype == np.float64}
+    batch = ready.case.batch(ready.tape, values, len(block["run"]))
+    normals = _variation(ready.case, batch, block["replicate"], 1)
+    plain = np.ascontiguousarray
+    given = given_of(
+        plain(batch.lines[:, 0]), plain(batch.edges[:, 0, :1]), plain(batch.people[:, 0]),
+        plain(batch.wear[:, 0]), plain(batch.tape), normals,
+    )  # fmt: skip
+    again = np.arange(rows) % len(block["run"])
+    given = type(given)(*(a if len(a) != len(block["run"]) else a[again] for a in given))
+    told: dict[str, Any] = {"rows": rows}
+    cores = cuda.get_current_device().MULTIPROCESSOR_COUNT
+    for each in (128, 256, 512):
+        one = Device(0, threads=cores * each)
+        there = [cuda.to_device(a) for a in given]
+        found = cuda.device_array((len(COLUMNS), rows))
+        spans = []
+        for _ in range(3):
+            cuda.synchronize()
+            begin = time.perf_counter()
+            one.kernel[one.blocks, one.block](*there, one.fields, found)
+            cuda.synchronize()
+            spans.append(time.perf_counter() - begin)
+        told[f"first_s_{each}"], told[f"per_s_{each}"] = spans[0], rows / min(spans[1:])
+        print(each, spans, file=sys.stderr, flush=True)
+    told["left"] = int((found.copy_to_host()[0] == 0.0).sum())
+    told["registers"] = str(one.kernel.get_regs_per_thread())
+    assert ours.CUDA
+    return told
+
+
+def compared(folder: Path, share: float) -> dict[str, Any]:
+    """Rows of shipped scenarios on both, and how far they are apart."""
+    from dataclasses import replace
+
+    from edgewear.study.task import playing
+
+    told = {}
+    for name, rows, over in STUDIES:
+        model, block = rows_of(name, int(rows * share), over, folder)
+        begin = time.perf_counter()
+        one = playing(replace(model, device="cuda"), block).runs
+        middle = time.perf_counter()
+        two = playing(model, block).runs
+        end = time.perf_counter()
+        told[name] = {
+            "rows": len(one), "device_s": middle - begin, "cpu_s": end - middle, **apart(one, two),
+        }  # fmt: skip
+        print(name, told[name], file=sys.stderr, flush=True)
+    return told
+
+
+def apart(one: Any, two: Any) -> dict[str, Any]:
+    """The largest difference of any number, and how many are outside or of another word."""
+    largest, outside, words = 0.0, 0, 0
+    for name in one.dtype.names:
+        a, b = one[name], two[name]
+        if a.dtype.kind != "f":
+            words += int((a != b).sum())
+            continue
+        size = 1.0 if name in ABSOLUTE else np.maximum(np.abs(a), np.abs(b))
+        with np.errstate(all="ignore"):
+            off = np.abs(a - b) / np.where(size == 0.0, 1.0, size)
+        off = np.where((a == b) | (np.isnan(a) & np.isnan(b)), 0.0, off)
+        off = np.where(np.isnan(off), np.inf, off)
+        largest, outside = (
+            max(largest, float(off.max(initial=0.0))),
+            outside + int((off > TOLERANCE).sum()),
+        )
+    return {"largest": largest, "outside": outside, "other_words": words}
+
+
+def swept(folder: Path, rows: int, workers: int) -> dict[str, Any]:
+    """Ascents a second from the file to the manifest."""
+    from edgewear.study.sweeping.sweep import sweep
+
+    told: dict[str, Any] = {"rows": rows, "workers": workers}
+    for device in ("cuda", "cpu"):
+        for number, many in ((0, 4096), (rows, rows)):
+            out = folder / f"out-{device}-{number}"
+            begin = time.perf_counter()
+            sweep(sweeps.scenario(folder, many), out, workers=workers, device=device)
+            told[f"{device}_{'s' if number else 'warm_s'}"] = time.perf_counter() - begin
+            print(device, many, told, file=sys.stderr, flush=True)
+        told[f"{device}_per_s"] = rows / told[f"{device}_s"]
+    return told
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--only", choices=("kernel", "rows", "sweep"))
+    parser.add_argument("--rows", type=int, default=1_000_000)
+    parser.add_argument("--share", type=float, default=1.0, help="of the rows compared")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    given = parser.parse_args()
+    told: dict[str, Any] = machine()
+    with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as name:
+        parts = {
+            "kernel": lambda: kernel_alone(Path(name), given.rows),
+            "rows": lambda: compared(Path(name), given.share),
+            "sweep": lambda: swept(Path(name), given.rows, given.workers),
+        }
+        for part, measure in parts.items():
+            if given.only in (None, part):
+                try:
+                    told[part] = measure()
+                except Exception:  # the other parts are worth having
+                    told[part] = traceback.format_exc()[-1500:]
+    print(json.dumps(told, indent=1))
+
+
+if __name__ == "__main__":
+    main()

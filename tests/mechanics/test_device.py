@@ -1,0 +1,247 @@
+"""What a device plays is what the processor plays.
+
+The functions of the device run here as plain Python, once in numba's simulator of a device; on a
+real one `tests/bench/device.py` holds its rows against the processor's.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from edgewear import mechanics
+from edgewear.engine import device as ours
+from edgewear.errors import UsageError
+from edgewear.layout import MOVEMENT, Kind, Status
+from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS
+from edgewear.mechanics.device.assembled import parts_for
+from edgewear.mechanics.device.field import LARGEST, NOWHERE, SPARE, add, deposit
+from edgewear.mechanics.device.launch import ROOM_CELLS, can_play, given_of, many_of
+from edgewear.mechanics.device.parts import Parts
+from edgewear.mechanics.device.run import COLUMNS, Own
+from edgewear.mechanics.wear import wear
+from support.lines import JERKY, direct, move
+
+TOLERANCE = 1e-9
+"""Relative: what a device may differ by. Sums in another order leave some 1e-14."""
+
+TAPES = {
+    "climbs": [
+        move(Kind.LOAD, depth_m=8.0),
+        move(Kind.STROKES, length_m=1.5, **JERKY),
+        move(Kind.UNLOAD),
+        move(Kind.LOAD, depth_m=8.0, idle_ticks=700),
+        move(Kind.STROKES, length_m=0.8, step=3, **JERKY),
+    ],
+    "descends and rests": [
+        move(Kind.LOAD, depth_m=3.0),
+        move(Kind.PAYOUT, length_m=1.2, speed_m_s=1.0, stop_s=0.2),
+        move(Kind.HOLD, duration_ticks=9000),
+        move(Kind.PAYOUT, length_m=0.5, speed_m_s=0.5, stop_s=0.2),
+        move(Kind.STROKES, length_m=0.5, **JERKY),
+    ],
+    "works in place": [
+        move(Kind.LOAD, depth_m=4.0),
+        move(Kind.WORK, duration_ticks=60_000, bounce_hz=2.0, bounce_m=0.02, tool_n=50.0),
+        move(Kind.STROKES, length_m=0.4, **JERKY),
+    ],
+}
+
+
+def batch(tape: list[Any], seed: int, runs: int) -> tuple[Any, ...]:
+    """Arguments of `play_many`: one line over one edge, all numbers of each run its own."""
+    rng = np.random.default_rng(seed)
+    base = direct([float(rng.uniform(2.0, 25.0))], [float(rng.uniform(5.0, 90.0))])
+    lines, people, wears = (np.repeat(one, runs) for one in (base.line, base.person, base.wear))
+    edges = np.repeat(base.edges[None], runs, 0)
+    lines["stiffness_n"] = rng.uniform(30e3, 70e3, runs)
+    lines["viscous_s"] = rng.uniform(0.02, 0.05, runs)
+    people["mass_kg"] = rng.uniform(70.0, 120.0, runs)
+    people["body_stiffness_n_m"] = rng.choice([10e3, math.inf], runs)
+    people["amplitude_cv"], people["timing_cv"] = 0.2, 0.15
+    people["skill"] = rng.choice([0.0, 1.0], runs)
+    edges["friction"] = rng.uniform(0.05, 0.4, edges.shape)
+    wears["law"] = rng.integers(0, 3, runs)
+    wears["power_threshold_w_m2"] = 1e5
+    wears["sheath_j_m"] = 10.0 ** rng.uniform(1.5, 4.5, runs)  # some wear through, some part
+    wears["breaking_n"] = 10.0 ** rng.uniform(3.2, 4.3, runs)
+    tapes = np.repeat(np.concatenate(tape)[None], runs, 0)
+    return base, lines, edges, people, wears, tapes, rng.standard_normal((runs, 40, 2))
+
+
+def shown(records: Any) -> Any:
+    """Arrays whose records Python reads by attributes."""
+    return records.view(np.recarray) if records.dtype.names else records
+
+
+def in_plain_python(given: tuple[Any, ...]) -> mechanics.Many:
+    """The functions of a device, run by Python, one thread after the other in the same arrays."""
+    _, lines, edges, people, wears, tapes, variation = given
+    numbers = given_of(lines, edges, people, wears, tapes, variation)
+    numbers = type(numbers)(*map(shown, numbers))
+
+    def one(dtype: Any, count: int = 1) -> Any:
+        return np.zeros(count, dtype).view(np.recarray)
+
+    own = Own(
+        one(STATE), one(SUMS), one(STATE), one(SUMS), one(MOVEMENT), np.zeros(3),
+        np.zeros(WORK_ROWS * 16), np.zeros((1, 2 * (ROOM_CELLS + SPARE))), np.zeros((1, 0)),
+        one(TRACE, 0),
+    )  # fmt: skip
+    found = np.zeros((len(COLUMNS), len(lines)))
+    play = parts_for(lambda function: function)
+    with np.errstate(all="ignore"):
+        for run in range(len(lines)):
+            play(run, numbers, own, found)
+    assert not own.pending.any(), "what a run wore is cleared for the next"
+    return many_of(found)
+
+
+STATES = (
+    "peak_n", "anchor_peak_n", "stretch_m", "core_tick", "core_ascended_m", "parted_tick",
+    "parted_ascended_m", "climbing_ticks", "steps", "worn_tick", "worn_ascended_m",
+)  # fmt: skip
+MANY = (
+    "largest_j_m", "worst_edge", "core_loss", "strength_n", "frequency_hz", "core_step",
+    "parted_step", "ascended_m", "strokes", "ticks",
+)  # fmt: skip
+
+
+def apart(one: mechanics.Many, two: mechanics.Many) -> dict[str, float]:
+    """Names of what differs by more than the tolerance, and by how much."""
+    pairs = {name: (getattr(one, name), getattr(two, name)) for name in MANY}
+    pairs |= {name: (one.state[name], two.state[name]) for name in STATES}
+    pairs |= {name: (one.sums[name], two.sums[name]) for name in ("slip_m", "energy_j")}
+    found = {}
+    for name, (a, b) in pairs.items():
+        if not np.allclose(a, b, rtol=TOLERANCE, atol=0.0, equal_nan=True):
+            found[name] = float(np.nanmax(np.abs(a - b)))
+    # a difference of sums of energy, in shares of their size
+    if not np.allclose(one.residual, two.residual, rtol=0.0, atol=TOLERANCE):
+        found["residual"] = float(np.nanmax(np.abs(one.residual - two.residual)))
+    return found
+
+
+@pytest.mark.parametrize("name", TAPES)
+def test_a_device_plays_what_the_processor_plays(name: str) -> None:
+    given = batch(TAPES[name], seed=3, runs=2)
+    base, lines, edges, people, wears, tapes, variation = given
+    many = mechanics.play_many(base, lines, edges, people, wears, tapes.copy(), variation)
+    mine = in_plain_python(given)
+    assert (mine.end == Status.DONE).all()
+    assert (many.end == Status.DONE).all()
+    assert apart(mine, many) == {}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("name", TAPES)
+def test_a_device_plays_what_the_processor_plays_in_many_runs(name: str, seed: int) -> None:
+    given = batch(TAPES[name], seed=seed, runs=4)
+    base, lines, edges, people, wears, tapes, variation = given
+    many = mechanics.play_many(base, lines, edges, people, wears, tapes.copy(), variation)
+    mine = in_plain_python(given)
+    kept = mine.end == Status.DONE
+    assert kept.any(), "all were left to the processor"
+    alike = many._replace(**{n: getattr(many, n)[kept] for n in many._fields})
+    assert apart(mine._replace(**{n: getattr(mine, n)[kept] for n in mine._fields}), alike) == {}
+
+
+def test_a_run_that_wears_beyond_the_room_is_left_to_the_processor() -> None:
+    feed = [move(Kind.LOAD, depth_m=4.0), move(Kind.FEED, length_m=1.5, speed_m_s=2.0, stop_s=0.1)]
+    given = batch(feed, seed=1, runs=1)
+    given[4]["breaking_n"] = given[4]["sheath_j_m"] = 1e9  # it lasts to the end
+    assert (in_plain_python(given).end != Status.DONE).all()
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_cells_get_what_second_differences_come_to(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    cells = 200
+    field, pending = np.zeros(2 * (cells + SPARE)), np.zeros(cells + 4)
+    largest, plain = 0.0, Parts(lambda function: function, {}).of(wear.deposit)
+    for _ in range(20):
+        start, window = rng.uniform(60.0, 120.0), rng.uniform(1.0, 30.0)
+        end = start + rng.choice([-1.0, 1.0]) * 10.0 ** rng.uniform(-4.0, 1.5)
+        amount = rng.uniform(0.1, 5.0)
+        assert deposit(field, start, end, window, amount) == plain(
+            pending, start, end, window, amount
+        )
+        largest = max(largest, field[len(field) // 2 :].max())
+    # two sums over 200 cells of numbers up to 1e5 times as large leave 1e-9 of them
+    np.testing.assert_allclose(
+        field[cells + SPARE : -SPARE], np.cumsum(np.cumsum(pending))[:cells], atol=1e-8
+    )
+    assert field[cells + SPARE - LARGEST] == largest
+
+
+def test_a_deposit_loses_nothing() -> None:
+    field = np.zeros(2 * (50 + SPARE))
+    add(field, 50 + SPARE, 20.3, 24.9, 7.7, 3.0)
+    assert field.sum() == pytest.approx(3.0, rel=1e-12)  # rounding of a dozen cells
+
+
+def test_a_device_takes_one_edge_of_plain_friction() -> None:
+    _, _, edges, *_ = batch(TAPES["climbs"], seed=0, runs=2)
+    assert can_play(edges)
+    for name, value in (("static_ratio", 1.2), ("power_exponent", 0.9)):
+        other = edges.copy()
+        other[name][1] = value
+        assert not can_play(other)
+    assert not can_play(np.concatenate([edges, edges], axis=1))
+
+
+SIMULATED = """
+import json, sys
+from dataclasses import replace
+import numpy as np
+from edgewear.study.model import ScenarioModel
+from edgewear.study.task import playing
+model = ScenarioModel.of(sys.argv[1], 1)
+rows = {"run": np.arange(2), "option": np.array(["bare"] * 2, object), "replicate": np.arange(2)}
+one, two = playing(replace(model, device="cuda"), rows).runs, playing(model, rows).runs
+names = [n for n in one.dtype.names if one[n].dtype.kind == "f" and n != "energy_residual"]
+words = [n for n in one.dtype.names if one[n].dtype.kind != "f"]
+print(json.dumps({
+    "apart": [n for n in names if not np.allclose(one[n], two[n], 1e-9, 0.0, equal_nan=True)],
+    "words": [n for n in words if (one[n] != two[n]).any()], "same": bool((one == two).all())}))
+"""
+
+
+def test_rows_of_a_simulated_device_are_those_of_the_processor(tmp_path: Path) -> None:
+    scenario = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
+    text = scenario.read_text("utf-8").replace("ascend: 5 m", "ascend: 1 m")
+    (tmp_path / "short.yaml").write_text(text, "utf-8")
+    done = subprocess.run(
+        [sys.executable, "-c", SIMULATED, str(tmp_path / "short.yaml")],
+        env={**os.environ, "NUMBA_ENABLE_CUDASIM": "1"},
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert (told["apart"], told["words"]) == ([], [])
+    assert not told["same"], "sums in another order: else the device was not asked"
+
+
+def test_what_is_missing_for_a_device_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert ours.check_device("cpu") == 1
+    with pytest.raises(UsageError, match="allowed are cpu and cuda"):
+        ours.check_device("abacus")
+    monkeypatch.setattr(ours, "find_spec", lambda name: None)
+    with pytest.raises(UsageError, match=r"pip install 'edgewear\[cuda\]'"):
+        ours.check_device("cuda")
+    assert UsageError.exit_code == 2
+
+
+def test_nothing_is_worn_at_the_start_of_a_run() -> None:
+    *_, sums = given_of(*batch(TAPES["climbs"], seed=0, runs=1)[1:])
+    assert (sums["pending_low"][0], sums["pending_high"][0]) == (NOWHERE, -1)
