@@ -39,7 +39,7 @@ def _shown(given: Any) -> Any:
     return plain.view(np.recarray) if plain.dtype.names else plain
 
 
-def _simulated():
+def _simulated() -> Any:
     """`play_run` in plain Python."""
     play = parts_for(lambda function: function)
 
