@@ -216,6 +216,7 @@ print(json.dumps({
 """
 
 
+@pytest.mark.long
 def test_rows_of_a_simulated_device_are_those_of_the_processor(tmp_path: Path) -> None:
     scenario = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
     text = scenario.read_text("utf-8").replace("ascend: 5 m", "ascend: 1 m")
