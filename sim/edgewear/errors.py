@@ -137,6 +137,10 @@ class UsageError(EdgewearError):
     exit_code = 2
 
 
+class DeviceFailed(EdgewearError):
+    """A device that was there failed; nothing that a run could help."""
+
+
 class Interrupted(EdgewearError):
     """Stopped on request; what is finished is kept, and the same command goes on."""
 

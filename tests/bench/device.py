@@ -43,7 +43,11 @@ def machine() -> dict[str, Any]:
 
     from edgewear.engine.device import check_device
 
-    found = {"processors": os.cpu_count(), "machine": platform.platform(), "numba": None}
+    found = {
+        "processors": os.cpu_count(),
+        "machine": platform.platform(),
+        "python": platform.python_version(),
+    }
     names = [getattr(cuda.gpus[n], "name", "simulated") for n in range(check_device("cuda"))]
     found["devices"] = list(map(str, names))
     return found

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.fast import CPU
-from edgewear.errors import UsageError
+from edgewear.errors import DeviceFailed, UsageError
 from edgewear.mechanics.device.launch import Device, can_play, given_of, many_of
 
 CUDA = "cuda"
@@ -72,8 +72,15 @@ def play_on_device(
     """Play n runs on this process's device as `mechanics.play_many` does; None: it takes none.
 
     A run that the device leaves has an `end` that is not DONE.
+
+    Raises:
+        DeviceFailed: nothing that these runs could help.
     """
     if not can_play(edges):
         return None
     given = given_of(lines, edges, people, wears, tapes, variation)
-    return many_of(_mine().play(given, len(lines)))
+    try:
+        return many_of(_mine().play(given, len(lines)))
+    except Exception as error:  # of the driver, or of numba; a row of its own cannot be at fault
+        told = " ".join(str(error).split())[-300:]
+        raise DeviceFailed(f"the device failed: {type(error).__name__}: {told}") from error

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from edgewear import records
 from edgewear.dataset.files import Written, read_table, write_table
 from edgewear.dataset.schema import table_of_records
-from edgewear.errors import EdgewearError
+from edgewear.errors import DeviceFailed, EdgewearError
 from edgewear.study.plan import Block, planned_rows
 from edgewear.terms import FAILED
 
@@ -125,6 +125,8 @@ def _guarded(model: Model, rows: Block) -> PlayedRows:
     """Play rows together, and one by one if that fails, to find the ones at fault."""
     try:
         return model.play(rows)
+    except DeviceFailed:
+        raise
     except Exception as error:
         count = len(rows["run"])
         if count == 1:

@@ -22,16 +22,16 @@ class KeptOnDisk:
         """The kernel for a signature, or None."""
         from numba.cuda.dispatcher import _Kernel
 
-        path = self._path(signature)
         with contextlib.suppress(Exception):  # of another release of numba, or cut short
+            path = self._path(signature)
             if path is not None:
                 return _Kernel._rebuild(**pickle.loads(path.read_bytes()))
         return None
 
     def save_overload(self, signature: Any, kernel: Any) -> None:
         """Keep a kernel; where that cannot be done, it is compiled again next time."""
-        path = self._path(signature)
         with contextlib.suppress(Exception):
+            path = self._path(signature)
             if path is not None:
                 path.parent.mkdir(parents=True, exist_ok=True)
                 half = path.with_suffix(".unfinished")
@@ -44,7 +44,9 @@ class KeptOnDisk:
 
         if FOLDER is None:
             return None
-        layouts = [f"{one.ndim}{one.layout}{one.mutable}" for one in signature.args]
+        layouts = [
+            f"{one.ndim}{one.layout}{one.mutable}" for one in getattr(signature, "args", signature)
+        ]
         cc = cuda.get_current_device().compute_capability
         told = [numba_cuda.__version__, str(cc), *layouts]
         name = hashlib.sha256("|".join(told).encode()).hexdigest()[:16]

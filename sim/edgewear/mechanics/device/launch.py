@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import warnings
+
 import numpy as np
 
 from edgewear.mechanics.arrays import STATE, SUMS, Floats, Records
 from edgewear.mechanics.batch_kernel import Many, routes
+from edgewear.mechanics.cache import one_at_a_time
 from edgewear.mechanics.device.field import NOWHERE, SPARE
 from edgewear.mechanics.device.run import COLUMNS, DEVICE_EDGE, DEVICE_LINE, LEFT, Given
 from edgewear.mechanics.movement.status import DONE
@@ -113,7 +117,7 @@ class Device:
 
         from edgewear.mechanics.device.kernel import KERNEL, SIMULATED
 
-        self.cuda, self.number, self.kernel = cuda, number, KERNEL
+        self.cuda, self.number, self.kernel, self.ready = cuda, number, KERNEL, False
         with cuda.gpus[number]:
             if threads is None:
                 cores = 1 if SIMULATED else cuda.get_current_device().MULTIPROCESSOR_COUNT
@@ -130,6 +134,11 @@ class Device:
             there = [self.cuda.to_device(array) for array in given]
             found = self.cuda.device_array((len(COLUMNS), count))
             blocks = min(self.blocks, -(-count // self.block))
-            self.kernel[blocks, self.block](*there, self.fields, found)
+            with warnings.catch_warnings(), contextlib.ExitStack() as alone:
+                warnings.simplefilter("ignore")  # a few runs do not keep a device busy
+                if not self.ready:  # one process compiles, the others find it made
+                    alone.enter_context(one_at_a_time("device"))
+                self.kernel[blocks, self.block](*there, self.fields, found)
+                self.ready = True
             back: Floats = found.copy_to_host()
             return back
