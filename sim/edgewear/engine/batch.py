@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
+from edgewear.engine.device import CPU
 from edgewear.engine.draws import stroke_block
-from edgewear.engine.fast import CPU, play_fast, section_of
+from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.outcome import EDGE_DTYPE, outcome

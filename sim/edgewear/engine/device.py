@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Records
-from edgewear.engine.fast import CPU
 from edgewear.errors import DeviceFailed, UsageError
 from edgewear.mechanics.device.launch import Device, can_play, given_of, many_of
 
-CUDA = "cuda"
+CPU, CUDA = "cpu", "cuda"
 DEVICES = (CPU, CUDA)
 
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
+from edgewear.engine.device import CPU, play_on_device
 from edgewear.engine.draws import stroke_columns
 from edgewear.engine.player import SUMS_ONLY
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
@@ -22,9 +23,6 @@ SPARE_STROKES = 2.0
 
 LEAST_STROKES = 16
 """Strokes drawn at least: on a short job chance may double them."""
-
-CPU = "cpu"
-"""The device that is always there."""
 
 WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
 
@@ -81,8 +79,6 @@ def play_fast(
     )
     many = None
     if device != CPU:
-        from edgewear.engine.device import play_on_device
-
         many = play_on_device(*given)
     if many is None:
         many = mechanics.play_many(_buffers(row, edges, batch), *given)
