@@ -41,7 +41,7 @@ def machine() -> dict[str, Any]:
     """What this runs on."""
     from numba import cuda
 
-    from edgewear.engine.device import check_device
+    from edgewear.engine.devices.cuda import check_device
 
     found = {
         "processors": os.cpu_count(),
@@ -72,7 +72,7 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
     """Ascents a second on the first device, the runs' numbers there already."""
     from numba import cuda
 
-    from edgewear.engine import device as ours
+    from edgewear.engine.devices import cuda as ours
     from edgewear.engine.fast import _variation
     from edgewear.mechanics.device.launch import Device, given_of
     from edgewear.mechanics.device.run import COLUMNS

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 
 from edgewear import mechanics
-from edgewear.engine import device as ours
+from edgewear.engine.devices import cuda as ours
 from edgewear.errors import UsageError
 from edgewear.layout import MOVEMENT, Kind, Status
 from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
-from edgewear.engine.device import CPU
+from edgewear.engine.devices.cuda import CPU
 from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
@@ -51,7 +51,7 @@ def play_batch(
         travel: strokes whose mark travel is kept for its percentiles.
         edges: whether the outcomes at each edge are wanted; without them it may go faster.
         follows: whether the course follows the rope, so that every run has a tape of its own.
-        device: that plays what it can, of `device.DEVICES`.
+        device: that plays what it can, of `devices.cuda.DEVICES`.
 
     Returns:
         RUN (n,) and EDGE (any,); `run` counts from 0 in both.

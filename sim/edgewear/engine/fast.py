@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
-from edgewear.engine.device import CPU, play_on_device
+from edgewear.engine.devices.cuda import CPU, play_on_device
 from edgewear.engine.draws import stroke_columns
 from edgewear.engine.player import SUMS_ONLY
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
@@ -66,7 +66,7 @@ def play_fast(
         batch: n runs.
         replicates: (n,) whose stroke variation each run gets.
         seed: of the study.
-        device: of `device.DEVICES`; what it does not take, the processor does.
+        device: of `devices.cuda.DEVICES`; what it does not take, the processor does.
     """
     edges = int(case.lines[row]["edge_count"])
     given = (

@@ -93,7 +93,7 @@ def on_device(model: ScenarioModel, device: str) -> ScenarioModel:
     """
     if device == "cpu":
         return model
-    from edgewear.engine.device import check_device
+    from edgewear.engine.devices.cuda import check_device
 
     check_device(device)
     if model.edges:
