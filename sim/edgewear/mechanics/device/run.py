@@ -9,12 +9,12 @@ import numpy as np
 
 from edgewear.layout import EDGE, LINE, Kind
 from edgewear.mechanics.arrays import Buffers, Floats, Records
-from edgewear.mechanics.device.field import LARGEST, SPARE, WORKS, clear
+from edgewear.mechanics.device.field import SPARE, WORKS, clear
 from edgewear.mechanics.device.quick import quick_steps
 from edgewear.mechanics.movement.advance import _make_step, _played
 from edgewear.mechanics.movement.periods import mark
 from edgewear.mechanics.movement.status import DRAWS, FAILED, FULL, PARTED
-from edgewear.mechanics.wear.wear import core_left, strength_n
+from edgewear.mechanics.wear.wear import core_left, scan, strength_n
 
 STROKES, WORK, FEED, PAYOUT, LOAD = (
     int(Kind.STROKES), int(Kind.WORK), int(Kind.FEED), int(Kind.PAYOUT), int(Kind.LOAD)
@@ -199,14 +199,14 @@ def play_run(run: int, given: Given, own: Own, found: Floats) -> None:
         if movement.kind == LOAD and not placed and own.state[0].count == 1:
             _place_cells(own, given, room)
             placed = True
-    _write_down(run, done, p, own.pending, found)
+    _write_down(run, done, p, found)
     clear(own.pending, own.sums)
 
 
-def _write_down(run: int, done: Tape, p: Buffers, pending: Floats, found: Floats) -> None:
+def _write_down(run: int, done: Tape, p: Buffers, found: Floats) -> None:
     """Write what a run came to into its column, in the order of `COLUMNS`."""
     state, edge = p.state[0], p.sums[0]
-    largest = pending[0, pending.shape[1] // 2 - LARGEST]
+    largest, _ = scan(p.pending, p.exposure, p.sums, 1.0 + state.skipped, p.work)
     found[0, run] = LEFT if done.status & UNFINISHED else 1.0
     found[1, run] = largest
     found[2, run] = 1.0 - core_left(largest, p.wear[0])
