@@ -31,7 +31,7 @@ def sweep(
         bool, typer.Option("--edges", help="Keep what happened at every edge of every run.")
     ] = False,
     device: Annotated[
-        str, typer.Option("--device", metavar="NAME", help="cpu, or cuda where there is one.")
+        str, typer.Option("--device", metavar="NAME", help="cpu; or cuda, an experiment.")
     ] = "cpu",
     verify: Annotated[
         Path | None, typer.Option("--verify", metavar="DIR", help="Check a dataset instead.")
