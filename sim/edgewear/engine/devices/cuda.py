@@ -5,7 +5,6 @@ from __future__ import annotations
 import multiprocessing
 from functools import cache
 from importlib.util import find_spec
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,13 +37,12 @@ def check_device(name: str) -> int:
     from numba import cuda
 
     if not cuda.is_available():
-        raise UsageError(f"--device cuda: no device is found here ({_why(cuda)})")
+        raise UsageError(f"--device cuda: no device is found here ({_why(cuda.cuda_error())})")
     return len(cuda.gpus)
 
 
-def _why(cuda: Any) -> str:
+def _why(error: object) -> str:
     """What the driver says, in one line."""
-    error = cuda.cuda_error()
     return " ".join(str(error).split())[:200] if error else "the driver finds none"
 
 
