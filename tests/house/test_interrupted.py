@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from edgewear.dataset.files import TEMPORARY
+from edgewear.dataset.door import TEMPORARY
 from edgewear.procedure.fault_runs import MOST_AT_ONCE
 from edgewear.study.runner import JOURNAL
 from support.shell import EDGEWEAR

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import TEMPORARY
+from edgewear.dataset.door import TEMPORARY
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
 from edgewear.study.runner import run_study
@@ -121,7 +121,10 @@ def noticed(root):
 
 
 def harmed_and_mended(finished, folder, seed):
-    """Damage a copy, see that it is noticed, and mend it with the same command."""
+    """Damage a copy, see that it is noticed, and mend it with the same command.
+
+    A file that was added is nobody's to remove: it stays as it is, and goes on being told of.
+    """
     chance = random.Random(seed)
     shutil.copytree(finished, folder)
     before = bytes_of(folder)
@@ -129,9 +132,12 @@ def harmed_and_mended(finished, folder, seed):
     if bytes_of(folder) == before:
         return
     assert noticed(folder), done
+    harmed = bytes_of(folder)
+    added = {name: harmed[name] for name in harmed.keys() - before.keys()}
     if (folder / manifests.NAME).is_file() and "manifest" not in done:
         run_study(study_in(folder), inline())
-        assert bytes_of(folder) == before, done
+        assert bytes_of(folder) == before | added, done
+        assert noticed(folder) == bool(added), done
 
 
 def test_random_damages_are_noticed_and_mended(finished, tmp_path):
