@@ -23,6 +23,11 @@ def test_some_of_the_mutants_are_accepted() -> None:
     assert any(accepted(seed) is not None for seed in range(60))
 
 
+def test_a_ratio_of_nothing_is_refused() -> None:
+    """A rope whose dynamic stiffness is none at all was accepted, and divided by."""
+    assert accepted(17_609) is None
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("first", range(0, 80_000, 500))
 def test_all_that_is_accepted_runs(first: int) -> None:

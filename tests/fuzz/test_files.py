@@ -110,6 +110,20 @@ CORPUS = {
 """What once fell, or is near to it: name -> kind of file and its bytes."""
 
 
+FELL = [
+    ("forecast", 10_326),  # a control character spelled by an escape was printed
+    ("forecast", 10_641),  # a mapping where a word is due
+    ("tests", 10_000),  # a folder as the file of a scenario: told without a place
+    ("tests", 10_251),  # no such file: told without a place
+]
+"""Mutants that once fell, by their seeds."""
+
+
+@pytest.mark.parametrize(("name", "seed"), FELL)
+def test_mutants_that_once_fell_are_refused_in_words(name: str, seed: int, tmp_path: Path) -> None:
+    assert fallen(KINDS[name], seed, tmp_path) == ""
+
+
 @pytest.mark.parametrize("name", CORPUS)
 def test_what_once_fell_is_refused_at_its_place(name: str, tmp_path: Path) -> None:
     kind, raw = CORPUS[name]

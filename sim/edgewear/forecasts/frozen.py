@@ -138,16 +138,16 @@ def read_frozen(path: Path) -> Frozen:
     data = _sealed(path, "edgewear forecast")
     try:
         found = Frozen(
-            name=data["name"],
-            frozen=data["frozen"],
-            version=data["version"],
+            name=_words(data["name"]),
+            frozen=_words(data["frozen"]),
+            version=_words(data["version"]),
             model=int(data["model"]),
-            scenario=data["scenario"]["file"],
+            scenario=_words(data["scenario"]["file"]),
             scenario_sha256=data["scenario"]["sha256"],
             library_sha256=data["library"]["sha256"],
-            changes=tuple(data["changes"]),
-            option=data["option"],
-            looked_for=data["looked for"],
+            changes=tuple(map(_words, data["changes"])),
+            option=_words(data["option"]),
+            looked_for=_words(data["looked for"]),
             until=_number(data["until"]),
             seed=int(data["seed"]),
             discrepancy=_three(data["discrepancy"]),
@@ -175,7 +175,8 @@ def read_came_out(path: Path) -> CameOut:
     try:
         low, high = (_number(one) for one in data["seen"])
         return CameOut(
-            Seen(low, high), data["typed"], data["on"], data["note"], data["forecast"], data["seal"]
+            Seen(low, high),
+            *(_words(data[key]) for key in ("typed", "on", "note", "forecast", "seal")),
         )
     except (KeyError, TypeError, ValueError) as error:
         raise ScenarioError([Problem(str(path), 1, 1, "", f"no outcome: {error}")]) from error
@@ -185,7 +186,10 @@ def _sealed(path: Path, kind: str) -> dict[str, Any]:
     """Read a file whose seal holds."""
     from edgewear.scenario.text.tree import read_tree
 
-    data: dict[str, Any] = read_tree(path).data
+    tree = read_tree(path)
+    if tree.problems:
+        raise ScenarioError(tree.problems)
+    data: dict[str, Any] = tree.data
     if data.get(kind) != "1":
         raise ScenarioError([Problem(str(path), 1, 1, "", f"`{kind}: 1` is due on the first line")])
     if data.get("seal") != seal_of(data):
@@ -195,6 +199,17 @@ def _sealed(path: Path, kind: str) -> dict[str, Any]:
 
 def _text(value: float) -> str:
     return NEVER if value == inf else f"{value:.6g}"
+
+
+def _words(value: object) -> str:
+    """Give a text of the file, and nothing else.
+
+    Raises:
+        TypeError: it is a list or a mapping.
+    """
+    if not isinstance(value, str):
+        raise TypeError("words are due where a list or keys with values stand")
+    return value
 
 
 def _number(text: str) -> float:

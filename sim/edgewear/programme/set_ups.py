@@ -109,10 +109,18 @@ class SetUps:
             if isinstance(found, dict):
                 return build(_inner(self.tree, path, found))
         except ScenarioError as error:
-            self.tree.problems += [_below(problem, self.tree, path) for problem in error.problems]
+            for problem in error.problems:
+                self._note(problem, path)
             return None
         self.tree.report(path, "the name of a scenario's file is due, or a scenario")
         return None
+
+    def _note(self, problem: Problem, path: Path_) -> None:
+        """Note what is wrong with a scenario; where its file cannot be read, where it is named."""
+        if problem.line:
+            self.tree.note(_below(problem, self.tree, path))
+        else:
+            self.tree.report(path, f"{problem.file}: {problem.message}")
 
 
 def _inner(tree: Tree, path: Path_, found: dict[str, Any]) -> Tree:

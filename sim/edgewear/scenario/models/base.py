@@ -77,6 +77,6 @@ Share = Annotated[Measured, Quantity("share", low=0.0, high=1.0)]
 Factor = Annotated[Measured, Quantity("factor", low=0.0)]
 Friction = Annotated[Measured, Quantity("factor", low=0.0, high=3.0)]
 """Coefficient of friction; rope on anything lies below 1, and from 3 on nothing slides any more."""
-Ratio = Annotated[Measured, Quantity("factor", low=0.0, high=100.0)]
-"""What multiplies something else of the same kind."""
+Ratio = Annotated[Measured, Quantity("factor", low=0.01, high=100.0)]
+"""What multiplies or divides something else of the same kind: never nothing."""
 Rate = Annotated[Measured, Quantity("rate", low=0.0)]

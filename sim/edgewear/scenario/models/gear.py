@@ -142,7 +142,7 @@ class Sheath(Closed):
     """The sheath's material."""
 
     name: str
-    toughness: Factor
+    toughness: Ratio
     """Wear energy it takes, relative to polyamide."""
     softens: Annotated[Measured, Quantity("temperature")]
     """Where the fibre softens."""
