@@ -4,6 +4,7 @@ EdgewearError                 1   anything below, to catch them all
 |- ScenarioError             65   a file that cannot be used; carries every problem found
 |  `- Deadlock               65   people who wait for each other for ever
 |- RunFailed                  1   a run that could not be computed; kept as a row by a study
+|- DeviceFailed               1   a device that was there failed; its study is not finished
 |- UsageError                 2   a call that cannot be meant: no such option, a bad number
 |- Interrupted              130   stopped on request; what is finished is kept
 `- DatasetError              74   a folder that cannot be read or trusted

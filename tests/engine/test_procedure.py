@@ -82,9 +82,9 @@ def test_its_log_is_in_the_order_of_its_causes() -> None:
         (0, "rescuer", "begins", "place protection parapet"),
         (minute, "technician", "protection placed", "parapet"),
         (minute, "rescuer", "protection placed", "parapet"),
-        # the technician fetches two kinds for the gutter, the rescuer one and is at it sooner
-        (2 * minute, "rescuer", "protection placed", "gutter"),
+        # each fetches two pieces for the gutter, one a line; in the order in which they began
         (2 * minute, "technician", "protection placed", "gutter"),
+        (2 * minute, "rescuer", "protection placed", "gutter"),
         (3 * minute, "technician", "ends", "cross edge gutter"),
         (12 * minute, "rescuer", "ends", "rest 10 min"),
     ]

@@ -16,6 +16,7 @@ ERRORS = {
     "CannotWrite": 74,
     "DatasetError": 74,
     "Deadlock": 65,
+    "DeviceFailed": 1,
     "EdgewearError": 1,
     "Interrupted": 130,
     "Locked": 75,
@@ -40,7 +41,8 @@ SIGNATURES = {
     "-> 'dict[str, Any]'",
     "sweep": "(scenario: 'Scenario | str | Path', out: 'str | Path', workers: 'int | None' = None, "
     "cluster_address: 'str | None' = None, progress: 'Told | None' = None, "
-    "executor: 'Executor | None' = None, edges: 'bool' = False) -> 'SweepResult'",
+    "executor: 'Executor | None' = None, edges: 'bool' = False, device: 'str' = 'cpu') "
+    "-> 'SweepResult'",
 }
 OTHERS = {"Model", "Observed", "Problem", "Replayed", "Results", "Run", "Scenario", "bench"}
 METHODS = {
