@@ -30,7 +30,11 @@ WORDS = (
 )
 """How packages without a licence expression say it, the more exact first."""
 
-NOT_INSTALLED = {"dask": "BSD-3-Clause", "distributed": "BSD-3-Clause"}
+NOT_INSTALLED = {
+    "dask": "BSD-3-Clause",
+    "distributed": "BSD-3-Clause",
+    "numba-cuda": "BSD-2-Clause",
+}
 """Extras that few machines have; from memory, replaced by what the package says where it is."""
 
 HEAD = """# Licences of what it depends on
