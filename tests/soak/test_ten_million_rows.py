@@ -9,22 +9,13 @@ import pytest
 
 from edgewear.study.sweeping.sweep import dry_run, prepare
 from edgewear.study.task import playing
+from support.studies import SLEEVE
 
 ROWS = 10_000_000
-STUDY = """\
-edgewear: 1
-title: A sleeve on a test edge
-setting: test
-edges: {arris: {radius: 2 mm, surface: steel}}
-ropes: {rope: {like: low-stretch 11, length: 60 m}}
-people: {climber: {mass: 90 kg, technique: jerky, start: 6 m}}
-options:
-  bare:   {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}]}
-  sleeve: {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}], protect: {arris: sleeve}}
-job: [{ascend: 1 m}]
-study:
-  grid: {options: [bare, sleeve]}
-  sample: {method: latin hypercube, rows: 5000000, over: [friction, body]}
+STUDY = f"""\
+{SLEEVE}study:
+  grid: {{options: [bare, sleeve]}}
+  sample: {{method: latin hypercube, rows: 5000000, over: [friction, body]}}
   seed: 7
 """
 OVER = 5_000_000

@@ -32,20 +32,8 @@ from edgewear.study.sweeping.levers import lever_of
 from edgewear.study.sweeping.sweep import dry_run, prepare, sweep
 from edgewear.study.sweeping.sweep_plan import kept_points
 from edgewear.study.worker_pool import Inline
+from support.studies import SLEEVE as BASE
 from support.studies import bytes_of
-
-BASE = """\
-edgewear: 1
-title: A sleeve on a test edge
-setting: test
-edges: {arris: {radius: 2 mm, surface: steel}}
-ropes: {rope: {like: low-stretch 11, length: 60 m}}
-people: {climber: {mass: 90 kg, technique: jerky, start: 6 m}}
-options:
-  bare:   {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}]}
-  sleeve: {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}], protect: {arris: sleeve}}
-job: [{ascend: 1 m}]
-"""
 
 GRID = """\
 study:

@@ -151,3 +151,18 @@ def bytes_of(root):
         for path in sorted(root.rglob("*"))
         if path.is_file() and "log" not in path.relative_to(root).parts
     }
+
+
+SLEEVE = """\
+edgewear: 1
+title: A sleeve on a test edge
+setting: test
+edges: {arris: {radius: 2 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 60 m}}
+people: {climber: {mass: 90 kg, technique: jerky, start: 6 m}}
+options:
+  bare:   {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}]}
+  sleeve: {rope: rope, over: [{edge: arris, after: 10 m, bend: 30 deg}], protect: {arris: sleeve}}
+job: [{ascend: 1 m}]
+"""
+"""A short climb over one edge, bare or under a sleeve; a study is written below it."""
