@@ -37,7 +37,7 @@ def crowded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # no longer: beside it no other browser, and no loop, can run
 def browsers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Browser]]:
     """A headless browser with the machine's fonts, and one with a single wide font."""
     with launched({}, few_fonts(tmp_path_factory.mktemp("fonts"))) as (many, one):

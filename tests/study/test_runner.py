@@ -136,6 +136,20 @@ def test_a_chunk_that_keeps_killing_is_recorded_as_failed_and_the_rest_goes_on(t
     assert manifest.failed == 10
 
 
+@pytest.mark.parametrize("name", ["runs/part-000003.parquet", "edges/part-000000.parquet"])
+def test_what_a_dead_worker_left_half_written_is_gone_at_the_end(name, reference, tmp_path):
+    """A worker that is ended with another one's death may be between writing and renaming."""
+    half = tmp_path / f"{name}.4711.unfinished"
+
+    def left(progress):
+        half.parent.mkdir(exist_ok=True)
+        half.write_bytes(b"as far as it came")
+
+    run_study(study_in(tmp_path), inline(), left)
+    assert not half.exists()
+    assert bytes_of(tmp_path) == reference
+
+
 def test_a_run_that_raises_and_one_without_a_number_are_rows_with_reasons(reference, tmp_path):
     model = FakeModel(BASES, raises_at=frozenset({11}), not_a_number_at=frozenset({12}))
     manifest = run_study(study_in(tmp_path, model), inline())

@@ -176,7 +176,12 @@ def _note(root: Path, files: list[Written] | tuple[Written, ...]) -> None:
 
 
 def _remove_strays(root: Path, known: set[str]) -> None:
-    """Remove parts that were noted and that no chunk of this study has; all else is left alone."""
+    """Remove what dead workers left half written, and noted parts that no chunk of this study has.
+
+    All else is left alone. A part half written holds rows that another part has too: whoever reads
+    the folder with a tool of their own would count them twice.
+    """
+    manifests.sweep_unfinished(root)
     for name in sorted(set(_noted(root)) - known):
         if manifests.is_part(name):
             remove(root, name)
