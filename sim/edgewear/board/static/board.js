@@ -32,9 +32,13 @@
     }
   }
 
+  // While something is under way, the drawing may show where things were.
+  const busy = () => $("pictures").setAttribute("aria-busy", looking || pending > 0);
+
   // One change after the other, each made on the text that is shown when it is sent.
   function change(changes) {
     pending += 1;
+    busy();
     sending = sending.then(async () => {
       const made = await post("change", { revision: state.revision, changes });
       pending -= 1;
@@ -60,12 +64,14 @@
     if (!state || !state.options.length) return;
     if (looking) { again = [changes, hold]; return; }
     looking = true;
+    busy();
     const made = await post(`look?narrow=${narrow() ? 1 : 0}`, { changes, option: shown, hold, ask: ++asks });
     looking = false;
     if (made.code === 200 && made.body.problems.length) problems(made.body.problems);
     else if (made.code === 200) draw(made.body);
     else if (held) place(`${held.one.name}: ${made.body.told}`);
     if (again) { const next = again; again = null; await look(...next); }
+    busy();
   }
 
   // Drawing and handles -------------------------------------------------------------------------
