@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from edgewear.dataset.ranking.looks import Looks, WornAt
 from edgewear.dataset.ranking.part import Part
+from edgewear.dataset.ranking.standing import lacks_of, uncaught
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.findings.outside import Outside
 from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
@@ -236,6 +237,16 @@ class OptionResult:
     def group(self) -> int:
         """0 meets the target, 1 misses it, 2 not acceptable, 3 cutting edge."""
         return group_of(self.status)
+
+    @property
+    def lacks(self) -> tuple[str, ...]:
+        """What is against the option even where it meets the target."""
+        return lacks_of(self.status)
+
+    @property
+    def uncaught(self) -> int:
+        """In how many ways a person may not be caught; counted among those that meet the target."""
+        return uncaught(self.status) if self.group == 0 else 0
 
     @property
     def level(self) -> int:

@@ -40,6 +40,7 @@ from edgewear.dataset.ranking.option_trials import (
 from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
+from edgewear.dataset.ranking.standing import lacking, lacks_of, met_words, uncaught
 from edgewear.dataset.ranking.statistics import (
     careful,
     chances_of_first,
@@ -125,7 +126,10 @@ def cautions_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
 
 
 def headline(options: Sequence[OptionResult], target: float) -> str:
-    """Say what comes out of a comparison in one or two sentences.
+    """Say what comes out of a comparison in a few sentences.
+
+    An option that meets the target and lacks something else is never counted among those that
+    meet it, but beside them, by what it lacks.
 
     Parameters:
         options: in order.
@@ -135,18 +139,35 @@ def headline(options: Sequence[OptionResult], target: float) -> str:
     if not meeting:
         return NONE_MEETS
     first = [option for option in meeting if option.rank == 1]
-    names = _listed([option.name for option in first])
-    stands = "stands first" if len(first) == 1 else "share the first place"
     left = first[0].margin.p5 if first[0].margin else None
-    said = (
-        f"{names} {stands} of {len(meeting)} that meet the target: "
+    figures = (
         f"{sheath_left(left)} of the sheath left at the careful end, {sheath_left(target, False)} "
         f"asked for, level {first[0].control}."
     )
-    apart = first[-1].beats_next
-    if apart is not None and not apart.told_apart and len(meeting) > len(first):
-        said += f" It cannot be told apart from {apart.other} with these trials."
-    return said
+    return f"{_led(first, meeting, figures)}{_not_apart(first[-1], meeting[len(first) :])}"
+
+
+def _led(first: Sequence[OptionResult], meeting: Sequence[OptionResult], figures: str) -> str:
+    """Name what stands first, with its figures, and count those that meet the target."""
+    names = _listed([option.name for option in first])
+    stands = "stands first" if len(first) == 1 else "share the first place"
+    if not any(option.lacks for option in meeting):
+        return f"{names} {stands} of {len(meeting)} that meet the target: {figures}"
+    lacks = lacks_of([status for option in first for status in option.status])
+    but = f", but {lacking(lacks)}" if lacks else ""
+    counted = met_words([option.status for option in meeting])
+    said = [f"{names} {stands}{but}: {figures}", counted]
+    return " ".join(said if any(not option.lacks for option in meeting) else reversed(said))
+
+
+def _not_apart(last: OptionResult, after: Sequence[OptionResult]) -> str:
+    """Say so where trials do not tell the first from the next, and nothing else does."""
+    apart = last.beats_next
+    if apart is None or apart.told_apart or not after:
+        return ""
+    if uncaught(after[0].status) != uncaught(last.status):
+        return ""
+    return f" {last.name} cannot be told apart from {apart.other} with these trials."
 
 
 def changed_of(about: Mapping[str, Any]) -> tuple[str, ...]:
@@ -272,17 +293,26 @@ def _with_chances(results: Sequence[OptionResult], samples: Sequence[Sample]) ->
     return changed
 
 
-def place_key(status: Sequence[str], control: str, end: CarefulEnd) -> tuple[int, int, int, float]:
-    """What options are sorted by, the best first: group, level of control, careful end."""
+Key = tuple[int, int, int, int, float]
+"""What options are sorted by, the best first."""
+
+
+def place_key(status: Sequence[str], control: str, end: CarefulEnd) -> Key:
+    """Give what an option is sorted by: group, who is not caught, level of control, careful end.
+
+    Among those that meet the target an option that may not catch a person comes after all that
+    do, whatever its level and the sheath left.
+    """
     group = group_of(status)
     end = end if group < 3 else CarefulEnd(0, 0.0)
-    return group, terms.LEVELS.index(control), -end.grade, -end.value
+    unheld = uncaught(status) if group == 0 else 0
+    return group, unheld, terms.LEVELS.index(control), -end.grade, -end.value
 
 
 def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> list[OptionResult]:
-    """Number the options: by group, level and careful end; equal ones share a place."""
+    """Number the options as `place_key` sorts them; equal ones share a place."""
 
-    def key(option: OptionResult) -> tuple[int, int, int, float]:
+    def key(option: OptionResult) -> Key:
         return place_key(option.status, option.control, ends[option.name])
 
     ordered = sorted(results, key=key)

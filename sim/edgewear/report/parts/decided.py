@@ -64,13 +64,17 @@ def parts(option: OptionResult) -> str:
 
 
 def _level(ranking: Ranking, option: OptionResult) -> str:
-    """Say whether the level of control or the sheath left puts an option below the one before."""
+    """Say what puts an option below the one before: what it lacks, its level, or sheath left."""
     meeting = [other for other in ranking.options if other.group == 0]
     if option is meeting[0]:
         if len(meeting) == 1:
             return "the only one that meets it"
+        if option.uncaught < meeting[1].uncaught:
+            return f"has what {meeting[1].rank} lacks"
         return "highest level" if option.level < meeting[1].level else "most sheath left"
     above = meeting[meeting.index(option) - 1]
+    if option.uncaught > above.uncaught:
+        return f"lacks more than {above.rank}" if above.uncaught else f"lacks what {above.rank} has"
     if option.level > above.level:
         return f"lower level than {above.rank}"
     return f"less sheath left than {above.rank}"
@@ -83,7 +87,9 @@ def _tie(ranking: Ranking, option: OptionResult) -> str:
         return f"level with {', '.join(same)}"
     place = ranking.options.index(option)
     above = ranking.options[place - 1] if place else None
-    if above is None or above.beats_next is None or above.level != option.level:
+    if above is None or above.beats_next is None:
+        return ""
+    if (above.uncaught, above.level) != (option.uncaught, option.level):
         return ""
     if not above.beats_next.told_apart:
         return f"not told apart from {above.rank}"

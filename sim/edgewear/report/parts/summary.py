@@ -38,8 +38,8 @@ def top(ranking: Ranking, identity: str) -> list[d.Block]:
         d.Paragraph(
             (
                 "Sheath left at the end of the plan, nobody reacting. Careful: 19 of 20 trials "
-                "leave more (5th percentile); good end: 95th. The level of control comes before "
-                "the sheath left.",
+                "leave more (5th percentile); good end: 95th. Whether a person is caught comes before "
+                "the level of control, and that before the sheath left.",
             ),
             "note",
         ),
@@ -62,8 +62,8 @@ def _minded(ranking: Ranking) -> list[d.Block]:
 
 
 def band(option: OptionResult) -> int:
-    """Give the band an option must never be sorted out of: its group and level of control."""
-    return option.group * 10 + option.level
+    """Give the band an option must never be sorted out of: group, who is not caught, level."""
+    return option.group * 100 + option.uncaught * 10 + option.level
 
 
 def status(option: OptionResult) -> str:

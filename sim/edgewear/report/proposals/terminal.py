@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.dataset.ranking.standing import lacks_of, met_words
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.report.parts import words
 from edgewear.report.terminal.console import Console
@@ -43,11 +44,12 @@ def print_proposals(found: Proposals, count: int, stream: TextIO, width: int = 8
 
 def headline(found: Proposals) -> str:
     """Say how many ways were tried, and how many meet the target."""
-    meeting = sum(one.meets for one in found.tried)
-    return (
-        f"{len(found.tried) + len(found.refused)} ways of rigging tried, {meeting} meet the target "
-        f"of {words.percent(found.target)}, {len(found.refused)} cannot be rigged."
-    )
+    meeting = [one.status for one in found.tried if one.meets]
+    tried = f"{len(found.tried) + len(found.refused)} ways of rigging tried"
+    asked, refused = words.percent(found.target), f"{len(found.refused)} cannot be rigged."
+    if any(map(lacks_of, meeting)):
+        return f"{tried} for a target of {asked}, {refused} {met_words(meeting)}"
+    return f"{tried}, {len(meeting)} meet the target of {asked}, {refused}"
 
 
 def pasted(best: tuple[Proposal, ...]) -> str:

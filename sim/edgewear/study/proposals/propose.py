@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
 
-from edgewear.dataset.ranking.rank import place_key, statuses_of
+from edgewear.dataset.ranking.rank import Key, place_key, statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.engine.draws import check_seed
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
@@ -32,7 +32,6 @@ ALL_AT_ONCE = 40
 FEW = 64
 """Trials that sort the many."""
 
-Key = tuple[int, int, int, float]
 
 
 @dataclass(frozen=True)

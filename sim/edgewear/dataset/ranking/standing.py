@@ -1,0 +1,66 @@
+"""What an option that meets the target lacks by its other statuses, and how that is counted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from edgewear import terms
+
+UNCAUGHT = (terms.NO_ROOM, terms.NOT_INDEPENDENT, terms.ONE_LINE)
+"""A person may not be caught when something fails: it comes before level and sheath left."""
+
+_WITHOUT = {
+    terms.NO_ROOM: "without room for a catch",
+    terms.NOT_INDEPENDENT: "on lines that are not independent",
+    terms.ONE_LINE: "on one line",
+    terms.WINDOW_FULL: "with wear that could not be followed to the end",
+    terms.FAILED: "with trials that could not be computed",
+}
+"""Each status that goes beside a met target and is against the option, after "meets it, but".
+
+`extrapolated` is not among them: nearly every option has it, and it is graded where it is said.
+"""
+
+
+def lacks_of(status: Sequence[str]) -> tuple[str, ...]:
+    """Give the statuses that are against an option even where it meets the target.
+
+    Parameters:
+        status: of an option.
+    """
+    return tuple(one for one in _WITHOUT if one in status)
+
+
+def uncaught(status: Sequence[str]) -> int:
+    """Count the ways in which a person may not be caught by an option of this status."""
+    return sum(one in status for one in UNCAUGHT)
+
+
+def lacking(lacks: Sequence[str]) -> str:
+    """Say what an option lacks, to go after "meets it, but"; empty where it lacks nothing.
+
+    Parameters:
+        lacks: as `lacks_of` gives them.
+    """
+    said = [_WITHOUT[one] for one in lacks]
+    return " and ".join(part for part in (", ".join(said[:-1]), *said[-1:]) if part)
+
+
+def met_words(statuses: Sequence[Sequence[str]]) -> str:
+    """Count those that meet the target: first those with nothing against them, then by what lacks.
+
+    Parameters:
+        statuses: of the options that meet the target, at least one of which lacks something.
+    """
+    found: dict[tuple[str, ...], int] = {(): 0}
+    for status in statuses:
+        lacks = lacks_of(status)
+        found[lacks] = found.get(lacks, 0) + 1
+    whole = found.pop(())
+    verb = "meets" if whole <= 1 else "meet"
+    said = [f"{whole or 'None'} {verb} the target with nothing against it in the status"]
+    said += [
+        f"{count} {'meets' if count == 1 else 'meet'} it, but {lacking(lacks)}"
+        for lacks, count in found.items()
+    ]
+    return f"{'; '.join(said)}."
