@@ -115,10 +115,9 @@ def test_what_lacks_is_said_in_full_and_nothing_else(lacks):
 
 
 def test_proposals_are_counted_the_same_way():
-    tried = [Proposal(n, "", (MEETS, *s), "soft", 0.9, 8) for n, s in (("a", ()), ("b", (NO_ROOM,)))]
+    given = {"a": (MEETS,), "b": (MEETS, NO_ROOM)}
+    tried = [Proposal(name, "", status, "soft", 0.9, 8) for name, status in given.items()]
     whole = headline(Proposals("t", 0.7, 0, tuple(tried), ()))
     assert "1 meets the target with nothing against it in the status; 1 meets it, but" in whole
     assert " 2 meet" not in whole
-    assert "2 meet the target of 70 %" in headline(
-        Proposals("t", 0.7, 0, (tried[0], tried[0]), ())
-    )
+    assert "2 meet the target of 70 %" in headline(Proposals("t", 0.7, 0, (tried[0], tried[0]), ()))

@@ -38,8 +38,8 @@ def top(ranking: Ranking, identity: str) -> list[d.Block]:
         d.Paragraph(
             (
                 "Sheath left at the end of the plan, nobody reacting. Careful: 19 of 20 trials "
-                "leave more (5th percentile); good end: 95th. Whether a person is caught comes before "
-                "the level of control, and that before the sheath left.",
+                "leave more (5th percentile); good end: 95th. Whether a person is caught comes "
+                "before the level of control, and that before the sheath left.",
             ),
             "note",
         ),

@@ -33,7 +33,6 @@ FEW = 64
 """Trials that sort the many."""
 
 
-
 @dataclass(frozen=True)
 class Judged:
     """A candidate and where it stands."""
