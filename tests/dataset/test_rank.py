@@ -13,9 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.edge_summaries import _mark_stop, edge_summaries
+from edgewear.dataset.ranking.headline import NONE_MEETS
 from edgewear.dataset.ranking.model import sheath_left
 from edgewear.dataset.ranking.option_trials import samples_of
-from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.ranking.why import middle_edge, why_of, worst_edge
 from edgewear.terms import CUTTING, FAILED, LEVELS, LINE_LOST, MEETS, MISSES, NOT_ACCEPTABLE
 from support.comparisons import Comparison, Way

@@ -7,7 +7,8 @@ import re
 
 import pytest
 
-from edgewear.dataset.ranking.rank import NONE_MEETS, ranking_of
+from edgewear.dataset.ranking.headline import NONE_MEETS
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.ranking.standing import lacks_of, met_words
 from edgewear.findings.failure import Cause
 from edgewear.findings.inquiries.proposals import Proposal, Proposals

@@ -16,8 +16,9 @@ import numpy as np
 
 from edgewear.board import trials
 from edgewear.board.trials import Part, Question, sample_of
+from edgewear.dataset.ranking.headline import headline
 from edgewear.dataset.ranking.model import Ranking
-from edgewear.dataset.ranking.rank import cautions_of, headline, in_order, notes_of
+from edgewear.dataset.ranking.rank import cautions_of, in_order, notes_of
 from edgewear.errors import EdgewearError
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.judging import interval
