@@ -9,9 +9,9 @@ import pytest
 
 from edgewear.dataset.ranking.headline import NONE_MEETS
 from edgewear.dataset.ranking.rank import ranking_of
-from edgewear.dataset.ranking.standing import lacks_of, met_words
 from edgewear.findings.failure import Cause
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
+from edgewear.findings.standing import lacks_of, met_words
 from edgewear.report.parts import decided, summary
 from edgewear.report.proposals.terminal import headline
 from edgewear.terms import FAILED, LEVELS, MEETS, NO_ROOM, NOT_INDEPENDENT, ONE_LINE, WINDOW_FULL

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from edgewear.dataset.ranking.model import OptionResult, sheath_left
-from edgewear.dataset.ranking.standing import lacking, lacks_of, met_words, uncaught
+from edgewear.findings.standing import lacking, lacks_of, met_words, uncaught
 
 NONE_MEETS = "None of these options meets the target. Change the rigging."
 

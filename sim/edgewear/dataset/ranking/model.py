@@ -9,9 +9,9 @@ from typing import Any, Protocol
 
 from edgewear.dataset.ranking.looks import Looks, WornAt
 from edgewear.dataset.ranking.part import Part
-from edgewear.dataset.ranking.standing import lacks_of, uncaught
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.findings.outside import Outside
+from edgewear.findings.standing import lacks_of, uncaught
 from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
 
 SCHEMA = "edgewear.compare/1"

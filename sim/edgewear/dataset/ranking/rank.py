@@ -40,7 +40,6 @@ from edgewear.dataset.ranking.option_trials import (
 from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
-from edgewear.dataset.ranking.standing import uncaught
 from edgewear.dataset.ranking.statistics import (
     careful,
     chances_of_first,
@@ -54,6 +53,7 @@ from edgewear.dataset.ranking.variance_split import SpreadShares, spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.errors import Mismatch
 from edgewear.findings.failure import Cause
+from edgewear.findings.standing import uncaught
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.dataset.ranking.standing import lacks_of, met_words
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
+from edgewear.findings.standing import lacks_of, met_words
 from edgewear.report.parts import words
 from edgewear.report.terminal.console import Console
 
