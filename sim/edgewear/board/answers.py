@@ -6,7 +6,7 @@ import asyncio
 import multiprocessing
 import tempfile
 from collections.abc import Awaitable, Callable, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +24,7 @@ from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.judging import interval
 from edgewear.study.limits.limit import limit_of
 from edgewear.study.task import PlayedRows
+from edgewear.study.workers.processes import Workers
 
 if TYPE_CHECKING:
     from edgewear.dataset.ranking.option_trials import Sample
@@ -68,9 +69,8 @@ class Answers:
         """
         self._told = told
         self._workers = workers or min(available_workers(), 4)
-        self._context = multiprocessing.get_context("spawn")
-        self._latest = self._context.Value("l", 0)
-        self._pool: ProcessPoolExecutor | None = None
+        self._latest = multiprocessing.get_context("spawn").Value("l", 0)
+        self._pool: Workers | None = None
         self._asked: asyncio.Task[None] | None = None
         self._folder = tempfile.TemporaryDirectory(prefix="edgewear-board-")
         self._settled = 0
@@ -146,11 +146,9 @@ class Answers:
         self._dismiss()
         self._folder.cleanup()
 
-    def _start(self, warm: Question | None = None) -> ProcessPoolExecutor:
+    def _start(self, warm: Question | None = None) -> Workers:
         if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                self._workers, self._context, trials.begin, (self._latest, warm)
-            )
+            self._pool = Workers(self._workers, trials.begin, (self._latest, warm))
             for _ in range(self._workers):
                 self._pool.submit(abs, 0)
         return self._pool
@@ -158,11 +156,8 @@ class Answers:
     def _dismiss(self) -> None:
         if self._pool is None:
             return
-        processes = list((getattr(self._pool, "_processes", None) or {}).values())
         self._pool.shutdown(wait=False)
         self._pool = None
-        for process in processes:
-            process.kill()
 
     async def _do(self, task: Callable[..., T], *given: object) -> T:
         """Let a worker do something; a worker that dies over it is replaced, once."""

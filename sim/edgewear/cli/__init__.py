@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from typing import NoReturn
 
@@ -26,4 +27,6 @@ def main() -> NoReturn:
     except OSError as error:  # a place nobody guarded; still a sentence, not a traceback
         print(f"{error.filename or 'input or output'}: {error.strerror or error}", file=sys.stderr)
         sys.exit(74)
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C finds nothing to stop any more
     sys.exit(0)

@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    CancelledError,
-    Executor,
-    Future,
-    ProcessPoolExecutor,
-    wait,
-)
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from typing import Any, ParamSpec, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
 from edgewear.study.workers.life import enter
+from edgewear.study.workers.processes import Workers
 from edgewear.study.workers.stopping import Asked, stop_on_request
 
 Given = TypeVar("Given")
@@ -123,16 +116,10 @@ class WorkerPool:
         return self._executor.submit(task, chunk)
 
     def dismiss(self) -> None:
-        """Let the executor go at once, its worker processes with it.
-
-        A pool that breaks while one of its workers is just starting waits for that one for ever.
-        """
+        """Let the executor go at once, its worker processes with it."""
         if self._executor is not None:
-            processes = list((getattr(self._executor, "_processes", None) or {}).values())
             _shut(self._executor, wait=False)
             self._executor = None
-            for process in processes:
-                process.kill()
 
     def close(self) -> None:
         """End the executor in an orderly way."""
@@ -167,11 +154,9 @@ def processes(workers: int, ready: Callable[[], object] | None = None) -> Worker
     """
     if workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
-    context = multiprocessing.get_context("spawn")
-
     def make() -> Executor:
         bound = threading.current_thread() is threading.main_thread()
-        return ProcessPoolExecutor(workers, context, enter, (ready, bound))
+        return Workers(workers, enter, (ready, bound))
 
     return WorkerPool(make, workers + 1, ahead=workers)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -17,6 +17,7 @@ from edgewear.study.limits.asked import Asked, asked
 from edgewear.study.limits.judging import Case, judge_with, judged
 from edgewear.study.limits.searching import Axis, Judge, search
 from edgewear.study.progress import Clock, Told
+from edgewear.study.workers.processes import Workers
 
 STEPS = 5
 """Values of a second input."""
@@ -117,11 +118,9 @@ def _all(
     if workers is None and _seconds(cases, questions) < WORTH_WORKERS_S:
         workers = 1
     clock, found = Clock(len(cases), 0), []
-    with (
-        workers_of(workers) as pool,
-        ThreadPoolExecutor(1 if pool is None else SIDE_BY_SIDE) as threads,
-    ):
-        for one in threads.map(lambda case, asked: _limit(case, asked, pool), cases, questions):
+    with ThreadPoolExecutor(SIDE_BY_SIDE) as threads, workers_of(workers) as pool:
+        side_by_side = map if pool is None else threads.map
+        for one in side_by_side(lambda case, asked: _limit(case, asked, pool), cases, questions):
             found.append(one)
             if told is not None:
                 told(clock.at(len(found), 0))
@@ -192,7 +191,10 @@ def workers_of(workers: int | None) -> Iterator[Executor | None]:
     if many == 1:
         yield None
         return
-    import multiprocessing
-
-    with ProcessPoolExecutor(many, multiprocessing.get_context("spawn")) as pool:
+    pool = Workers(many)
+    try:
         yield pool
+    except BaseException:  # Ctrl-C: nobody wants the rest
+        pool.shutdown(wait=False)
+        raise
+    pool.shutdown()

@@ -9,13 +9,32 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import wait
 
 from edgewear.garbage import seldom_collect
 
 _PR_SET_PDEATHSIG = 1
+
+_DEAF_TO = (signal.SIGINT, signal.SIGHUP)
+"""Signals that everybody in a terminal gets: the runner decides what comes of them."""
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Hold those signals back for a moment, from the processes and threads then started too.
+
+    What is started is not to be caught before it knows what to do about them; `enter` lets go.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # not on Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _DEAF_TO)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def enter(ready: Callable[[], object] | None, bound: bool) -> None:
@@ -26,8 +45,10 @@ def enter(ready: Callable[[], object] | None, bound: bool) -> None:
         bound: whether the thread that starts it lives as long as the runner.
     """
     seldom_collect()
-    for deaf in (signal.SIGINT, signal.SIGHUP):
+    for deaf in _DEAF_TO:
         signal.signal(deaf, signal.SIG_IGN)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, _DEAF_TO)
     atexit.register(_leave)
     die_with_runner(bound)
     if ready is not None:

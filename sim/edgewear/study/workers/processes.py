@@ -1,0 +1,66 @@
+"""Worker processes that go in an orderly way, whether they are done or told to leave at once."""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from typing import Any, ParamSpec, TypeVar
+
+from edgewear.study.workers.life import enter, undisturbed
+
+T = TypeVar("T")
+P = ParamSpec("P")
+
+PATIENCE_S = 10.0
+"""So long the thread that minds the workers may take to see that they are gone."""
+
+
+class Workers(ProcessPoolExecutor):
+    """An executor of spawned processes.
+
+    Python's own leaves a thread behind when it is not waited for. That thread closes the pipe by
+    which it is woken, while the end of Python writes to it: "Bad file descriptor", now and then.
+    """
+
+    def __init__(
+        self, many: int, begin: Callable[..., None] = enter, given: tuple[Any, ...] = (None, False)
+    ) -> None:
+        """Start nothing yet.
+
+        Parameters:
+            many: processes.
+            begin: what each does first; makes it a worker, by `enter`.
+            given: to `begin`.
+        """
+        super().__init__(many, multiprocessing.get_context("spawn"), begin, given)
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """Hand a task over; Ctrl-C waits until a process that is started for it stands."""
+        with undisturbed():
+            return super().submit(fn, *args, **kwargs)
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        """Let the workers go, when they are done or, not waited for, at once."""
+        if not wait:
+            self._end_now()
+            return
+        try:
+            super().shutdown(cancel_futures=cancel_futures)
+        except BaseException:  # Ctrl-C: nobody waits any longer
+            self._end_now()
+            raise
+
+    def _end_now(self) -> None:
+        """Kill the workers and wait for the thread that minds them.
+
+        A pool that breaks while one of its workers is just starting waits for that one for ever.
+        """
+        with undisturbed():
+            minder: Any = self._executor_manager_thread
+            processes = list((self._processes or {}).values())
+            super().shutdown(wait=False, cancel_futures=True)
+            for process in processes:
+                process.kill()
+            if minder is not None:
+                minder.join(PATIENCE_S)
