@@ -31,7 +31,9 @@ def main():
         time.sleep(10.0)
     except KeyboardInterrupt:
         print(gang.submit(abs, -1).result())
-    busy = [gang.submit(time.sleep, 600.0) for _ in range(3)]
+    busy = [gang.submit(time.sleep, 600.0) for _ in range(2)]
+    while not all(one.running() for one in busy):
+        time.sleep(0.01)
     Connection._send, Minder.terminate_broken = slow, late
     gang.dismiss()
     print([thread.name for thread in threading.enumerate()])

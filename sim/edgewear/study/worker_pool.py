@@ -154,6 +154,7 @@ def processes(workers: int, ready: Callable[[], object] | None = None) -> Worker
     """
     if workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
+
     def make() -> Executor:
         bound = threading.current_thread() is threading.main_thread()
         return Workers(workers, enter, (ready, bound))
