@@ -5,7 +5,8 @@ from __future__ import annotations
 import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
-from typing import Any, ParamSpec, TypeVar
+from threading import Thread
+from typing import ParamSpec, TypeVar, cast
 
 from edgewear.study.workers.life import enter, undisturbed
 
@@ -24,7 +25,10 @@ class Workers(ProcessPoolExecutor):
     """
 
     def __init__(
-        self, many: int, begin: Callable[..., None] = enter, given: tuple[Any, ...] = (None, False)
+        self,
+        many: int,
+        begin: Callable[..., None] = enter,
+        given: tuple[object, ...] = (None, False),
     ) -> None:
         """Start nothing yet.
 
@@ -57,7 +61,7 @@ class Workers(ProcessPoolExecutor):
         A pool that breaks while one of its workers is just starting waits for that one for ever.
         """
         with undisturbed():
-            minder: Any = self._executor_manager_thread
+            minder = cast(Thread | None, self._executor_manager_thread)
             processes = list((self._processes or {}).values())
             super().shutdown(wait=False, cancel_futures=True)
             for process in processes:
