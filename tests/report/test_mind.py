@@ -76,3 +76,57 @@ def test_a_run_says_it_under_its_status() -> None:
     document = {"option": "o", "status": [], "lines": [], "cautions": [], "mind": [BARE]}
     print_run(document, stream)
     assert BARE in " ".join(stream.getvalue().split())
+
+
+def with_faults(count: int) -> Ranking:
+    """A ranking of a scenario that tells of faults."""
+    ranking = rankings.ordinary()
+    faults = {f"fault {number}": {"fault": "weather"} for number in range(count)}
+    return replace(ranking, scenario={**ranking.scenario, "faults": faults})
+
+
+@pytest.mark.parametrize("count", [0, 1, 4, 5, 12])
+@pytest.mark.parametrize("output", ["terminal", "page", "markdown"])
+def test_that_faults_are_not_counted_is_said_with_how_many(output: str, count: int) -> None:
+    found = bare_text(OUTPUTS[output](with_faults(count)))
+    assert ("not in these numbers" in found) == (count > 0)
+    named = set(re.findall(r"fault \d+", found.partition("not in these numbers")[2]))
+    more = re.search(r" and (\d+) more\)", found)
+    assert len(named) + (int(more[1]) if more else 0) == count
+    assert output == "terminal" or not more
+
+
+def test_a_run_says_that_faults_are_not_played() -> None:
+    document = {"option": "o", "status": [], "lines": [], "cautions": []}
+    document["faults_not_played"] = ["rain"]
+    stream = io.StringIO()
+    print_run(document, stream)
+    assert "the faults of the scenario (rain)" in bare_text(stream.getvalue())
+
+
+def melting(degrees_c: float | None, line: str = "working line") -> Ranking:
+    """A ranking whose first option has an edge of that temperature, its sheath melting at 215."""
+    ranking = rankings.ordinary()
+    first = ranking.options[0]
+    edges = (replace(first.edges[0], line=line, flash_temperature_c=degrees_c), *first.edges[1:])
+    facts = {**first.facts, "ropes": ({**first.facts["ropes"][0], "line": line},)}
+    rope = facts["ropes"][0]["rope"]
+    first = replace(first, edges=edges, facts=facts)
+    ropes = {rope: {"sheath": {"melts": {"low": 215.0}}}}
+    scenario = {**ranking.scenario, "ropes": ropes}
+    return replace(ranking, options=(first, *ranking.options[1:]), scenario=scenario)
+
+
+@pytest.mark.parametrize(
+    ("degrees_c", "said"),
+    [(None, False), (20, False), (214.9, False), (215, True), (900, True)],
+)
+@pytest.mark.parametrize("output", ["terminal", "page", "markdown"])
+def test_a_contact_that_melts_is_told_with_its_option(
+    output: str, degrees_c: float | None, said: bool
+) -> None:
+    ranking = melting(degrees_c)
+    found = bare_text(OUTPUTS[output](ranking))
+    told = f"hottest slips ({ranking.options[0].edges[0].edge}) are computed to melt"
+    assert (told in found) == said
+    assert not said or f"look for them [{ranking.options[0].name}]" in found

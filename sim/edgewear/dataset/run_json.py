@@ -52,6 +52,7 @@ def run_document(
     bare: Sequence[Mapping[str, Any]] = (),
     slings: Sequence[Mapping[str, Any]] = (),
     heat: Mapping[tuple[str, str], str] | None = None,
+    faults: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Put a nominal run into the document.
 
@@ -65,6 +66,7 @@ def run_document(
         bare: where a line lay bare over an edge.
         slings: their wear.
         heat: (line, edge) -> the contact's temperature beside the fibre's limits, in words.
+        faults: names of the scenario's faults, none of which was played.
 
     Returns:
         A JSON-able document; what never happened is null.
@@ -88,6 +90,7 @@ def run_document(
         "events": [_event(event) for event in events],
         "mind": list(rigged.get("mind", ())),
         "warnings": list(rigged.get("warnings", ())),
+        "faults_not_played": list(faults),
         "cautions": [
             *all_for([*status, *([BARE_EDGE] if bare_said(rigged) else [])]),
             *([CUTTING_CAUTION] if CUTTING in status else []),

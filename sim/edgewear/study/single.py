@@ -53,6 +53,7 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
         bare=[bare._asdict() for bare in bare_edges(done.player, ready.scenario)],
         slings=[s._asdict() for s in sling_wear(ready.scenario, ready.case, done.tape)],
         heat=heat_marks(ready.case, found.edges),
+        faults=list(ready.scenario.faults),
     )
 
 

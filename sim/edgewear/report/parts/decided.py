@@ -14,7 +14,7 @@ from edgewear.dataset.ranking.why import loaded as bent_over
 from edgewear.dataset.ranking.why import middle_edge, worst_edge
 from edgewear.findings.failure import Cause, Doubt
 from edgewear.findings.limits import NoRoom
-from edgewear.report.parts import rigged_words, sentences, words
+from edgewear.report.parts import not_counted, rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
 CUTTING_SHORT = "an edge here can part a rope in one pass"
@@ -140,6 +140,8 @@ def shared(ranking: Ranking, warnings: bool = False) -> list[str]:
         if len(names) >= least
     ]
     said += _far_from_limits(ranking)
+    said += [f"{text}{_only(ranking, names)}" for text, names in not_counted.hot(ranking).items()]
+    said += not_counted.faults(list(ranking.scenario.get("faults") or ()), whole=warnings)
     if any(option.looks is not None for option in ranking.options):
         said.append("look at the rope before and after the job, at every edge it lay over")
     return said

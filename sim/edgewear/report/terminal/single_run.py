@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.report.parts import words
+from edgewear.report.parts import not_counted, words
 from edgewear.report.terminal.console import Console, pad
 from edgewear.terms import CUTTING
 
@@ -24,6 +24,8 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
     statuses = words.STATUS_JOIN.join(document["status"]) or "none"
     console.text(f"Status: {statuses}", strong=True)
     for text in document.get("mind", ()):
+        console.text(text, "- ", "  ")
+    for text in not_counted.faults(document.get("faults_not_played", ())):
         console.text(text, "- ", "  ")
     for change in document.get("changes", ()):
         console.text(f"Set beside the file: {change}.")

@@ -28,7 +28,7 @@ from edgewear.scenario.read import libraries as lib
 from edgewear.scenario.read import rope_records
 from edgewear.scenario.read.expand import Unknown
 from edgewear.scenario.read.legs import LOAD, Spot, Survey
-from edgewear.scenario.read.sections import Sections
+from edgewear.scenario.read.sections import OTHERWISE, Sections
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
@@ -298,7 +298,11 @@ class Assembly(Sections):
 
     def weather(self) -> dict[str, Measured]:
         """Read the wear factors of what lies on an edge."""
-        words = {**self.library["weather"], **self.named("weather")}
+        own, known = self.named("weather"), self.library["weather"]
+        for word in set(own) - set(known):
+            message = f"unknown weather {word!r}: allowed are {', '.join(known)}"
+            self.tree.report(("weather", word), message + OTHERWISE["weather"], key=True)
+        words = {**known, **{word: found for word, found in own.items() if word in known}}
         factor = Quantity("factor", low=0.0)
         read = {
             word: self.quantity(lib.stamped(found, word), factor, ("weather", word))

@@ -56,6 +56,12 @@ TOP_KEYS = (
 )
 """Every key at the top of a scenario."""
 
+OTHERWISE = {
+    "weather": "; here are factors on wear, such as {wet: 1.5}; that an edge is wet is said with "
+    "the edge, `state: wet`, and rain during the job is a fault",
+}
+"""What to say of a section where something else was probably meant."""
+
 SETTINGS: tuple[Setting, ...] = ("industrial", "alpine", "test")
 
 
@@ -185,7 +191,7 @@ class Sections:
         """Give a section's named things as typed, having checked the names."""
         found = self.data.get(key, {})
         if not isinstance(found, dict):
-            self.report((key,), "names with their values are due")
+            self.report((key,), f"names with their values are due{OTHERWISE.get(key, '')}")
             return {}
         for name in found:
             self._check_name(name, (key, name))

@@ -1,0 +1,56 @@
+"""What numbers leave out, though the scenario or the computed contact speaks of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
+
+NAMED = 3
+"""So many faults are named on a terminal."""
+
+
+def faults(names: Sequence[str], whole: bool = False) -> list[str]:
+    """Say that a scenario's faults are not in the numbers beside it.
+
+    Parameters:
+        names: of the faults.
+        whole: all by name.
+    """
+    if not names:
+        return []
+    named = names if whole or len(names) <= NAMED + 1 else names[:NAMED]
+    rest = f" and {len(names) - len(named)} more" if len(named) < len(names) else ""
+    return [
+        f"not in these numbers: the faults of the scenario ({', '.join(named)}{rest}); "
+        "`edgewear faults` puts them in"
+    ]
+
+
+def hot(ranking: Ranking) -> dict[str, list[str]]:
+    """Tell of contacts that melt in most trials, which the wear law does not know of.
+
+    Returns:
+        The text, if there is one, with the options that it holds for.
+    """
+    found = {
+        option.name: [edge.edge for edge in option.edges if _melts(ranking, option, edge)]
+        for option in ranking.options
+    }
+    edges = dict.fromkeys(edge for melting in found.values() for edge in melting)
+    if not edges:
+        return {}
+    told = (
+        f"the hottest slips ({', '.join(edges)}) are computed to melt the sheath's surface; "
+        "glazing and melting are not in these numbers: look for them"
+    )
+    return {told: [name for name, melting in found.items() if melting]}
+
+
+def _melts(ranking: Ranking, option: OptionResult, edge: EdgeSummary) -> bool:
+    """Tell whether most trials reach the lower end of the range in which the sheath melts."""
+    rope = next((r["rope"] for r in option.facts.get("ropes", ()) if r["line"] == edge.line), None)
+    sheath = ranking.scenario.get("ropes", {}).get(rope, {}).get("sheath")
+    if edge.flash_temperature_c is None or not sheath:
+        return False
+    return bool(edge.flash_temperature_c >= float(sheath["melts"]["low"]))
