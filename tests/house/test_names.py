@@ -216,7 +216,7 @@ def test_what_can_go_wrong(found: Any, names: dict[str, str], tmp_path: Path) ->
     same(*documents, names, "faults --json")
     printed = [io.StringIO(), io.StringIO()]
     for one, stream in zip((hostile, found), printed, strict=True):
-        print_faults(one, stream, width=400)
+        print_faults(one, stream, width=400, details=True)
     same(*(stream.getvalue() for stream in printed), names, "faults")
     same(faults_picture(hostile.timeline), faults_picture(found.timeline), names, "picture")
     write_faults(hostile, tmp_path / "hostile")

@@ -266,7 +266,7 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
         ("not acceptable: protect the edge", "is gone", "better")
     ]
     stream = io.StringIO()
-    print_faults(replace(after, difference=told), stream, 80)
+    print_faults(replace(after, difference=told), stream, 80, details=True)
     said = " ".join(stream.getvalue().split())
     assert said.index("Got worse") < said.index("Alike in both")
     assert "status: 'not acceptable: protect the edge' is new" in said
@@ -303,7 +303,7 @@ def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
 
 def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:
     stream = io.StringIO()
-    print_faults(found(), stream, 80)
+    print_faults(found(), stream, 80, details=True)
     lines = stream.getvalue().splitlines()
     assert max(map(len, lines)) <= 80
     told = " ".join(" ".join(lines).split())

@@ -54,7 +54,7 @@ def test_what_is_planted_stands_in_the_list_and_first_on_the_terminal(change, he
     points = of(change).verdict.points
     assert held in {point.held for point in points}
     told = io.StringIO()
-    print_faults(of(change), told, 80)
+    print_faults(of(change), told, 80, details=True)
     text = " ".join(told.getvalue().split())
     first, people = points[0], text.index("What becomes of people")
     assert text.index(" ".join(first.where.split())) < people
@@ -62,7 +62,7 @@ def test_what_is_planted_stands_in_the_list_and_first_on_the_terminal(change, he
 
 def test_nothing_held_is_said_as_what_was_tried_and_no_more() -> None:
     told = io.StringIO()
-    print_faults(of(SOUND), told, 80)
+    print_faults(of(SOUND), told, 80, details=True)
     assert NOTHING in " ".join(told.getvalue().split())
 
 

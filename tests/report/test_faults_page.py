@@ -19,7 +19,7 @@ from edgewear.findings.procedure import Findings
 from edgewear.procedure.faults import faults
 from edgewear.report import print_faults, write_faults
 from edgewear.report.formats import html
-from edgewear.report.procedure import fate_words
+from edgewear.report.procedure import fate_words, verdict_words
 from edgewear.report.procedure import page as faults_page
 from edgewear.scenario import load_text
 from procedure.test_faults import scenario
@@ -57,9 +57,22 @@ def shown() -> str:
     return " ".join(unescape(re.sub("<[^>]+>", "", body.replace("><", "> <"))).split())
 
 
-def told() -> str:
+def test_without_details_what_is_held_against_it_stays() -> None:
     stream = io.StringIO()
     print_faults(document(), stream, 80)
+    short = " ".join(stream.getvalue().split())
+    assert short.count("--details") == 1
+    assert "--details" not in told()
+    left_out = told().partition("If one thing failed")[2].partition("If one fault happened")[0]
+    assert left_out
+    assert left_out not in short
+    for text in verdict_words.listed(document().verdict):
+        assert text in short
+
+
+def told() -> str:
+    stream = io.StringIO()
+    print_faults(document(), stream, 80, details=True)
     return " ".join(stream.getvalue().split())
 
 
@@ -159,7 +172,7 @@ def rescued(kit: str) -> Findings:
 def test_every_fate_is_the_same_in_terminal_page_table_and_document(kit: str) -> None:
     found = rescued(kit)
     stream = io.StringIO()
-    print_faults(found, stream, 80)
+    print_faults(found, stream, 80, details=True)
     body = html.page(faults_page.sheet(found)).partition("<main>")[2].partition("<script>")[0]
     page = " ".join(unescape(re.sub("<[^>]+>", "", body.replace("><", "> <"))).split())
     terminal = " ".join(stream.getvalue().split())

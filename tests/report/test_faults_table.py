@@ -36,7 +36,7 @@ def printed(rows, weakest=()):
         rates=(), fates=(), rescues=(), shared=(), between=(), timeline=Timeline("t"), cautions=(),
     )  # fmt: skip
     stream = io.StringIO()
-    print_faults(found, stream, 80)
+    print_faults(found, stream, 80, details=True)
     return stream.getvalue()
 
 

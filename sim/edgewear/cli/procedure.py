@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Workers, app
+from edgewear.cli.app import Details, File, Json, Option, Quiet, Replicates, Seed, Workers, app
 from edgewear.cli.terminal import emit, progress_line, width
 from edgewear.errors import UsageError
 
@@ -55,6 +55,7 @@ def faults(
         list[str] | None,
         typer.Option("--course", metavar="FAULT", help="On it the course of a fault, or `every`."),
     ] = None,
+    details: Details = False,
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -86,7 +87,7 @@ def faults(
     if json:
         emit(found.as_json())
     else:
-        print_faults(found, sys.stdout, width())
+        print_faults(found, sys.stdout, width(), details)
         if page is not None:
             sys.stdout.write(f"\npage     {page}\n")
     raise typer.Exit(DOES_NOT_HOLD if found.verdict.fails else 0)

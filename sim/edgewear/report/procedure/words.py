@@ -78,7 +78,7 @@ def failure(row: Failure) -> list[Cell]:
 def cost(row: FaultRow) -> str:
     """Say what a fault would cost."""
     lost = f"{points(row.margin_lost)} of the sheath would go"
-    people = fallen(row) or ["nobody would be left hanging or fall"]
+    people = fallen(row) or ["nobody would hang in need of a rescue or fall"]
     told = [*people, lost, f"the core would show in {trials(row)}", seen(row)]
     return "; ".join(told)
 
@@ -88,7 +88,7 @@ def fallen(row: FaultRow) -> list[str]:
     found = []
     for share, what in (
         (row.p_nothing_holds, "nothing would hold"),
-        (row.p_left_hanging, "somebody would be left hanging"),
+        (row.p_left_hanging, "somebody would hang and need a rescue"),
         (row.p_parted, "a line would part"),
     ):
         count = round((share or 0.0) * row.trials)

@@ -21,10 +21,22 @@ MOST_STEPS = 8
 """Steps and pairs shown on a terminal; the document has them all."""
 
 
-def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
-    """Write what single failures and faults do to a procedure, the weakest steps first.
+MORE = (
+    "--details says more: what each failure does at its worst step, the weakest steps, the pairs "
+    "of faults."
+)
 
-    Emphasis is used only where the stream is a terminal; `width` is in columns.
+
+def print_faults(found: Findings, stream: TextIO, width: int = 80, details: bool = False) -> None:
+    """Write what is held against a procedure, what becomes of people, and the rescues.
+
+    Emphasis is used only where the stream is a terminal.
+
+    Parameters:
+        found: of a procedure.
+        stream: text.
+        width: columns.
+        details: every failure, step and pair too.
     """
     console = Console(stream, width)
     console.text(found.title, strong=True)
@@ -43,13 +55,17 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80) -> None:
     _fates(console, found.fates)
     _shared(console, "What both lines depend on", found.shared)
     _shared(console, "What lines of two people share", [one.words for one in found.between])
-    _failures(console, found)
-    _weakest(console, found.weakest_steps)
-    _faults(console, found.faults)
+    if details:
+        _failures(console, found)
+        _weakest(console, found.weakest_steps)
+    _faults(console, found.faults, details)
     _rates(console, found.rates)
     _rescues(console, found.rescues)
     if found.difference is not None:
         print_difference(console, found.difference)
+    if not details:
+        console.line("")
+        console.text(MORE)
     console.heading("Cautions")
     for caution in found.cautions:
         console.text(caution, "- ", "  ")
@@ -102,7 +118,7 @@ def _weakest(console: Console, rows: Sequence[StepRow]) -> None:
         console.text(f"{left} more steps are in the document (--json).", "  ")
 
 
-def _faults(console: Console, rows: Sequence[FaultRow]) -> None:
+def _faults(console: Console, rows: Sequence[FaultRow], details: bool) -> None:
     console.heading("If one fault happened")
     alone = [row for row in rows if len(row.names) == 1]
     console.table(fault_words.FAULT, [_texts(fault_words.fault(row)) for row in alone])
@@ -112,7 +128,8 @@ def _faults(console: Console, rows: Sequence[FaultRow]) -> None:
     for text in fault_words.left_out(rows):
         console.text(text, "  ")
     console.text(fault_words.TIMES, "  ")
-    _pairs(console, [row for row in rows if len(row.names) > 1 and row.trials])
+    if details:
+        _pairs(console, [row for row in rows if len(row.names) > 1 and row.trials])
 
 
 def _pairs(console: Console, rows: Sequence[FaultRow]) -> None:
