@@ -58,6 +58,30 @@ def test_the_safety_line_never_shares_the_anchor():
         assert one.typed["safety line"]["anchor"] != one.typed["anchor"]
 
 
+OWN = (
+    "    protect: {coping: pad, angle: pad, corbel: pad}     # pads of its own, beside the others\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("every", "option", "kept"),
+    [
+        (OWN, "", {"coping": "pad", "angle": "pad", "corbel": "pad"}),
+        ("", "", {}),
+        ("    protect: {angle: sleeve}\n", "", {"angle": "sleeve"}),
+        ("    protect: {angle: sleeve}\n", ", protect: {angle: pad}", {"angle": "pad"}),
+        ("", ", protect: {coping: none}", {"coping": "none"}),
+    ],
+)
+def test_the_safety_line_has_pieces_of_its_own_unless_told_otherwise(every, option, kept):
+    text = DEMO.read_text().replace(OWN, every)
+    text = text.replace("{anchor: lamp footings}", f"{{anchor: lamp footings{option}}}")
+    scenario = load_text(text, "own.yaml")
+    means = means_of(scenario, (), (), ("roller",))
+    for one in candidates(scenario, means, "posts, rollers"):
+        assert one.typed["safety line"]["protect"] == {**one.typed["protect"], **kept}
+
+
 def test_anchors_below_the_edges_are_led_to_and_not_started_from():
     means = means_of(load_scenario(DEMO), (), (), ())
     assert means.anchors == ("guard posts", "lamp footings")

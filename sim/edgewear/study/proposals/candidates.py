@@ -84,8 +84,9 @@ def candidates(scenario: Scenario, means: Means, base: str) -> list[Candidate]:
     found = []
     for anchor, way in product(means.anchors, ways):
         for pieces in product(means.protection, repeat=len(edges)):
-            typed = _typed(kept, anchor, way, dict(zip(edges, pieces, strict=True)))
-            typed |= _safety(data, kept, anchor, means)
+            protect = dict(zip(edges, pieces, strict=True))
+            typed = _typed(kept, anchor, way, protect)
+            typed |= _safety(data, kept, anchor, means, protect)
             found.append(Candidate(_name(anchor, way, edges, pieces), typed))
     return found
 
@@ -101,18 +102,32 @@ def _typed(
 
 
 def _safety(
-    data: Mapping[str, object], kept: Mapping[str, object], anchor: str, means: Means
+    data: Mapping[str, object],
+    kept: Mapping[str, object],
+    anchor: str,
+    means: Means,
+    protect: Mapping[str, str],
 ) -> Typed:
-    """Move the safety line to another anchor where it would share that of the working line."""
+    """Keep the safety line apart: by another anchor, and by pieces of its own at each edge.
+
+    A safety line that is told nothing of an edge would lie over the working line's piece there.
+    """
     shared = data.get("all options", {})
-    said: object = shared.get("safety line") if isinstance(shared, Mapping) else None
-    said = kept.get("safety line", said)
+    every: object = shared.get("safety line") if isinstance(shared, Mapping) else None
+    said = kept.get("safety line", every)
     if not isinstance(said, Mapping):
         return {}
+    apart: Typed = {**said, "protect": {**protect, **_pieces(every), **_pieces(said)}}
     if said.get("anchor") != anchor:
-        return {"safety line": dict(said)}
+        return {"safety line": apart}
     others = [name for name in means.anchors if name != anchor]
-    return {"safety line": {**said, "anchor": others[0]}} if others else {}
+    return {"safety line": {**apart, "anchor": others[0]}} if others else {}
+
+
+def _pieces(line: object) -> Mapping[str, object]:
+    """Give what is typed of a line's protection, edge by edge."""
+    found = line.get("protect") if isinstance(line, Mapping) else None
+    return found if isinstance(found, Mapping) else {}
 
 
 def _name(anchor: str, way: Sequence[str], edges: Sequence[str], pieces: Sequence[str]) -> str:
