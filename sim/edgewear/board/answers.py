@@ -8,9 +8,9 @@ import tempfile
 from collections.abc import Awaitable, Callable, Sequence
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -39,8 +39,19 @@ STAGES = (8, 32, 96, REPLICATES)
 A_TASK = 32
 """Trials that one worker plays before it takes the next piece of work."""
 
+LOOKED_AT = 2
+"""Stages of a look at what is not changed yet."""
+
 BOUNDED = 53
 """Trials from which their interval has a lower end: fewer know only the lowest trial."""
+
+
+class Span(NamedTuple):
+    """Trials that one worker plays of an option."""
+
+    option: str
+    first: int
+    many: int
 
 
 @dataclass(frozen=True)
@@ -53,6 +64,27 @@ class Answer:
     settled: bool  # the comparison itself, its dataset and report written
     between: dict[str, tuple[float | None, float | None]]  # option -> interval of the careful end
     folder: str | None = None
+
+
+@dataclass
+class _Asking:
+    """A question on its way: what was played of it, and how far it is to go."""
+
+    question: Question
+    scenario: Scenario
+    settles: bool
+    parts: dict[str, list[Part]] = field(default_factory=dict)
+    done: int = 0  # trials of each option
+    failed: bool = False
+
+    def is_of(self, scenario: Scenario) -> bool:
+        """Tell whether it asks what a scenario comes to."""
+        asked, text = self.question, (scenario.source, scenario.path, scenario.library_source)
+        return (asked.text, asked.path, asked.library) == text and not self.failed
+
+    def samples(self) -> list[Sample]:
+        """Give what was played, option by option."""
+        return [sample_of(self.parts[option]) for option in self.scenario.options]
 
 
 class Answers:
@@ -72,21 +104,36 @@ class Answers:
         self._latest = multiprocessing.get_context("spawn").Value("l", 0)
         self._pool: Workers | None = None
         self._asked: asyncio.Task[None] | None = None
+        self._asking: _Asking | None = None
+        self._took_s: dict[str, float] = {}  # option -> its first trials, the last time
         self._folder = tempfile.TemporaryDirectory(prefix="edgewear-board-")
         self._settled = 0
 
     def ask(self, scenario: Scenario, settles: bool = True) -> int:
         """Ask what a scenario comes to; whatever was asked before is dropped.
 
+        If it was asked already, as where what was dragged is let go, its trials go on.
+
         Parameters:
             scenario: can be used.
             settles: whether its comparison is wanted too; a look while dragging needs none.
         """
+        if self._asking is not None and self._asking.is_of(scenario):
+            return self._go_on(self._asking, settles)
         self.drop()
         number = int(self._latest.value)
         text = scenario.source, scenario.path, scenario.library_source
-        self._asked = asyncio.create_task(self._answer(Question(number, *text), scenario, settles))
+        self._asking = _Asking(Question(number, *text), scenario, settles)
+        self._asked = asyncio.create_task(self._answer(self._asking))
         return number
+
+    def _go_on(self, asking: _Asking, settles: bool) -> int:
+        """Let a question go on to its comparison, if that is wanted now and was not before."""
+        wanted = settles and not asking.settles
+        asking.settles = asking.settles or settles
+        if wanted and (self._asked is None or self._asked.done()):
+            self._asked = asyncio.create_task(self._answer(asking))
+        return asking.question.number
 
     async def limit(
         self,
@@ -133,7 +180,7 @@ class Answers:
             self._latest.value += 1
         if self._asked is not None:
             self._asked.cancel()
-            self._asked = None
+        self._asked = self._asking = None
 
     def warm(self, scenario: Scenario) -> None:
         """Start the workers, each with the kernels that a scenario takes."""
@@ -171,46 +218,53 @@ class Answers:
                     self._dismiss()
         raise EdgewearError("the worker died twice over this; the changes are kept")
 
-    async def _answer(self, question: Question, scenario: Scenario, settles: bool) -> None:
+    async def _answer(self, asking: _Asking) -> None:
         try:
-            await self._stages(question, scenario, settles)
+            await self._stages(asking)
         except (trials.Overtaken, asyncio.CancelledError):
             return
-        except EdgewearError as error:
-            await self._told(str(error))
         except Exception as error:  # a fault of ours must not end in silence
-            await self._told(f"no answer: {type(error).__name__}: {error}")
+            asking.failed = True
+            known = isinstance(error, EdgewearError)
+            await self._told(str(error) if known else f"no answer: {type(error).__name__}: {error}")
 
-    async def _stages(self, question: Question, scenario: Scenario, settles: bool) -> None:
-        parts: dict[str, list[Part]] = {option: [] for option in scenario.options}
-        done = 0
-        for until in STAGES if settles else STAGES[:2]:
-            spans = [
-                (option, first, min(A_TASK, until - first))
-                for first in range(done, until, A_TASK)
-                for option in scenario.options
-            ]
-            found = await asyncio.gather(
-                *(self._do(trials.play, question, *span) for span in spans)
-            )
-            for part in found:
-                parts[part.option].append(part)
-            done = until
-            samples = [sample_of(one) for one in parts.values()]
-            answer = await asyncio.to_thread(early, question.number, scenario, samples, done)
-            await self._told(answer)
-        if settles:
-            await self._settle(question, parts, samples)
+    async def _stages(self, asking: _Asking) -> None:
+        question, parts = asking.question, asking.parts
+        for place, until in enumerate(STAGES):
+            if until <= asking.done:
+                continue
+            if place >= LOOKED_AT and not asking.settles:
+                return
+            for part in await self._played(question, self._spans(asking, until)):
+                parts.setdefault(part.option, []).append(part)
+            asking.done = until
+            samples = asking.samples()
+            told = await asyncio.to_thread(early, question.number, asking.scenario, samples, until)
+            await self._told(told)
+        if asking.settles:
+            await self._settle(asking)
 
-    async def _settle(
-        self, question: Question, parts: dict[str, list[Part]], samples: Sequence[Sample]
-    ) -> None:
+    def _spans(self, asking: _Asking, until: int) -> list[Span]:
+        """Give what is to be played for a stage, what takes longest first: nobody waits idle."""
+        names = sorted(asking.scenario.options, key=lambda name: -self._took_s.get(name, 0.0))
+        return [
+            Span(option, first, min(A_TASK, until - first))
+            for first in range(asking.done, until, A_TASK)
+            for option in names
+        ]
+
+    async def _played(self, question: Question, spans: Sequence[Span]) -> list[Part]:
+        found = await asyncio.gather(*(self._do(trials.play, question, *span) for span in spans))
+        self._took_s |= {part.option: part.took_s for part in found if part.first == 0}
+        return found
+
+    async def _settle(self, asking: _Asking) -> None:
         self._settled += 1
-        folder = str(Path(self._folder.name, f"{self._settled}"))
-        played = {option: joined(one) for option, one in parts.items()}
-        ranking = await self._do(trials.settle, question, played, folder)
-        told = Answer(question.number, ranking, REPLICATES, True, _between(samples), folder)
-        await self._told(told)
+        folder, number = str(Path(self._folder.name, f"{self._settled}")), asking.question.number
+        played = {option: joined(one) for option, one in asking.parts.items()}
+        ranking = await self._do(trials.settle, asking.question, played, folder)
+        between = _between(asking.samples())
+        await self._told(Answer(number, ranking, REPLICATES, True, between, folder))
 
 
 def _heard(future: asyncio.Future[T]) -> asyncio.Future[T]:

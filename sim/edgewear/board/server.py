@@ -224,8 +224,8 @@ class Routes:
         """Make changes; the drawing of the option that is looked at comes back at once."""
         asked = await message(request, Changes)
         board = self.board
-        await board.change(lambda: board.session.change(asked.revision, asked.changes))
-        return JSONResponse({"state": board.state()})
+        state = await board.change(lambda: board.session.change(asked.revision, asked.changes))
+        return JSONResponse({"state": state})
 
     async def look(self, request: Request) -> Response:
         """Draw an option with changes that are not made."""
@@ -244,8 +244,7 @@ class Routes:
         async def handler(request: Request) -> Response:
             asked = await message(request, Asked)
             do = getattr(self.board.session, name)
-            await self.board.change(lambda: do(asked.revision))
-            return JSONResponse({"state": self.board.state()})
+            return JSONResponse({"state": await self.board.change(lambda: do(asked.revision))})
 
         return handler
 

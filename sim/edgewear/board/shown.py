@@ -45,7 +45,7 @@ class Board:
         self._pages: set[asyncio.Queue[str | None]] = set()
         self._views: dict[tuple[str, bool], Views] = {}
         self.settled: str | None = None  # folder of the last settled comparison
-        self._asked = ""  # the text that was asked about last
+        self._asked: tuple[str, bool] | None = None  # text asked about last, and if to its end
         self._looking = 0
 
     async def begin(self) -> None:
@@ -66,8 +66,11 @@ class Board:
                 self._ask(self.session.now)
                 self.tell(self.state())
 
-    async def change(self, do: Callable[[], object]) -> None:
+    async def change(self, do: Callable[[], object]) -> dict[str, Any]:
         """Change the session; every page hears of it, and the trials begin anew.
+
+        Returns:
+            the state that the pages are told.
 
         Raises:
             EdgewearError: as the change says; nothing is changed then.
@@ -75,18 +78,20 @@ class Board:
         async with self.lock:
             await asyncio.to_thread(do)
             self._ask(self.session.now)
-        self.tell(self.state())
+        state = self.state()
+        self.tell(state)
+        return state
 
     def _ask(self, read: Read, settles: bool = True) -> None:
         """Ask what a text comes to, if that is not what is asked already."""
         if read.scenario is None or read.scenario.target is None:
             self.answers.drop()
-            self._asked, self.answer = "", None
+            self._asked, self.answer = None, None
             self.trouble = NO_TARGET if read.scenario is not None else "the text has problems"
             return
-        key = f"{settles}{read.text}"
-        if key != self._asked:
-            self._asked, self.trouble = key, ""
+        asked = read.text, settles
+        if self._asked not in (asked, (read.text, True)):
+            self._asked, self.trouble = asked, ""
             self.answers.ask(read.scenario, settles)
 
     async def _answered(self, answer: Answer | str) -> None:

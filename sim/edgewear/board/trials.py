@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,7 +39,7 @@ POLITE = 10
 LIMIT_TRIALS = 64
 """Trials of each value where a limit is looked for."""
 
-PIECE = 8
+PIECE = 4
 """Trials between two looks whether the question is still asked."""
 
 
@@ -70,6 +71,7 @@ class Part(NamedTuple):
     runs: NDArray[np.void]  # records.RUN
     edges: NDArray[np.void]  # records.EDGE
     rigged: dict[str, Any] | None  # what rigging says; only with the first trials
+    took_s: float = 0.0  # processor time
 
 
 _latest: Synchronized[int] | None = None
@@ -111,10 +113,8 @@ def play(question: Question, option: str, first: int, count: int) -> Part:
         EdgewearError: the text cannot be used.
     """
     _still(question)
-    model = question.model()
-    rigged = None
-    if first == 0:
-        rigged = {**model.rigged(option), "doubts": plain(model.doubts(option))}
+    model, began_s = question.model(), time.process_time()
+    rigged = _rigged(question, model, option) if first == 0 else None
     known = {option: drawn(model.uncertainties(option))}
     plan = ComparePlan(known, REPLICATES, DEFAULT_SEED, 1.0)
     played = []
@@ -122,7 +122,18 @@ def play(question: Question, option: str, first: int, count: int) -> Part:
         _still(question)
         played.append(playing(model, plan.block(start, min(PIECE, first + count - start))))
     runs = np.concatenate([one.runs for one in played])
-    return Part(option, first, runs, np.concatenate([one.edges for one in played]), rigged)
+    edges = np.concatenate([one.edges for one in played])
+    return Part(option, first, runs, edges, rigged, time.process_time() - began_s)
+
+
+def _rigged(question: Question, model: ScenarioModel, option: str) -> dict[str, Any]:
+    """Give what rigging says of an option, looking now and then whether it is still asked."""
+    found = model.rigged(option)
+    _still(question)
+    model.ready(option)
+    _still(question)
+    found["doubts"] = plain(model.doubts(option))
+    return found
 
 
 def sample_of(parts: list[Part]) -> Sample:

@@ -26,6 +26,33 @@ def flat_chain(anchor: Point, edges: Sequence[Segment], load: Point) -> Chain | 
 
     Parameters: as for `path.taut`.
     """
+    found = _chain(anchor, edges, load)
+    if found is None:
+        return None
+    chain, points, crossings = found
+    tilt = atan2(load[1] - anchor[1], sum(dist(a, b) for a, b in pairwise(points)))
+    bends = []
+    for k in range(len(chain)):
+        flat = _turn(points[k], points[k + 1], points[k + 2])
+        bends.append(2.0 * asin(min(cos(tilt) * sin(0.5 * flat), 1.0)))
+    return chain, crossings, bends
+
+
+def flat_length_m(anchor: Point, edges: Sequence[Segment], load: Point) -> float | None:
+    """Return the length of the same line alone; None where an edge runs otherwise.
+
+    To the last bit the length of the line through the crossings of `flat_chain`.
+    """
+    found = _chain(anchor, edges, load)
+    if found is None:
+        return None
+    return sum(dist(a, b) for a, b in pairwise((anchor, *found[2], load)))
+
+
+def _chain(
+    anchor: Point, edges: Sequence[Segment], load: Point
+) -> tuple[list[int], list[tuple[float, float]], list[Point]] | None:
+    """Return the touched edges, the line seen along the face, and the crossings."""
     if any(start[0] != end[0] or start[2] != end[2] for start, end in edges):
         return None
     corners = [(start[0], start[2]) for start, _ in edges]
@@ -44,7 +71,8 @@ def flat_chain(anchor: Point, edges: Sequence[Segment], load: Point) -> Chain | 
     points = [first, *(corners[j] for j in chain), last]
     if _cuts(chain, passed, corners, points):
         return None
-    return _rolled_out(chain, edges, points, anchor[1], load[1])
+    crossings = _rolled_out(chain, edges, points, anchor[1], load[1])
+    return None if crossings is None else (chain, points, crossings)
 
 
 def _rolled_out(
@@ -53,12 +81,11 @@ def _rolled_out(
     points: list[tuple[float, float]],
     begin: float,
     end: float,
-) -> Chain | None:
+) -> list[Point] | None:
     """Place the crossings along the face; None where one lies past the end of its edge."""
     steps = [dist(a, b) for a, b in pairwise(points)]
     whole = sum(steps)
-    crossings, bends, gone = [], [], 0.0
-    tilt = atan2(end - begin, whole)
+    crossings, gone = [], 0.0
     for k, j in enumerate(chain):
         gone += steps[k]
         along = begin + (end - begin) * gone / whole
@@ -66,9 +93,7 @@ def _rolled_out(
         if not low < along < high:
             return None
         crossings.append((points[k + 1][0], along, points[k + 1][1]))
-        flat = _turn(points[k], points[k + 1], points[k + 2])
-        bends.append(2.0 * asin(min(cos(tilt) * sin(0.5 * flat), 1.0)))
-    return chain, crossings, bends
+    return crossings
 
 
 def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:

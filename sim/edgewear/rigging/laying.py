@@ -7,13 +7,14 @@ where the line is shortest, and bears nothing where the line passes within that 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, cos, hypot, sin, sqrt
 
 import numpy as np
 
+from edgewear.geometry.flat_string import flat_length_m
 from edgewear.geometry.points import Point
 from edgewear.geometry.taut_string import BEND_FLOOR_RAD, Array, Path, taut, unit
 from edgewear.rigging.model import EdgeOnLine, Section
@@ -70,16 +71,41 @@ def depth_of(section: Section, rope_m: float, from_m: float) -> float:
 
     Parameters: `rope_m`: from its fixed point to the load; `from_m`: least depth it can be.
     """
+    length_m = _lengths_of(section)
     low, high = from_m, from_m + rope_m + 1.0
-    if lay(section, low).length_m >= rope_m:
+    if length_m(low) >= rope_m:
         return low
     for _ in range(60):
         middle = 0.5 * (low + high)
-        if lay(section, middle).length_m < rope_m:
+        if middle in (low, high):  # no number lies between: nothing changes any more
+            return high
+        if length_m(middle) < rope_m:
             low = middle
         else:
             high = middle
     return high
+
+
+def _lengths_of(section: Section) -> Callable[[float], float]:
+    """Return what gives the rope from a section's fixed point to its load by depth [m].
+
+    To the last bit the length of what `lay` gives; where nothing leads the line and its edges
+    run along the face, without laying out all the rest of it.
+    """
+
+    def laid(depth_m: float) -> float:
+        return lay(section, depth_m).length_m
+
+    if section.direct or any(item.kind != "edge" for item in section.edges):
+        return laid
+    edges = [(item.start_m, item.end_m) for item in section.edges]
+
+    def length(depth_m: float) -> float:
+        out, along = section.load_at(depth_m)
+        found = flat_length_m(section.anchor_m, edges, (out, along + 0.0, -depth_m))
+        return laid(depth_m) if found is None else found
+
+    return length
 
 
 def plumb_along_m(section: Section, laid: Laid) -> float:

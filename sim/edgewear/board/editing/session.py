@@ -49,6 +49,7 @@ class Session:
     _made: list[tuple[Change, ...]] = field(default_factory=list)
     _last_s: float = -math.inf  # when something was changed last
     _stamp: tuple[int, int, int] | None = None
+    _tried: Read | None = None  # what a change looked at last would make
 
     @classmethod
     def open(cls, file: KeptFile) -> Session:
@@ -110,7 +111,12 @@ class Session:
         """
         data = parse_tree(self.now.text, str(self.file.path)).data
         text = spliced(self.now.text, changed(data, changes))
-        return self.now if text == self.now.text else read(text, str(self.file.path))
+        if text == self.now.text:
+            return self.now
+        tried = self._tried
+        if tried is None or tried.text != text or not _alone(tried):
+            tried = self._tried = read(text, str(self.file.path))
+        return tried
 
     def _goes_on(self, changes: Sequence[Change]) -> bool:
         """Whether changes only go on with the last ones, as while a key is held down."""
@@ -244,6 +250,11 @@ class Session:
             self.file.keep_draft(Draft(self.saved, self.now.text))
         else:
             self.file.drop_draft()
+
+
+def _alone(read: Read) -> bool:
+    """Tell whether a text was read with no other file, which may say something else meanwhile."""
+    return read.scenario is not None and read.scenario.library_source is None
 
 
 def _dragged(changes: Sequence[Change]) -> list[str]:
