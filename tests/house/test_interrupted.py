@@ -37,8 +37,8 @@ class Watched:
         self.screen, theirs = pty.openpty()
         self.process = subprocess.Popen(
             [EDGEWEAR, *words, "--workers", str(WORKERS)],
-            cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=theirs,
-            start_new_session=True,
+            cwd=ROOT, env={**os.environ, "TERM": "xterm", "NO_COLOR": ""}, start_new_session=True,
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=theirs,
         )  # fmt: skip
         os.close(theirs)
         self.shown = b""

@@ -32,6 +32,12 @@ def test_progress_says_rate_time_to_go_and_failures() -> None:
     assert progress_text(Progress(0, 4000, 0, None, None)) == "0 of 4,000 runs"
 
 
+@pytest.fixture(autouse=True)
+def _a_terminal_that_takes_escapes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
 def test_a_line_is_drawn_in_a_terminal_and_removed(monkeypatch: pytest.MonkeyPatch) -> None:
     stream = Terminal()
     monkeypatch.setattr(sys, "stderr", stream)
@@ -51,7 +57,36 @@ def test_texts_are_never_wider_than_eighty(
     monkeypatch.setattr(sys, "stdout", Terminal())
     assert width() == fitted
     monkeypatch.setattr(sys, "stdout", io.StringIO())
+    assert width() == fitted  # whoever sets it means pipes too
+    monkeypatch.delenv("COLUMNS")
     assert width() == 80
+
+
+@pytest.mark.parametrize(("name", "value"), [("NO_COLOR", "1"), ("TERM", "dumb")])
+def test_a_terminal_that_takes_no_escapes_gets_the_lines_of_a_log(
+    name: str, value: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setenv(name, value)
+    with progress_line(quiet=False) as told:
+        assert told is not None
+        told(Progress(10, 10, 0, 5.0, 0.0))
+    assert stream.getvalue() == ""
+
+
+def test_a_line_that_is_drawn_over_never_needs_a_second_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setenv("COLUMNS", "24")
+    with progress_line(quiet=False) as told:
+        assert told is not None
+        told(Progress(1500, 4000, 2, 500.0, 5.0))
+    drawn = [line.removeprefix("\x1b[K") for line in stream.getvalue().split("\r")]
+    assert drawn[1].startswith("1,500 of 4,000")
+    assert max(map(len, drawn)) < 24
 
 
 def test_a_log_gets_a_plain_line_a_minute(monkeypatch: pytest.MonkeyPatch) -> None:

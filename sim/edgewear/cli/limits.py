@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from edgewear.cli.app import File, Json, Quiet, Replicates, Seed, Set, Workers, app
-from edgewear.cli.terminal import emit, progress_line, width
+from edgewear.cli.terminal import emit, progress_line, say, width
 from edgewear.errors import UsageError
 
 if TYPE_CHECKING:
@@ -94,9 +94,9 @@ def _list(scenario: Scenario, options: Sequence[str], json: bool) -> None:
         }
         emit({"schema": "edgewear.how-far-inputs/1", "inputs": inputs})
         return
-    print("Name what may change with --input; these can be asked, now at (SI):")
+    say("Name what may change with --input; these can be asked, now at (SI):")
     for address, present, unit in dict.fromkeys(one for many in found.values() for one in many):
-        print(f"  {address}  {present:g} {unit}".removesuffix(" 1"))
+        say(f"  {address}  {present:g} {unit}".removesuffix(" 1"))
 
 
 @app.command("what-matters")

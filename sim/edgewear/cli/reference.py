@@ -10,7 +10,14 @@ _HEAD = """# Commands
 Made by `python docs/reference/make_commands.py`; a test keeps it equal to the commands.
 
 Data goes to stdout, everything else to stderr. A progress line with the time to go appears on
-stderr when that is a terminal. `NO_COLOR` is respected: nothing is coloured.
+stderr when that is a terminal. With `NO_COLOR` or `TERM=dumb` there is no emphasis and no progress
+line. Texts fit `COLUMNS`, or the terminal, between 40 and 80 columns; a path is never broken, and a
+problem of a file stays on one line. Signs that the encoding of a stream lacks are shown as escapes
+(`\\u2264`), in JSON as JSON does.
+
+A reader that leaves early (`| head`) ends the command with 74 and no word; a full disk does with
+one. A stdout that is closed swallows what is printed, as `/dev/null` does. A stderr that cannot be
+written to stops nothing.
 
 | exit code | means |
 | --- | --- |

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
@@ -13,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from edgewear.cli.app import app
+from edgewear.cli.out.streams import Broken, flush, why_broken
 from edgewear.cli.terminal import emit, width
 from edgewear.errors import CannotWrite, UsageError
 
@@ -110,9 +109,9 @@ def tell_written(stock: Stock, entries: Sequence[Any], json: bool) -> None:
     document = entry_document(stock, entries, today())
     try:
         show(document, entries_lines, json)
-        sys.stdout.flush()
-    except BrokenPipeError as error:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        flush()
+    except Broken as error:
+        why_broken(error)  # and what is still held back goes nowhere
         number = entries[-1].number if entries else 0
         raise CannotWrite(
             f"{stock.path}: entry {number} is written; only the answer could not be printed"

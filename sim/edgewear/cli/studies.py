@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from edgewear.cli.app import Folder, Json, Quiet, Workers, app
-from edgewear.cli.terminal import duration_text, emit, progress_line, width
+from edgewear.cli.terminal import duration_text, emit, progress_line, say, width
 from edgewear.errors import DatasetError, UsageError
 
 
@@ -84,7 +84,7 @@ def _what_decides(folder: str) -> None:
     try:
         found = what_matters(folder)
     except UsageError as error:
-        print(error)
+        say(str(error))
         return
     page = write_what_matters(found, Path(folder))
     print()

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
+
+from edgewear.report.terminal.console import display_width, fill, shorten, takes_escapes
 
 if TYPE_CHECKING:
     from edgewear.study.progress import Progress, Told
@@ -17,6 +20,7 @@ _EVERY_S = 0.2  # between two redraws: often enough to look alive, too seldom to
 _LOGGED_S = (
     60.0  # between two lines in a log: a job of minutes leaves none, one of hours its course
 )
+_LABEL = re.compile(r" *(?:\S+ {2,})?")  # and what sets the text off from it
 _CLEAR = "\r\x1b[K"
 
 
@@ -26,17 +30,35 @@ def emit(document: Mapping[str, object]) -> None:
     Raises:
         ValueError: a number that JSON does not know.
     """
-    print(json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2))
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2)
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:  # JSON has its own way to write what an encoding lacks
+        text = json.dumps(document, allow_nan=False, indent=2)
+    print(text)
 
 
 WIDEST = 80  # longer lines are hard to read, and to paste into a message
 
 
 def width() -> int:
-    """Columns that texts are fitted to: those of the terminal, at most 80, and 80 without one."""
-    if not sys.stdout.isatty():
-        return WIDEST
+    """Columns that texts are fitted to: `COLUMNS`, or those of the terminal; at most 80, or 80."""
     return min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
+
+
+def say(*lines: str) -> None:
+    """Print lines to stdout; one that is too long is broken, after a label where it has one."""
+    for line in lines:
+        if display_width(line) <= width():
+            print(line)
+            continue
+        label = _label(line)
+        print(*fill(line.removeprefix(label), width(), label, "    "), sep="\n")
+
+
+def _label(line: str) -> str:
+    found = _LABEL.match(line)
+    return found[0] if found else ""
 
 
 @contextmanager
@@ -51,7 +73,7 @@ def progress_line(quiet: bool) -> Iterator[Told | None]:
     if quiet:
         yield None
         return
-    if not sys.stderr.isatty():
+    if not takes_escapes(sys.stderr):
         yield _logged()
         return
     last = 0.0
@@ -61,12 +83,17 @@ def progress_line(quiet: bool) -> Iterator[Told | None]:
         now = time.monotonic()
         if now - last >= _EVERY_S or progress.done == progress.rows:
             last = now
-            print(_CLEAR + progress_text(progress), end="", file=sys.stderr, flush=True)
+            print(_CLEAR + _fitted(progress_text(progress)), end="", file=sys.stderr, flush=True)
 
     try:
         yield told
     finally:
         print(_CLEAR, end="", file=sys.stderr, flush=True)
+
+
+def _fitted(text: str) -> str:
+    """Cut a text to one line of the terminal: a second one would stay behind."""
+    return shorten(text, max(shutil.get_terminal_size((WIDEST, 24)).columns - 1, 4))
 
 
 def _logged() -> Told:
@@ -88,14 +115,14 @@ def said_line(quiet: bool) -> Iterator[Callable[[str], None]]:
 
     In a terminal that is one line drawn over and over, in a log a line a minute.
     """
-    drawn, last = sys.stderr.isatty(), time.monotonic()
+    drawn, last = takes_escapes(sys.stderr), time.monotonic()
 
     def said(text: str) -> None:
         nonlocal last
         if quiet:
             return
         if drawn:
-            print(_CLEAR + text, end="", file=sys.stderr, flush=True)
+            print(_CLEAR + _fitted(text), end="", file=sys.stderr, flush=True)
         elif time.monotonic() - last >= _LOGGED_S:
             last = time.monotonic()
             print(text, file=sys.stderr, flush=True)

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Protocol
 import typer
 
 from edgewear.cli.app import Json, Quiet, Seed, app
-from edgewear.cli.terminal import emit
+from edgewear.cli.terminal import emit, say
 from edgewear.errors import UsageError
 
 
@@ -47,7 +47,7 @@ def self_check(
     if json:
         emit(found.as_json())
     else:
-        print("\n".join(found.lines()))
+        say(*found.lines())
     if not found.ok and not quiet:
         print("something is not as it should be", file=sys.stderr)
     raise typer.Exit(0 if found.ok else 1)

@@ -54,7 +54,12 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80, details: bo
         console.text(caution, "- ", "  ")
     console.line()
     if ranking.report and Path(ranking.report).parent == Path(ranking.dataset):
-        console.text(f"page, beside its dataset: {ranking.report}")
+        said, path = "page, beside its dataset:", str(ranking.report)
+        if display_width(f"{said} {path}") <= console.width:
+            console.line(f"{said} {path}")
+        else:  # a path in pieces cannot be copied
+            console.line(said)
+            console.line(path)
         return
     if ranking.report:
         console.line(f"page     {ranking.report}")

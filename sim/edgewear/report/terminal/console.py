@@ -109,6 +109,12 @@ def pad(text: str, width: int, right: bool = False) -> str:
     return room + text if right else text + room
 
 
+def takes_escapes(stream: TextIO) -> bool:
+    """Tell whether a stream is a terminal that shows emphasis, and nobody asked for plain text."""
+    asked_plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
+    return stream.isatty() and not asked_plain
+
+
 class Console:
     """Writes lines to a stream; strong where a terminal shows it, plain everywhere else."""
 
@@ -121,8 +127,7 @@ class Console:
         """
         self.stream = stream
         self.width = max(width, LEAST_WIDTH)
-        asked_plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
-        self.emphasis = stream.isatty() and not asked_plain
+        self.emphasis = takes_escapes(stream)
 
     def line(self, text: str = "", strong: bool = False) -> None:
         """Write one line.

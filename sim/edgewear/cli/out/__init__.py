@@ -1,0 +1,1 @@
+"""Where everything printed leaves, and the commands end."""
