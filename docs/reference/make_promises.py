@@ -84,6 +84,11 @@ PROMISES = (
             "traceback, no control character, within bounds of time and memory.",
             ("tests/fuzz/test_files.py",
              "tests/scenario/test_fuzz.py::test_changed_file_is_read_or_refused")),
+    Promise("streams", "limits", "Whatever encoding, width, terminal, pipe or disk the streams of "
+            "a command are, it ends with a documented code, prints no traceback, no escape where "
+            "none is wanted and no line wider than asked, and writes the same files.",
+            ("tests/house/test_streams.py::test_any_streams",
+             "tests/house/test_streams.py::test_any_streams_five_hundred_times")),
     Promise("messages", "limits", "A board refuses nonsense and touches no file for it.",
             ("tests/board/test_server.py::test_nonsense_is_refused_and_touches_nothing",
              "tests/board/test_server.py::test_ten_thousand_pieces_of_nonsense")),

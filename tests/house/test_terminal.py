@@ -49,8 +49,10 @@ def test_a_line_is_drawn_in_a_terminal_and_removed(monkeypatch: pytest.MonkeyPat
     assert drawn.endswith("\r\x1b[K"), "the line is removed"
 
 
-@pytest.mark.parametrize(("columns", "fitted"), [("50", 50), ("80", 80), ("81", 80), ("300", 80)])
-def test_texts_are_never_wider_than_eighty(
+@pytest.mark.parametrize(
+    ("columns", "fitted"), [("20", 40), ("50", 50), ("80", 80), ("81", 80), ("300", 80)]
+)
+def test_texts_are_between_forty_and_eighty_wide(
     columns: str, fitted: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", columns)

@@ -12,7 +12,7 @@ import typer
 
 from edgewear.cli.app import app
 from edgewear.cli.out.streams import Broken, flush, why_broken
-from edgewear.cli.terminal import emit, width
+from edgewear.cli.terminal import emit, say, width
 from edgewear.errors import CannotWrite, UsageError
 
 if TYPE_CHECKING:
@@ -125,4 +125,4 @@ def show(
     if json:
         emit(document)
     else:
-        print("\n".join(lines(document, width())))
+        say(*lines(document, width()))

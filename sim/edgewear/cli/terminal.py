@@ -11,7 +11,13 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from edgewear.report.terminal.console import display_width, fill, shorten, takes_escapes
+from edgewear.report.terminal.console import (
+    LEAST_WIDTH,
+    display_width,
+    fill,
+    shorten,
+    takes_escapes,
+)
 
 if TYPE_CHECKING:
     from edgewear.study.progress import Progress, Told
@@ -42,8 +48,9 @@ WIDEST = 80  # longer lines are hard to read, and to paste into a message
 
 
 def width() -> int:
-    """Columns that texts are fitted to: `COLUMNS`, or those of the terminal; at most 80, or 80."""
-    return min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
+    """Columns that texts are fitted to: `COLUMNS`, or those of the terminal; 40 to 80."""
+    columns = shutil.get_terminal_size((WIDEST, 24)).columns
+    return min(max(columns, LEAST_WIDTH), WIDEST)
 
 
 def say(*lines: str) -> None:
