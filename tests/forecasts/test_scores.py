@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import importlib
 from itertools import pairwise
 from math import comb, inf, log
 from statistics import NormalDist
+from types import ModuleType
 
 import numpy as np
 import pytest
-import scoringrules
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -22,15 +23,23 @@ DRAWS = st.lists(st.floats(0.1, 50.0), min_size=2, max_size=40)
 ENDS = st.tuples(st.floats(0.05, 60.0), st.floats(0.05, 60.0)).map(sorted)
 
 
+@pytest.fixture(scope="module")
+def scoringrules() -> ModuleType:
+    """The library, loaded here alone: it compiles for ten seconds as it is imported."""
+    return importlib.import_module("scoringrules")
+
+
 @given(DRAWS, st.floats(0.05, 60.0))
-def test_crps_of_a_figure_is_that_of_scoringrules(draws: list[float], seen: float) -> None:
+def test_crps_of_a_figure_is_that_of_scoringrules(
+    scoringrules: ModuleType, draws: list[float], seen: float
+) -> None:
     found = scores.crps(np.array(draws), Seen(seen, seen))
     assert found == pytest.approx(scoringrules.crps_ensemble(seen, np.array(draws)), abs=CLOSE)
 
 
 @given(DRAWS, ENDS)
 def test_crps_of_an_interval_gives_what_lies_inside_no_weight(
-    draws: list[float], ends: list[float]
+    scoringrules: ModuleType, draws: list[float], ends: list[float]
 ) -> None:
     low, high = ends
 
@@ -43,7 +52,7 @@ def test_crps_of_an_interval_gives_what_lies_inside_no_weight(
 
 @given(DRAWS, st.floats(0.1, 60.0))
 def test_crps_of_a_test_stopped_early_judges_nothing_beyond(
-    draws: list[float], stopped: float
+    scoringrules: ModuleType, draws: list[float], stopped: float
 ) -> None:
     def capped(x: np.ndarray) -> np.ndarray:
         return np.minimum(x, stopped)
@@ -64,7 +73,9 @@ def test_no_figure_inside_an_interval_scores_less_than_the_interval(
 
 
 @given(DRAWS, st.floats(0.05, 60.0))
-def test_interval_score_is_that_of_scoringrules(draws: list[float], seen: float) -> None:
+def test_interval_score_is_that_of_scoringrules(
+    scoringrules: ModuleType, draws: list[float], seen: float
+) -> None:
     low, high = np.quantile(draws, (0.05, 0.95))
     there = scoringrules.interval_score(seen, low, high, 0.1)
     assert scores.interval_score(np.array(draws), Seen(seen, seen)) == pytest.approx(

@@ -6,12 +6,13 @@ import json
 import re
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from edgewear.validation.first_compile import FirstCompile
 from edgewear.validation.self_check import EXTRAS, PACKAGES, SelfCheck
-from support.shell import SCENARIOS, edgewear
+from support.shell import SCENARIOS, called, edgewear
 from support.tree import ROOT
 
 COMMANDS = [
@@ -61,7 +62,7 @@ LISTENS = [word for word in COMMANDS if word != "board"]
     ],
 )
 def test_every_command_takes_json_and_quiet(name: str) -> None:
-    shown = edgewear(*name.split(), "--help").stdout
+    shown = called(*name.split(), "--help").stdout
     assert "--json" in shown
     assert "--quiet" in shown
 
@@ -82,23 +83,29 @@ def test_every_command_takes_json_and_quiet(name: str) -> None:
     ],
 )
 def test_a_line_that_cannot_be_meant_ends_with_2(words: tuple[str, ...], tmp_path: Path) -> None:
-    done = edgewear(*words, folder=tmp_path)
+    done = called(*words, folder=tmp_path)
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("scenario", SCENARIOS, ids=lambda path: path.stem)
-def test_every_shipped_scenario_passes_check(scenario: Path) -> None:
-    done = edgewear("check", "--json", scenario)
+@pytest.fixture(scope="module")
+def checked() -> dict[Path, Any]:
+    """What `check` says of every shipped scenario, in one call."""
+    done = edgewear("check", "--json", *SCENARIOS)
     assert done.returncode == 0, done.stderr
-    found = json.loads(done.stdout)
-    assert found["schema"] == "edgewear.check/1"
-    assert found["scenarios"][0]["options"]
+    document = json.loads(done.stdout)
+    assert document["schema"] == "edgewear.check/1"
+    return dict(zip(SCENARIOS, document["scenarios"], strict=True))
 
 
-def test_the_demo_rigs_four_options_over_two_edges() -> None:
-    found = json.loads(edgewear("check", "--json", DEMO).stdout)["scenarios"][0]
+@pytest.mark.parametrize("scenario", SCENARIOS, ids=lambda path: path.stem)
+def test_every_shipped_scenario_passes_check(checked: dict[Path, Any], scenario: Path) -> None:
+    assert checked[scenario]["options"]
+
+
+def test_the_demo_rigs_four_options_over_two_edges(checked: dict[Path, Any]) -> None:
+    found = checked[DEMO]
     met = {
         place["name"]
         for option in found["options"]
@@ -133,7 +140,7 @@ def test_a_broken_scenario_is_refused_with_its_places_and_writes_nothing(
 def test_problems_of_all_files_come_at_once(tmp_path: Path) -> None:
     for name in ("one.yaml", "two.yaml"):
         (tmp_path / name).write_text(BROKEN)
-    done = edgewear("check", "one.yaml", DEMO, "two.yaml", folder=tmp_path)
+    done = called("check", "one.yaml", DEMO, "two.yaml", folder=tmp_path)
     assert done.returncode == 65
     assert "one.yaml:" in done.stderr
     assert "two.yaml:" in done.stderr
@@ -141,14 +148,14 @@ def test_problems_of_all_files_come_at_once(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("command", ["check", "compare"])
 def test_a_file_that_is_not_there_is_a_sentence(command: str, tmp_path: Path) -> None:
-    done = edgewear(command, "absent.yaml", folder=tmp_path)
+    done = called(command, "absent.yaml", folder=tmp_path)
     assert done.returncode == 65
     assert "absent.yaml" in done.stderr
     assert len(done.stderr.splitlines()) == 1
 
 
 def test_a_report_of_nothing_ends_with_74(tmp_path: Path) -> None:
-    done = edgewear("report", "nowhere", folder=tmp_path)
+    done = called("report", "nowhere", folder=tmp_path)
     assert done.returncode == 74
     assert "nowhere" in done.stderr
     assert "Traceback" not in done.stderr
@@ -192,7 +199,7 @@ def test_what_only_geometry_rules_out_is_found_before_anything_runs(tmp_path: Pa
     text = DEMO.read_text().replace("- descend: 14 m", "- descend: 114 m")
     (tmp_path / "deep.yaml").write_text(text)
     line = text[: text.index("114 m")].count("\n") + 1
-    done = edgewear("check", "deep.yaml", folder=tmp_path)
+    done = called("check", "deep.yaml", folder=tmp_path)
     assert done.returncode == 65
     assert f"deep.yaml:{line}:" in done.stderr
     assert "does not reach" in done.stderr

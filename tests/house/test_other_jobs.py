@@ -1,4 +1,7 @@
-"""Faults, a sweep and its replay, and the longer self-checks, through the real command."""
+"""Faults, a sweep and its replay, and the longer self-checks, by the command line.
+
+One of each is a process of its own; the others are called here.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +18,7 @@ from edgewear.cautions import WEAR_AGREES
 from edgewear.cli.commands import app
 from edgewear.validation.observations import observations
 from support import schemas
-from support.shell import edgewear
+from support.shell import called, edgewear
 
 PROCEDURE = """
 edgewear: 1
@@ -87,7 +90,7 @@ def test_faults_have_the_keys_that_scripts_expect(tmp_path: Path) -> None:
 
 def test_faults_write_page_and_tables_where_they_are_told_to(tmp_path: Path) -> None:
     (tmp_path / "procedure.yaml").write_text(PROCEDURE)
-    done = edgewear(
+    done = called(
         "faults", "procedure.yaml", "--replicates", "1", "--workers", "1", "--out", "out",
         "--no-remedy", folder=tmp_path,
     )  # fmt: skip
@@ -109,17 +112,17 @@ def test_a_sweep_is_played_verified_and_replayed(tmp_path: Path) -> None:
     assert found["same"]
     assert found["exact"], "the same machine and versions"
     assert found["inputs"]["people/climber/mass"] in (70.0, 110.0)
-    assert edgewear("sweep", "--verify", "out", folder=tmp_path).returncode == 0
+    assert called("sweep", "--verify", "out", folder=tmp_path).returncode == 0
     plan = tmp_path / "out" / "plan.parquet"
     plan.write_bytes(plan.read_bytes()[:-1] + b"x")
-    damaged = edgewear("sweep", "--verify", "out", folder=tmp_path)
+    damaged = called("sweep", "--verify", "out", folder=tmp_path)
     assert damaged.returncode == 74
     assert "plan.parquet" in damaged.stderr
 
 
 def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
     (tmp_path / "study.yaml").write_text(STUDY)
-    done = edgewear("sweep", "study.yaml", "--dry-run", "--json", folder=tmp_path)
+    done = called("sweep", "study.yaml", "--dry-run", "--json", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["rows"] == 8
     assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
@@ -127,11 +130,11 @@ def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("words", [("--full",), ("--verify", "--compile")])
 def test_a_self_check_that_cannot_be_meant_ends_with_2(words: tuple[str, ...]) -> None:
-    assert edgewear("self-check", *words).returncode == 2
+    assert called("self-check", *words).returncode == 2
 
 
 def test_the_equations_are_shown_beside_their_exact_answers() -> None:
-    done = edgewear("self-check", "--verify", "--json")
+    done = called("self-check", "--verify", "--json")
     document = json.loads(done.stdout)
     assert document["schema"] == "edgewear.verify/1"
     assert len(document["checks"]) >= 25
@@ -183,7 +186,7 @@ def test_what_was_measured_on_site_corrects_and_is_counted_on_the_page(tmp_path:
 def test_a_reading_that_no_trial_comes_near_gives_the_forecast_up(tmp_path: Path) -> None:
     fast = MEASURED.replace("count: 12", "count: 500")  # nobody bounces fifty times a second
     (tmp_path / "site.yaml").write_text(fast)
-    done = edgewear("observe", "site.yaml", "--replicates", "32", "--json", folder=tmp_path)
+    done = called("observe", "site.yaml", "--replicates", "32", "--json", folder=tmp_path)
     document = json.loads(done.stdout)
     assert not document["holds"]
     assert document["report"] is None
@@ -193,7 +196,7 @@ def test_a_reading_that_no_trial_comes_near_gives_the_forecast_up(tmp_path: Path
 
 def test_nothing_observed_is_an_error(tmp_path: Path) -> None:
     (tmp_path / "site.yaml").write_text(MEASURED[: MEASURED.index("observed:")])
-    done = edgewear("observe", "site.yaml", folder=tmp_path)
+    done = called("observe", "site.yaml", folder=tmp_path)
     assert done.returncode == 65
     assert "nothing was observed" in done.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["site.yaml"]
@@ -207,7 +210,7 @@ def test_a_folder_that_another_process_writes_to_ends_with_75(command: str, tmp_
     lock.parent.mkdir(parents=True)
     with lock.open("w") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
-        done = edgewear(*words, folder=tmp_path)
+        done = called(*words, folder=tmp_path)
     assert done.returncode == 75
     assert "another process writes to this folder now" in done.stderr
     assert "Traceback" not in done.stderr

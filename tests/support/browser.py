@@ -7,9 +7,10 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from playwright.sync_api import Page, sync_playwright
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 NOBODY = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 """No name is found; a server on this machine may be asked by its number."""
@@ -94,6 +95,8 @@ class Browser:
 @contextmanager
 def launched(*environments: dict[str, str]) -> Iterator[list[Browser]]:
     """A running browser for each environment that is added to this process's own."""
+    from playwright.sync_api import sync_playwright  # a second, which most tests need not wait
+
     with sync_playwright() as playwright:
         started = [
             playwright.chromium.launch(
