@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from edgewear.programme.learn.judge import agreement
+from edgewear.programme.learn.passes import agreement
 from edgewear.programme.learn.sampler import Sampler, State
 from support.stand_in import StandIn, event, grid_posterior, invented, quantiles
 

@@ -15,13 +15,13 @@ from edgewear.report import print_learned
 def learned(standing: Standing, early: float = 0.4) -> Learned:
     number = Number(
         "ropes/a rope with a rather long name of its own/sheath/toughness", "1", "lognormal",
-        Interval(1.0, 0.1, 10.0), Interval(1.2, 0.9, 1.5), 0.1, 1.01, True,
+        Interval(1.0, 0.1, 10.0), Interval(1.2, 0.9, 1.5), 0.1, 1.01, 0.04, True,
     )  # fmt: skip
     tested = findings.Tested("third ascent, wet", 31, "core visible", early, 0.7, early >= 0.01)
     return Learned(
         title="tower", file="tests.yaml", sha256="0123456789abcdef" * 4, tests=14, law="weighted",
-        model=2, particles=256, seed=0, powers=5, effective=128.0, distinct=1.0, numbers=(number,),
-        correlation={}, tested=(tested,), standing=standing,
+        model=2, particles=256, passes=3, seed=0, powers=5, effective=128.0, distinct=1.0,
+        numbers=(number,), correlation={}, tested=(tested,), standing=standing,
         rivals=(HeldOut("energy", 4, -6.1, 0.2),),
     )  # fmt: skip
 
@@ -38,9 +38,7 @@ def test_every_standing_fits_and_is_a_projection(standing: Standing, width: int)
     text = printed(learned(standing), width)
     assert max(map(len, text.splitlines())) <= width
     assert " ".join(text.split()).count(PROJECTION) == 1
-    assert ("No library was written" in " ".join(text.split())) == (
-        standing is not Standing.LEARNED
-    )
+    assert ("No library was written" in " ".join(text.split())) == (not learned(standing).usable)
 
 
 def test_an_odd_test_is_named_with_its_line_and_chance() -> None:
@@ -53,3 +51,10 @@ def test_the_pedigree_is_that_of_the_library() -> None:
     found = learned(Standing.LEARNED)
     assert found.pedigree == "calibrated: 14 tests, tests.yaml, sha256 0123456789ab"
     assert found.as_json()["pedigree"] == found.pedigree
+
+
+def test_what_is_provisional_says_so_wherever_it_goes() -> None:
+    found = learned(Standing.PROVISIONAL)
+    assert found.pedigree.startswith("provisional: 14 tests, ")
+    assert "PROVISIONAL" in printed(found)
+    assert found.as_json()["standing"] == "provisional"

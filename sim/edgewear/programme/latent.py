@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 from typing import TYPE_CHECKING
@@ -62,8 +62,11 @@ class Layout:
             at: index of the test.
             shared: (n, k) standard normal; private: (n, p) of this test.
         """
-        z = self._scores(at, shared, private)
-        return {one.name: _value(one, self._joint(at, one, z)) for one in self.known[at]}
+        return dict(self.asked_for(at, shared, private))
+
+    def asked_for(self, at: int, shared: Floats, private: Floats) -> Mapping[str, Floats]:
+        """Give the numbers of a test as `values` does, each computed when it is looked up."""
+        return _Values(self, at, self._scores(at, shared, private))
 
     def severity(self, bench: str, shared: Floats) -> Floats:
         """Give the factor on the exposure at a bench, (n,) [1]."""
@@ -96,6 +99,24 @@ class Layout:
         for other, loading in one.leans:
             joint = joint + loading * z[self.scopes[at][other]]
         return joint
+
+
+class _Values(Mapping[str, "Floats"]):
+    """Numbers of a test, (n,) each; few of many are wanted where only what breaks a rope moved."""
+
+    def __init__(self, layout: Layout, at: int, scores: Mapping[str, Floats]) -> None:
+        self._layout, self._at, self._scores = layout, at, scores
+        self._known = {one.name: one for one in layout.known[at]}
+
+    def __getitem__(self, name: str) -> Floats:
+        one = self._known[name]
+        return _value(one, self._layout._joint(self._at, one, self._scores))
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._known)
+
+    def __len__(self) -> int:
+        return len(self._known)
 
 
 def _value(one: Uncertainty, z: Floats) -> Floats:

@@ -20,8 +20,11 @@ def learn(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A file of tests.")],
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder of what is learned.")],
     particles: Annotated[
-        int, typer.Option("--particles", metavar="N", help="Size of the sample.")
+        int, typer.Option("--particles", metavar="N", help="Size of each pass of sampling.")
     ] = 192,
+    provisional: Annotated[
+        bool, typer.Option("--provisional", help="One pass, unsettled; what is written says so.")
+    ] = False,
     rivals: Annotated[
         bool, typer.Option("--rivals", help="Score other wear laws by tests held out.")
     ] = False,
@@ -31,19 +34,19 @@ def learn(
     quiet: Quiet = False,
 ) -> None:
     """Learn the wear law's numbers from tests. The same command resumes one that was stopped."""
-    from edgewear.findings.learning.learned import Standing
     from edgewear.programme.learn.run import learn
     from edgewear.report import print_learned
 
     with said_line(quiet) as said:
 
         def told(step: Step) -> None:
-            said(f"{step.law or 'library'} law: power {step.power:.3f} of 1, round {step.round}")
+            law, number = step.law or "library", step.number + 1
+            said(f"{law} law, pass {number}: power {step.power:.3f} of 1, round {step.round}")
 
-        found = learn(file, out, particles, seed, workers, rivals, told)
+        found = learn(file, out, particles, seed, workers, rivals, told, provisional)
     if json:
         emit(found.as_json())
     else:
         print_learned(found, str(out), sys.stdout, width())
-    if found.standing is not Standing.LEARNED:
+    if not found.usable:
         raise typer.Exit(1)

@@ -16,11 +16,12 @@ class Standing(Enum):
     UNDETERMINED = "not determined"
     CONTRADICTED = "tests contradict"
     UNSETTLED = "not settled"
+    PROVISIONAL = "provisional"
 
 
 @dataclass(frozen=True)
 class Interval:
-    """A median with its central 90 %."""
+    """A median with its central 90 %; of a sample, each end outward by its error."""
 
     value: float
     low: float
@@ -40,6 +41,8 @@ class Number:
     """Spread after the tests over the spread before, on the scale of the belief [1]."""
     agreement: float
     """Potential scale reduction of the populations [1]; 1: they agree."""
+    ends_error: float
+    """Error of the worse end over the width of the interval [1], 9 in 10 sure to be no larger."""
     determined: bool
 
 
@@ -80,6 +83,9 @@ class Learned:
     law: str
     model: int
     particles: int
+    """Of each pass."""
+    passes: int
+    """Samples drawn apart from each other, whose particles are taken together."""
     seed: int
     powers: int
     effective: float
@@ -95,7 +101,13 @@ class Learned:
     @property
     def pedigree(self) -> str:
         """Where the numbers of the library come from."""
-        return f"calibrated: {self.tests} tests, {self.file}, sha256 {self.sha256[:12]}"
+        how = "provisional" if self.standing is Standing.PROVISIONAL else "calibrated"
+        return f"{how}: {self.tests} tests, {self.file}, sha256 {self.sha256[:12]}"
+
+    @property
+    def usable(self) -> bool:
+        """Whether a library was written."""
+        return self.standing in (Standing.LEARNED, Standing.PROVISIONAL)
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""

@@ -143,7 +143,7 @@ class EngineTarget:
         from edgewear.case.nominal_records import fill_wear
 
         case = self.cases[at]
-        values = self.layout.values(at, shared, private)
+        values = self.layout.asked_for(at, shared, private)
         found = [
             fill_wear(self.scenarios[at], case.rigged.sections[row], Numbers(values), len(shared))
             for row in range(len(case.lines))

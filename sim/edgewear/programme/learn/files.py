@@ -17,7 +17,7 @@ from edgewear.dataset.door import inside, remove
 from edgewear.dataset.files import write_bytes, write_json, write_table
 from edgewear.dataset.schema import table_of
 from edgewear.errors import DatasetError, Mismatch
-from edgewear.findings.learning.learned import Learned, Number, Standing
+from edgewear.findings.learning.learned import Learned, Number
 from edgewear.findings.plain import plain
 from edgewear.programme.latent import Layout
 from edgewear.programme.learn.sampler import Sampled, State
@@ -49,12 +49,20 @@ class Kept:
 
     @classmethod
     def of(
-        cls, root: Path, programme: Programme, law: str, particles: int, seed: int, rivals: bool
+        cls,
+        root: Path,
+        programme: Programme,
+        law: str,
+        particles: int,
+        seed: int,
+        rivals: bool,
+        number: int = 0,
     ) -> Kept:
-        """Name the state that belongs to one law of one learning."""
+        """Name the state that belongs to one pass of one law of one learning."""
         whole = [programme.digest, law, str(particles), str(seed), str(rivals), str(MODEL)]
         mark = sha256("\n".join(whole).encode()).hexdigest()
-        return cls(root, f"{UNFINISHED}-{law or 'own'}.npz", mark)
+        again = f"-{number + 1}" if number else ""
+        return cls(root, f"{UNFINISHED}-{law or 'own'}{again}.npz", mark)
 
     def state(self) -> State | None:
         """Give the state kept, or none.
@@ -129,7 +137,7 @@ def write_results(root: Path, found: Learned, layout: Layout, sampled: Sampled) 
     about = {"pedigree": found.pedigree, "law": found.law, "sha256": found.sha256}
     write_table(root, POSTERIOR, table_of(columns, rows, about))
     write_json(root, LEARNED, plain(found.as_json()))
-    if found.standing is Standing.LEARNED:
+    if found.usable:
         write_bytes(root, LIBRARY, library_text(found).encode())
     else:
         remove(root, LIBRARY)
@@ -144,7 +152,8 @@ def library_text(found: Learned) -> str:
     inside = [name for name in wear if name != "law"]
     wear["correlation"] = _correlation(found, inside)
     left = [n.address for n in found.numbers if not n.address.startswith(WEAR)]
-    head = [f"# {found.pedigree}", f"# of: {found.title}", "# low and high: central 90 %"]
+    said = "# low and high: central 90 %, outward by the error of the sample"
+    head = [f"# {found.pedigree}", f"# of: {found.title}", said]
     head += [f"# learned too, in the posterior alone: {name}" for name in left]
     return "\n".join(head) + "\n" + spelled_out({"wear": wear})
 

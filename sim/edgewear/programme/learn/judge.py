@@ -10,6 +10,13 @@ from numpy.typing import NDArray
 from edgewear.findings.learning.learned import Interval, Number, Standing, Tested
 from edgewear.programme.latent import Layout
 from edgewear.programme.learn.engine_target import EngineTarget
+from edgewear.programme.learn.passes import (
+    APART,
+    SETTLED,
+    agreement,
+    error_over_width,
+    outward,
+)
 from edgewear.programme.learn.sampler import Sampled
 from edgewear.programme.learn.target import Job
 from edgewear.programme.model import Programme
@@ -23,42 +30,32 @@ WIDE = 0.85
 ODD = 0.01
 """Chance below which what was seen contradicts what the other tests say; assumed."""
 
-APART = 1.2
-"""Potential scale reduction above which the populations do not agree (Gelman and Rubin 1992)."""
-
-ENDS = (0.05, 0.5, 0.95)
-
-
-def agreement(column: Floats, populations: int) -> float:
-    """Potential scale reduction of populations drawn anew apart from each other [1].
-
-    sqrt(((n - 1)/n*W + B/n)/W) of chains of n; W within, B/n the variance of their means.
-    """
-    chains = column.reshape(populations, -1)
-    n = chains.shape[1]
-    within = float(chains.var(axis=1, ddof=1).mean())
-    between = float(chains.mean(axis=1).var(ddof=1))
-    if within <= 0.0:
-        return float("inf") if between > 0.0 else 1.0
-    return float(np.sqrt(((n - 1) / n * within + between) / within))
-
 
 def numbers(programme: Programme, layout: Layout, sampled: Sampled) -> tuple[Number, ...]:
-    """Give every asked number before and after."""
+    """Give every asked number before and after, its ends outward by their error."""
     values = layout.asked_values(sampled.shared)
+    ends = layout.asked_values(_outward(layout, sampled))
     found = []
     for k, name in enumerate(layout.asked):
         belief, z = programme.asked[name], sampled.shared[:, k]
         left = float(z.std(ddof=1))
-        low, middle, high = (float(v) for v in np.quantile(values[name], ENDS))
+        middle = float(np.median(values[name]))
+        low, high = (float(v) for v in ends[name])
         found.append(
             Number(
                 name, belief.unit, belief.distribution,
                 Interval(belief.value, belief.low, belief.high), Interval(middle, low, high),
-                left, agreement(z, sampled.populations), left < WIDE,
+                left, agreement(z, sampled.populations),
+                error_over_width(z, sampled.populations), left < WIDE,
             )
         )  # fmt: skip
     return tuple(found)
+
+
+def _outward(layout: Layout, sampled: Sampled) -> Floats:
+    """Give the ends of every asked number's interval, outward by their error, (2, asked)."""
+    columns = sampled.shared[:, : len(layout.asked)].T
+    return np.stack([outward(one, sampled.populations) for one in columns], axis=1)
 
 
 def correlations(layout: Layout, sampled: Sampled) -> dict[str, dict[str, float]]:
@@ -92,12 +89,21 @@ def tested(target: EngineTarget, sampled: Sampled, seed: int) -> tuple[Tested, .
     return tuple(found)
 
 
-def standing(asked: tuple[Number, ...], outcomes: tuple[Tested, ...]) -> Standing:
-    """Say what can be said: odd tests first, then what nobody can know from these."""
+def standing(
+    asked: tuple[Number, ...], outcomes: tuple[Tested, ...], provisional: bool = False
+) -> Standing:
+    """Say what can be said: odd tests first, then what nobody can know from these.
+
+    Parameters:
+        provisional: whether one pass was asked for, whatever the error of its ends.
+    """
     if not all(one.agrees for one in outcomes):
         return Standing.CONTRADICTED
     if any(one.agreement > APART for one in asked):
         return Standing.UNSETTLED
     if not all(one.determined for one in asked):
         return Standing.UNDETERMINED
-    return Standing.LEARNED
+    if provisional:
+        return Standing.PROVISIONAL
+    known = all(one.ends_error <= SETTLED for one in asked)
+    return Standing.LEARNED if known else Standing.UNSETTLED

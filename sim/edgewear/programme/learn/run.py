@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ from edgewear.findings.learning.learned import HeldOut, Learned
 from edgewear.programme.learn import judge
 from edgewear.programme.learn.engine_target import WEAKENING, EngineTarget, Mapper, Task, here
 from edgewear.programme.learn.files import Kept, write_results
+from edgewear.programme.learn.passes import MOST, in_passes
 from edgewear.programme.learn.sampler import POPULATIONS, Sampled, Sampler, State
 from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
@@ -43,6 +45,8 @@ class Step(NamedTuple):
     power: float
     """Of the likelihood, least over the tests, from 0 to 1."""
     round: int
+    number: int = 0
+    """Of the pass."""
 
 
 Told = Callable[[Step], None]
@@ -56,6 +60,7 @@ def learn(
     workers: int | None = 1,
     rivals: bool = False,
     told: Told | None = None,
+    provisional: bool = False,
 ) -> Learned:
     """Learn the numbers that a file of tests asks for, and write what was found.
 
@@ -63,13 +68,18 @@ def learn(
     determine what is asked and do not contradict each other. The same call goes on where one was
     stopped.
 
+    The posterior is sampled in passes that know nothing of each other, at least two and at most
+    eight, until the ends of every interval are known to 6 % of its width. Ends are given outward
+    by that error.
+
     Parameters:
         source: a file of tests, or a programme that was read from one.
         out: folder of the results.
-        particles: size of the sample, a multiple of 4, at least 64.
+        particles: size of each pass, a multiple of 8, at least 64.
         seed: of all draws.
         workers: worker processes; None takes every processor. No result depends on it.
         rivals: whether other wear laws are scored by tests that they were not given.
+        provisional: whether one pass is enough for now; what is written says so.
 
     Raises:
         ScenarioError: the file cannot be used.
@@ -80,20 +90,18 @@ def learn(
     """
     programme = source if isinstance(source, Programme) else load_programme(source)
     _check(programme, particles, seed)
+    passes = 1 if provisional else MOST
     with locked(Path(out)), _mapped(workers) as mapped:
         found, sampled, target = _one(
-            programme, Path(out), "", particles, seed, mapped, rivals, told
+            programme, Path(out), particles, seed, mapped, rivals, told, passes
         )
         if rivals:
             scores = _rivals(programme, Path(out), sampled, particles, seed, mapped, told)
             found = replace(found, rivals=scores)
         write_results(Path(out), found, target.layout, sampled)
-        for law in (
-            "",
-            *LAWS,
-            WEAKENING,
-        ):  # not before: what was computed is kept until it is written
-            Kept.of(Path(out), programme, law, particles, seed, rivals).forget()
+        # not before: what was computed is kept until it is written
+        for law, number in product(("", *LAWS, WEAKENING), range(MOST)):
+            Kept.of(Path(out), programme, law, particles, seed, rivals, number).forget()
     return found
 
 
@@ -111,30 +119,41 @@ def _check(programme: Programme, particles: int, seed: int) -> None:
 
 
 def _one(
-    programme: Programme, out: Path, law: str, particles: int, seed: int, mapped: Mapper,
-    rivals: bool, told: Told | None,
+    programme: Programme, out: Path, particles: int, seed: int, mapped: Mapper, rivals: bool,
+    told: Told | None, most: int,
 ) -> tuple[Learned, Sampled, EngineTarget]:  # fmt: skip
-    """Sample one law's posterior and judge it."""
-    target = EngineTarget(programme, seed, law, mapped)
-    kept = Kept.of(out, programme, law, particles, seed, rivals)
+    """Sample the library's law's posterior, pass after pass, and judge it."""
+    target = EngineTarget(programme, seed, "", mapped)
     phases = _phases(target.tests) if rivals else ()
 
-    def step(state: State) -> None:
-        if told is not None:
-            told(Step(law, float(state.powers.min()), state.rounds))
+    def once(number: int) -> Sampled:
+        kept = Kept.of(out, programme, "", particles, seed, rivals, number)
+        sampler = Sampler(target, particles, seed, phases, number)
+        return sampler.sample(kept.state(), kept.keep, _teller(told, "", number))
 
-    sampled = Sampler(target, particles, seed, phases).sample(kept.state(), kept.keep, step)
+    sampled = in_passes(once, len(target.layout.asked), most)
     asked = judge.numbers(programme, target.layout, sampled)
     outcomes = judge.tested(target, sampled, seed)
     found = Learned(
         title=programme.title, file=Path(programme.path).name, sha256=programme.digest,
-        tests=target.tests, law=law or _law_of(target), model=MODEL, particles=particles, seed=seed,
+        tests=target.tests, law=_law_of(target), model=MODEL, particles=particles,
+        passes=sampled.passes, seed=seed,
         powers=sampled.powers, effective=min(sampled.effective, default=float(particles)),
-        distinct=len(np.unique(sampled.shared, axis=0)) / particles,
+        distinct=len(np.unique(sampled.shared, axis=0)) / len(sampled.shared),
         numbers=asked, correlation=judge.correlations(target.layout, sampled), tested=outcomes,
-        standing=judge.standing(asked, outcomes),
+        standing=judge.standing(asked, outcomes, provisional=most == 1),
     )  # fmt: skip
     return found, sampled, target
+
+
+def _teller(told: Told | None, law: str, number: int = 0) -> Callable[[State], None]:
+    """Tell of a sampler's state as a step of learning."""
+
+    def step(state: State) -> None:
+        if told is not None:
+            told(Step(law, float(state.powers.min()), state.rounds, number))
+
+    return step
 
 
 def _law_of(target: EngineTarget) -> str:
@@ -162,13 +181,9 @@ def _rivals(
         if law != mine:
             target = EngineTarget(programme, seed, law, mapped)
             kept = Kept.of(out, programme, law, particles, seed, True)
-
-            def step(state: State, law: str = law) -> None:
-                if told is not None:
-                    told(Step(law, float(state.powers.min()), state.rounds))
-
             sampler = Sampler(target, particles, seed, _phases(len(made)))
-            found.append(_score(law, held, sampler.sample(kept.state(), kept.keep, step)))
+            sampled = sampler.sample(kept.state(), kept.keep, _teller(told, law))
+            found.append(_score(law, held, sampled))
     return tuple(sorted(found, key=lambda one: -one.log_score))
 
 

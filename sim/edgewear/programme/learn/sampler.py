@@ -70,6 +70,23 @@ class Sampled:
     effective: tuple[float, ...]
     populations: int
     powers: int  # how many the way had
+    passes: int = 1  # samplers whose particles these are
+
+
+def pooled(parts: Sequence[Sampled]) -> Sampled:
+    """Give the particles of passes that know nothing of each other as one sample."""
+    columns = range(len(parts[0].private))
+    return Sampled(
+        shared=np.concatenate([one.shared for one in parts]),
+        private=tuple(np.concatenate([one.private[t] for one in parts]) for t in columns),
+        strokes=tuple(np.concatenate([one.strokes[t] for one in parts]) for t in columns),
+        log_likelihood=np.concatenate([one.log_likelihood for one in parts]),
+        log_evidence=np.concatenate([one.log_evidence for one in parts], axis=1),
+        effective=tuple(e for one in parts for e in one.effective),
+        populations=sum(one.populations for one in parts),
+        powers=max(one.powers for one in parts),
+        passes=len(parts),
+    )
 
 
 Keep = Callable[[State], None]
@@ -85,13 +102,19 @@ class Sampler:
         seed: of all draws.
         phases: groups of tests that enter one after the other; all at once if empty. The evidence
             of each is that of its tests given those before it.
+        number: of the pass; each draws apart from the others, and finds its own way.
     """
 
     def __init__(
-        self, target: Target, particles: int, seed: int, phases: Sequence[Sequence[int]] = ()
+        self,
+        target: Target,
+        particles: int,
+        seed: int,
+        phases: Sequence[Sequence[int]] = (),
+        number: int = 0,
     ) -> None:
         """Draw nothing yet."""
-        self.target, self.particles, self.seed = target, particles, seed
+        self.target, self.particles, self.seed, self.number = target, particles, seed, number
         self.phases = [list(one) for one in phases] or [list(range(target.tests))]
         self.group = particles // POPULATIONS
 
@@ -142,7 +165,8 @@ class Sampler:
         )
 
     def _generator(self, name: str) -> np.random.Generator:
-        return np.random.Generator(np.random.Philox(key=key_of(self.seed, name)))
+        own = f"pass {self.number} {name}" if self.number else name
+        return np.random.Generator(np.random.Philox(key=key_of(self.seed, own)))
 
     def _jobs(self, shared: Floats, tests: Sequence[int]) -> list[Job]:
         s = self.state

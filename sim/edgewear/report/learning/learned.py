@@ -14,15 +14,17 @@ SAID = {
     "No library was written: ask for less, or make a test that tells it.",
     Standing.CONTRADICTED: "TESTS CONTRADICT: what was seen in a test is hardly possible under the "
     "law with what the others say. No library was written: look at that test and its set-up.",
-    Standing.UNSETTLED: "NOT SETTLED: parts of the sample do not agree with each other. No library "
-    "was written: use more --particles.",
+    Standing.UNSETTLED: "NOT SETTLED: parts of the sample do not agree with each other, or leave "
+    "the ends of an interval unknown. No library was written: use more --particles.",
+    Standing.PROVISIONAL: "PROVISIONAL: one pass of sampling, for a first look. A library was "
+    "written that says so: rely on nothing in it before learning without --provisional.",
 }
 """What is said of each standing."""
 
 EXPLAINED = (
-    "Median and central 90 %, before the tests and after them. Left: spread after over spread "
-    "before. Odd: the chance that a further rope gives what was seen, or something further off, "
-    "on one side."
+    "Median and central 90 %, before the tests and after them; after, each end lies outward by "
+    "the error of the sample. Left: spread after over spread before. Odd: the chance that a "
+    "further rope gives what was seen, or something further off, on one side."
 )
 
 
@@ -80,8 +82,11 @@ def _rival(one: HeldOut) -> str:
 
 def _sample(found: Learned) -> str:
     worst = max(one.agreement for one in found.numbers)
+    error = max(one.ends_error for one in found.numbers)
+    passes = "1 pass" if found.passes == 1 else f"{found.passes} passes"
     return (
-        f"{found.particles} particles in 4 populations over {found.powers} powers; effective at "
-        f"least {found.effective:.0f}; {found.distinct:.0%} distinct at the end; populations agree "
-        f"to {worst:.2f} (1: wholly)"
+        f"{passes} of {found.particles} particles in 4 populations over at most {found.powers} "
+        f"powers; effective at least {found.effective:.0f}; {found.distinct:.0%} distinct at the "
+        f"end; populations agree to {worst:.2f} (1: wholly); ends known to {error:.1%} of an "
+        "interval's width"
     )
