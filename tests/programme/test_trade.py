@@ -82,8 +82,8 @@ def test_what_is_learned_is_what_weighing_worlds_gives(
 ) -> None:
     """Median and 90 % of both energies, against the fit's worlds weighed, without a sampler.
 
-    Three deviations of both, that of the sample from its own populations, four a pass; at least what
-    as many independent draws would have.
+    Three deviations of both, that of the sample from its own populations, four a pass; at least
+    what as many independent draws would have.
     """
     import pyarrow.parquet as pq
 
