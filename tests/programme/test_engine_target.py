@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from edgewear.engine.batch import play_batch
+from edgewear.errors import RunFailed
 from edgewear.programme.grown import course_of
 from edgewear.programme.learn.engine_target import EngineTarget
 from edgewear.programme.learn.sampler import fresh
 from edgewear.programme.learn.target import Job
+from edgewear.programme.likelihood import FLOOR
 from edgewear.programme.model import Figure, Reading
 from edgewear.programme.plays import drawn, figure, played, stages_of
 from edgewear.programme.reading import programme_text
@@ -106,3 +108,18 @@ def test_a_reading_follows_its_column(target: EngineTarget) -> None:
     peak = next(o for o in test.seen if isinstance(o, Reading) and o.what == "anchor peak")
     figures = target.figures(1, test, runs, shared, private)
     assert (figures[Figure("anchor peak", peak.after)] == runs["anchor_peak_n"][:, 0]).all()
+
+
+def test_a_world_that_has_no_run_is_given_up_and_many_are_refused(target: EngineTarget) -> None:
+    """A pull of a person that moves nothing, drawn six deviations out, made none of the tests."""
+    rows = 64
+    private, strokes = fresh(0, 0, rows, target.private[0])
+    shared = np.zeros((rows, target.shared))
+    pull = [c.name for c in target.layout.shared].index("people/climber/force ratio")
+    shared[7, pull] = -6.0
+    runs = target.play([Job(0, shared, private, strokes)])[0]
+    found = target.log_likelihood(0, runs, shared, private)
+    assert [k for k in range(rows) if found[k] == FLOOR] == [7]
+    shared[:, pull] = -6.0
+    with pytest.raises(RunFailed, match="cannot be made"):
+        target.play([Job(0, shared, private, strokes)])

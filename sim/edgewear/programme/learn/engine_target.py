@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from edgewear.programme.grown import Course, course_of
 from edgewear.programme.latent import SEVERITY, Layout, layout
 from edgewear.programme.learn.target import Floats, Job, Runs
-from edgewear.programme.likelihood import log_likelihood
+from edgewear.programme.likelihood import FLOOR, log_likelihood
 from edgewear.programme.model import Figure, Programme, RopeTest
-from edgewear.programme.plays import NUMBERS, Worn, figure, played
+from edgewear.programme.plays import MOST_FAILED, NUMBERS, Worn, figure, played
 from edgewear.scenario.text.measured import Measured
 
 if TYPE_CHECKING:
@@ -106,9 +106,10 @@ class EngineTarget:
         return self.mapped(runs_of, [self._task(job) for job in jobs])
 
     def log_likelihood(self, test: int, runs: Runs, shared: Floats, private: Floats) -> Floats:
-        """Log likelihood of what was seen in a test, (n,)."""
+        """Log likelihood of what was seen in a test, (n,); the floor where there is no run."""
         one = self.programme.tests[test]
-        return log_likelihood(one, self.figures(test, one, runs, shared, private))
+        found = log_likelihood(one, self.figures(test, one, runs, shared, private))
+        return np.where(np.isnan(runs["exposure_j_m"]).any(axis=1), FLOOR, found)
 
     def figures(
         self, at: int, test: RopeTest, runs: Runs, shared: Floats, private: Floats
@@ -213,7 +214,9 @@ def _prepared(text: str, path: str, law: str) -> tuple[_Prepared, ...]:
 def runs_of(task: Task) -> Runs:
     """Run one test; what a worker does."""
     course, heat = _prepared(task.text, task.path, task.law)[task.test]
-    worn = [played(one, task.values, task.strokes, task.seed, heat) for one in course.run]
+    worn = [
+        played(one, task.values, task.strokes, task.seed, heat, MOST_FAILED) for one in course.run
+    ]
     peaks = {name: np.stack([w.rows[name] for w in worn], axis=1) for name in NUMBERS}
     lines = np.stack([w.line for w in worn], axis=1).astype(float)
     return {
