@@ -111,15 +111,15 @@ def test_a_reading_follows_its_column(target: EngineTarget) -> None:
 
 
 def test_a_world_that_has_no_run_is_given_up_and_many_are_refused(target: EngineTarget) -> None:
-    """A pull of a person that moves nothing, drawn six deviations out, made none of the tests."""
+    """A pull of a person that moves nothing, drawn twelve deviations out, made no test."""
     rows = 64
     private, strokes = fresh(0, 0, rows, target.private[0])
     shared = np.zeros((rows, target.shared))
     pull = [c.name for c in target.layout.shared].index("people/climber/force ratio")
-    shared[7, pull] = -6.0
+    shared[7, pull] = -12.0
     runs = target.play([Job(0, shared, private, strokes)])[0]
     found = target.log_likelihood(0, runs, shared, private)
     assert [k for k in range(rows) if found[k] == FLOOR] == [7]
-    shared[:, pull] = -6.0
+    shared[:, pull] = -12.0
     with pytest.raises(RunFailed, match="cannot be made"):
         target.play([Job(0, shared, private, strokes)])
