@@ -115,7 +115,9 @@ def test_a_world_that_has_no_run_is_given_up_and_many_are_refused(target: Engine
     rows = 64
     private, strokes = fresh(0, 0, rows, target.private[0])
     shared = np.zeros((rows, target.shared))
-    pull = [c.name for c in target.layout.shared].index("people/climber/force ratio")
+    known = next(u for u in target.layout.known[0] if u.name == "people/climber/force ratio")
+    names = {known.name, *(other for other, _ in known.leans)}
+    pull = np.array([c.name in names for c in target.layout.shared])
     shared[7, pull] = -12.0
     runs = target.play([Job(0, shared, private, strokes)])[0]
     found = target.log_likelihood(0, runs, shared, private)
