@@ -33,7 +33,7 @@ SIGNATURES = {
     "progress: 'Told | None' = None, changes: 'Sequence[str]' = ()) -> 'Ranking'",
     "learn": "(source: 'str | Path | Programme', out: 'str | Path', particles: 'int' = 192, "
     "seed: 'int' = 0, workers: 'int | None' = 1, rivals: 'bool' = False, "
-    "told: 'Told | None' = None) -> 'Learned'",
+    "told: 'Told | None' = None, provisional: 'bool' = False) -> 'Learned'",
     "load": "(source: 'str | Path | Mapping[str, Any]') -> 'Model'",
     "load_scenario": "(path: 'str | Path') -> 'Scenario'",
     "open_dataset": "(folder: 'str | Path') -> 'Dataset'",
