@@ -6,12 +6,14 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 from typer.testing import CliRunner
 
 from edgewear.cli.commands import app
-from edgewear.errors import UsageError
-from edgewear.forecasts.asked import set_ups
+from edgewear.errors import DatasetError, UsageError
+from edgewear.forecasts.asked import posterior, set_ups
 from edgewear.forecasts.candidates import SetUp, Worlds
 from edgewear.forecasts.next_tests import next_tests
 from edgewear.forecasts.worth import Known, plan
@@ -156,3 +158,34 @@ def test_chosen_tests_need_at_most_six_of_ten_in_the_simulation(tmp_path: Path) 
     after_six = np.mean([left(chosen, truth) for truth in range(50)])
     after_ten = np.mean([left(list(rng.permutation(18)[:10]), truth) for truth in range(50)])
     assert after_six <= after_ten
+
+
+def test_what_was_learned_is_drawn_from_in_place_of_what_is_believed(tmp_path: Path) -> None:
+    """Known twice as well as before, what is left to know of the number is what is left of it."""
+    chance = np.random.default_rng(4)
+    energy = np.exp(np.log(4e8) + 0.1 * chance.standard_normal(400))
+    columns = {"population": np.zeros(400, np.int64), "wear/sheath energy": energy}
+    pq.write_table(pa.table(columns), tmp_path / "posterior.parquet")
+    found = posterior(tmp_path)
+    assert list(found) == ["wear/sheath energy"]
+    drawn = Worlds(50, 3, found)
+    logs = drawn.number(SCENARIO, "bare", "wear/sheath energy")
+    assert np.min(np.abs(logs[:, None] - np.log(energy)), axis=1).max() < 1e-12
+    # fifty draws of a deviation of 0.1, four deviations of it
+    assert logs.mean() == pytest.approx(np.log(4e8), abs=4 * 0.1 / np.sqrt(50))
+    # the job wears by the same particle: demand over one by believed numbers is the energies' ratio
+    worn, _ = drawn.demand(SCENARIO, "bare")
+    before, _ = Worlds(50, 3).demand(SCENARIO, "bare")
+    believed = Worlds(50, 3).number(SCENARIO, "bare", "wear/sheath energy")
+    assert worn - before == pytest.approx(believed - logs, abs=1e-9)
+    plan = next_tests(SCENARIO, [one()], know="wear/sheath energy", worlds=50, learned=found)
+    assert plan.factor < np.exp(1.645 * 0.1 * 1.5)  # as it was learned, half as much again at most
+
+
+@pytest.mark.parametrize("column", [["a", "b"], [1.0, float("nan")], [1, 2]])
+def test_a_posterior_that_holds_no_numbers_is_refused(tmp_path: Path, column: list[object]) -> None:
+    pq.write_table(pa.table({"wear/sheath energy": column}), tmp_path / "posterior.parquet")
+    with pytest.raises(DatasetError, match="finite numbers"):
+        posterior(tmp_path)
+    with pytest.raises(DatasetError):
+        posterior(tmp_path / "nowhere")

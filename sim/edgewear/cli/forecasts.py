@@ -186,6 +186,10 @@ def next_best(
         list[float] | None,
         typer.Option("--cost", metavar="NUMBER", help="Of each test, in order; by default 1."),
     ] = None,
+    learned: Annotated[
+        Path | None,
+        typer.Option("--learned", metavar="DIR", help="What `learn` wrote: go on from it."),
+    ] = None,
     most: Annotated[int, typer.Option("--most", metavar="N", help="Tests of the plan.")] = 5,
     worlds: Annotated[int, typer.Option("--worlds", metavar="N", help="Draws held common.")] = 512,
     seed: Seed = 0,
@@ -194,14 +198,16 @@ def next_best(
 ) -> None:
     """Rank the tests to make next. By what they tell of an option, for their cost."""
     from edgewear.cli.terminal import progress_line
-    from edgewear.forecasts.asked import set_ups
+    from edgewear.forecasts.asked import posterior, set_ups
     from edgewear.forecasts.next_tests import next_tests
     from edgewear.report import print_next_tests
     from edgewear.study.loading import load_riggable
 
     made = set_ups(tests, vary or (), look_for, looks, costs or ())
+    sample = None if learned is None else posterior(learned)
+    job = load_riggable(file)
     with progress_line(quiet) as told:
-        found = next_tests(load_riggable(file), made, option, know, most, worlds, seed, told)
+        found = next_tests(job, made, option, know, most, worlds, seed, told, sample)
     if json:
         emit(found.as_json())
     else:

@@ -1,4 +1,4 @@
-"""Tests that could be made, from what was typed."""
+"""Tests that could be made, and what was learned before them, from what was typed."""
 
 from __future__ import annotations
 
@@ -6,7 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from edgewear.errors import ScenarioError, UsageError
+import numpy as np
+from numpy.typing import NDArray
+
+from edgewear.dataset.files import read_table
+from edgewear.errors import DatasetError, ScenarioError, UsageError
 from edgewear.forecasts.candidates import SetUp, varied
 from edgewear.forecasts.freeze import read_seen
 from edgewear.forecasts.from_programme import candidates_in, programme_at
@@ -15,6 +19,8 @@ from edgewear.forecasts.seen import Seen
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
+
+Floats = NDArray[np.float64]
 
 
 def set_ups(
@@ -109,3 +115,29 @@ def named(typed: str) -> tuple[str, str]:
     if len(names) != 2 or not all(names) or names[0] == names[1]:
         raise UsageError(f"--names {typed}: two names that differ, with a comma between")
     return names[0], names[1]
+
+
+POSTERIOR = "posterior.parquet"
+
+OF_THE_SAMPLE = ("population", "log_likelihood")
+"""Columns that are no number of a scenario."""
+
+
+def posterior(folder: str | Path) -> dict[str, Floats]:
+    """Read the posterior that learning wrote: address -> (n,) in SI, a row a particle.
+
+    Raises:
+        DatasetError: there is none in the folder, it cannot be read, or holds what is no number.
+    """
+    root = Path(folder)
+    table = read_table(root, POSTERIOR)
+    names = [name for name in table.column_names if name not in OF_THE_SAMPLE]
+    if not names or not table.num_rows:
+        raise DatasetError(f"{root / POSTERIOR}: nothing was learned in it")
+    return {name: _column(root, name, table.column(name).to_numpy()) for name in names}
+
+
+def _column(root: Path, name: str, found: NDArray[np.generic]) -> Floats:
+    if found.dtype.kind != "f" or not np.isfinite(found).all():
+        raise DatasetError(f"{root / POSTERIOR}: {name}: finite numbers are due in every row")
+    return np.asarray(found, dtype=np.float64)

@@ -6,8 +6,8 @@ for the same thing and drawn alike, so that a test can tell of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from math import hypot, log
 from typing import TYPE_CHECKING
 
@@ -57,6 +57,9 @@ class Worlds:
 
     count: int
     seed: int
+    learned: Mapping[str, Floats] = field(default_factory=dict)
+    """Address -> sample of its posterior (n,) in SI, rows of one particle together: drawn from in
+    place of what is believed. Empty: nothing was learned."""
 
     def candidate(self, one: SetUp) -> Candidate:
         """Play a test in every world.
@@ -98,7 +101,19 @@ class Worlds:
         from edgewear.study.plan import ComparePlan
 
         known = drawn(ScenarioModel.of(scenario, self.seed).uncertainties(option))
-        return known, ComparePlan({option: known}, self.count, self.seed, 1.0).block(0, self.count)
+        plan = ComparePlan({option: known}, self.count, self.seed, 1.0)
+        block = dict(plan.block(0, self.count))
+        return known, block | {k: v for k, v in self._particles().items() if k in block}
+
+    def _particles(self) -> dict[str, Floats]:
+        """Draw particles of what was learned, the same for the job and every test."""
+        from edgewear.engine.draws import uniforms
+
+        if not self.learned:
+            return {}
+        rows = len(next(iter(self.learned.values())))
+        picked = (rows * uniforms(self.seed, "next test/particle", 0, self.count)).astype(np.int64)
+        return {name: column[picked] for name, column in self.learned.items()}
 
     def _latents(self, scenario: Scenario, option: str, looked: str) -> tuple[Floats, float]:
         """Logarithms where the law holds exactly, this rope the middle one; the spread around.

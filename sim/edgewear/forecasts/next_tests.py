@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import exp, sqrt
 from typing import TYPE_CHECKING
 
 from edgewear.errors import UsageError
 from edgewear.findings.learning.plan import NextTest, NextTests
-from edgewear.forecasts.candidates import SetUp, Worlds
+from edgewear.forecasts.candidates import Floats, SetUp, Worlds
 from edgewear.forecasts.worth import Candidate, Known, Left, plan
 from edgewear.percentiles import NORMAL_90
 
@@ -33,6 +33,7 @@ def next_tests(
     worlds: int = WORLDS,
     seed: int = 0,
     told: Told | None = None,
+    learned: Mapping[str, Floats] | None = None,
 ) -> NextTests:
     """Rank the next tests by what they tell for their cost.
 
@@ -44,6 +45,8 @@ def next_tests(
         most: tests of the plan, 1 to 10.
         worlds: draws held common; seed: of all of them.
         told: called after each test was played.
+        learned: address -> sample of its posterior (n,) in SI, as `posterior` reads it; drawn from
+            in place of what is believed.
 
     Raises:
         UsageError: a name or number that cannot be meant, or nothing to know.
@@ -52,7 +55,7 @@ def next_tests(
     from edgewear.study.progress import Clock
 
     chosen = _checked(job, tests, option, most, worlds)
-    drawn = Worlds(worlds, seed)
+    drawn = Worlds(worlds, seed, learned or {})
     if know is None:
         wanted, own = drawn.demand(job, chosen)
     else:
