@@ -19,6 +19,7 @@ import struct
 import subprocess
 import sys
 import termios
+import threading
 import time
 import traceback
 import tty
@@ -62,6 +63,8 @@ class Preloaded:
         stderr: str = "pipe",
         encoding: str = "utf-8",
         folder: Path = ROOT,
+        ends_by: int = 0,
+        after_s: float = 0.0,
     ) -> Came:
         """Run a command.
 
@@ -70,10 +73,12 @@ class Preloaded:
             environment: beside what everybody has.
             stdin: pipe, full (endless zeros) or closed; stdout, stderr: one of `ENDS`.
             encoding: of the streams.
+            ends_by: signal that is sent, 0 for none; after_s: so long after the start.
         """
         order = {
             "words": list(map(str, words)), "environment": environment or {}, "stdin": stdin,
             "stdout": stdout, "stderr": stderr, "encoding": encoding, "folder": str(folder),
+            "ends_by": int(ends_by), "after_s": after_s,
         }  # fmt: skip
         assert self._server.stdin is not None
         assert self._server.stdout is not None
@@ -142,6 +147,8 @@ def _child(order: dict[str, Any], ends: list[int | None], trouble: int) -> int:
         code = ended()
         for stream in (sys.stdout, sys.stderr):
             stream.flush()  # as the end of Python does
+    except KeyboardInterrupt:  # before the command began, or when it had ended
+        return 130
     except BaseException:
         os.write(trouble, traceback.format_exc().encode())
     return code
@@ -206,7 +213,13 @@ def main() -> None:
         order = json.loads(line)
         child, ends = _fork(order)
         lines = [order[name] == "head" for name in ("stdout", "stderr")]
+        killer = threading.Timer(order["after_s"], os.kill, (child, order["ends_by"]))
+        if order["ends_by"]:
+            killer.start()
         out, told, trouble = _heard(ends, [*lines, False])
+        killer.cancel()
+        if order["ends_by"]:
+            killer.join()  # before the number of the process can be another's
         code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
         found = {"code": code, "out": out.hex(), "told": told.hex(), "trouble": trouble.decode()}
         print(json.dumps(found), flush=True)
