@@ -26,12 +26,15 @@ ROOMS = {
     "ranking": Room(
         ("dataset/ranking/*.py",),
         (
-            "tests/dataset/test_rank.py",
+            "tests/dataset/test_rank_figures.py",
+            "tests/wear/test_spread.py",
             "tests/dataset/test_parts.py",
             "tests/dataset/test_percentiles.py",
             "tests/dataset/test_statistics.py",
             "tests/report/test_decided.py",
             "tests/report/test_mind.py",
+            "tests/dataset/test_rank.py",
+            "tests/study/test_observe.py",
         ),
     ),
     "dataset": Room(

@@ -1,10 +1,12 @@
 """Change the sources on purpose, one place at a time, and list the changes no test notices.
 
     python tests/mutants/run.py --rooms ranking control --sample 300 --seed 1 --minutes 8
+    python tests/mutants/run.py --rooms ranking --again survivors.json
 
 Runs in copies of the tree in a temporary folder; the tree itself is left alone. Needs nothing but
 the package's own dependencies and pytest, and no network. The tests of a room must pass unchanged.
 The list, as JSON, says of each survivor its file, line, what stood there and what came instead;
+`--again` tries the survivors of such a list alone, wherever their lines have moved to, and
 what `explained.json` holds, with its reason, is counted apart. A mutant that hangs is noticed.
 """
 
@@ -153,24 +155,40 @@ def tell(words: str) -> None:
     print(words, file=sys.stderr, flush=True)
 
 
-def chosen(rooms: list[str], only: str, sample: int | None, seed: int) -> list[tuple[str, Mutant]]:
+def chosen(given: argparse.Namespace) -> list[tuple[str, Mutant]]:
     """Give the mutants to try, in an order drawn by seed."""
     every = [
         (room, mutant)
-        for room in rooms
+        for room in given.rooms
         for file in ROOMS[room].files()
-        if only in file
+        if given.only in file
         for mutant in mutants(file, original(file))
     ]
-    random.Random(seed).shuffle(every)
+    if given.again:
+        every = list(survivors_of(given.again, every))
+    random.Random(given.seed).shuffle(every)
     tell(f"{len(every)} mutants")
-    return every[:sample]
+    return every[: given.sample]
+
+
+def survivors_of(listed: Path, every: list[tuple[str, Mutant]]) -> Iterator[tuple[str, Mutant]]:
+    """Give the survivors of an earlier run: of those alike in a file, the nearest by line."""
+    left = list(every)
+    for row in json.loads(listed.read_text("utf-8"))["survivors"]:
+        key = tuple(row[part] for part in ("file", "kind", "before", "after"))
+        alike = [one for one in left if one[0] == row["room"] and one[1].key == key]
+        if alike:
+            found = min(alike, key=lambda one: abs(one[1].line - row["line"]))
+            left.remove(found)
+            yield found
+        elif any(room == row["room"] for room, _ in every):
+            tell(f"gone: {row['file']}:{row['line']}: {row['before']} -> {row['after']}")
 
 
 def tried(given: argparse.Namespace, first: Path) -> list[tuple[str, Mutant, str]]:
     """Try mutants until all are tried or the time is over; what came of each."""
     began = time.monotonic()
-    waiting = chosen(given.rooms, given.only, given.sample, given.seed)[::-1]
+    waiting = chosen(given)[::-1]
     took = baseline(first, sorted({room for room, _ in waiting}))
     slots = Slots(first, given.workers)
     found = []
@@ -227,6 +245,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--only", default="", help="part of a file's path")
     parser.add_argument("--sample", type=int, help="so many, drawn by seed; by default all")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--again", type=Path, help="a list of an earlier run: its survivors alone")
     parser.add_argument("--minutes", type=float, default=8.0, help="begin none later than this")
     parser.add_argument("--workers", type=int, default=len(os.sched_getaffinity(0)))
     parser.add_argument("--out", type=Path, help="by default the list is printed")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm, rankdata
 
 from edgewear.dataset.ranking.variance_split import explained
 
@@ -41,3 +42,38 @@ def test_a_trial_that_failed_counts_as_the_worst() -> None:
     shares = explained(known[None], margins)
     assert shares is not None
     assert shares.epistemic > 0.999  # ranks agree exactly
+
+
+def plain(columns: np.ndarray, margins: np.ndarray) -> float:
+    """Adjusted R^2 of normal scores (Blom's 1958 family, offset a half), by least squares."""
+
+    def scores(values: np.ndarray) -> np.ndarray:
+        return np.asarray(norm.ppf((rankdata(values) - 0.5) / values.size))
+
+    count, many = columns.shape
+    y = scores(np.where(np.isfinite(margins), margins, -1e300))
+    x = np.column_stack([np.ones(many), *map(scores, columns)])
+    left = y - x @ np.linalg.lstsq(x, y, rcond=None)[0]
+    return float(1 - np.var(left) / np.var(y) * (many - 1) / (many - count - 1))
+
+
+@pytest.mark.parametrize(("count", "many"), [(1, 12), (2, 6), (3, 40), (10, 30)])
+def test_a_share_is_the_adjusted_r_squared_of_normal_scores(count: int, many: int) -> None:
+    rng = np.random.default_rng(many)
+    columns = rng.integers(0, 9, (count, many)).astype(float)  # with ties
+    margins = np.round(columns.sum(axis=0) + 4 * rng.standard_normal(many), 0)
+    margins[0] = -np.inf
+    shares = explained(columns, margins)
+    assert shares is not None
+    wanted = min(max(plain(columns, margins), 0.0), 1.0)
+    # two ways of solving small, well-conditioned least squares
+    assert shares.epistemic == pytest.approx(wanted, abs=1e-9)
+    assert shares.aleatory == pytest.approx(1.0 - wanted, abs=1e-9)
+
+
+def test_three_trials_a_column_are_enough_and_no_fewer() -> None:
+    rng = np.random.default_rng(5)
+    for many, told in ((30, True), (29, False)):
+        shares = explained(rng.standard_normal((10, many)), rng.standard_normal(many))
+        assert (shares is not None) == told
+    assert explained(np.empty((0, 30)), rng.standard_normal(30)) is None
