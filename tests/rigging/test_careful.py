@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,9 +14,10 @@ from edgewear.findings.limits import Figure
 from edgewear.geometry.catch import catch
 from edgewear.percentiles import kept_to
 from edgewear.procedure.failures import failures
-from edgewear.rigging.findings.careful import careful_ends
+from edgewear.rigging.findings.careful import careful_ends, no_room
 from edgewear.rigging.lengths import BODY_M, STANDS_M
 from edgewear.scenario import load_text
+from support import site
 from support.planted.sound import text_of
 
 DRAWS = 4_000
@@ -95,3 +97,26 @@ def test_teeth_that_may_tear_a_sheath_are_told_and_others_are_not() -> None:
         least_n = 4_000.0  # the library's: teeth tear from 4 kN on, from memory
         assert found.is_above(Figure.TEAR) == (tears and found.peak_careful_n >= least_n)
         assert found.peak_careful_n >= least_n  # else the first case would show nothing
+
+
+def room(drop_m, careful_m, **below_m):
+    """What somebody at 10 m comes to when things lie so far below their feet."""
+    feet_m = 10.0 + BODY_M
+    heights = {name: site.exact(-feet_m - gap) for name, gap in below_m.items()}
+    return no_room(SimpleNamespace(below=heights), 10.0, drop_m, careful_m)
+
+
+def test_the_way_that_is_missing_is_the_most_of_all_things_below_and_told_of_the_middle_first():
+    found = room(1.0, 2.0, water=0.4, deck=0.7, bed=5.0)
+    assert (found.name, found.careful) == ("water", False)
+    assert found.short_m == pytest.approx(0.6, abs=1e-9)
+    late = room(1.0, 2.0, water=1.4, deck=1.7)
+    assert (late.name, late.careful) == ("water", True)
+    assert late.short_m == pytest.approx(0.6, abs=1e-9)
+    assert room(1.0, 2.0, bed=5.0) is None
+
+
+def test_who_does_not_fall_comes_to_nothing_and_who_falls_little_does():
+    # between harness and feet, further from the feet than what they stand on
+    assert room(0.0, 0.0, ledge=-0.4) is None
+    assert room(0.4, 0.5, ledge=0.45).name == "ledge"

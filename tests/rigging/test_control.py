@@ -9,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.rigging import rig
+from edgewear.rigging.findings.control import level_at
+from edgewear.rigging.rig import Layout
 from edgewear.terms import LEVELS
 from support import site
 
@@ -251,6 +253,17 @@ def test_a_bypass_that_does_not_bear_the_person_is_none():
     assert NOT_ACCEPTABLE in one_edge(weak).status
     enough = site.line("post", bypass={"coping": site.sling(clamps=1.5e3)})
     assert one_edge(enough).control == "bypass"
+
+
+def test_a_bypass_of_a_machine_which_has_no_weight_on_record_counts():
+    working = site.line("post", bypass={"coping": site.sling(clamps=1.0)})
+    anchors = {"post": site.anchor(-5.0, 0.0), "other": site.anchor(-5.0, 0.0, along=2.0)}
+    options = {"only": site.option(working, SAFETY, who="machine", people={})}
+    edges = {"coping": site.edge(0.0, 0.0)}
+    scenario = site.scenario(options, anchors=anchors, edges=edges, who="machine", people={})
+    only = scenario.options["only"]
+    [section, _] = Layout(scenario, only, ["machine"]).sections
+    assert level_at(scenario, only, section, "coping") == "bypass"
 
 
 def test_what_the_own_step_places_counts_without_being_named_before():

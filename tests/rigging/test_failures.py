@@ -6,6 +6,8 @@ import math
 
 import pytest
 
+from edgewear.findings.failure import Cause
+from edgewear.findings.limits import Figure
 from edgewear.rigging import sees, single_failures
 from edgewear.rigging.findings.failures import LOOP_M
 from edgewear.rigging.lengths import SLACK_M
@@ -259,3 +261,24 @@ def test_one_pad_under_both_lines_is_not_independent():
     close = rows_of(scenario, depth=2.0)["protection", "pad at corner"]
     assert (close.holds, close.independent) == (None, False)
     assert close.why == "one pad at corner lies under both lines of lead"
+
+
+def test_a_device_that_may_slip_below_the_weight_is_not_said_to_hold():
+    unsure = site.backup(1.2e3)
+    unsure = unsure.model_copy(update={"slips": site.spread(1.2e3, 0.9e3, 1.5e3, "N")})
+    safety = site.line("right", role="safety line", backup=unsure)
+    row = rows_of(two_lines(safety=safety), depth=0.0)["anchor", "left"]
+    assert math.isfinite(row.drop_m)  # as its middle says
+    assert (row.holds, row.cause) == (None, Cause.WEAK)
+    assert "may slip at less" in row.why
+
+
+@pytest.mark.parametrize("least_n", [1.5e3, 9e3])
+def test_teeth_tear_in_a_short_drop_too(least_n):
+    toothed = site.backup(9e3, 0.0)
+    toothed = toothed.model_copy(update={"tears": site.exact(least_n, "N")})
+    above = {"right": site.anchor(0.5, 6.0, along=0.2)}
+    safety = site.line("right", role="safety line", backup=toothed)
+    row = rows_of(two_lines(safety=safety, anchors=above), depth=0.0)["anchor", "left"]
+    assert 0.0 < row.drop_m < 1.0
+    assert row.is_above(Figure.TEAR) == (least_n < 2 * WEIGHT)  # a fall pulls at least twice it

@@ -203,7 +203,7 @@ class _Place:
                 left.append(Travel(travel_m, item.name, piece.is_))
         return OffProtection(tuple(left)) if left else None
 
-    def _after_re_anchor(self, section: Section) -> _Held | None:
+    def _after_re_anchor(self, section: Section) -> _Held:
         """Return what holds when a re-anchor goes: the line above it, or the safety line first.
 
         The person falls the slack loop and what the line above it is shorter by the straight way;
@@ -211,8 +211,6 @@ class _Place:
         """
         above = self._above(section)
         caught = self._caught()
-        if above is None:
-            return caught
         rope_m = lay_to(above, section.anchor_m).length_m + LOOP_M
         rope_m += lay(section, self.depth_m).length_m
         held = self._on(above, rope_m, section.anchor_m)
@@ -220,7 +218,7 @@ class _Place:
             return caught
         return held
 
-    def _above(self, section: Section) -> Section | None:
+    def _above(self, section: Section) -> Section:
         """Return the section that a re-anchor was fixed into, with all the edges below it.
 
         Its load hangs plumb below its own fixed point, where the person swings to.
@@ -228,11 +226,9 @@ class _Place:
         site = self.site
         line = line_of(site.option, section)
         plain = line.model_copy(update={"re_anchor": line.re_anchor[: self._number(section) - 1]})
-        found = whole(site.scenario, site.option, site.person, plain, plain.role)
-        if not found:
-            return None
-        led = replace(found[-1], load_m=section.load_m, track_m=section.track_m)
-        bare = plumb_from(led, self.depth_m, found[-1].anchor_m[1])
+        last = whole(site.scenario, site.option, site.person, plain, plain.role)[-1]
+        led = replace(last, load_m=section.load_m, track_m=section.track_m)
+        bare = plumb_from(led, self.depth_m, last.anchor_m[1])
         return protected(site.option, bare, self.stands.placed)
 
     def _number(self, section: Section) -> int:
@@ -243,7 +239,7 @@ class _Place:
         """Return the line after a deviation or frame has gone: longer by what it was led aside."""
         laid = lay(section, self.depth_m)
         edges = tuple(e for j, e in enumerate(section.edges) if j != k)
-        ring = laid.points[laid.edges.index(k) + 1] if laid.points else section.anchor_m
+        ring = laid.points[laid.edges.index(k) + 1]
         return self._on(replace(section, edges=edges, track_m=section.face_m), laid.length_m, ring)
 
     def _on(self, section: Section, rope_m: float, left: tuple[float, float, float]) -> _Held:
@@ -255,7 +251,7 @@ class _Place:
         depth = depth_of(section, rope_m, self.depth_m)
         hung = self._hung(section, depth)
         held = self._fall(section, hung, max(depth - self.depth_m, 0.0))
-        last = hung.laid.points[-2] if hung.laid.points else left
+        last = hung.laid.points[-2]
         beside = hypot(last[0] - left[0], section.anchor_m[1] - left[1])
         return _Held(
             section, hung.laid.edges, held.peak_n, held.drop_m, beside,
