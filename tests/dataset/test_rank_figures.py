@@ -16,8 +16,9 @@ from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
-from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.ranking.rank import in_order, ranking_of
 from edgewear.dataset.ranking.statistics import quantile_errors, replicates_to_settle
+from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.dataset.ranking.why import facts_of, loaded, why_of
 from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, SAFETY, WORKING
 from support.comparisons import Comparison, Way
@@ -272,10 +273,10 @@ def test_a_cutting_edge_leaves_out_every_figure_of_wear_and_others_have_them():
                "residual_strength_n", "looks", "step_error", "spread")  # fmt: skip
     spread = np.linspace(0.5, 2.0, TRIALS).tolist()
     for status in ((), (CUTTING,)):
-        comparison = Comparison({"a": Way(spread, status=status, step_error=0.01)})
-        option = ranking_of(comparison).options[0]
+        samples = samples_of(Comparison({"a": Way(spread, status=status, step_error=0.01)}))
+        [option] = in_order(samples, 0.7, 1, lambda name, margins: SpreadShares(0.4, 0.6))
         given = {name for name in figures if getattr(option, name) is not None}
-        assert given == (set() if status else set(figures) - {"spread"})
+        assert given == (set() if status else set(figures))
         assert (option.p_core_visible_words == "none given") == bool(status)
 
 

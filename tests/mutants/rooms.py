@@ -39,7 +39,14 @@ ROOMS = {
     ),
     "dataset": Room(
         ("dataset/*.py",),
-        ("tests/dataset", "tests/study/test_runner.py", "tests/study/test_hardships.py"),
+        (
+            "tests/dataset/test_told.py",
+            "tests/dataset/test_files.py",
+            "tests/dataset/test_door.py",
+            "tests/study/test_hardships.py",
+            "tests/study/test_runner.py",
+            "tests/dataset/test_about.py",
+        ),
     ),
     "control": Room(
         ("rigging/findings/control.py", "rigging/findings/limits.py", "rigging/findings/careful.py",

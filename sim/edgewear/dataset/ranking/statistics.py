@@ -137,7 +137,8 @@ def difference_error(values: Floats, other: Floats, share: float, seed: int) -> 
 def replicates_to_settle(difference: float, error: float, trials: int) -> int | None:
     """Say how many trials would tell two options apart, or None when no number would.
 
-    Monte Carlo errors shrink with the square root of the number of trials.
+    Monte Carlo errors shrink with the square root of the number of trials. A thousand million
+    of them or more count as no number.
     """
     if difference == 0:
         return None

@@ -97,7 +97,7 @@ def _shares(directions: Floats, margins: Floats) -> SpreadShares:
     left = y - directions @ (directions.T @ y)
     ratio = float((left**2).sum() / ((y - y.mean()) ** 2).sum())
     share = 1.0 - ratio * (many - 1) / (many - count - 1)
-    epistemic = min(max(share, 0.0), 1.0)
+    epistemic = max(share, 0.0)  # never above 1: what is left is a sum of squares
     return SpreadShares(epistemic, 1.0 - epistemic)
 
 

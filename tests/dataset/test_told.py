@@ -1,0 +1,306 @@
+"""What a dataset tells of a rope, of a run and of how it differs from another, by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from hashlib import sha256
+from types import SimpleNamespace
+
+import numpy as np
+import pyarrow as pa
+import pytest
+
+from edgewear import records
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.about import methods, readme
+from edgewear.dataset.files import write_bytes, write_json, write_table
+from edgewear.dataset.ranking.model import TOP_MARGIN
+from edgewear.dataset.reading import Dataset
+from edgewear.dataset.rope_wear import line_wear
+from edgewear.dataset.run_json import run_document
+from edgewear.errors import DatasetError, Mismatch, UsageError
+from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST
+
+# The wear of one rope.
+
+DEMAND = {"w": [0.0, 0.25, 0.5, 0.75], "s": [0.125, 0.125, 0.125, 0.125]}
+BEFORE = {"w": [0.0, 0.125, 0.5 - 1e-14, 0.0], "s": [0.125, 0.125, 0.125, 0.125]}
+LARGEST = np.arange(1.0, 21.0)
+"""What twenty trials wear of the west line, each at the kerb; half of it at the lip."""
+
+
+def comparison(tmp_path):
+    """What is read of a finished comparison: option a wears line w, option b nothing."""
+    write_bytes(tmp_path, "manifest.json", b"{}")
+    rows = [(o, line, k) for o in "ab" for line in DEMAND for k in range(4)]
+    wear = pa.table({
+        "option": [o for o, _, _ in rows], "line": [line for _, line, _ in rows],
+        "along_m": [2.0005 + 0.001 * k for _, _, k in rows],
+        "demand": [DEMAND[line][k] for _, line, k in rows],
+        "before": [BEFORE[line][k] if o == "a" else DEMAND[line][k] for o, line, k in rows],
+    })  # fmt: skip
+    plan = pa.table({"run": np.arange(40), "option": ["a"] * 20 + ["b"] * 20})
+    edges = pa.table({
+        "run": np.concatenate([np.arange(20)] * 3 + [np.arange(20, 40)]),
+        "line": ["w"] * 40 + ["s"] * 20 + ["w"] * 20,
+        "demand_max": np.concatenate([LARGEST, LARGEST / 2, 9 * LARGEST, 5 * LARGEST]),
+    })  # fmt: skip
+    return SimpleNamespace(
+        root=tmp_path, resolved={"options": {"a": {}, "b": {}}},
+        manifest=SimpleNamespace(about={"title": "made up"}),
+        wear=lambda: wear, plan=lambda columns: plan.select(columns),
+        edges=lambda columns: edges.select(columns),
+    )  # fmt: skip
+
+
+def test_the_wear_of_a_line_is_what_the_job_added_and_how_its_trials_spread(tmp_path):
+    found = line_wear(comparison(tmp_path), "a", "w")
+    assert (found.title, found.option, found.line) == ("made up", "a", "w")
+    assert found.dataset == sha256(b"{}").hexdigest()
+    # less what was worn before; what is left of rounding counts as nothing
+    assert found.demand.tolist() == [0.0, 0.125, 0.0, 0.75]
+    assert found.first_m == pytest.approx(2.0, abs=1e-12)  # the near end of the first millimetre
+    wanted = np.quantile(LARGEST, (0.05, 0.5, 0.95)) / 0.75  # numpy's own
+    assert found.factors == pytest.approx(tuple(wanted), rel=1e-12)
+
+
+def test_the_first_option_and_line_are_taken_where_none_is_named_and_others_refused(tmp_path):
+    first = line_wear(comparison(tmp_path), None, None)
+    assert (first.option, first.line) == ("a", "w")
+    with pytest.raises(UsageError, match="no option 'c': allowed are 'a', 'b'"):
+        line_wear(comparison(tmp_path), "c", None)
+    with pytest.raises(UsageError, match="no line 'x': allowed are 'w', 's'"):
+        line_wear(comparison(tmp_path), "a", "x")
+
+
+def test_where_nothing_was_worn_or_no_trial_was_kept_the_factors_are_one(tmp_path):
+    assert line_wear(comparison(tmp_path), "b", "w").factors == (1.0, 1.0, 1.0)
+    empty = comparison(tmp_path)
+    none = empty.edges(["run", "line", "demand_max"]).slice(0, 0)
+    empty.edges = none.select
+    assert line_wear(empty, "a", "w").factors == (1.0, 1.0, 1.0)
+
+
+# The document of one run.
+
+FIGURES = {
+    "role": "working line", "sheath_demand_max": 0.25, "peak_tension_n": 1500.0,
+    "anchor_peak_n": 1600.0, "stretch_m": 0.5, "sliding_hz": 0.9, "stuck_hz": 1.4,
+    "core_visible": None, "core_loss": 0.0, "residual_strength_n": 2e4, "parted": None,
+}  # fmt: skip
+
+
+def line(**changes):
+    """The outcome of the west line."""
+    return SimpleNamespace(name="w", _asdict=lambda: {**FIGURES, **changes})
+
+
+def document(*lines, edge=None, status=(), **more):
+    """The document of a run that touched the kerb, as `edge` changes it."""
+    edges = np.zeros(1, records.numpy_dtype(records.EDGE))
+    edges["line"], edges["edge"] = "w", "kerb"
+    for name, value in {"wrap_deg": 60.0, "peak_tension_n": 1500.0, **(edge or {})}.items():
+        edges[name] = value
+    events = np.zeros(1, records.numpy_dtype(records.EVENT))
+    events["tick"], events["who"], events["what"] = 25_000, "ann", "stands"
+    run = np.zeros(1, records.numpy_dtype(records.RUN))[0]
+    run["extrapolated"] = more.pop("extrapolated", "")
+    run["duration_s"], run["strokes"] = 60.0, 30
+    rigged = {"status": list(status), "control": "soft", "sections": []}
+    return run_document("a", rigged, lines or (line(),), edges, events, run, **more)
+
+
+def test_a_run_tells_its_figures_and_never_reads_as_new_after_a_contact():
+    told = document()
+    assert (told["duration_s"], told["strokes"], told["status"]) == (60.0, 30, [])
+    assert told["lines"][0]["sheath_margin"] == 0.75
+    assert told["lines"][0]["natural_frequency_hz"] == {"sliding": 0.9, "stuck": 1.4}
+    assert told["events"][0]["time_s"] == 2.5  # ten thousand ticks a second
+    assert document(line(sheath_demand_max=0.0))["lines"][0]["sheath_margin"] == TOP_MARGIN
+    for off in ({"wrap_deg": 0.0}, {"peak_tension_n": 0.0}):
+        clear = document(line(sheath_demand_max=0.0), edge=off)
+        assert clear["lines"][0]["sheath_margin"] == 1.0
+    light = document(line(sheath_demand_max=0.0), edge={"wrap_deg": 0.5, "peak_tension_n": 0.5})
+    assert light["lines"][0]["sheath_margin"] == TOP_MARGIN
+
+
+def test_a_run_says_of_the_heat_of_a_contact_what_it_was_told():
+    assert document()["lines"][0]["edges"][0]["heat"] is None
+    told = document(heat={("w", "kerb"): "below melting", ("w", "lip"): "other"})
+    assert told["lines"][0]["edges"][0]["heat"] == "below melting"
+
+
+def test_a_run_has_the_statuses_of_its_rigging_and_of_what_happened():
+    shown = SimpleNamespace(_asdict=lambda: {"time_s": 40.0})
+    found = document(line(), line(core_visible=shown), status=("one line",), extrapolated="b, c")
+    assert found["status"] == ["one line", LINE_LOST, EXTRAPOLATED]
+    assert found["extrapolated"] == ["b", "c"]
+    assert found["lines"][1]["core_visible"] == {"time_s": 40.0}
+    assert document(line(core_visible=shown), line(core_visible=shown))["status"] == [LINE_LOST]
+
+
+@pytest.mark.parametrize("status", [(), (CUTTING,)])
+def test_a_run_over_a_cutting_edge_alone_says_that_its_wear_is_for_research(status):
+    said = any("for research alone" in text for text in document(status=status)["cautions"])
+    assert said == bool(status)
+
+
+# Manifests.
+
+
+def manifest(**changes):
+    """A study that was not played."""
+    made = manifests.opening(kind="sweep", study="0" * 64, rows=10, chunk_rows=4, about={"seed": 1})
+    return replace(made, **changes)
+
+
+def refused(tmp_path, found, wanted, resolved=None):
+    """What is said where one study lies and another is wanted."""
+    with pytest.raises(Mismatch) as raised:
+        manifests.same_study(found, wanted, tmp_path, resolved)
+    return str(raised.value)
+
+
+def test_the_same_study_is_none_other(tmp_path):
+    manifests.same_study(manifest(), manifest(rows=99), tmp_path)  # its identity decides
+    assert manifest().failed == 0
+    assert not manifest().finished
+
+
+OTHER = "1" * 64
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"rows": 11}, "11 runs, now 10"),
+        ({"kind": "compare"}, "a compare, not a sweep"),
+        ({"model": 1}, f"made with model 1, here is {records.MODEL}"),
+        ({"about": {"seed": 7}}, "seed was 7, now 1"),
+        ({"about": {"seed": 1, "title": "x"}}, "its scenario or parameters differ"),
+    ],
+)
+def test_another_study_is_refused_with_what_differs_and_nothing_else(tmp_path, changes, said):
+    whole = refused(tmp_path, manifest(study=OTHER, **changes), manifest())
+    assert whole.split("another study: ")[1].split(". Choose")[0] == said
+
+
+def test_a_study_of_another_version_tells_that_and_no_inputs(tmp_path):
+    write_json(tmp_path, "scenario.json", {"scenario": {"a": {"m": 1}, "steps": ["x", "y"]}})
+    now = {"a": {"m": 2}, "steps": ["x", "z"], "title": "other"}
+    here = refused(tmp_path, manifest(study=OTHER), manifest(), now)
+    assert "another study: a/m was 1, now 2; steps/2 was \"y\", now \"z\"." in here
+    older = manifest(study=OTHER, versions={**manifest().versions, "numpy": "1.0"})
+    there = refused(tmp_path, older, manifest(), now)
+    assert "made with numpy 1.0, here is" in there
+    assert "a/m" not in there
+    assert "made with numpy 1.0" in refused(tmp_path, replace(older, study="0" * 64), manifest())
+    assert "a/m" not in refused(tmp_path, manifest(study=OTHER), manifest())
+
+
+def test_a_quantity_that_differs_is_told_as_it_was_typed(tmp_path):
+    before = {"typed": "1 m", "value": 1.0}
+    for now, said in (
+        ({"typed": "2 m", "value": 2.0}, 'a was "1 m", now "2 m"'),
+        ({"typed": "1 m", "value": 1.5}, "a was 1.0, now 1.5"),  # of an entry that changed
+    ):
+        write_json(tmp_path, "scenario.json", {"scenario": {"a": before}})
+        assert said in refused(tmp_path, manifest(study=OTHER), manifest(), {"a": now})
+
+
+def test_many_differences_are_named_up_to_eight(tmp_path):
+    for count, more in ((8, False), (9, True)):
+        write_json(tmp_path, "scenario.json", {"scenario": {f"k{i}": 0 for i in range(count)}})
+        now = {f"k{i}": 1 for i in range(count)}
+        said = refused(tmp_path, manifest(study=OTHER), manifest(), now)
+        assert said.count(" was 0, now 1") == 8
+        assert ("and 1 more" in said) == more
+
+
+def test_a_long_value_is_cut_where_it_is_told(tmp_path):
+    for length, cut in ((58, False), (59, True)):  # with its two quotes, sixty are told whole
+        write_json(tmp_path, "scenario.json", {"scenario": {"a": "x" * length}})
+        said = refused(tmp_path, manifest(study=OTHER), manifest(), {"a": ""})
+        assert ("..." in said) == cut
+
+
+def test_a_part_belongs_to_a_study_that_is_long_enough():
+    # ten rows in chunks of four: parts 0, 1 and 2
+    kept = [manifests.is_of(manifest(), f"runs/part-{n:06d}.parquet") for n in range(4)]
+    assert kept == [True, True, True, False]
+    assert manifests.is_of(manifest(rows=8), "edges/part-000001.parquet")
+    assert not manifests.is_of(manifest(rows=8), "edges/part-000002.parquet")
+    assert manifests.is_of(manifest(), "nominal/wear.parquet")
+    assert not manifests.is_of(manifest(), "notes.txt")
+
+
+def test_what_lies_among_the_tables_and_is_not_ours_is_named_and_left_alone(tmp_path):
+    own = write_bytes(tmp_path, "runs/part-000000.parquet", b"own")
+    write_bytes(tmp_path, "runs/mine.txt", b"foreign")
+    write_bytes(tmp_path, "notes.txt", b"beside")
+    half = tmp_path / f"runs/part-000001.parquet.1{manifests.TEMPORARY}"
+    half.write_bytes(b"half")
+    study = manifest(files=(own,), finished=True)
+    manifests.write(tmp_path, study)
+    assert manifests.foreign(tmp_path, study) == ["runs/mine.txt"]
+    assert sorted(manifests.damage(tmp_path, study)) == [
+        "runs/mine.txt: does not belong to this dataset",
+        f"runs/{half.name}: does not belong to this dataset",
+    ]
+    manifests.clear(tmp_path, study, ())
+    left = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*") if p.is_file())
+    assert left == ["notes.txt", "runs/mine.txt", f"runs/{half.name}"]
+    assert manifests.sweep_unfinished(tmp_path) == [f"runs/{half.name}"]
+    assert not half.exists()
+    with pytest.raises(Mismatch, match=r"holds '(notes\.txt|runs)' but no"):
+        manifests.read_if_there(tmp_path)
+
+
+def test_a_folder_with_a_log_alone_is_ours_to_fill(tmp_path):
+    (tmp_path / "log").mkdir()
+    assert manifests.read_if_there(tmp_path) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "wrong"),
+    [("kind", "other"), ("study", "0"), ("model", 0), ("versions", {"numpy": 2}), ("rows", 0),
+     ("rows", 10**12 + 1), ("rows", True), ("chunk_rows", 0), ("failed", -1), ("finished", 1)],
+)  # fmt: skip
+def test_a_manifest_whose_figures_cannot_be_is_damaged(tmp_path, name, wrong):
+    manifests.write(tmp_path, manifest(**{name: wrong}))
+    with pytest.raises(DatasetError, match=f"damaged: {name}: "):
+        manifests.read(tmp_path)
+    least = manifest(rows=1, chunk_rows=1, model=1, failed=0)
+    for fits in (least, manifest(rows=10**12, chunk_rows=10**12)):
+        manifests.write(tmp_path, fits)
+        assert manifests.read(tmp_path) == fits
+
+
+# What it tells people.
+
+
+def test_a_study_tells_how_often_each_row_was_played_where_it_was_more_than_once():
+    for about, said in (({}, False), ({"replicates": 1}, False), ({"replicates": 3}, True)):
+        text = methods(manifest(about={"seed": 1, **about}))
+        assert ("Each was played 3 times with other strokes." in text) == said
+        assert ("Each was played" in text) == said
+    study = {"grid": {"bend": [1, 2]}, "table": "t.csv"}
+    text = methods(manifest(about={"seed": 1, "study": study}))
+    assert "Every combination of bend (2 values) was run. Values came from the table t.csv." in text
+    assert "sampled" not in text
+    played = methods(manifest(kind="compare", about={"seed": 1, "replicates": 3}))
+    assert "Each option was played in 3 trials" in played
+    assert "Each was played" not in played
+    assert readme(manifest(about={})).startswith("# an edgewear dataset")
+    assert readme(manifest(about={"title": "pier"})).startswith("# pier")
+
+
+def test_the_tables_of_the_nominal_runs_are_read_each_by_its_own_name(tmp_path):
+    names = ("events", "wear", "timeline")
+    written = tuple(
+        write_table(tmp_path, f"nominal/{name}.parquet", pa.table({"a": [number]}))
+        for number, name in enumerate(names)
+    )
+    dataset = Dataset(tmp_path, manifest(kind="compare", files=written))
+    found = [getattr(dataset, name)().to_pydict() for name in names]
+    assert found == [{"a": [number]} for number in range(3)]
