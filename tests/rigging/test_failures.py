@@ -282,3 +282,13 @@ def test_teeth_tear_in_a_short_drop_too(least_n):
     row = rows_of(two_lines(safety=safety, anchors=above), depth=0.0)["anchor", "left"]
     assert 0.0 < row.drop_m < 1.0
     assert row.is_above(Figure.TEAR) == (least_n < 2 * WEIGHT)  # a fall pulls at least twice it
+
+
+def test_teeth_on_the_working_line_tear_where_it_falls_and_not_where_it_rests():
+    toothed = site.backup(9e3).model_copy(update={"tears": site.exact(0.5e3, "N")})
+    bypass = {"flange": site.sling()}
+    working = site.line("far bollards", backup=toothed, bypass=bypass, protect={"kerb": "pad"})
+    rows = rows_of(site.pier(working))
+    assert rows["protection", "bypass sling at flange"].is_above(Figure.TEAR)  # falls its slack
+    resting = rows["protection", "pad at kerb"]
+    assert (resting.drop_m, resting.is_above(Figure.TEAR)) == (0.0, False)

@@ -29,7 +29,7 @@ from edgewear.rigging.model import Section
 from edgewear.rigging.rig import Layout
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.terms import GRAVITY_M_S2, SAFETY
+from edgewear.terms import GRAVITY_M_S2
 
 REACH_M = 2.0
 """A person who has swung further than this is out of reach of a line let down to them; assumed."""
@@ -313,7 +313,7 @@ class _Place:
         above = beyond_limits(
             self.site.scenario, held.careful_drop_m, held.careful_peak_n, careful=True
         )
-        if held.section.role == SAFETY and held.drop_m > 0.0:
+        if held.drop_m > 0.0:
             backup = line_of(self.site.option, held.section).backup
             above = (*above, *tearing(backup, held.careful_peak_n))
         return above if held.leaves is None else (*above, held.leaves)
