@@ -189,7 +189,7 @@ def test_a_study_of_another_version_tells_that_and_no_inputs(tmp_path):
     write_json(tmp_path, "scenario.json", {"scenario": {"a": {"m": 1}, "steps": ["x", "y"]}})
     now = {"a": {"m": 2}, "steps": ["x", "z"], "title": "other"}
     here = refused(tmp_path, manifest(study=OTHER), manifest(), now)
-    assert "another study: a/m was 1, now 2; steps/2 was \"y\", now \"z\"." in here
+    assert 'another study: a/m was 1, now 2; steps/2 was "y", now "z".' in here
     older = manifest(study=OTHER, versions={**manifest().versions, "numpy": "1.0"})
     there = refused(tmp_path, older, manifest(), now)
     assert "made with numpy 1.0, here is" in there

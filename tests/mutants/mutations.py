@@ -32,19 +32,25 @@ HELD = (ast.JoinedStr, ast.arg)
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change of one file; `source` is the whole file with it."""
+    """One change of one file; `text` is its line as it was, `source` the whole file with it."""
 
     file: str
     line: int
     kind: str
     before: str
     after: str
+    text: str
     source: str
 
     @property
     def key(self) -> tuple[str, str, str, str]:
-        """What tells it from others, wherever its line has moved to."""
+        """What was changed into what, wherever its line has moved to."""
         return self.file, self.kind, self.before, self.after
+
+    @property
+    def place(self) -> tuple[str, ...]:
+        """What tells it from others like it in the same file."""
+        return (*self.key, self.text)
 
     def told(self) -> str:
         """Say it in one line."""
@@ -63,7 +69,8 @@ def mutants(file: str, source: str) -> Iterator[Mutant]:
         end = starts[node.end_lineno - 1] + node.end_col_offset
         made = (text[:begin] + after.encode() + text[end:]).decode()
         before = " ".join(text[begin:end].decode().split())
-        yield Mutant(file, node.lineno, kind, before, after, made)
+        line = lines[node.lineno - 1].decode().strip()
+        yield Mutant(file, node.lineno, kind, before, after, line, made)
 
 
 def _changes(node: ast.AST) -> Iterator[Change]:

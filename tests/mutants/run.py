@@ -210,7 +210,8 @@ def tried(given: argparse.Namespace, first: Path) -> list[tuple[str, Mutant, str
 def explained() -> dict[tuple[str, ...], str]:
     """Give the survivors that change nothing anybody could see, and why."""
     rows = json.loads(KNOWN.read_text("utf-8"))
-    return {(r["file"], r["kind"], r["before"], r["after"]): r["why"] for r in rows}
+    parts = ("file", "kind", "before", "after", "text")
+    return {tuple(row[part] for part in parts): row["why"] for row in rows}
 
 
 def document(found: list[tuple[str, Mutant, str]], given: argparse.Namespace) -> dict:
@@ -219,15 +220,15 @@ def document(found: list[tuple[str, Mutant, str]], given: argparse.Namespace) ->
     rooms = {}
     for room in given.rooms:
         came = Counter(
-            "explained" if how == "survived" and mutant.key in known else how
+            "explained" if how == "survived" and mutant.place in known else how
             for at, mutant, how in found if at == room
         )  # fmt: skip
         score = 1 - came["survived"] / total if (total := came.total()) else None
         rooms[room] = {**came, "tried": total, "score": score}
     survivors = [
         {"room": room, "file": m.file, "line": m.line, "kind": m.kind, "before": m.before,
-         "after": m.after}
-        for room, m, came in found if came == "survived" and m.key not in known
+         "after": m.after, "text": m.text}
+        for room, m, came in found if came == "survived" and m.place not in known
     ]  # fmt: skip
     survivors.sort(key=lambda one: (one["file"], one["line"]))
     return {

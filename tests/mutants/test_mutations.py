@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import ast
+import json
 import random
+from pathlib import Path
 
 import pytest
 
 from mutants.mutations import mutants
 from mutants.rooms import ROOMS, ROOT
+from mutants.run import explained, survivors_of
 
 SOURCE = '''
 """Words."""
@@ -62,3 +65,24 @@ def test_a_room_has_sources_and_tests_and_its_mutants_are_python(room: str) -> N
     for one in list(mutants(file, source))[:40]:
         assert one.source != source
         ast.parse(one.source)
+
+
+def test_what_is_explained_still_stands_in_the_sources() -> None:
+    known = explained()
+    files = {place[0] for place in known}
+    found = {m.place for file in files for m in mutants(file, (ROOT / file).read_text("utf-8"))}
+    assert not set(known) - found
+    assert all(known.values())
+
+
+def test_survivors_are_found_again_where_their_lines_have_moved_to(tmp_path: Path) -> None:
+    before, now = "x = 1\n\n\n\ny = 1\nz = 2\n", "\nx = 1\n\n\n\ny = 1\n"
+    rows = [
+        {"room": "a", "file": "a.py", "line": m.line, "kind": m.kind, "before": m.before,
+         "after": m.after}
+        for m in mutants("a.py", before)
+    ]  # fmt: skip
+    listed = tmp_path / "survivors.json"
+    listed.write_text(json.dumps({"survivors": rows[1:]}), "utf-8")
+    [(room, found)] = survivors_of(listed, [("a", m) for m in mutants("a.py", now)])
+    assert (room, found.text) == ("a", "y = 1")
