@@ -155,7 +155,7 @@ def decoded(raw: bytes, file: str) -> str:
             message = f"this is {name}, not UTF-8: save the file as UTF-8"
             raise ScenarioError([Problem(file, 1, 1, "", message)])
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode().removeprefix("\ufeff")  # utf-8-sig counts a wrong byte from the mark
     except UnicodeDecodeError as error:
         message = f"byte 0x{raw[error.start]:02x} is not UTF-8: save the file as UTF-8"
         place = _position(raw, error.start)

@@ -63,6 +63,11 @@ ROOMS = {
     ),
     "doors": Room(
         ("scenario/text/*.py", "scenario/read/*.py", "incoming.py"),
-        ("tests/scenario",),
+        (
+            "tests/scenario/test_doors.py",
+            "tests/scenario",
+            "tests/stock/test_scenarios.py",
+            "tests/stock/test_standing.py",
+        ),
     ),
 }  # fmt: skip

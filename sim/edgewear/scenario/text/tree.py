@@ -182,7 +182,7 @@ def _typed(line: str) -> bool:
 
 def _colon_slip(words: str) -> str:
     """Show how a line without a colon was perhaps meant."""
-    apart = next((mark for mark in ":{[" if mark in words), " ")
+    apart = min((mark for mark in ":{[" if mark in words), key=words.index, default=" ")
     key, mark, rest = words.partition(apart)
     value = f"{mark if mark in '{[' else ''}{rest.strip()}"
     return f"such as `{key.strip()}: {value}`" if rest else f"such as `{key}: ...`"
