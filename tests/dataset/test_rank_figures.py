@@ -11,9 +11,10 @@ import pytest
 
 from edgewear import records
 from edgewear.dataset.ranking.edge_summaries import LEAST_SEEN_M, _mark_stop, edge_summaries
+from edgewear.dataset.ranking.headline import NONE_MEETS, headline
 from edgewear.dataset.ranking.inspection_plan import looks_of
 from edgewear.dataset.ranking.model import chance_words, none_of, sheath_left
-from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.option_trials import HELD, PARTED, samples_of
 from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
@@ -21,7 +22,7 @@ from edgewear.dataset.ranking.rank import in_order, ranking_of
 from edgewear.dataset.ranking.statistics import quantile_errors, replicates_to_settle
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.dataset.ranking.why import facts_of, loaded, why_of
-from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, SAFETY, WORKING
+from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, MEETS, ONE_LINE, SAFETY, WORKING
 from support.comparisons import Comparison, Way
 
 TRIALS = 24
@@ -54,6 +55,23 @@ def test_trials_that_failed_take_the_worst_places_and_the_careful_end_the_next()
     [sample] = samples_of(Comparison({"a": way}))
     # place 9.95 of all is place 5.95 of those computed; ten of them around it begin at the first
     assert np.flatnonzero(sample.careful_trials).tolist() == list(range(10))
+
+
+@pytest.mark.parametrize(("parted", "grade"), [(1, HELD), (2, PARTED), (3, PARTED)])
+def test_the_grade_is_that_of_the_trial_at_the_5th_percentile_rounded_to_the_worse(parted, grade):
+    # of 40 trials the place is 1.95: the second worst decides
+    lost = [9.0] * parted + [math.nan] * (40 - parted)
+    [sample] = samples_of(Comparison({"a": Way([0.2] * 40, parted_m=lost)}))
+    assert sample.careful_end().grade == grade
+
+
+@pytest.mark.parametrize(
+    ("wrap_deg", "tension_n", "touched"), [(0.5, 0.5, True), (0.0, 9.0, False), (9.0, 0.0, False)]
+)
+def test_a_line_that_is_bent_and_loaded_the_least_was_touched(wrap_deg, tension_n, touched):
+    [sample] = samples_of(Comparison({"a": Way([0.0] * TRIALS, wrap_deg=wrap_deg)}))
+    sample.edges["peak_tension_n"] = np.full(TRIALS, tension_n)
+    assert sample.touched == touched
 
 
 # Edges.
@@ -279,6 +297,19 @@ def test_a_cutting_edge_leaves_out_every_figure_of_wear_and_others_have_them():
         given = {name for name in figures if getattr(option, name) is not None}
         assert given == (set() if status else set(figures))
         assert (option.p_core_visible_words == "none given") == bool(status)
+
+
+def test_what_lacks_something_is_counted_apart_and_first_where_all_that_meet_do():
+    whole = option_of()
+    lone = replace(whole, name="b", rank=2, status=(MEETS, ONE_LINE))
+    led = headline((whole, lone), 0.7)
+    assert led.startswith("a stands first: 80 % of the sheath left at the careful end")
+    assert led.endswith("; 1 meets it, but on one line.")
+    alone = headline((replace(lone, name="a", rank=1),), 0.7)
+    assert alone.startswith("None meets the target with nothing against it")
+    assert "a stands first, but on one line: 80 %" in alone
+    assert headline((whole,), 0.7).startswith("a stands first of 1 that meet the target: 80 %")
+    assert headline((replace(whole, rank=None),), 0.7) == NONE_MEETS
 
 
 def test_an_input_that_half_of_the_trials_extrapolate_is_named():

@@ -58,8 +58,16 @@ ROOMS = {
     "faults": Room(
         ("procedure/judged/*.py", "procedure/fault*.py", "procedure/difference.py",
          "procedure/between_people.py", "procedure/rescue_ways/*.py"),
-        ("tests/procedure/test_verdict.py", "tests/procedure/test_between_people.py",
-         "tests/procedure/test_rates.py", "tests/procedure/test_faults.py"),
+        (
+            "tests/procedure/test_difference.py",
+            "tests/procedure/test_between_people.py",
+            "tests/procedure/test_rates.py",
+            "tests/procedure/test_caught.py",
+            "tests/procedure/test_doubts.py",
+            "tests/procedure/test_fates.py",
+            "tests/procedure/test_verdict.py",
+            "tests/procedure/test_faults.py",
+        ),
     ),
     "doors": Room(
         ("scenario/text/*.py", "scenario/read/*.py", "incoming.py"),

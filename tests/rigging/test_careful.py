@@ -14,7 +14,7 @@ from edgewear.findings.limits import Figure
 from edgewear.geometry.catch import catch
 from edgewear.percentiles import kept_to
 from edgewear.procedure.failures import failures
-from edgewear.rigging.findings.careful import careful_ends, no_room
+from edgewear.rigging.findings.careful import careful_ends, no_room, overloads
 from edgewear.rigging.lengths import BODY_M, STANDS_M
 from edgewear.scenario import load_text
 from support import site
@@ -120,3 +120,19 @@ def test_who_does_not_fall_comes_to_nothing_and_who_falls_little_does():
     # between harness and feet, further from the feet than what they stand on
     assert room(0.0, 0.0, ledge=-0.4) is None
     assert room(0.4, 0.5, ledge=0.45).name == "ledge"
+
+
+@pytest.mark.parametrize(("strength_n", "holds"), [(3e3 + 80 * 9.81 - 1, False), (4e3, True)])
+def test_whoever_else_may_hang_on_a_fixed_point_counts_with_their_weight(strength_n, holds):
+    people = {"lead": site.person(mass=100.0), "mate": site.person(mass=80.0)}
+    own = site.option(site.line("left"), site.line("right", role="safety line"), people=people)
+    mate = site.option(site.line("right"), who="mate").lines["mate"]
+    own.lines["mate"] = mate
+    anchors = {"left": site.anchor(0.0, 0.0), "right": site.anchor(0.0, 0.0, strength=strength_n)}
+    scenario = site.scenario({"only": own}, anchors=anchors, people=people)
+    section = SimpleNamespace(person="lead", anchor="right")
+    told = overloads(scenario, own, section, 3e3)
+    assert (told is None) == holds
+    assert told is None or told.startswith("3.8 kN with mate on it")
+    alone = SimpleNamespace(person="lead", anchor="left")
+    assert overloads(scenario, own, alone, 14.9e3) is None  # nobody's own weight twice

@@ -58,6 +58,8 @@ def test_a_file_of_another_encoding_or_with_a_control_character_is_refused_at_it
         (b"a: b\nccc: \xff", (2, 6), "byte 0xff is not UTF-8"),
         (b"\xff", (1, 1), "byte 0xff"),
         ("é: \x07".encode(), (1, 4), "not allowed"),
+        (b"\n\x07", (2, 1), "not allowed"),
+        (b"\n\xff", (2, 1), "byte 0xff"),
         (b"\xef\xbb\xbfab\xff", (1, 3), "byte 0xff"),  # the mark at the beginning is no character
     ):
         with pytest.raises(ScenarioError) as caught:
@@ -67,9 +69,10 @@ def test_a_file_of_another_encoding_or_with_a_control_character_is_refused_at_it
         assert (one.line, one.column) == place
 
 
-def test_a_folder_is_no_file_and_has_no_line(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["", "nothing.yaml", "a\0b"])
+def test_what_is_no_file_has_no_line(name: str, tmp_path: Path) -> None:
     with pytest.raises(ScenarioError) as caught:
-        incoming.read_text(tmp_path, incoming.SCENARIO)
+        incoming.read_text(tmp_path / name, incoming.SCENARIO)
     [one] = caught.value.problems
     assert (one.line, one.column) == (0, 0)
 
@@ -129,6 +132,16 @@ def test_values_inside_a_list_after_a_wrong_key_are_still_read() -> None:
     found = told("a: 1\n? {x: [1, 2]}\n: 2\nb: {c: 1, c: 2}\n")
     assert any("a key must be a word" in one for one in found)
     assert any(one.startswith("4:11: given twice; first in line 4") for one in found)
+
+
+def test_a_key_without_a_value_is_asked_about_a_comma_inside_braces_alone() -> None:
+    assert told("a: x\nb:\nc: 1\n") == ["2:1: 'b' has no value"]
+    [one] = told("z: {a: x, b, c: 1}\n")
+    assert 'put it in quotes: "x, b"' in one
+
+
+def test_what_is_refused_stands_as_an_empty_text() -> None:
+    assert parse_tree("a: &x 1\nb: *x\n", "file").data == {"a": "1", "b": ""}
 
 
 # Quantities.
@@ -289,6 +302,8 @@ def test_a_word_of_an_own_library_has_an_address_and_a_word_of_nobody_none() -> 
         ("start: 8 m", "start: 8 m, technique: {lik: jerky}", "given twice"),
         ("- ascend: 5 m", "- ascend: {}", "'height' is missing"),
         ("- ascend: 5 m", "- repeat: 5", "has no short spelling"),
+        ("rope: rope, over", "rope: [x], over", "a text is due, not a list"),
+        ("edge: arris", "edge: {x: y}", "a text is due, not keys with values"),
         ("mass: 90 kg", "mass: yes", "does not begin with a number"),
     ],
 )

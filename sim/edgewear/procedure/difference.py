@@ -220,6 +220,7 @@ def _failure(old: Failure, new: Failure) -> Told:
             signs.append(sign)
     if not old.above:
         words += [f"above its limit: {one.words}" for one in new.above]
+        signs += [1] * len(new.above)
     return tuple(words), signs
 
 

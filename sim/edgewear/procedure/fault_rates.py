@@ -74,7 +74,7 @@ def combined(
     miss = (1.0 - confidence) / max(len(strata), 1)
     low = high = estimate = 0.0
     for weight, hits, trials in strata:
-        estimate += weight * hits / trials
+        estimate += weight * (hits / trials if trials else 1.0)  # none could be played: certain
         if hits:
             low += weight * float(beta.ppf(miss / 2, hits, trials - hits + 1))
         more = float(beta.ppf(1 - miss / 2, hits + 1, trials - hits)) if hits < trials else 1.0
