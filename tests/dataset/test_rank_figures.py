@@ -194,6 +194,15 @@ def test_an_edge_that_takes_nothing_is_not_the_next_and_no_cause():
     assert "In the middle of the trials it is lip" in why_of(replace(first, edges=(less, wears)))
 
 
+@pytest.mark.parametrize(("people", "named"), [(("ann",), False), (("ann", "ben"), True)])
+def test_the_why_says_whose_line_it_is_where_there_are_several_people(people, named):
+    option = option_of(edges={"kerb": 1.0, "lip": 0.25})
+    drawing = {"lines": [{"person": who} for who in (*people, people[0])]}
+    why = why_of(replace(option, facts={**option.facts, "drawing": drawing}))
+    assert ("kerb on working (" in why) == named
+    assert ("lip on working, which" in why) == named
+
+
 def test_only_what_is_loaded_and_bent_on_a_working_line_counts_as_an_edge():
     option = option_of()
     [edge] = option.edges

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import radians
 from pathlib import Path
 
 import pytest
@@ -13,6 +12,7 @@ from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.read.addresses import _unfolded
+from edgewear.scenario.read.legs import _ROUGH, Spot
 from edgewear.scenario.read.libraries import RECORDS, accuracies, built_in
 from edgewear.scenario.read.reading import addresses_of
 from edgewear.scenario.read.rope_records import with_record
@@ -107,6 +107,7 @@ def test_a_cap_is_told_with_four_parts_of_the_address() -> None:
     ("text", "line", "said"),
     [
         ("a: 1\n# x\n\nkey value\nb: [\n", 5, (4, 1, "`key: value`")),
+        ("key value\n\nb: [\n", 3, (1, 1, "`key: value`")),
         ("a: 1\nb:2\nc: 3\n", 3, (2, 1, "`b: 2`")),
         ("a: 1\nkey\nc: 3\n", 2, (2, 1, "`key: ...`")),
         ("a:\n  b{x: 1}\n", 2, (2, 3, "`b: {x: 1}`")),
@@ -365,10 +366,30 @@ def test_a_rules_time_is_read_in_days(tmp_path: Path, limit: str, days: float) -
         own_rules(own)
 
 
-# Bends and legs.
+# Legs, and an own library.
 
 
-def test_a_bend_is_read_in_degrees_and_a_leg_in_its_direction() -> None:
-    assert bench().options["bare"].lines["climber"].working.over[0].bend.value == pytest.approx(
-        radians(30), rel=1e-15
-    )
+def test_coordinates_from_legs_are_exact_only_where_no_leg_was_uncertain() -> None:
+    found = Spot([1.0, 2.0, 3.0], [0.0, 0.5, 0.0], "taped").entries()
+    assert [one.distribution for one in found.values()] == ["fixed", "normal", "fixed"]
+    assert (found["along"].low, found["along"].value, found["along"].high) == (1.5, 2.0, 2.5)
+    assert [bool(one.pedigree) for one in found.values()] == [False, True, False]
+
+
+def test_the_roughest_way_of_measuring_is_that_of_the_sum() -> None:
+    assert sorted(_ROUGH, key=lambda basis: -_ROUGH[basis]) == [
+        "paced", "taped", "measured", "given",
+    ]  # fmt: skip
+    assert len(set(_ROUGH.values())) == 4
+
+
+def test_an_anchor_that_is_no_set_of_keys_is_told_as_it_was_typed() -> None:
+    said = problems(changed("job:", "anchors: {post: 5}\njob:"))
+    assert any("anchors/post" in one and "'5'" in one for one in said), said
+
+
+def test_an_unknown_kind_of_reading_is_told_at_its_key() -> None:
+    with pytest.raises(ScenarioError) as caught:
+        load_text(BENCH, "bench.yaml", "accuracy:\n  sighted: {least: 1 m}\n")
+    [one] = [p for p in caught.value.problems if "unknown kind of reading" in p.message]
+    assert (one.line, one.column) == (2, 3)
