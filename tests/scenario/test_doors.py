@@ -12,7 +12,7 @@ from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.read.addresses import _unfolded
-from edgewear.scenario.read.legs import _ROUGH, Spot
+from edgewear.scenario.read.legs import _ROUGH, WAYS, Spot
 from edgewear.scenario.read.libraries import RECORDS, accuracies, built_in
 from edgewear.scenario.read.reading import addresses_of
 from edgewear.scenario.read.rope_records import with_record
@@ -301,6 +301,7 @@ def test_a_word_of_an_own_library_has_an_address_and_a_word_of_nobody_none() -> 
         ("job:\n  - ascend: 5 m\n", "job: {climber: x}\n", "a list of steps is due, each with"),
         ("title: Bench", "title: [x]", "a text is due"),
         ("start: 8 m", "start: 8 m, technique: {lik: jerky}", "given twice"),
+        ("- ascend: 5 m", "- {ascend: 5 m, descend: 3 m}", "in one entry: one step an entry"),
         ("- ascend: 5 m", "- ascend: {}", "'height' is missing"),
         ("- ascend: 5 m", "- repeat: 5", "has no short spelling"),
         ("rope: rope, over", "rope: [x], over", "a text is due, not a list"),
@@ -383,6 +384,13 @@ def test_the_roughest_way_of_measuring_is_that_of_the_sum() -> None:
     assert len(set(_ROUGH.values())) == 4
 
 
+def test_ways_of_a_leg_lead_along_three_axes_there_and_back() -> None:
+    pairs = [("out", "back"), ("out", "in"), ("right", "left"), ("up", "down")]
+    for there, back in pairs:
+        assert WAYS[there] == (WAYS[back][0], -WAYS[back][1])
+    assert [WAYS[word] for word in ("out", "right", "up")] == [(0, 1.0), (1, 1.0), (2, 1.0)]
+
+
 def test_an_anchor_that_is_no_set_of_keys_is_told_as_it_was_typed() -> None:
     said = problems(changed("job:", "anchors: {post: 5}\njob:"))
     assert any("anchors/post" in one and "'5'" in one for one in said), said
@@ -393,3 +401,8 @@ def test_an_unknown_kind_of_reading_is_told_at_its_key() -> None:
         load_text(BENCH, "bench.yaml", "accuracy:\n  sighted: {least: 1 m}\n")
     [one] = [p for p in caught.value.problems if "unknown kind of reading" in p.message]
     assert (one.line, one.column) == (2, 3)
+
+
+def test_a_section_of_an_own_library_that_is_no_set_of_words_is_told() -> None:
+    with pytest.raises(ScenarioError, match="words with their values are due"):
+        load_text(BENCH, "bench.yaml", "ropes: 5\n")
