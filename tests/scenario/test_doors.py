@@ -83,6 +83,7 @@ def test_what_is_no_file_has_no_line(name: str, tmp_path: Path) -> None:
 def test_a_control_character_given_as_text_or_by_an_escape_is_refused() -> None:
     assert any("not allowed" in one for one in told("a: b\x07c\n"))
     assert any(one.startswith("2:4: ") for one in told('b: c\na: "x\\ay"\n'))
+    assert any(one.startswith("2:3: ") for one in told('b:\n  "x\\ay": c\n'))  # a key too
 
 
 def test_a_text_may_be_as_long_as_is_said_and_no_longer() -> None:
@@ -124,6 +125,7 @@ def test_the_usual_slip_is_told_at_its_place(text: str, line: int, said: tuple) 
 
 def test_lines_without_a_slip_are_passed() -> None:
     assert usual_slip("a: 1\n- b\n", 2) is None
+    assert usual_slip("a: 1\nkey value\n", 1) is None  # nothing stands before the first line
     assert usual_slip("# only words\n", 1) is None
     assert usual_slip("a: 1\n", 2) is None  # the end of the file
     assert usual_slip("key value\na: 1\n# x\nb: 2\n", 4) is None  # the line just before, no other
