@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
-from edgewear.scenario.read.addresses import _unfolded
+from edgewear.scenario.read.addresses import _unfolded, matching
 from edgewear.scenario.read.legs import _ROUGH, WAYS, Spot
 from edgewear.scenario.read.libraries import RECORDS, accuracies, built_in
 from edgewear.scenario.read.reading import addresses_of
@@ -289,6 +289,13 @@ def test_a_word_of_an_own_library_has_an_address_and_a_word_of_nobody_none() -> 
     assert said is not None
     assert (said.line, said.column) == (0, 0)  # of no line
     assert "nothing is named 'none of ours'" in said.message
+
+
+def test_a_word_may_be_an_own_librarys_where_the_section_has_words_and_a_library_is_named() -> None:
+    own = {"library": "own.yaml"}
+    assert matching(own, "techniques/mine").paths == (("techniques", "mine"),)
+    assert "nothing is named 'mine'" in matching({}, "techniques/mine").problem
+    assert "nothing is named 'mine'" in matching(own, "edges/mine").problem
 
 
 # What is due.
