@@ -21,7 +21,7 @@ from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import in_order, ranking_of
 from edgewear.dataset.ranking.statistics import quantile_errors, replicates_to_settle
 from edgewear.dataset.ranking.variance_split import SpreadShares
-from edgewear.dataset.ranking.why import facts_of, loaded, why_of
+from edgewear.dataset.ranking.why import bare_said, facts_of, loaded, why_of
 from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, MEETS, ONE_LINE, SAFETY, WORKING
 from support.comparisons import Comparison, Way
 
@@ -478,3 +478,8 @@ def test_a_whole_option_and_one_that_cannot_be_computed_differ_by_grade():
     assert options[0].beats_next.words == "the grades differ"
     both = ranking_of(Comparison({"a": broken, "b": broken})).options
     assert not both[0].beats_next.told_apart
+
+
+def test_a_bare_edge_is_part_of_the_why_where_somebody_works_over_it_alone():
+    rows = [{"words": f"bare edge {k}", "works": works} for k, works in ((1, True), (2, False))]
+    assert bare_said({"bare_edges": rows}) == ["bare edge 1"]

@@ -7,7 +7,7 @@ import pytest
 from edgewear.findings.limits import Figure
 from edgewear.rigging import single_failures
 from edgewear.rigging.findings.facts import facts as all_facts
-from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits
+from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, beyond_limits, tearing
 from edgewear.scenario.models.scenario import Limits
 from support import site
 from support.site import facts
@@ -134,3 +134,9 @@ def test_the_parts_of_a_drop_add_up_to_it():
         assert whole_m == pytest.approx(one.drop_m, abs=1e-12)  # rounding of four sums
         assert (made.slack_m, made.sunk_m > 0) == (0.2, True)
         assert made.device_m >= 1.0
+
+
+def test_teeth_may_tear_from_their_least_force_on():
+    toothed = site.backup().model_copy(update={"tears": site.spread(5e3, 4e3, 6e3, "N")})
+    assert [len(tearing(toothed, peak)) for peak in (3999.0, 4e3, 9e3)] == [0, 1, 1]
+    assert tearing(site.backup(), 9e3) == tearing(None, 9e3) == ()
