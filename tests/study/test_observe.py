@@ -247,3 +247,70 @@ def test_readings_that_contradict_each_other_are_named(favoured, named):
 def test_a_reading_that_no_trial_comes_near_is_named_alone():
     readings = [Reading("a", (0.1,), None, "m", "", possible=False), Reading("b", (), None, "", "")]
     assert observing.contradicting(readings, fits_of(range(100), range(100))) == (("a",),)
+
+
+WORDS = tuple(likelihood.SEEN)
+
+
+def site(rng: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Travel at one edge [m] and demand at another [1] in some worlds, more or less alike."""
+    shared, own = rng.normal(0, 1, count), rng.normal(0, 1, count)
+    alike = rng.uniform(-1, 1)
+    travel = 0.05 * np.exp(rng.uniform(0.2, 0.9) * shared)
+    mixed = alike * shared + math.sqrt(1 - alike**2) * own
+    return travel, rng.uniform(0.01, 0.6) * np.exp(rng.uniform(0.2, 0.9) * mixed)
+
+
+def careful_end(margin, readings, fits) -> float | None:
+    """Sheath left in the world that 5 % of the weight lies below; None where it is given up."""
+    possible = [observing._possible(*both) for both in zip(readings, fits, strict=True)]
+    found = observing.fitted(possible, fits)
+    if not found.holds:
+        return None
+    order = np.argsort(margin)
+    place = np.searchsorted(np.cumsum(found.weight[order]), 0.05)
+    return float(margin[order][min(place, len(margin) - 1)])
+
+
+def worse_words_never_comfort(seed: int) -> None:
+    """A worse word at one edge, whatever else was read, never leaves more sheath there."""
+    rng = np.random.default_rng(seed)
+    travel, demand = site(rng, WORLDS)
+    readings, fits = [Reading("word", (), None, "", "")], []
+    if rng.random() < 0.8:
+        read = travel[rng.integers(WORLDS)] * np.exp(rng.normal(0, WITHIN, 3))
+        spread = math.exp(likelihood.Z95 * WITHIN)
+        fits.append(likelihood.travel(read, travel / spread, travel, travel * spread))
+        readings.append(Reading("mark", tuple(read), None, "m", ""))
+    share = rng.uniform(0.02, 1.0)
+    words = [likelihood.inspection(word, demand * share) for word in WORDS]
+    found = [careful_end(1 - demand, readings, [word, *fits]) for word in words]
+    held = [end for end in found if end is not None]
+    # a word depends on the demand alone and the worse one is likelier the more is worn, so no
+    # quantile can rise; 1e-9: sums of weights in another order
+    assert all(worse <= better + 1e-9 for better, worse in pairwise(held)), (seed, found)
+    first = next((place for place, end in enumerate(found) if end is not None), 0)
+    # given up for a word, it is given up for a worse one: that is further off still
+    assert found[first : first + len(held)] == held, (seed, found)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_worse_word_never_comforts(seed: int) -> None:
+    worse_words_never_comfort(seed)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(40, 2040))
+def test_a_worse_word_never_comforts_at_large(seed: int) -> None:
+    worse_words_never_comfort(seed)
+
+
+def test_a_reading_that_the_others_outvote_is_not_passed_over() -> None:
+    """Twenty-five worlds fit what was seen, none of them the mark; a hundred and more fit that."""
+    few = np.where(np.arange(WORLDS) < 25, 0.0, math.log(likelihood.FLOOR))
+    rest = np.where(np.arange(WORLDS) < 100, -18.0, 0.0)
+    readings = [Reading("word", (), None, "", ""), Reading("mark", (), None, "", "")]
+    found = observing.fitted(readings, [few, rest])
+    assert likelihood.effective(found.weight) > 100
+    assert not found.holds
+    assert found.effective < 25

@@ -62,3 +62,29 @@ def effective(weight: Floats) -> float:
         weight: (n,), summing to 1.
     """
     return float(1.0 / (weight**2).sum())
+
+
+NEAR = 0.5 * math.log(FLOOR)
+"""Logarithm of the likelihood that a term of a reading has at least in a world that comes near it.
+
+Halfway to the floor: beyond it the floor decides more than the reading does; assumed.
+"""
+
+
+def believed(weight: Floats, log_likelihood: Floats) -> float:
+    """Share of the weight that lies on worlds which come near a reading.
+
+    Near is a world in which the reading is at most the root of FLOOR less likely than in its best
+    one. Where the floor holds in nearly all worlds, other readings choose among them, and the
+    reading is passed over however many worlds the weights rest on.
+
+    Parameters:
+        weight: (n,), of all readings together, summing to 1.
+        log_likelihood: (n,), of the one reading.
+    """
+    near = log_likelihood >= log_likelihood.max() + NEAR
+    return float(weight[near].sum())
+
+
+LEAST_BELIEVED = 0.5
+"""With less of the weight near a reading it is passed over and corrects nothing; assumed."""

@@ -128,8 +128,9 @@ class PastWear:
         """Take up an inspection's likelihoods where enough worlds fit all there are."""
         fits = [*self.fits.values(), fit]
         weight = looks.weights(np.sum(fits, axis=0))
-        near = float(fit.max()) > np.log(looks.FLOOR) + 1e-9
-        agrees = near and looks.effective(weight) >= LEAST_EFFECTIVE
+        near = float(fit.max()) >= looks.NEAR
+        heard = all(looks.believed(weight, one) >= looks.LEAST_BELIEVED for one in fits)
+        agrees = near and heard and looks.effective(weight) >= LEAST_EFFECTIVE
         if agrees:
             self.fits[entry] = fit
         return agrees

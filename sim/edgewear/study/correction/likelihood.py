@@ -10,7 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.stock.looks import FLOOR as FLOOR
+from edgewear.stock.looks import LEAST_BELIEVED as LEAST_BELIEVED
+from edgewear.stock.looks import NEAR as NEAR
 from edgewear.stock.looks import SEEN as SEEN
+from edgewear.stock.looks import believed as believed
 from edgewear.stock.looks import effective as effective
 from edgewear.stock.looks import inspection as inspection
 from edgewear.stock.looks import weights as weights

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -191,15 +191,46 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
         reading = _possible(reading, fit)
         readings.append(_stopped(one, reading, before.option(sample.name)))
         fits.append(np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR)))
+    found = fitted(readings, fits)
+    if not found.holds:
+        told = found.effective, tuple(readings), None, found.weight, found.against
+        return Corrected(before, None, *told)
+    kept = Resampled(dataset, likelihood.chosen(found.weight, int(found.effective)))
+    after = _told(before, ranking_of(kept), tuple(readings))
+    return Corrected(before, after, found.effective, tuple(readings), kept, found.weight)
+
+
+class Fitted(NamedTuple):
+    """How the trials fit all that was measured."""
+
+    weight: Floats  # of each trial; they sum to 1
+    effective: float  # trials that the weights rest on; where it does not hold, that fit at all
+    holds: bool  # the forecast may be corrected
+    against: tuple[tuple[str, ...], ...]  # readings that hardly any trial agrees with
+
+
+def fitted(readings: Sequence[Reading], fits: Sequence[Floats]) -> Fitted:
+    """Weigh trials by readings, and say whether the forecast may be corrected by them.
+
+    Parameters:
+        readings: at least one.
+        fits: (n,) logarithm of the likelihood of each reading in each trial.
+    """
     weight = likelihood.weights(np.sum(fits, axis=0))
     effective = likelihood.effective(weight)
     hopeless = any(reading.stop or not reading.possible for reading in readings)
-    against = contradicting(readings, fits)
-    if effective < LEAST_EFFECTIVE or hopeless or any(len(group) > 1 for group in against):
-        return Corrected(before, None, effective, tuple(readings), None, weight, against)
-    fitting = Resampled(dataset, likelihood.chosen(weight, int(effective)))
-    after = _told(before, ranking_of(fitting), tuple(readings))
-    return Corrected(before, after, effective, tuple(readings), fitting, weight)
+    against = contradicting(readings, fits) or _passed_over(readings, fits, weight)
+    if effective < LEAST_EFFECTIVE or hopeless or against:
+        return Fitted(weight, _fitting(fits, weight), False, against)
+    return Fitted(weight, effective, True, ())
+
+
+def _fitting(fits: Sequence[Floats], weight: Floats) -> float:
+    """Trials that fit what was measured: together, and the reading that the fewest fit."""
+    together = likelihood.effective(weight)
+    heard = [together * likelihood.believed(weight, fit) for fit in fits]
+    alone = [likelihood.effective(likelihood.weights(fit)) for fit in fits]
+    return min([together, *heard, *alone])
 
 
 def contradicting(
@@ -216,7 +247,7 @@ def contradicting(
 
     Returns: groups of readings; empty where only three or more together leave too few trials.
     """
-    near = [fit >= fit.max() + 0.5 * np.log(likelihood.FLOOR) for fit in fits]
+    near = [fit >= fit.max() + likelihood.NEAR for fit in fits]
 
     def leaves(places: Sequence[int]) -> bool:
         weight = likelihood.weights(np.sum([fits[place] for place in places], axis=0))
@@ -232,13 +263,27 @@ def contradicting(
     return tuple(tuple(readings[place].what for place in group) for group in groups)
 
 
-def _possible(reading: Reading, fit: Floats) -> Reading:
-    """Say where no trial comes near a reading: each of its terms at the least a likelihood goes to.
+def _passed_over(
+    readings: Sequence[Reading], fits: Sequence[Floats], weight: Floats
+) -> tuple[tuple[str, ...], ...]:
+    """Name the readings that the corrected forecast would not come near, each by itself.
 
-    Such a reading tells no trial from another, so it would correct nothing and pass unnoticed.
+    Such a forecast rests on many trials, and holds what was seen for an error.
+    """
+    return tuple(
+        (reading.what,)
+        for reading, fit in zip(readings, fits, strict=True)
+        if likelihood.believed(weight, fit) < likelihood.LEAST_BELIEVED
+    )
+
+
+def _possible(reading: Reading, fit: Floats) -> Reading:
+    """Say where no trial comes near a reading: its terms nearer the floor than their best.
+
+    Such a reading hardly tells a trial from another, so it would correct nothing, unnoticed.
     """
     terms = max(len(reading.read), 1)
-    if float(fit.max(initial=-np.inf)) > terms * np.log(likelihood.FLOOR) + 1e-9:
+    if float(fit.max(initial=-np.inf)) >= terms * likelihood.NEAR:
         return reading
     return replace(reading, words=f"{reading.words}; no trial comes near it", possible=False)
 
