@@ -19,9 +19,9 @@ from edgewear.dataset.reading import open_dataset
 from edgewear.study.compare import compare_model
 from edgewear.study.correction import likelihood
 from edgewear.study.correction import site_correction as observing
+from edgewear.study.correction.fitted import Reading, contradicting, fitted, possible
 from edgewear.study.correction.site_correction import (
     Corrected,
-    Reading,
     _inspection,
     _reading,
     _stopped,
@@ -237,7 +237,7 @@ def test_readings_that_contradict_each_other_are_named(favoured, named):
     readings = [
         Reading(name, (0.1,), None, "m", "") for name, _ in zip("abc", favoured, strict=False)
     ]
-    found = observing.contradicting(readings, fits_of(*favoured))
+    found = contradicting(readings, fits_of(*favoured))
     assert list(found) == named
     lost = Corrected(rankings.ordinary(), None, 3.0, tuple(readings), None, WEIGHTS, found)
     for group in named:
@@ -246,7 +246,7 @@ def test_readings_that_contradict_each_other_are_named(favoured, named):
 
 def test_a_reading_that_no_trial_comes_near_is_named_alone():
     readings = [Reading("a", (0.1,), None, "m", "", possible=False), Reading("b", (), None, "", "")]
-    assert observing.contradicting(readings, fits_of(range(100), range(100))) == (("a",),)
+    assert contradicting(readings, fits_of(range(100), range(100))) == (("a",),)
 
 
 WORDS = tuple(likelihood.SEEN)
@@ -263,8 +263,7 @@ def site(rng: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray]:
 
 def careful_end(margin, readings, fits) -> float | None:
     """Sheath left in the world that 5 % of the weight lies below; None where it is given up."""
-    possible = [observing._possible(*both) for both in zip(readings, fits, strict=True)]
-    found = observing.fitted(possible, fits)
+    found = fitted(list(map(possible, readings, fits)), fits)
     if not found.holds:
         return None
     order = np.argsort(margin)
@@ -310,7 +309,7 @@ def test_a_reading_that_the_others_outvote_is_not_passed_over() -> None:
     few = np.where(np.arange(WORLDS) < 25, 0.0, math.log(likelihood.FLOOR))
     rest = np.where(np.arange(WORLDS) < 100, -18.0, 0.0)
     readings = [Reading("word", (), None, "", ""), Reading("mark", (), None, "", "")]
-    found = observing.fitted(readings, [few, rest])
+    found = fitted(readings, [few, rest])
     assert likelihood.effective(found.weight) > 100
     assert not found.holds
     assert found.effective < 25
