@@ -58,8 +58,8 @@ def test_who_may_not_be_caught_comes_after_who_is_whatever_level_and_wear(agains
     for one in against:
         assert WORDS[one] in found.headline
     said = [decided.decided(found, one) for one in found.options]
-    assert said[0].startswith("has what 2 lacks")
-    assert said[1].startswith("lacks what 1 has")
+    assert said[0].startswith("better status than 2")
+    assert said[1].startswith("worse status than 1")
     bands = [summary.band(one) for one in found.options]
     assert bands[0] < bands[1]  # a reader's sorting keeps them apart too
 

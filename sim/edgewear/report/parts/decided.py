@@ -70,11 +70,11 @@ def _level(ranking: Ranking, option: OptionResult) -> str:
         if len(meeting) == 1:
             return "the only one that meets it"
         if option.uncaught < meeting[1].uncaught:
-            return f"has what {meeting[1].rank} lacks"
+            return f"better status than {meeting[1].rank}"
         return "highest level" if option.level < meeting[1].level else "most sheath left"
     above = meeting[meeting.index(option) - 1]
     if option.uncaught > above.uncaught:
-        return f"lacks more than {above.rank}" if above.uncaught else f"lacks what {above.rank} has"
+        return f"worse status than {above.rank}"
     if option.level > above.level:
         return f"lower level than {above.rank}"
     return f"less sheath left than {above.rank}"

@@ -41,8 +41,8 @@ def hot(ranking: Ranking) -> dict[str, list[str]]:
     if not edges:
         return {}
     told = (
-        f"the hottest slips ({', '.join(edges)}) are computed to melt the sheath's surface; "
-        "glazing and melting are not in these numbers: look for them"
+        "slips computed hot enough to melt the sheath, which is not in these numbers: "
+        + ", ".join(edges)
     )
     return {told: [name for name, melting in found.items() if melting]}
 
