@@ -163,6 +163,15 @@ def record_tape(scenario: Scenario, case: Case) -> Records:
     return perform(scenario, case, parts=False).tape
 
 
+def ropes_lasted(done: Performance) -> bool:
+    """Tell whether no core showed and no rope parted, whether or not anybody was told.
+
+    Then the job went, to the last bit, as it goes where ropes part and where they do not.
+    """
+    states = [buffers.state[0] for _, buffers in done.player.pieces()]
+    return all(state["core_tick"] < 0 and state["parted_tick"] < 0 for state in states)
+
+
 def follows_rope(scenario: Scenario, case: Case, tape: Records) -> bool:
     """Tell whether other ropes and people would make other movements of the same job.
 

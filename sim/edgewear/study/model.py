@@ -22,6 +22,7 @@ from edgewear.study.task import FIXED, PlayedRows, joined
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
     from edgewear.dataset.ranking.model import BridgeStep
+    from edgewear.engine.results.depths import Depths
     from edgewear.engine.run_job import Performance
     from edgewear.scenario.models.scenario import Scenario
 
@@ -39,6 +40,7 @@ class Ready(NamedTuple):
     case: Case
     tape: Records
     follows: bool  # whether the course follows the rope, so that every run has a tape of its own
+    depths: Depths | None  # where people hang in the nominal run; None: the tape does not tell
 
 
 @dataclass(frozen=True)
@@ -177,8 +179,9 @@ class ScenarioModel:
         from edgewear.engine.run_job import perform
         from edgewear.rigging.findings.every_step import failures_at_every_step
 
-        ready = self.ready(option)
-        depths = depths_by_step(perform(ready.scenario, ready.case))
+        ready, depths = self.ready(option), self.ready(option).depths
+        if depths is None:
+            depths = depths_by_step(perform(ready.scenario, ready.case))
         return doubts_of(failures_at_every_step(ready.scenario, option, depths))
 
     def bridge(
@@ -387,8 +390,10 @@ def _compiled(
 
 @lru_cache(maxsize=256)
 def _ready(text: str, path: str, library: str | None, option: str, typed: Typed) -> Ready:
-    from edgewear.engine.run_job import follows_rope, record_tape
+    from edgewear.engine.results.depths import depths_by_step
+    from edgewear.engine.run_job import follows_rope, perform, ropes_lasted
 
     scenario, case = _compiled(text, path, library, option, typed)
-    tape = record_tape(scenario, case)
-    return Ready(scenario, case, tape, follows_rope(scenario, case, tape))
+    done = perform(scenario, case, parts=False)  # as `record_tape` does
+    depths = depths_by_step(done) if ropes_lasted(done) else None
+    return Ready(scenario, case, done.tape, follows_rope(scenario, case, done.tape), depths)
