@@ -1,4 +1,4 @@
-"""Where the tape tells the nominal run's depths, they are those of a run in which ropes may part."""
+"""Where the tape tells the nominal depths, they are those of a run in which ropes may part."""
 
 from __future__ import annotations
 
