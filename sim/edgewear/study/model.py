@@ -283,7 +283,7 @@ class ScenarioModel:
         ready, values = self.ready(option, typed), self._values(option, rows)
         if reordered(ready.scenario, ready.scenario.options[option], values, 1).any():
             ready = self.ready(option, typed + _places(values, 0))
-        scenario, case, tape, follows = ready
+        scenario, case, tape, follows, _ = ready
         batch = case.batch(tape, values, 1)
         recording, most = FULL, MOST_SAMPLES
         if rate_hz is not None:
