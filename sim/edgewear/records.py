@@ -95,6 +95,9 @@ RUN = (
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 
+NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_residual")
+"""Outcomes that are numbers in every run that went well."""
+
 EDGE = (
     Column("run", "int64", "1", "row number in the plan"),
     Column("line", "str", "", "name of the line"),

@@ -14,9 +14,10 @@ import pytest
 
 from edgewear import records
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import read_table, write_bytes, write_table
+from edgewear.dataset.files import write_bytes, write_table
 from edgewear.dataset.reference import page
 from edgewear.dataset.schema import arrays_of, schema_of, table_of
+from edgewear.dataset.tables import Due, read_table
 from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
 
 ROOT = Path(__file__).parents[2]
@@ -59,7 +60,7 @@ def test_a_table_gives_the_arrays_it_was_built_from(rows, first, count, tmp_path
     table = table_of(KINDS, values)
     table.validate(full=True)
     write_table(tmp_path, "t.parquet", table)
-    for found in (table, read_table(tmp_path, "t.parquet")):
+    for found in (table, read_table(tmp_path, "t.parquet", Due(KINDS))):
         again = arrays_of(found.slice(first, count))
         for name, wanted in values.items():
             np.testing.assert_array_equal(again[name], wanted[first : first + count])
@@ -86,14 +87,15 @@ def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):
 
 
 def test_a_bit_that_flipped_in_a_table_is_noticed(tmp_path):
-    table = pa.table({"a": np.random.default_rng(1).normal(size=2000)})
+    due = Due((records.Column("a", "float64", "1", "any"),))
+    table = table_of(due.columns, {"a": np.random.default_rng(1).normal(size=2000)})
     write_table(tmp_path, "t.parquet", table)
-    assert read_table(tmp_path, "t.parquet").equals(table)
+    assert read_table(tmp_path, "t.parquet", due).equals(table)
     raw = bytearray((tmp_path / "t.parquet").read_bytes())
     raw[len(raw) // 2] ^= 16
     (tmp_path / "t.parquet").write_bytes(raw)
     with pytest.raises(DatasetError, match=r"t\.parquet"):
-        read_table(tmp_path, "t.parquet")
+        read_table(tmp_path, "t.parquet", due)
 
 
 def test_floats_are_not_put_in_a_dictionary(tmp_path):

@@ -13,9 +13,11 @@ from edgewear.errors import DatasetError
 
 if TYPE_CHECKING:
     import pyarrow as pa
-    import pyarrow.parquet as pq
 
 ROWS_A_GROUP = 100_000
+
+MOST_JSON = 200_000_000
+"""Bytes of a JSON document: a manifest names each of a million parts in as many."""
 
 PARQUET: dict[str, Any] = {
     "compression": "zstd",
@@ -104,57 +106,6 @@ def write_stream(
     return Written(name, sha256_of(path), path.stat().st_size, rows)
 
 
-def read_table(root: Path, name: str, columns: list[str] | None = None) -> pa.Table:
-    """Read a parquet file of a dataset, page checksums verified.
-
-    Raises:
-        DatasetError: it is not there, or damaged.
-    """
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    try:
-        with pq.ParquetFile(inside(root, name), page_checksum_verification=True) as file:
-            return file.read(columns=columns, use_threads=False)
-    except (OSError, pa.ArrowException) as error:
-        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
-
-
-def read_footer(root: Path, name: str) -> pq.FileMetaData:
-    """Read where in a parquet file its row groups lie.
-
-    Raises:
-        DatasetError: the file is not there, or damaged.
-    """
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    try:
-        return pq.read_metadata(inside(root, name))
-    except (OSError, pa.ArrowException) as error:
-        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
-
-
-def read_group(root: Path, name: str, footer: pq.FileMetaData, group: int) -> pa.Table:
-    """Read a row group of a parquet file, page checksums verified.
-
-    Raises:
-        DatasetError: the file is not there, or damaged.
-    """
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    try:
-        with pq.ParquetFile(
-            inside(root, name), metadata=footer, page_checksum_verification=True
-        ) as file:
-            return file.read_row_group(group, use_threads=False)
-    except (OSError, pa.ArrowException) as error:
-        raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
-    finally:
-        pa.default_memory_pool().release_unused()  # a pool keeps what its pages took
-
-
 def read_json(root: Path, name: str) -> Any:  # JSON of any shape
     """Read a JSON document of a dataset.
 
@@ -162,8 +113,11 @@ def read_json(root: Path, name: str) -> Any:  # JSON of any shape
         DatasetError: it is not there, or damaged.
     """
     try:
-        return json.loads(inside(root, name).read_bytes())
-    except (OSError, ValueError) as error:
+        path = inside(root, name)
+        if path.stat().st_size > MOST_JSON:
+            raise ValueError(f"larger than {MOST_JSON:,} bytes")
+        return json.loads(path.read_bytes())
+    except (OSError, ValueError, RecursionError) as error:
         raise DatasetError(f"{root / name}: cannot be read: {_first_line(error)}") from error
 
 

@@ -17,6 +17,7 @@ from typing import Any
 from edgewear.dataset.door import TEMPORARY, inside, names_in, remove
 from edgewear.dataset.files import Written, read_json, sha256_of, write_json
 from edgewear.dataset.processor import processor
+from edgewear.dataset.said import odd_in_about
 from edgewear.errors import DatasetError, Mismatch, Unfinished
 from edgewear.records import MODEL
 
@@ -365,7 +366,7 @@ _FIELDS: dict[str, tuple[type, Callable[[Any], bool]]] = {
     "versions": (dict, lambda value: all(isinstance(one, str) for one in value.values())),
     "rows": (int, lambda value: 0 < value <= MOST_ROWS),
     "chunk_rows": (int, lambda value: 0 < value <= MOST_ROWS),
-    "about": (dict, lambda value: True),
+    "about": (dict, lambda value: odd_in_about(value) is None),
     "finished": (bool, lambda value: True),
     "failed": (int, lambda value: value >= 0),
 }

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import read_json, read_table, sha256_of
+from edgewear.dataset.files import read_json, sha256_of
+from edgewear.dataset.tables import Due, due, read_table
 from edgewear.errors import DatasetError
 
 if TYPE_CHECKING:
@@ -112,12 +113,37 @@ class Dataset:
         names = sorted(name for name in self._files if name.startswith(f"{table}/"))
         if not names:
             raise DatasetError(f"{self.root}: this study kept no {table}")
+        missing = next(
+            (name for name in self._planned_parts(table) if name not in self._files), None
+        )
+        if missing is not None:
+            raise DatasetError(f"{self.root / missing}: is not listed, and its runs are planned")
         return pa.concat_tables([self._read(name, columns) for name in names])
+
+    def _planned_parts(self, table: str) -> Iterator[str]:
+        """Name the parts that a finished study has."""
+        chunks = -(-self.manifest.rows // self.manifest.chunk_rows)
+        return (f"{table}/part-{chunk:06d}.parquet" for chunk in range(chunks))
 
     def _read(self, name: str, columns: Sequence[str] | None) -> pa.Table:
         self.check(name)
-        table = read_table(self.root, name, None if columns is None else list(columns))
+        table = read_table(self.root, name, self._due(name), columns)
         return table.replace_schema_metadata(None)
+
+    def _due(self, name: str) -> Due:
+        """Say what a table must be, by its name and what the manifest says of the study."""
+        rows, each = self.manifest.rows, self.manifest.chunk_rows
+        told = self._files[name].rows
+        place = PurePosixPath(name)
+        if name == "plan.parquet":
+            return due("plan", rows, 0, rows, each)
+        if str(place.parent) == "nominal":
+            return due(place.stem, told)
+        table, first = str(place.parent), int(place.stem.removeprefix("part-")) * each
+        runs = min(each, rows - first)
+        if runs < 1:
+            raise DatasetError(f"{self.root / name}: is of no run that is planned")
+        return due(table, runs if table == "runs" else told, first, runs)
 
     def has(self, name: str) -> bool:
         """Whether the dataset holds a file of that name."""

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from edgewear.dataset.files import sha256_of
 from edgewear.dataset.manifest import NAME as MANIFEST
 from edgewear.dataset.reading import Dataset
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.errors import UsageError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 
@@ -41,7 +42,13 @@ def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWea
 
     Raises:
         UsageError: no such option or line.
+        DatasetError: damaged, or it says what no study writes.
     """
+    with as_a_study_writes(dataset.root):
+        return _line_wear(dataset, option, line)
+
+
+def _line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWear:
     wear = dataset.wear()
     chosen = _one_of("option", option, list(dataset.resolved["options"]))
     mine = wear.column("option").to_numpy(zero_copy_only=False) == chosen
@@ -79,6 +86,7 @@ def _factors(
     row = edges.column("run").to_numpy()
     here = np.isin(row, chosen)
     here &= edges.column("line").to_numpy(zero_copy_only=False) == line
+    here &= np.isfinite(edges.column("demand_max").to_numpy())  # others could not be computed
     largest = np.zeros(int(runs.max()) + 1)
     np.maximum.at(largest, row[here], edges.column("demand_max").to_numpy()[here])
     used = np.unique(row[here])

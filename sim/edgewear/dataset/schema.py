@@ -28,7 +28,7 @@ def schema_of(columns: Sequence[Column], metadata: Mapping[str, str] | None = No
     fields = [
         pa.field(
             column.name,
-            _arrow_type(column.dtype),
+            arrow_type(column.dtype),
             nullable=False,
             metadata=_told(column),
         )
@@ -143,7 +143,8 @@ def _texts(values: Iterable[str]) -> pa.Array:
     return pa.Array.from_buffers(pa.string(), len(texts), buffers)
 
 
-def _arrow_type(dtype: str) -> pa.DataType:
+def arrow_type(dtype: str) -> pa.DataType:
+    """Give the type of a column in a file: str, bool, int64 or float64."""
     import pyarrow as pa
 
     return {

@@ -39,13 +39,15 @@ class Results:
             Unfinished: it was stopped half way.
         """
         from edgewear.dataset.reading import open_dataset
+        from edgewear.dataset.said import as_a_study_writes
         from edgewear.study.replay import model_of
 
         dataset = open_dataset(folder)
         manifest = dataset.manifest
         about = {**manifest.about, "kind": manifest.kind, "model": manifest.model}
         about["versions"] = dict(manifest.versions)
-        return cls(about, _runs(dataset), _edges(dataset), model_of(dataset))
+        with as_a_study_writes(folder):
+            return cls(about, _runs(dataset), _edges(dataset), model_of(dataset))
 
     @property
     def inputs(self) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from edgewear.dataset.door import names_in, remove
 from edgewear.dataset.files import write_bytes
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.report import page
 from edgewear.report.drawings import pictures
 from edgewear.report.formats import html, markdown, table_csv, text_document
@@ -40,7 +41,8 @@ def write_report(dataset_dirs: Sequence[Path], out: Path) -> Path:
         DatasetError: a dataset cannot be read or trusted.
         CannotCreate, CannotWrite: the folder or a file cannot be written.
     """
-    return write_sources([read(Path(folder)) for folder in dataset_dirs], Path(out))
+    with as_a_study_writes(", ".join(map(str, dataset_dirs))):
+        return write_sources([read(Path(folder)) for folder in dataset_dirs], Path(out))
 
 
 def write_answer(

@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.files import Written, read_footer, read_group, write_stream
+from edgewear.dataset.files import Written, write_stream
 from edgewear.dataset.schema import arrays_of, schema_of, table_of, with_aliases
+from edgewear.dataset.tables import due, read_footer, read_group
 from edgewear.engine.draws import joint_uniforms, quantile
+from edgewear.errors import DatasetError
 from edgewear.records import PLAN, Column
 
 if TYPE_CHECKING:
@@ -168,7 +170,11 @@ def planned_rows(root: Path, chunk: int, chunk_rows: int) -> Block:
     """
     group, within = divmod(chunk, chunks_a_group(chunk_rows))
     table = _group(root / PLAN_FILE, _stamp(root / PLAN_FILE), group)
-    return arrays_of(table.slice(within * chunk_rows, chunk_rows))
+    rows = arrays_of(table.slice(within * chunk_rows, chunk_rows))
+    first = chunk * chunk_rows
+    if not rows["run"].size or (rows["run"] != first + np.arange(rows["run"].size)).any():
+        raise DatasetError(f"{root / PLAN_FILE}: row {first} and those after it are of other runs")
+    return rows
 
 
 Stamp = tuple[int, int, int]
@@ -177,13 +183,13 @@ Stamp = tuple[int, int, int]
 @lru_cache(maxsize=1)
 def _group(path: Path, stamp: Stamp | None, group: int) -> pa.Table:
     """A row group, kept for the chunks after this one, which mostly lie in it too."""
-    return read_group(path.parent, path.name, _footer(path, stamp), group)
+    return read_group(path.parent, path.name, _footer(path, stamp), group, due("plan"))
 
 
 @lru_cache(maxsize=1)
 def _footer(path: Path, stamp: Stamp | None) -> pq.FileMetaData:
     """Where the row groups lie: a plan of ten million rows has some hundreds."""
-    return read_footer(path.parent, path.name)
+    return read_footer(path.parent, path.name, due("plan"))
 
 
 def _stamp(path: Path) -> Stamp | None:

@@ -14,6 +14,7 @@ from edgewear import records
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import write_table
 from edgewear.dataset.reading import Dataset, open_dataset
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.dataset.schema import table_of_records
 from edgewear.errors import Mismatch, UsageError
 from edgewear.findings.plain import plain
@@ -119,6 +120,11 @@ def write_traces(
 
 def model_of(dataset: Dataset) -> ScenarioModel:
     """Make the model that played a dataset, from the dataset alone."""
+    with as_a_study_writes(dataset.root):
+        return _model_of(dataset)
+
+
+def _model_of(dataset: Dataset) -> ScenarioModel:
     about = dataset.manifest.about
     library = dataset.root / "library.yaml"
     return ScenarioModel(

@@ -10,17 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear import records
-from edgewear.dataset.files import Written, read_table, write_table
+from edgewear.dataset.files import Written, write_table
 from edgewear.dataset.schema import table_of_records
+from edgewear.dataset.tables import due, read_table
 from edgewear.errors import DeviceFailed, EdgewearError
 from edgewear.study.plan import Block, planned_rows
 from edgewear.terms import FAILED
 
 FIXED = tuple(column.name for column in records.PLAN)
 """Columns of a plan that are neither levers nor uncertainties."""
-
-NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_residual")
-"""Outcomes that are numbers in every run that went well."""
 
 
 class PlayedRows(NamedTuple):
@@ -79,7 +77,7 @@ class Task:
     def failures(self, chunk: int) -> tuple[int, str]:
         """Count the failed rows of a finished chunk, and give the first one's reason."""
         wanted = ["status", "reason"]
-        table = read_table(Path(self.root), part_name("runs", chunk), wanted)
+        table = read_table(Path(self.root), part_name("runs", chunk), due("runs"), wanted)
         told = zip(*(table.column(name).to_pylist() for name in wanted), strict=True)
         failed = [reason for status, reason in told if status == FAILED]
         return len(failed), failed[0] if failed else ""
@@ -138,7 +136,7 @@ def _guarded(model: Model, rows: Block) -> PlayedRows:
 def _checked(outcome: PlayedRows) -> PlayedRows:
     """Turn rows with a number missing into failed ones, whatever the model said of them."""
     runs = outcome.runs
-    for name in NEEDED:
+    for name in records.NEEDED:
         bad = (runs["status"] != FAILED) & ~np.isfinite(runs[name])
         runs["reason"][bad] = f"{name} is not a finite number"
         runs["status"][bad] = FAILED

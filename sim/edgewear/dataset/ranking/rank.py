@@ -51,6 +51,7 @@ from edgewear.dataset.ranking.statistics import (
 )
 from edgewear.dataset.ranking.variance_split import SpreadShares, spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.errors import Mismatch
 from edgewear.findings.failure import Cause
 from edgewear.findings.standing import uncaught
@@ -64,7 +65,13 @@ def ranking_of(dataset: Dataset) -> Ranking:
 
     Raises:
         Mismatch: a sweep has no target and no order.
+        DatasetError: damaged, or it says what no study writes.
     """
+    with as_a_study_writes(dataset.root):
+        return _ranking_of(dataset)
+
+
+def _ranking_of(dataset: Dataset) -> Ranking:
     if dataset.manifest.kind != "compare":
         raise Mismatch(f"{dataset.root}: a {dataset.manifest.kind}; only a comparison is ranked")
     about = dataset.manifest.about

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.reading import Dataset, open_dataset
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.engine.draws import check_seed
 from edgewear.errors import RunFailed, UsageError
 from edgewear.findings.inquiries.what_matters import (
@@ -73,6 +74,11 @@ def what_matters(
         DatasetError: it cannot be read.
         UsageError: no such column or option, or too few rows for any option.
     """
+    with as_a_study_writes(folder):
+        return _what_matters(folder, outcome, options)
+
+
+def _what_matters(folder: str | Path, outcome: str, options: Sequence[str]) -> WhatMatters:
     dataset = open_dataset(folder)
     table = dataset.plan()
     values = {name: table.column(name).to_numpy() for name in table.column_names}
