@@ -54,6 +54,10 @@ PROMISES = (
             ("tests/house/test_main_job.py::test_the_same_seed_gives_the_same_bytes_for_any_number_of_workers",
              "tests/study/test_sweep.py::test_workers_leave_no_trace",
              "tests/study/test_cluster.py::test_a_cluster_one_of_whose_workers_dies_gives_the_same_bytes")),
+    Promise("crafted", "loss", "A dataset that somebody sent is read or refused in a sentence, "
+            "whatever its tables hold and whoever signed its manifest.",
+            ("tests/fuzz/test_crafted.py::test_a_table_spoilt_and_signed_is_read_or_refused",
+             "tests/fuzz/test_crafted.py::test_ten_thousand_crafted_datasets")),
     Promise("replay", "bytes", "Any row of a dataset comes out again bit for bit with the same "
             "versions on the same machine.",
             ("tests/study/test_replay.py::test_a_row_of_a_sweep_comes_out_again_bit_for_bit",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import read_json, sha256_of
+from edgewear.dataset.said import as_a_study_writes
 from edgewear.dataset.tables import Due, due, read_table
 from edgewear.errors import DatasetError
 
@@ -105,7 +106,8 @@ class Dataset:
         if not self.has(BRIDGES):
             return {}
         self.check(BRIDGES)
-        return {(way["from"], way["to"]): way["steps"] for way in read_json(self.root, BRIDGES)}
+        with as_a_study_writes(self.root / BRIDGES):
+            return {(way["from"], way["to"]): way["steps"] for way in read_json(self.root, BRIDGES)}
 
     def _parts(self, table: str, columns: Sequence[str] | None) -> pa.Table:
         import pyarrow as pa
