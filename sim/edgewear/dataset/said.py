@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from edgewear.errors import DatasetError, shortened, visible
 
@@ -32,32 +31,37 @@ def as_a_study_writes(root: str | Path) -> Iterator[None]:
         ) from error
 
 
-def odd_in_about(about: Mapping[str, Any]) -> str | None:
+def odd_in_about(about: Mapping[str, object]) -> str | None:
     """Name the first thing that the manifest says about a study and that cannot be."""
     return next((n for n, can_be in _ABOUT.items() if n in about and not can_be(about[n])), None)
 
 
-def _text(value: Any) -> bool:
+def _text(value: object) -> bool:
     return isinstance(value, str)
 
 
-def _texts(value: Any) -> bool:
+def _texts(value: object) -> bool:
     return isinstance(value, list) and all(map(_text, value))
 
 
-def _whole(least: int, most: int) -> Callable[[Any], bool]:
-    return lambda value: type(value) is int and least <= value <= most
+def _whole(least: int, most: int) -> Callable[[object], bool]:
+    def can_be(value: object) -> bool:
+        return type(value) is int and least <= value <= most
+
+    return can_be
 
 
-def _positive(value: Any) -> bool:
-    return type(value) in (int, float) and math.isfinite(value) and value > 0
+def _positive(value: object) -> bool:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return False
+    return math.isfinite(value) and value > 0
 
 
-def _set(value: Any) -> bool:
+def _set(value: object) -> bool:
     return isinstance(value, list) and len(value) == 3 and all(map(_text, value[:2]))
 
 
-_ABOUT: dict[str, Callable[[Any], bool]] = {
+_ABOUT: dict[str, Callable[[object], bool]] = {
     "file": _text,
     "title": _text,
     "setting": lambda value: value is None or _text(value),
