@@ -141,7 +141,7 @@ class Dataset:
             return due("plan", rows, 0, rows, each)
         if str(place.parent) == "nominal":
             return due(place.stem, told)
-        table, first = str(place.parent), int(place.stem.removeprefix("part-")) * each
+        table, first = str(place.parent), int(place.stem.split("-")[1]) * each
         runs = min(each, rows - first)
         if runs < 1:
             raise DatasetError(f"{self.root / name}: is of no run that is planned")
