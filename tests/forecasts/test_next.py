@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.parquet as pq
 import pytest
 from typer.testing import CliRunner
 
 from edgewear.cli.commands import app
+from edgewear.dataset.files import write_table
 from edgewear.errors import DatasetError, UsageError
 from edgewear.forecasts.asked import posterior, set_ups
 from edgewear.forecasts.candidates import SetUp, Worlds
@@ -34,6 +34,13 @@ job: [{ascend: 3 m}]
 when: {core visible: carry on}
 """
 SCENARIO = load_text(TEXT, "ascent.yaml")
+
+
+def written(folder: Path, columns: dict[str, object]) -> None:
+    """A posterior, each row with a value, as learning writes it."""
+    arrays = {name: pa.array(values) for name, values in columns.items()}
+    schema = pa.schema([pa.field(name, one.type, False) for name, one in arrays.items()])
+    write_table(folder, "posterior.parquet", pa.table(arrays, schema=schema))
 
 
 def one(**changed: object) -> SetUp:
@@ -165,7 +172,7 @@ def test_what_was_learned_is_drawn_from_in_place_of_what_is_believed(tmp_path: P
     chance = np.random.default_rng(4)
     energy = np.exp(np.log(4e8) + 0.1 * chance.standard_normal(400))
     columns = {"population": np.zeros(400, np.int64), "wear/sheath energy": energy}
-    pq.write_table(pa.table(columns), tmp_path / "posterior.parquet")
+    written(tmp_path, columns)
     found = posterior(tmp_path)
     assert list(found) == ["wear/sheath energy"]
     drawn = Worlds(50, 3, found)
@@ -184,7 +191,7 @@ def test_what_was_learned_is_drawn_from_in_place_of_what_is_believed(tmp_path: P
 
 @pytest.mark.parametrize("column", [["a", "b"], [1.0, float("nan")], [1, 2]])
 def test_a_posterior_that_holds_no_numbers_is_refused(tmp_path: Path, column: list[object]) -> None:
-    pq.write_table(pa.table({"wear/sheath energy": column}), tmp_path / "posterior.parquet")
+    written(tmp_path, {"wear/sheath energy": column})
     with pytest.raises(DatasetError, match="finite numbers"):
         posterior(tmp_path)
     with pytest.raises(DatasetError):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.files import read_table
+from edgewear.dataset.tables import Due, read_table
 from edgewear.errors import DatasetError, ScenarioError, UsageError
 from edgewear.forecasts.candidates import SetUp, varied
 from edgewear.forecasts.freeze import read_seen
@@ -130,7 +130,7 @@ def posterior(folder: str | Path) -> dict[str, Floats]:
         DatasetError: there is none in the folder, it cannot be read, or holds what is no number.
     """
     root = Path(folder)
-    table = read_table(root, POSTERIOR)
+    table = read_table(root, POSTERIOR, Due((), more=True))
     names = [name for name in table.column_names if name not in OF_THE_SAMPLE]
     if not names or not table.num_rows:
         raise DatasetError(f"{root / POSTERIOR}: nothing was learned in it")
