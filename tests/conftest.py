@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from support.browser import binary
 
@@ -28,6 +29,9 @@ LONGEST_FIRST = (
     "study/test_what_matters.py",
 )
 """Files that go on longest: begun last, they would go on alone."""
+
+settings.register_profile("edgewear", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("edgewear")  # how fast a machine is, is no property of the code
 
 NO_BROWSER = "no chromium on this machine: tests in a browser are deselected"
 _deselected: list[str] = []

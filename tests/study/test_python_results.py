@@ -125,7 +125,8 @@ def test_trials_are_weighed_by_what_was_measured():
     found = model.observe(replicates=64, seed=4)
     assert found.weights.sum() == pytest.approx(1.0, rel=1e-12)  # some roundings
     assert len(found.weights) == 64
-    assert found.effective == pytest.approx(1.0 / (found.weights**2).sum(), rel=1e-9)  # Kish
+    assert not found.holds
+    assert 1.0 <= found.effective <= 1.0 / (found.weights**2).sum()  # Kish's; here of fewer still
     read = found.readings.iloc[0]
     edges = found.results.edges.merge(found.results.runs[["run", "option", "replicate"]], on="run")
     bare = edges[edges.option == "bare"].set_index("replicate")["mark_travel_p50_m"]

@@ -22,7 +22,7 @@ class Observed:
     weights: pd.Series[float]
     """Weight of each trial, by replicate, the same in every option; they sum to 1."""
     effective: float
-    """Number of equally weighted trials that would be as good."""
+    """Number of equally weighted trials that would be as good; where it does not hold, that fit."""
     holds: bool
     """Whether the forecast was corrected; if not, hardly any trial agrees, or a reading says
     stop, and the weights say nothing of the job."""
