@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import io
 import os
+import pickle
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import IO, Any, ClassVar
 
 import numba
-from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
+from numba.core.caching import (
+    CompileResultCacheImpl,
+    FunctionCache,
+    IndexDataCacheFile,
+    _CacheLocator,
+)
 
 
 def sources_hash() -> str:
@@ -88,10 +96,87 @@ class _Results(CompileResultCacheImpl):
     _locator_classes: ClassVar = [_Place]
 
 
+_SEAL = hashlib.sha256().digest_size
+
+
+class _Sealed(IndexDataCacheFile):
+    """Files of a kernel, each with its sha256 before it: machine code that changed is never run.
+
+    What cannot be read counts as never made, so it is compiled and written anew.
+    """
+
+    @contextlib.contextmanager
+    def _open_for_write(self, filepath: str) -> Iterator[IO[bytes]]:
+        held = io.BytesIO()
+        yield held
+        content = held.getvalue()
+        with super()._open_for_write(filepath) as stream:
+            stream.write(hashlib.sha256(content).digest() + content)
+
+    def _load_index(self) -> dict[Any, str]:
+        content = _unsealed(Path(self._index_path))
+        if content is None:
+            return {}
+        stream = io.BytesIO(content)
+        if pickle.load(stream) != self._version:
+            return {}
+        stamp, known = pickle.load(stream)
+        return known if stamp == self._source_stamp else {}
+
+    def _load_data(self, name: str) -> Any:
+        content = _unsealed(Path(self._data_path(name)))
+        if content is None:
+            raise FileNotFoundError(name)  # for numba: not made yet
+        return pickle.loads(content)
+
+
+def _unsealed(path: Path) -> bytes | None:
+    """Give what a file holds; None: it is not there, or not as it was written."""
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        _say(f"{path}: {error.strerror}")
+        return None
+    if hashlib.sha256(raw[_SEAL:]).digest() == raw[:_SEAL]:
+        return raw[_SEAL:]
+    _say(f"{path}: is not as it was written")
+    return None
+
+
+_SAID: list[str] = []
+
+
+def _say(what: str) -> None:
+    """Say once a process that a kernel is compiled anew: it takes a while, and nothing is lost."""
+    if not _SAID:
+        with contextlib.suppress(OSError, ValueError, AttributeError):  # no stream to say it on
+            words = "a kept kernel cannot be used and is compiled anew, up to a minute"
+            sys.stderr.write(f"edgewear: {words} ({ascii(what)[1:-1]})\n")
+    _SAID.append(what)
+
+
 class KeptKernel(FunctionCache):
     """What was compiled of a kernel, on disk."""
 
     _impl_class = _Results
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        """Look for nothing yet."""
+        super().__init__(function)
+        self._cache_file = _Sealed(
+            cache_path=self._cache_path,
+            filename_base=self._impl.filename_base,
+            source_stamp=self._impl.locator.get_source_stamp(),
+        )
+
+    def save_overload(self, sig: Any, data: Any) -> None:
+        """Keep what was compiled; where it cannot be kept, the next process compiles it again."""
+        try:
+            super().save_overload(sig, data)
+        except OSError as error:
+            _say(f"{error.filename}: cannot be kept: {error.strerror}")
 
 
 @contextlib.contextmanager
