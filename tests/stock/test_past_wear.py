@@ -154,8 +154,10 @@ def a_worse_last_word_never_comforts(seed: int) -> None:
     for (believed, better), (_, worse) in pairwise(found):
         # 2 %: wear is worked out at 29 worlds and read between them. A good word that is not
         # believed corrects nothing, and a worse one that is may lie below what was computed.
+        # A core that nobody computed is taken for worn through, and no more at its high end.
         if believed:
-            assert all(b <= w * 1.02 for b, w in zip(better, worse, strict=True)), (seed, found)
+            alike = zip(better, worse, strict=True)
+            assert all(b <= w * 1.02 or w == 1.0 for b, w in alike), (seed, found)
 
 
 @pytest.mark.parametrize("seed", range(40))

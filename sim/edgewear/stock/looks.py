@@ -86,5 +86,8 @@ def believed(weight: Floats, log_likelihood: Floats) -> float:
     return float(weight[near].sum())
 
 
-LEAST_BELIEVED = 0.5
-"""With less of the weight near a reading it is passed over and corrects nothing; assumed."""
+LEAST_BELIEVED = 0.95
+"""With less of the weight near a reading it is passed over and corrects nothing.
+
+What is read off is the careful end, the worst 5 %: it must not lie where a reading is disbelieved.
+"""
