@@ -6,7 +6,6 @@ import random
 import shutil
 import signal
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -31,14 +30,6 @@ Usual = dict[str, tuple[Came, dict[str, str], float]]
 
 GROWING = {"manifest.json", "README.md"}
 """Files that say how far a dataset is: they may be those of one that is not finished."""
-
-
-@pytest.fixture(scope="module")
-def preloaded() -> Iterator[Preloaded]:
-    """The command, loaded once."""
-    found = Preloaded()
-    yield found
-    found.close()
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ import random
 import re
 import shutil
 import subprocess
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -43,14 +43,6 @@ class Typed(NamedTuple):
 
     words: tuple[str, ...]
     writes: str = ""  # the folder given with --out, below that of the test
-
-
-@pytest.fixture(scope="module")
-def preloaded() -> Iterator[Preloaded]:
-    """The command, loaded once."""
-    found = Preloaded()
-    yield found
-    found.close()
 
 
 @pytest.fixture(scope="module")

@@ -14,23 +14,14 @@ from edgewear.findings.learning.learned import Standing
 from edgewear.programme.learn.run import Step, learn
 from edgewear.programme.reading import programme_text
 from edgewear.scenario import load_text
+from support.programmes import tower
 
-SET_UP = """\
-edgewear tests: 1
-title: short ascents
-scenarios:
-  tower:
-    edgewear: 1
-    title: tower
-    setting: test
-    edges: {arris: {radius: 1 mm, surface: steel, roughness: 1}}
-    ropes: {rope: {like: low-stretch 11, length: 60 m, stopper: yes}}
-    people: {climber: {mass: 90 kg, technique: jerky, system: pre-threaded, start: 8 m}}
-    options: {bare: {rope: rope, over: [{edge: arris, after: 20 m, bend: 30 deg}]}}
-    job: [{ascend: 1 m}]
-    when: {core visible: carry on}
+SET_UP = (
+    tower("short ascents", "1 m")
+    + """\
 asked:
 """
+)
 ENERGY = """\
   wear/sheath energy:
     {value: 3e8 J/m3, low: 3e7 J/m3, high: 3e9 J/m3, distribution: lognormal}"""

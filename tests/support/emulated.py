@@ -19,6 +19,7 @@ from edgewear.programme.learn.target import Floats, Job, Runs
 from edgewear.programme.likelihood import log_likelihood_of
 from edgewear.programme.model import Event, Figure, Progress, RopeTest
 from edgewear.programme.reading import programme_text
+from support.programmes import tower
 
 LOOKS = (0.5, 1.0, 2.0, 3.0, 4.5)
 """Distances after which an invented tester looks [m]; beyond the last one the test ends."""
@@ -31,25 +32,15 @@ UPS_MM = (1.0, 1.5, 2.0, 3.0)
 SITE_MM = 2.5
 """Radius at the option whose margin is wanted [mm]."""
 
-_HEAD = """\
-edgewear tests: 1
-title: invented ascents
-scenarios:
-  tower:
-    edgewear: 1
-    title: tower
-    setting: test
-    edges: {arris: {radius: 1 mm, surface: steel, roughness: 1}}
-    ropes: {rope: {like: low-stretch 11, length: 60 m, stopper: yes}}
-    people: {climber: {mass: 90 kg, technique: jerky, system: pre-threaded, start: 8 m}}
-    options: {bare: {rope: rope, over: [{edge: arris, after: 20 m, bend: 30 deg}]}}
-    job: [{ascend: 4.5 m}]
-    when: {core visible: carry on}
+_HEAD = (
+    tower("invented ascents", "4.5 m")
+    + """\
 asked:
   wear/sheath energy: {value: 3e8 J/m3, low: 1e8 J/m3, high: 9e8 J/m3, distribution: lognormal}
   wear/radius exponent: {value: 0.5, low: 0.2, high: 1, distribution: lognormal}
 tests:
 """
+)
 
 
 def programme_of(tests: int) -> str:

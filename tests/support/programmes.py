@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
-TOWER = """\
+
+def tower(title: str, ascend: str) -> str:
+    """Begin a file of tests: one rope over one steel edge, climbed jerkily.
+
+    Parameters:
+        title: of the file.
+        ascend: how far, as typed.
+    """
+    return f"""\
 edgewear tests: 1
-title: tests on a tower
+title: {title}
 scenarios:
   tower:
     edgewear: 1
     title: tower
     setting: test
-    edges: {arris: {radius: 1 mm, surface: steel, roughness: 1}}
-    ropes: {rope: {like: low-stretch 11, length: 60 m, stopper: yes}}
-    people: {climber: {mass: 90 kg, technique: jerky, system: pre-threaded, start: 8 m}}
-    options: {bare: {rope: rope, over: [{edge: arris, after: 20 m, bend: 30 deg}]}}
-    job: [{ascend: 5 m}]
-    when: {core visible: carry on}
+    edges: {{arris: {{radius: 1 mm, surface: steel, roughness: 1}}}}
+    ropes: {{rope: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
+    people: {{climber: {{mass: 90 kg, technique: jerky, system: pre-threaded, start: 8 m}}}}
+    options: {{bare: {{rope: rope, over: [{{edge: arris, after: 20 m, bend: 30 deg}}]}}}}
+    job: [{{ascend: {ascend}}}]
+    when: {{core visible: carry on}}
+"""
+
+
+TOWER = (
+    tower("tests on a tower", "5 m")
+    + """\
   machine:
     edgewear: 1
     title: machine
@@ -51,6 +65,7 @@ tests:
       - core visible: {not by: 90, error: 0.3}
       - strength lost: {at least: 5 %, error: 3 %}
 """
+)
 """Two set-ups, every kind of censoring, a bench of its own, two samples."""
 
 
