@@ -6,10 +6,7 @@ import hashlib
 import io
 import json
 import random
-import resource
 import shutil
-import sys
-import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
@@ -24,8 +21,6 @@ from edgewear.dataset.reading import open_dataset
 from edgewear.errors import EdgewearError
 from fuzz.mutants import changed_tree, spoilt
 from support.scenario_files import BENCH
-
-GIB = 1 << 30
 
 EASED = "  eased: {rope: rope, over: [{edge: arris, after: 20 m, bend: 20 deg}]}\n"
 
@@ -369,25 +364,3 @@ def fell(root: Path, replay: bool = False, but: tuple[str, ...] = ()) -> str:
             at = f"{trace.tb_frame.f_code.co_filename}:{trace.tb_lineno}" if trace else ""
             return f"{name}: {type(error).__name__}: {str(error)[:150]!a} at {at}"
     return ""
-
-
-def main(first: int, count: int) -> int:
-    """Print every crafted dataset that made a promise fall; give their number."""
-    bad = 0
-    with tempfile.TemporaryDirectory() as folder:
-        whole = made(Path(folder) / "made")
-        fell(whole, replay=True)  # loads what is loaded once
-        size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
-        resource.setrlimit(resource.RLIMIT_AS, (size + GIB, size + GIB))
-        for seed in range(first, first + count):
-            root = Path(folder) / "sent" / "dataset"
-            told = crafted(whole, root, random.Random(seed))
-            if found := fell(root, replay=seed % 8 == 0):
-                bad += 1
-                print(f"{seed}: {told}: {found}", flush=True)
-            shutil.rmtree(root.parent)
-    return bad
-
-
-if __name__ == "__main__":
-    sys.exit(min(main(int(sys.argv[1]), int(sys.argv[2])), 100))

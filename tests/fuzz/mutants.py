@@ -241,8 +241,12 @@ def changed_tree(data: Any, rng: random.Random) -> Any:
 
 
 def by_tree(text: str, rng: random.Random) -> bytes:
-    """Change the values of a YAML text."""
-    return dumped(changed_tree(parsed(text), rng))
+    """Change the values of a YAML text; a text that is none is spoilt by its bytes."""
+    try:
+        tree = parsed(text)
+    except yaml.YAMLError:
+        return by_bytes(text, rng)
+    return dumped(changed_tree(tree, rng))
 
 
 _PARSED: dict[str, Any] = {}

@@ -93,7 +93,7 @@ def test_ten_thousand_crafted_datasets(first: int) -> None:
     """In a process that may not grow by more than 1 GiB."""
     env = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
     told = subprocess.run(
-        [sys.executable, "-m", "fuzz.crafted", str(first), "250"],
+        [sys.executable, "-m", "fuzz.counts", "crafted", str(first), "250"],
         capture_output=True, text=True, env=env, check=False,
     )  # fmt: skip
     assert (told.returncode, told.stdout) == (0, ""), told.stderr[-2_000:]

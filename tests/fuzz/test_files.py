@@ -41,7 +41,7 @@ def test_a_spoilt_file_is_read_or_refused(name: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(("name", "first"), CHUNKS)
 def test_spoilt_files_are_read_or_refused_within_time_and_memory(name: str, first: int) -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "fuzz.child", name, str(first), str(CHUNK)],
+        [sys.executable, "-m", "fuzz.counts", name, str(first), str(CHUNK)],
         env={**os.environ, "PYTHONPATH": f"{ROOT / 'tests'}:{PACKAGE.parent}"},
         capture_output=True,
         text=True,

@@ -12,6 +12,7 @@ import pytest
 
 from edgewear.dataset.door import TEMPORARY
 from support.preloaded import Came, Preloaded
+from support.seeds import seeds
 from support.studies import bytes_of
 from support.tree import ROOT
 
@@ -89,7 +90,7 @@ def ended_once(
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", FOLDERS)
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", seeds(150))
 def test_a_command_that_is_ended_leaves_nothing_half_written(
     name: str, seed: int, preloaded: Preloaded, folder: Path, usual: Usual, tmp_path: Path
 ) -> None:

@@ -17,6 +17,7 @@ import pytest
 from edgewear.cli.reference import commands_page
 from edgewear.report.terminal.console import display_width
 from support.preloaded import ENDS, Came, Preloaded
+from support.seeds import seeds
 from support.shell import EDGEWEAR
 from support.studies import bytes_of
 from support.tree import ROOT
@@ -231,7 +232,7 @@ def test_a_fresh_process_stands_as_those_that_are_forked(folder: Path) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(500))
+@pytest.mark.parametrize("seed", seeds(500))
 def test_any_streams_five_hundred_times(
     seed: int, preloaded: Preloaded, folder: Path, tmp_path: Path
 ) -> None:
