@@ -17,9 +17,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from fuzz.accepted import accepted, compare_fell, run_fell
-from fuzz.limits import limited
 from fuzz.crafted import crafted, fell, made
 from fuzz.kinds import KINDS, fallen
+from fuzz.limits import limited
 
 Trial = Callable[[int], str | None]
 """Tries a seed: what fell, empty for nothing, None where there was nothing to try."""
