@@ -19,6 +19,9 @@ from fuzz.mutants import change, dumped, parsed
 LARGEST_RESIDUAL = 1e-3
 """Share of the energy that a row may have lost track of and still count as computed."""
 
+MOST_ROWS = 64
+"""Rows of a study that is swept here: whether it falls is seen by a few, and many take minutes."""
+
 
 def accepted(seed: int) -> Scenario | None:
     """A spoilt scenario that `check` accepts, or None."""
@@ -61,6 +64,7 @@ def compare_fell(scenario: Scenario, out: Path) -> str:
     """Compare with two trials, observe and sweep where the file asks for it."""
     from edgewear.study.compare import compare
     from edgewear.study.correction.site_correction import observe
+    from edgewear.study.sweeping.prepared import rows_of
     from edgewear.study.sweeping.sweep import sweep
 
     path = out / "scenario.yaml"
@@ -71,7 +75,7 @@ def compare_fell(scenario: Scenario, out: Path) -> str:
         tried.append(lambda: _residuals(out / "c", compare(path, 2, 0, 1, out / "c")))
     if scenario.target is not None and scenario.observed:
         tried.append(lambda: observe(path, 32, 0, 1, out / "o"))
-    if scenario.study is not None and scenario.study.replicates < 3:
+    if scenario.study is not None and rows_of(scenario.study) <= MOST_ROWS:
         tried.append(lambda: sweep(path, out=out / "s", workers=1))
     for attempt in tried:
         try:
