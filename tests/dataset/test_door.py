@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
+import sys
 from contextlib import suppress
 from dataclasses import replace
 
@@ -198,3 +200,62 @@ def test_every_call_that_writes_may_fail_or_end_the_process(seed, error, referen
         run_study(study_in(tmp_path / "counted"), inline())
     for place in range(1 + seed, calls[0] + 1, 16):
         broken_off_and_run_again(tmp_path / str(place), place, error, reference)
+
+
+def left(folder, name, content=b"half"):
+    """What a process that was killed leaves of a file it was writing."""
+    path = folder / f"{name}.4711{door.TEMPORARY}"
+    path.write_bytes(content)
+    return path
+
+
+def test_what_a_killed_process_left_of_a_file_goes_when_the_file_is_written_again(tmp_path):
+    killed, other = left(tmp_path, "report.html"), left(tmp_path, "wear.svg")
+    alike = [tmp_path / name for name in (
+        "report.html.unfinished", "report.html.12a.unfinished", "report.html.4711",
+        "a report.html.4711.unfinished", "report.html.4711.unfinished.bak",
+    )]  # fmt: skip
+    for path in alike:
+        path.write_bytes(b"somebody's own")
+    write_bytes(tmp_path, "report.html", b"whole")
+    assert not killed.exists()
+    assert other.exists()
+    assert all(path.read_bytes() == b"somebody's own" for path in alike)
+    write_bytes(tmp_path, "wear.svg", b"whole")
+    assert not other.exists()
+
+
+def test_what_only_looks_like_a_file_half_written_stays(outside, tmp_path):
+    """A link and what it leads to, a folder, a pipe: no write of ours leaves those."""
+    before = bytes_of(outside)
+    names = [tmp_path / f"x.{number}{door.TEMPORARY}" for number in (1, 2, 3, os.getpid())]
+    names[0].symlink_to(outside / "x")
+    names[1].mkdir()
+    os.mkfifo(names[2])
+    write_bytes(tmp_path, "x", b"whole")
+    assert all(name.is_symlink() or name.exists() for name in names[:3])
+    names[3].symlink_to(outside / "x")
+    with pytest.raises(DatasetError, match="exists"):
+        write_bytes(tmp_path, "x", b"more")
+    assert (tmp_path / "x").read_bytes() == b"whole"
+    assert bytes_of(outside) == before
+
+
+INNER = """
+import sys, pathlib
+from edgewear.dataset.files import write_bytes
+write_bytes(pathlib.Path(sys.argv[1]), "x", b"inner")
+"""
+
+
+def test_a_file_that_somebody_writes_at_this_moment_is_not_taken_for_left(tmp_path):
+    """A write within a write, as two processes may: both end, and the later one stays."""
+
+    def outer(stream):
+        stream.write(b"outer")
+        subprocess.run([sys.executable, "-c", INNER, tmp_path], check=True)
+        assert (tmp_path / "x").read_bytes() == b"inner"
+
+    door.write_whole(tmp_path, "x", outer)
+    assert bytes_of(tmp_path).keys() == {"x"}
+    assert (tmp_path / "x").read_bytes() == b"outer"

@@ -86,6 +86,7 @@ def ended_once(
     again = preloaded.run(*FOLDERS[name], place, folder=folder)
     assert again.code == came.code, again.told
     assert files_of(place) == files
+    assert not list(at.rglob(f"*{TEMPORARY}"))
 
 
 @pytest.mark.long

@@ -7,8 +7,10 @@ link in it leads nowhere: neither to what is written nor to what is removed.
 from __future__ import annotations
 
 import errno
+import fcntl
 import io
 import os
+import re
 import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -23,9 +25,13 @@ if TYPE_CHECKING:
 TEMPORARY = ".unfinished"
 """What a file's name ends in until it is complete; swept away before a study resumes."""
 
+HALF = re.compile(rf"(.+)\.\d+{re.escape(TEMPORARY)}", re.ASCII)
+"""A file that is not complete: its name, and the number of the process that writes it."""
+
 _FOLDER = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
-_KEPT = os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK  # a pipe would wait for a reader
+_LOOKED_AT = os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK  # a pipe would wait for a reader
+_KEPT = os.O_CREAT | _LOOKED_AT
 _MODE = 0o666  # less what the user's mask takes away
 
 
@@ -84,14 +90,15 @@ def write_whole(
     """
     make_folder(root)
     with writing(root / name), _held(root, name, make=True) as (folder, last):
+        _clear_halves(folder, last)
         half = f"{last}.{os.getpid()}{TEMPORARY}"
-        _unlink(folder, half)  # of a process that had this number before
         try:
-            _fill(os.open(half, _NEW, _MODE, dir_fd=folder), write, mode)
-            if once is None:
-                os.rename(half, last, src_dir_fd=folder, dst_dir_fd=folder)
-            else:
-                _put_once(folder, half, last, f"{root / name}: {once}")
+            with _begun(folder, half) as handle:
+                _fill(handle, write, mode)
+                if once is None:
+                    os.rename(half, last, src_dir_fd=folder, dst_dir_fd=folder)
+                else:
+                    _put_once(folder, half, last, f"{root / name}: {once}")
         finally:
             with suppress(OSError):
                 _unlink(folder, half)
@@ -243,14 +250,49 @@ class _Raw(io.RawIOBase):
         return _write_all(self._handle, content)
 
 
-def _fill(handle: int, write: Callable[[IO[bytes]], object], mode: int | None) -> None:
+@contextmanager
+def _begun(folder: int, half: str) -> Iterator[int]:
+    """Make a file that is not complete yet, locked for as long as it is not."""
+    while True:
+        handle = os.open(half, _NEW, _MODE, dir_fd=folder)
+        with suppress(OSError):  # a disk without locks: then nobody can take this for left behind
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        if os.fstat(handle).st_nlink:
+            break
+        os.close(handle)  # taken for left behind before it was locked: once more
     try:
-        if mode is not None:
-            os.fchmod(handle, mode)
-        write(cast("IO[bytes]", _Raw(handle)))
-        os.fsync(handle)
+        yield handle
     finally:
         os.close(handle)
+
+
+def _clear_halves(folder: int, last: str) -> None:
+    """Remove what processes that were killed had begun of this very file.
+
+    Only plain files whose name says so and that nobody holds locked.
+    """
+    for name in os.listdir(folder):
+        found = name.endswith(TEMPORARY) and HALF.fullmatch(name)
+        if found and found[1] == last:
+            with suppress(OSError):  # a link, a folder, somebody else's, or being written
+                _clear(folder, name)
+
+
+def _clear(folder: int, half: str) -> None:
+    handle = os.open(half, os.O_RDWR | _LOOKED_AT, dir_fd=folder)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        if stat.S_ISREG(os.fstat(handle).st_mode):
+            _unlink(folder, half)
+    finally:
+        os.close(handle)
+
+
+def _fill(handle: int, write: Callable[[IO[bytes]], object], mode: int | None) -> None:
+    if mode is not None:
+        os.fchmod(handle, mode)
+    write(cast("IO[bytes]", _Raw(handle)))
+    os.fsync(handle)
 
 
 def _write_all(handle: int, content: ReadableBuffer) -> int:

@@ -14,7 +14,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
-from edgewear.dataset.door import TEMPORARY, inside, names_in, remove
+from edgewear.dataset.door import HALF, inside, names_in, remove
 from edgewear.dataset.files import Written, read_json, sha256_of, write_json
 from edgewear.dataset.processor import processor
 from edgewear.dataset.said import odd_in_about
@@ -39,7 +39,6 @@ SINGLE = (
 )
 
 _PART = re.compile(r"(?:runs|edges)/part-(\d{6,12})\.parquet", re.ASCII)
-_HALF = re.compile(rf"(.+)\.\d+{re.escape(TEMPORARY)}", re.ASCII)
 
 _NAMES = frozenset({NAME, *SINGLE, *(f"nominal/{name}.parquet" for name in NOMINAL)})
 
@@ -192,7 +191,7 @@ def sweep_unfinished(root: Path) -> list[str]:
 
 
 def _half_of_ours(name: str) -> bool:
-    whole = _HALF.fullmatch(name)
+    whole = HALF.fullmatch(name)
     return whole is not None and is_ours(whole.group(1))
 
 
