@@ -29,6 +29,7 @@ from typing import Any, NamedTuple, TextIO
 from support.tree import ROOT
 
 PATIENCE_S = 120.0
+GONE_S = 5.0
 ENDS = ("pipe", "terminal", "head", "gone", "full", "closed", "locked")
 """Where a stream leads: read to its end; a terminal; read for one line; a pipe that nobody reads;
 a device that is full; nowhere; open for reading only."""
@@ -41,6 +42,7 @@ class Came(NamedTuple):
     out: bytes
     told: bytes
     trouble: str  # an exception that nobody caught, wherever its streams led
+    left: list[int]  # processes of it that were there still, `GONE_S` after a signal
 
 
 class Preloaded:
@@ -65,6 +67,7 @@ class Preloaded:
         folder: Path = ROOT,
         ends_by: int = 0,
         after_s: float = 0.0,
+        whom: str = "command",
     ) -> Came:
         """Run a command.
 
@@ -74,11 +77,12 @@ class Preloaded:
             stdin: pipe, full (endless zeros) or closed; stdout, stderr: one of `ENDS`.
             encoding: of the streams.
             ends_by: signal that is sent, 0 for none; after_s: so long after the start.
+            whom: who gets the signal: the command, a worker of it (if there is one by then), all.
         """
         order = {
             "words": list(map(str, words)), "environment": environment or {}, "stdin": stdin,
             "stdout": stdout, "stderr": stderr, "encoding": encoding, "folder": str(folder),
-            "ends_by": int(ends_by), "after_s": after_s,
+            "ends_by": int(ends_by), "after_s": after_s, "whom": whom,
         }  # fmt: skip
         assert self._server.stdin is not None
         assert self._server.stdout is not None
@@ -86,7 +90,7 @@ class Preloaded:
         self._server.stdin.flush()
         found = json.loads(self._server.stdout.readline())
         out, told = (bytes.fromhex(found[name]) for name in ("out", "told"))
-        return Came(found["code"], out, told, found["trouble"])
+        return Came(found["code"], out, told, found["trouble"], found["left"])
 
     def close(self) -> None:
         """End it."""
@@ -206,23 +210,60 @@ def _load() -> None:
     gc.freeze()
 
 
+def _end_it(child: int, number: int, whom: str) -> None:
+    """Send a signal, if there is still somebody to get it."""
+    with contextlib.suppress(ProcessLookupError):
+        if whom == "command":
+            os.kill(child, number)
+        elif whom == "all":
+            os.killpg(child, number)
+        elif workers := [one for one in _session(child) if one != child]:
+            os.kill(workers[number % len(workers)], number)
+
+
+def _session(leader: int) -> list[int]:
+    """Processes of a session, but for those that have ended and are not fetched yet."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdecimal():
+            with contextlib.suppress(OSError):
+                state, _, _, session, *_ = (folder / "stat").read_text().rpartition(")")[2].split()
+                if int(session) == leader and state not in "ZX":
+                    found.append(int(folder.name))
+    return sorted(found)
+
+
+def _left(leader: int) -> list[int]:
+    """Wait for the processes of a session to go; those that do not."""
+    until = time.monotonic() + GONE_S
+    while (there := _session(leader)) and time.monotonic() < until:
+        time.sleep(0.02)
+    for one in there:
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(one, 9)
+    return there
+
+
 def main() -> None:
     """Answer orders until there are no more."""
     _load()
     for line in sys.stdin:
         order = json.loads(line)
-        child, ends = _fork(order)
+        child, read = _fork(order)
         lines = [order[name] == "head" for name in ("stdout", "stderr")]
-        killer = threading.Timer(order["after_s"], os.kill, (child, order["ends_by"]))
+        killer = threading.Timer(
+            order["after_s"], _end_it, (child, order["ends_by"], order["whom"])
+        )
         if order["ends_by"]:
             killer.start()
-        out, told, trouble = _heard(ends, [*lines, False])
+        out, told, trouble = _heard(read, [*lines, False])
         killer.cancel()
         if order["ends_by"]:
             killer.join()  # before the number of the process can be another's
         code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
         found = {"code": code, "out": out.hex(), "told": told.hex(), "trouble": trouble.decode()}
-        print(json.dumps(found), flush=True)
+        left = _left(child) if order["ends_by"] else []
+        print(json.dumps({**found, "left": left}), flush=True)
 
 
 if __name__ == "__main__":
