@@ -2,20 +2,42 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
+from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
-from fuzz.accepted import accepted, compare_fell, run_fell
+from fuzz.accepted import GIVEN_UP, accepted, compare_fell, run_fell
 from fuzz.kinds import SCENARIOS
 
 
-def test_what_is_accepted_and_cannot_be_run_says_at_which_step() -> None:
-    """A person of 1,050 kg, whom `check` cannot know to be more than the rope's steps follow."""
-    text = next(text for text in SCENARIOS if "mass: 105 kg" in text)
-    heavy = load_text(text.replace("mass: 105 kg", "mass: 1050 kg"), "heavy.yaml")
-    assert run_fell(heavy) == ""
+@pytest.mark.parametrize(
+    ("typed", "address"), [("mass: 105 kg", "people/inspector/mass"),
+                           ("load: 120 kg", "job/1/reciprocate/load")])  # fmt: skip
+@pytest.mark.parametrize("zeros", [1, 2, 3])
+def test_a_weight_with_zeros_too_many_is_refused_at_its_place(
+    typed: str, address: str, zeros: int
+) -> None:
+    """No rope's section is long enough for it to hang there, which only a run would find."""
+    text = next(text for text in SCENARIOS if typed in text)
+    heavy = text.replace(typed, typed.replace(" kg", "0" * zeros + " kg"))
+    if "load" in typed and zeros == 1:
+        assert run_fell(load_text(heavy, "heavy.yaml")) == ""
+        return
+    with pytest.raises(ScenarioError) as caught:
+        load_text(heavy, "heavy.yaml")
+    assert [one.address for one in caught.value.problems] == [address]
+
+
+@pytest.mark.parametrize("most", ["400 kg", "399.9 kg"])
+def test_the_heaviest_that_is_accepted_can_be_played_everywhere(most: str) -> None:
+    """A climb may be given up, in words; nothing else fails."""
+    for text in SCENARIOS:
+        heavy = re.sub(r"(?<=mass: )[\d.]+ kg", most, text)
+        if heavy != text:
+            assert run_fell(load_text(heavy, "heavy.yaml"), (GIVEN_UP,)) == ""
 
 
 def test_some_of_the_mutants_are_accepted() -> None:

@@ -6,8 +6,17 @@ from collections.abc import Iterator
 from math import prod
 from typing import NamedTuple
 
+from edgewear.scenario.models.people import MOST_KG
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.scenario.models.steps import Reciprocate, Repeat, Rest, Step, Swing, Work
+from edgewear.scenario.models.steps import (
+    MOST_DEAD_WEIGHT_KG,
+    Reciprocate,
+    Repeat,
+    Rest,
+    Step,
+    Swing,
+    Work,
+)
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.grid import MAX_POINTS
 from edgewear.scenario.text.tree import Path_
@@ -24,6 +33,8 @@ SWING_S = 10.0
 
 LIMITS = (
     ("characters of a title, on one line", f"{MOST_TITLE}"),
+    ("kilograms of a person, or of two and a stretcher on one rope", f"{MOST_KG:g}"),
+    ("kilograms of a machine's dead weight", f"{MOST_DEAD_WEIGHT_KG:,.0f}"),
     ("steps of one person, every round of a repeat counted", f"{MOST_STEPS:,}"),
     ("hours of one movement of a machine, or of swinging", f"{MOST_MOVEMENT_S / 3600:g}"),
     ("hours of one step of work in place", f"{MOST_WORK_S / 3600:g}"),

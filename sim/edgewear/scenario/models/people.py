@@ -17,7 +17,10 @@ from edgewear.scenario.models.base import (
 )
 from edgewear.scenario.text.quantities import Measured, Quantity
 
-Weight = Annotated[Measured, Quantity("mass", accuracy="mass", low=0.0, above=True)]
+MOST_KG = 400.0
+"""Of a person, or of two with a stretcher on one rope: beyond it a mass is a slip of the pen."""
+
+Weight = Annotated[Measured, Quantity("mass", accuracy="mass", low=0.0, high=MOST_KG, above=True)]
 
 
 class Technique(Closed):

@@ -16,7 +16,6 @@ from edgewear.scenario.models.base import (
     Count,
     Duration,
     Length,
-    Mass,
     Rate,
     Share,
     Speed,
@@ -32,6 +31,9 @@ from edgewear.scenario.text.quantities import Measured, Quantity
 
 Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
 Reaction = Annotated[Measured, Quantity("force", low=0.0)]
+MOST_DEAD_WEIGHT_KG = 2000.0
+"""About what the ropes of this trade break at; a wear test stays far below."""
+DeadWeight = Annotated[Measured, Quantity("mass", low=0.0, high=MOST_DEAD_WEIGHT_KG, above=True)]
 Handling = Literal["lifted", "left"]
 
 
@@ -284,7 +286,7 @@ class Reciprocate(JobStep):
     moving: ClassVar[bool] = True
     staying: ClassVar[bool] = True
     step: Literal["reciprocate"] = "reciprocate"
-    load: Mass
+    load: DeadWeight
     """The dead weight."""
     travel: Length
     """Travel end to end."""

@@ -224,6 +224,8 @@ def _with_accuracy(
         low, high = value - half, value + half
         if value >= 0 and quantity.low is not None:
             low = max(low, quantity.low)
+        if quantity.high is not None and value <= quantity.high:
+            high = min(high, quantity.high)
     return Measured(
         value=value,
         low=low,
