@@ -19,11 +19,9 @@ from edgewear.dataset.lock import locked
 from edgewear.errors import CannotCreate, DatasetError
 from edgewear.study.runner import run_study
 from edgewear.study.worker_pool import inline
+from support.hardships import Ended, breaking
 from support.studies import bytes_of
 from support.sweeper import study_in
-
-CALLS = ("open", "write", "fsync", "rename", "mkdir", "unlink")
-"""System calls by which a study changes its folder, all through the one door."""
 
 
 def other_study(root):
@@ -139,28 +137,6 @@ def test_a_manifest_signed_anew_must_still_be_one(name, value, tmp_path):
     (tmp_path / manifests.NAME).write_text(json.dumps(signed))
     with pytest.raises(DatasetError, match=r"manifest\.json"):
         manifests.read(tmp_path)
-
-
-class Ended(BaseException):
-    """Stands for the end of the process: nothing is done after it."""
-
-
-def breaking(monkeypatch, place, error):
-    """Let the call at a place, and for an end all after it, fail; give the counter."""
-    done = [0]
-
-    def made(call):
-        def broken(*given, **more):
-            done[0] += 1
-            if done[0] == place or (error is Ended and done[0] > place):
-                raise Ended if error is Ended else OSError(error, os.strerror(error))
-            return call(*given, **more)
-
-        return broken
-
-    for name in CALLS:
-        monkeypatch.setattr(os, name, made(getattr(os, name)))
-    return done
 
 
 def broken_off_and_run_again(root, place, error, reference):

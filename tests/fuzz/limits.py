@@ -1,4 +1,4 @@
-"""Limits on what a mutant may take: 10 s of work, and 1 GiB more than the process has."""
+"""Limits on what a mutant may take: of work, and of memory beside what the process has."""
 
 from __future__ import annotations
 
@@ -13,15 +13,23 @@ SECONDS = 10  # asked of every file, whatever is in it
 GIB = 1 << 30
 
 
-def limited(trial: Callable[[int], str | None]) -> Callable[[int], str | None]:
-    """Give a trial that falls, too, when it takes too long; from now on no more memory is given."""
+def limited(
+    trial: Callable[[int], str | None], seconds: float = SECONDS, memory: int = GIB
+) -> Callable[[int], str | None]:
+    """Give a trial that falls, too, when it takes too long; from now on no more memory is given.
+
+    Parameters:
+        trial: of a seed.
+        seconds: of the processor; on the clock, which others may use up, six times as many.
+        memory: bytes.
+    """
     size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
-    resource.setrlimit(resource.RLIMIT_AS, (size + GIB, size + GIB))
+    resource.setrlimit(resource.RLIMIT_AS, (size + memory, size + memory))
     signal.signal(signal.SIGALRM, _too_slow)
 
     def held(seed: int) -> str | None:
         began = time.process_time()
-        signal.alarm(60)  # of the clock, which others may use up
+        signal.alarm(int(6 * seconds))
         try:
             found = trial(seed)
         except TimeoutError as error:
@@ -29,10 +37,10 @@ def limited(trial: Callable[[int], str | None]) -> Callable[[int], str | None]:
         finally:
             signal.alarm(0)
         took = time.process_time() - began
-        return f"{took:.0f} s" if took > SECONDS and not found else found
+        return f"{took:.0f} s" if took > seconds and not found else found
 
     return held
 
 
 def _too_slow(*_: object) -> NoReturn:
-    raise TimeoutError("60 s have passed")
+    raise TimeoutError("it comes to no end")

@@ -87,6 +87,15 @@ def test_a_table_of_more_memory_than_it_may_take_is_not_unpacked(
         open_dataset(whole).wear()
 
 
+def test_a_plan_whose_rows_lie_elsewhere_is_not_played_again(whole: Path, tmp_path: Path) -> None:
+    root = tmp_path / "dataset"
+    shutil.copytree(whole, root)
+    crafted.WAYS["many groups"](root, "plan.parquet", random.Random(1))
+    crafted.sign(root)
+    with pytest.raises(DatasetError, match=r"plan\.parquet"):
+        crafted.replayed(root)
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("first", range(0, 10_000, 250))
 def test_ten_thousand_crafted_datasets(first: int) -> None:

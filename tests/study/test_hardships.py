@@ -16,10 +16,11 @@ import pytest
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.door import TEMPORARY
 from edgewear.dataset.reading import open_dataset
-from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Mismatch, Unfinished
+from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Unfinished
 from edgewear.study.runner import run_study
 from edgewear.study.sweeping.sweep import verify
 from edgewear.study.worker_pool import inline
+from support.hardships import damage_something, noticed
 from support.studies import bytes_of
 from support.sweeper import study_in
 
@@ -80,44 +81,6 @@ def test_killed_a_hundred_times_over_twenty_studies(seed, finished, tmp_path):
     kill_and_resume(tmp_path, 5, random.Random(seed), workers=2)
     assert bytes_of(tmp_path) == bytes_of(finished)
     assert not list(tmp_path.rglob(f"*{TEMPORARY}"))
-
-
-def damage_something(root, chance):
-    """Do one random harm to one file of a dataset; give what was done."""
-    files = sorted(p for p in root.rglob("*") if p.is_file() and "log" not in p.parts[-2:])
-    path = chance.choice(files)
-    raw = bytearray(path.read_bytes())
-    harm = chance.choice(["flip", "flip", "flip", "cut", "grow", "gone", "zero", "other", "added"])
-    if harm == "flip":
-        raw[chance.randrange(len(raw))] ^= 1 << chance.randrange(8)
-    elif harm == "cut":
-        del raw[chance.randrange(len(raw)) :]
-    elif harm == "grow":
-        raw += bytes([chance.randrange(256)])
-    elif harm == "zero":
-        at = chance.randrange(len(raw))
-        raw[at : at + 64] = bytes(len(raw[at : at + 64])) if any(raw[at : at + 64]) else b"\x01"
-    elif harm == "other":
-        others = [f for f in files if f.read_bytes() != path.read_bytes()]
-        raw = bytearray(chance.choice(others).read_bytes())
-    elif harm == "added":
-        path = (
-            root
-            / chance.choice(["runs", "edges"])
-            / f"part-{chance.randrange(100, 999):06d}.parquet"
-        )
-    if harm == "gone":
-        path.unlink()
-    else:
-        path.write_bytes(raw)
-    return f"{harm} {path.name}"
-
-
-def noticed(root):
-    try:
-        return bool(verify(root))
-    except (DatasetError, Mismatch):
-        return True
 
 
 def harmed_and_mended(finished, folder, seed):

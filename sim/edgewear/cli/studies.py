@@ -116,7 +116,7 @@ def _verify(folder: Path, json: bool) -> None:
     if damages:
         raise typer.Exit(DatasetError.exit_code)
     if not json:
-        print(f"{folder}: every file is as its manifest says")
+        say(f"{folder}: every file is as its manifest says")
 
 
 @app.command()

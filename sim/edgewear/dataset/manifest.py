@@ -165,7 +165,10 @@ def read_if_there(root: Path) -> Manifest | None:
 
 
 def clear(root: Path, manifest: Manifest, noted: Iterable[str]) -> None:
-    """Take a dataset out of a folder, the manifest last, and leave everything else there.
+    """Take a dataset out of a folder, and leave everything else there.
+
+    Its manifest stays until another is written over it: without one a folder in which somebody has
+    put notes of their own is nobody's to go on with, and whatever ends us now would leave it so.
 
     Parameters:
         root: the folder.
@@ -179,7 +182,7 @@ def clear(root: Path, manifest: Manifest, noted: Iterable[str]) -> None:
     for name in sorted(_in_tables(root)):
         if name in listed or is_of(manifest, name):
             remove(root, name)
-    for name in (*SINGLE, NAME):
+    for name in SINGLE:
         remove(root, name)
 
 

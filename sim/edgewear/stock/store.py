@@ -10,7 +10,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from edgewear.errors import DatasetError, Problem, ScenarioError, UsageError
+from edgewear.errors import (
+    DatasetError,
+    Problem,
+    ScenarioError,
+    UsageError,
+    shortened,
+    visible,
+)
 from edgewear.stock import bodies
 from edgewear.stock.connection import connect, create, told, transaction
 from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
@@ -31,6 +38,7 @@ class Stock:
     def __init__(self, path: Path, rules: Rules, connection: sqlite3.Connection) -> None:
         """Take an open connection."""
         self.path, self.library, self.connection = path, rules, connection
+        self._whole = False  # whether SQLite has found its tables and its index to agree
 
     def rules(self) -> dict[str, Any]:
         """Rules in force: of the library, made stricter by the store's own."""
@@ -203,13 +211,30 @@ class Stock:
         """Entries of a rope, each as it was written.
 
         Raises:
-            DatasetError: one is not.
+            DatasetError: one is not, or the index that finds them may leave some out.
         """
+        self._agree()
         found = list(self._entries("WHERE rope = ?", rope))
         for entry in found:
             if own_hash(entry):
                 raise self._damaged(entry.number)
         return found
+
+    def _agree(self) -> None:
+        """See once that the index leads to every entry: one left out may be the one that retires.
+
+        Raises:
+            DatasetError: it does not.
+        """
+        if self._whole:
+            return
+        (said,) = self.connection.execute("PRAGMA integrity_check(1)").fetchone()
+        if said != "ok":
+            what = shortened(visible(str(said)))
+            raise DatasetError(
+                f"{self.path}: this record of ropes is damaged ({what}); restore a copy of it"
+            )
+        self._whole = True
 
     def _head(self) -> tuple[int, str]:
         row = self.connection.execute(

@@ -16,7 +16,7 @@ from edgewear.dataset.files import write_table
 from edgewear.dataset.reading import Dataset, open_dataset
 from edgewear.dataset.said import as_a_study_writes
 from edgewear.dataset.schema import table_of_records
-from edgewear.errors import Mismatch, UsageError
+from edgewear.errors import DatasetError, Mismatch, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import PLAN_FILE, Block, planned_rows
@@ -143,7 +143,10 @@ def _planned(dataset: Dataset, run: int) -> Block:
     dataset.check(PLAN_FILE)
     chunk_rows = dataset.manifest.chunk_rows
     rows = planned_rows(dataset.root, run // chunk_rows, chunk_rows)
-    return {name: column[run % chunk_rows :][:1] for name, column in rows.items()}
+    place = run % chunk_rows
+    if rows["run"].size <= place:
+        raise DatasetError(f"{dataset.root / PLAN_FILE}: row {run} is not where it is due")
+    return {name: column[place : place + 1] for name, column in rows.items()}
 
 
 def _written(dataset: Dataset, run: int, chunk: int) -> PlayedRows:

@@ -65,6 +65,7 @@ def run_study(
         found = manifests.read_if_there(study.root)
         if found is not None and _gives_way(study, found):
             manifests.clear(study.root, found, _noted(study.root))
+            found = None
         elif found is not None:
             manifests.same_study(found, _opening(study), study.root, study.resolved)
         if found is not None and found.finished and not manifests.harm(study.root, found):
