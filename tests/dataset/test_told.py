@@ -11,6 +11,7 @@ import pyarrow as pa
 import pytest
 
 from edgewear import records
+from edgewear.dataset import door
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.about import methods, readme
 from edgewear.dataset.files import write_bytes, write_json, write_table
@@ -240,7 +241,7 @@ def test_what_lies_among_the_tables_and_is_not_ours_is_named_and_left_alone(tmp_
     own = write_bytes(tmp_path, "runs/part-000000.parquet", b"own")
     write_bytes(tmp_path, "runs/mine.txt", b"foreign")
     write_bytes(tmp_path, "notes.txt", b"beside")
-    half = tmp_path / f"runs/part-000001.parquet.1{manifests.TEMPORARY}"
+    half = tmp_path / f"runs/part-000001.parquet.1{door.TEMPORARY}"
     half.write_bytes(b"half")
     study = manifest(files=(own,), finished=True)
     manifests.write(tmp_path, study)
@@ -251,9 +252,10 @@ def test_what_lies_among_the_tables_and_is_not_ours_is_named_and_left_alone(tmp_
     ]
     manifests.clear(tmp_path, study, ())
     left = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*") if p.is_file())
-    assert left == ["notes.txt", "runs/mine.txt", f"runs/{half.name}"]
+    assert left == ["manifest.json", "notes.txt", "runs/mine.txt", f"runs/{half.name}"]
     assert manifests.sweep_unfinished(tmp_path) == [f"runs/{half.name}"]
     assert not half.exists()
+    (tmp_path / "manifest.json").unlink()
     with pytest.raises(Mismatch, match=r"holds '(notes\.txt|runs)' but no"):
         manifests.read_if_there(tmp_path)
 
