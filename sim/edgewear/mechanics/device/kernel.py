@@ -15,7 +15,7 @@ from edgewear.layout import MOVEMENT
 from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS
 from edgewear.mechanics.device.assembled import parts_for
 from edgewear.mechanics.device.kept import KeptOnDisk
-from edgewear.mechanics.device.run import Given, Own
+from edgewear.mechanics.device.run import Given, Own, aligned
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -26,8 +26,9 @@ SIMULATED = bool(numba.config.ENABLE_CUDASIM)
 """Whether there is no device, but numba's simulator of one, in plain Python."""
 
 WORK = WORK_ROWS * 16
-STATE_TYPE, SUMS_TYPE = numba.from_dtype(STATE), numba.from_dtype(SUMS)
-MOVEMENT_TYPE, TRACE_TYPE = numba.from_dtype(MOVEMENT), numba.from_dtype(TRACE)
+STATE_TYPE, SUMS_TYPE, MOVEMENT_TYPE, TRACE_TYPE = (
+    numba.from_dtype(aligned(one)) for one in (STATE, SUMS, MOVEMENT, TRACE)
+)
 FLOAT = numba.float64
 
 
@@ -50,7 +51,14 @@ def _simulated() -> Any:
     return played
 
 
-PLAY = _simulated() if SIMULATED else parts_for(cuda.jit(device=True))
+def _compiled() -> Any:
+    """`play_run` as a function of the device."""
+    from edgewear.mechanics.device.compiled import part
+
+    return parts_for(part)
+
+
+PLAY = _simulated() if SIMULATED else _compiled()
 
 
 def play_runs(
@@ -80,6 +88,13 @@ def play_runs(
         PLAY(run, given, own, found)
 
 
-KERNEL = cuda.jit(play_runs)
-if not SIMULATED:
-    KERNEL._cache = KeptOnDisk()
+def _kernel() -> Any:
+    """The kernel, kept on disk."""
+    from edgewear.mechanics.device.compiled import kernel
+
+    made = kernel(play_runs)
+    made._cache = KeptOnDisk()
+    return made
+
+
+KERNEL = cuda.jit(play_runs) if SIMULATED else _kernel()

@@ -11,7 +11,14 @@ from edgewear.mechanics.arrays import STATE, SUMS, Floats, Records
 from edgewear.mechanics.batch_kernel import Many, routes
 from edgewear.mechanics.cache import one_at_a_time
 from edgewear.mechanics.device.field import NOWHERE, SPARE
-from edgewear.mechanics.device.run import COLUMNS, DEVICE_EDGE, DEVICE_LINE, LEFT, Given
+from edgewear.mechanics.device.run import (
+    COLUMNS,
+    DEVICE_EDGE,
+    DEVICE_LINE,
+    LEFT,
+    Given,
+    aligned,
+)
 from edgewear.mechanics.movement.status import DONE
 
 ROOM_CELLS = 2048
@@ -41,11 +48,13 @@ def given_of(
     regimes, counts = routes(lines, edges)
     for row, count in enumerate(counts):
         regimes[row, count:] = regimes[row, count - 1]
-    return Given(
+    state, sums = _blanks()
+    given = (
         _once(_part(lines, DEVICE_LINE)), _once(_part(edges, DEVICE_EDGE)), _once(people),
         _once(wears), np.ascontiguousarray(regimes), _once(tapes), variation,
-        np.array([cell_m, -MARGIN_M, step_s]), *_blanks(),
+        np.array([cell_m, -MARGIN_M, step_s]), state, sums,
     )  # fmt: skip
+    return Given(*(one.view(aligned(one.dtype)) if one.dtype.names else one for one in given))
 
 
 def _blanks() -> tuple[Records, Records]:

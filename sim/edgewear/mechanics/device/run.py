@@ -21,16 +21,23 @@ STROKES, WORK, FEED, PAYOUT, LOAD = (
 )  # fmt: skip
 FOREVER = 2**62
 
+
+
+def aligned(plain: np.dtype[np.void]) -> np.dtype[np.void]:
+    """The same record, known to lie at addresses of whole numbers: else each byte is read alone."""
+    return np.dtype(plain.descr, align=True)
+
+
 LINE_NAMES = (
     "edge_count", "stiffness_n", "viscous_s", "diameter_m", "device_slip_n", "rope_m",
 )  # fmt: skip
-DEVICE_LINE = np.dtype([(name, LINE[name]) for name in LINE_NAMES])
+DEVICE_LINE = np.dtype([(name, LINE[name]) for name in LINE_NAMES], align=True)
 """What a device needs of a line; where it lies is in its contact sets."""
 EDGE_NAMES = (
     "friction", "static_ratio", "power_exponent", "radius_m", "severity", "thickness_m",
     "own_radius_m", "spares", "wet_factor",
 )  # fmt: skip
-DEVICE_EDGE = np.dtype([(name, EDGE[name]) for name in EDGE_NAMES])
+DEVICE_EDGE = np.dtype([(name, EDGE[name]) for name in EDGE_NAMES], align=True)
 
 COLUMNS = (
     "end", "largest_j_m", "core_loss", "strength_n", "sliding_hz", "stuck_hz", "core_step",

@@ -1,0 +1,79 @@
+"""How parts and the kernel of a device are compiled; to import this takes numba-cuda.
+
+NVVM inlines what it is given until one function is left, and its time grows faster than the size
+of that function. So what is not in the loop over steps stays a function that is called. Numba
+hands a module to NVVM once for every way that leads to it; once is enough. Numbers that a caller
+writes out are numbers, or each of them would have a translation of its own.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numba import cuda
+from numba.core import types
+from numba.cuda.codegen import CUDACodeLibrary
+from numba.cuda.descriptor import cuda_target
+from numba.cuda.dispatcher import CUDADispatcher
+
+from edgewear.mechanics.device.field import add
+from edgewear.mechanics.device.parts import Function
+from edgewear.mechanics.movement.mover import minimum_jerk, ramped
+from edgewear.mechanics.step import flow
+from edgewear.mechanics.wear.wear import worn_rate
+
+IN_THE_LOOP = {
+    getattr(part, "py_func", part).__code__
+    for part in (
+        flow.slip, flow._plain, flow._yielding, flow.springs, flow.flows, worn_rate, minimum_jerk,
+        ramped, add,
+    )
+}  # fmt: skip
+"""What every quick step calls, once or a few times: copied to where it is called."""
+LARGE = 60
+"""Instructions, before any is optimised, from which on a function is called and not copied."""
+
+
+class OnceLibrary(CUDACodeLibrary):
+    """Code with what it calls, each module once."""
+
+    @property
+    def modules(self) -> list[Any]:
+        """The own module and those of all that is called, directly or not."""
+        found: dict[Any, None] = {self._module: None}
+        for library in self._linking_libraries:
+            found.update(dict.fromkeys(library.modules))
+        return list(found)
+
+
+class _Part(CUDADispatcher):
+    """A function of the device."""
+
+    def get_call_template(self, args: Any, kws: Any) -> Any:
+        """Take numbers for numbers."""
+        plain = {name: types.unliteral(one) for name, one in kws.items()}
+        return super().get_call_template(tuple(map(types.unliteral, args)), plain)
+
+    def compile_device(self, args: Any, return_type: Any = None) -> Any:
+        """Translate the part; a large one is called."""
+        known = args in self.overloads
+        made = super().compile_device(args, return_type)
+        if not known and self.py_func.__code__ not in IN_THE_LOOP:
+            function = made.library.get_function(made.fndesc.llvm_func_name)
+            if sum(len(block.instructions) for block in function.blocks) >= LARGE:
+                function.attributes.add("noinline")
+        return made
+
+
+def part(function: Function) -> Function:
+    """Compile a function of the device."""
+    inline = function.__code__ in IN_THE_LOOP
+    told = cuda.jit(device=True, forceinline=inline)(function).targetoptions
+    made: Function = _Part(function, targetoptions=told)
+    return made
+
+
+def kernel(function: Function) -> Any:
+    """Compile what is called from outside; linked as it is, for a linker would inline again."""
+    cuda_target.target_context.codegen()._library_class = OnceLibrary
+    return cuda.jit(lto=False)(function)
