@@ -22,7 +22,6 @@ STROKES, WORK, FEED, PAYOUT, LOAD = (
 FOREVER = 2**62
 
 
-
 def aligned(plain: np.dtype[np.void]) -> np.dtype[np.void]:
     """The same record, known to lie at addresses of whole numbers: else each byte is read alone."""
     return np.dtype(plain.descr, align=True)
