@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import Any
 
 from numba import cuda
-from numba.core import types
+from numba.core.types.misc import unliteral
 from numba.cuda.codegen import CUDACodeLibrary
 from numba.cuda.descriptor import cuda_target
 from numba.cuda.dispatcher import CUDADispatcher
@@ -51,8 +51,8 @@ class _Part(CUDADispatcher):
 
     def get_call_template(self, args: Any, kws: Any) -> Any:
         """Take numbers for numbers."""
-        plain = {name: types.unliteral(one) for name, one in kws.items()}
-        return super().get_call_template(tuple(map(types.unliteral, args)), plain)
+        plain = {name: unliteral(one) for name, one in kws.items()}
+        return super().get_call_template(tuple(map(unliteral, args)), plain)
 
     def compile_device(self, args: Any, return_type: Any = None) -> Any:
         """Translate the part; a large one is called."""

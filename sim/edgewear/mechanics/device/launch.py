@@ -49,12 +49,17 @@ def given_of(
     for row, count in enumerate(counts):
         regimes[row, count:] = regimes[row, count - 1]
     state, sums = _blanks()
-    given = (
-        _once(_part(lines, DEVICE_LINE)), _once(_part(edges, DEVICE_EDGE)), _once(people),
-        _once(wears), np.ascontiguousarray(regimes), _once(tapes), variation,
-        np.array([cell_m, -MARGIN_M, step_s]), state, sums,
+    return Given(
+        _whole(_once(_part(lines, DEVICE_LINE))), _whole(_once(_part(edges, DEVICE_EDGE))),
+        _whole(_once(people)), _whole(_once(wears)), _whole(np.ascontiguousarray(regimes)),
+        _whole(_once(tapes)), variation, np.array([cell_m, -MARGIN_M, step_s]), _whole(state),
+        _whole(sums),
     )  # fmt: skip
-    return Given(*(one.view(aligned(one.dtype)) if one.dtype.names else one for one in given))
+
+
+def _whole(records: Records) -> Records:
+    """Records whose numbers a device reads whole."""
+    return records.view(aligned(records.dtype))
 
 
 def _blanks() -> tuple[Records, Records]:
