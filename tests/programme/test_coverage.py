@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from edgewear.programme.learn.passes import in_passes, outward
+from edgewear.programme.learn.run import PARTICLES
 from edgewear.programme.learn.sampler import Sampler, fresh
 from edgewear.programme.learn.target import Job
 from support.emulated import (
@@ -24,7 +25,6 @@ from support.emulated import (
     worlds,
 )
 
-PARTICLES = 192
 MOST_TESTS, LEAST_TESTS = 30, 8
 ENDS = (0.05, 0.95)
 

@@ -21,7 +21,7 @@ def learn(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder of what is learned.")],
     particles: Annotated[
         int, typer.Option("--particles", metavar="N", help="Size of each pass of sampling.")
-    ] = 192,
+    ] = 128,
     provisional: Annotated[
         bool, typer.Option("--provisional", help="One pass, unsettled; what is written says so.")
     ] = False,

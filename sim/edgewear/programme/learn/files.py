@@ -96,6 +96,7 @@ class Kept:
             "mark": np.array(self.mark), "shared": state.shared, "powers": state.powers,
             "rounds": state.rounds, "steps": state.steps, "test_steps": state.test_steps,
             "log_evidence": state.log_evidence, "effective": state.effective, "last": state.last,
+            "held": np.array(state.held), "held_likelihood": np.array(state.held_likelihood),
         }  # fmt: skip
         for t, (private, strokes) in enumerate(zip(state.private, state.strokes, strict=True)):
             arrays[f"private_{t}"], arrays[f"strokes_{t}"] = private, strokes
@@ -115,7 +116,8 @@ def _state(kept: dict[str, Any]) -> State:
         strokes=[kept[f"strokes_{t}"] for t in range(tests)], powers=kept["powers"],
         rounds=int(kept["rounds"]), steps=kept["steps"], test_steps=kept["test_steps"],
         log_evidence=kept["log_evidence"], effective=[float(e) for e in kept["effective"]],
-        last=int(kept["last"]),
+        last=int(kept["last"]), held=list(kept["held"]),
+        held_likelihood=list(kept["held_likelihood"]),
     )  # fmt: skip
 
 

@@ -75,9 +75,10 @@ def tested(target: EngineTarget, sampled: Sampled, seed: int) -> tuple[Tested, .
     from edgewear.programme.learn.sampler import fresh
 
     jobs = []
+    once = sampled.last()  # a further look at the same particle would tell little
     for t in range(target.tests):
-        private, strokes = fresh(seed, t, len(sampled.shared), target.private[t])
-        jobs.append(Job(t, sampled.shared, private, strokes))
+        private, strokes = fresh(seed, t, len(once), target.private[t])
+        jobs.append(Job(t, once, private, strokes))
     found = []
     for job, runs in zip(jobs, target.play(jobs), strict=True):
         test = target.programme.tests[job.test]

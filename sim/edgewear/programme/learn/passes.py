@@ -14,9 +14,9 @@ from edgewear.programme.learn.target import Floats
 
 ENDS = (0.05, 0.95)
 
-SETTLED = 0.06
+SETTLED = 0.07
 """Error of an end over the width of the interval up to which a sample is settled [1]; assumed. Ends
-are given outward by that error: a settled interval is at most by an eighth too wide for it."""
+are given outward by that error: a settled interval is at most by a seventh too wide for it."""
 
 APART = 1.2
 """Potential scale reduction above which the populations do not agree (Gelman and Rubin 1992)."""
@@ -28,7 +28,7 @@ END_OF_NORMAL = 2.11
 """Deviation of the 5 % quantile of n draws of a normal, in deviations over sqrt(n):
 sqrt(0.05*0.95)/phi(1.645)."""
 
-LEAST, MOST = 2, 8
+LEAST, MOST = 2, 12
 """Passes before a sample is called settled, and after which it is given up."""
 
 

@@ -25,7 +25,7 @@ from edgewear.programme.model import Programme
 from edgewear.programme.reading import load_programme
 from edgewear.records import MODEL
 
-PARTICLES = 192
+PARTICLES = 128
 LEAST_PARTICLES = 64
 
 LAWS = ("weighted", "energy", "threshold")
@@ -69,7 +69,7 @@ def learn(
     stopped.
 
     The posterior is sampled in passes that know nothing of each other, at least two and at most
-    eight, until the ends of every interval are known to 6 % of its width. Ends are given outward
+    twelve, until the ends of every interval are known to 7 % of its width. Ends are given outward
     by that error.
 
     Parameters:
@@ -139,7 +139,7 @@ def _one(
         tests=target.tests, law=_law_of(target), model=MODEL, particles=particles,
         passes=sampled.passes, seed=seed,
         powers=sampled.powers, effective=min(sampled.effective, default=float(particles)),
-        distinct=len(np.unique(sampled.shared, axis=0)) / len(sampled.shared),
+        distinct=len(np.unique(sampled.last(), axis=0)) / len(sampled.last()),
         numbers=asked, correlation=judge.correlations(target.layout, sampled), tested=outcomes,
         standing=judge.standing(asked, outcomes, provisional=most == 1),
     )  # fmt: skip

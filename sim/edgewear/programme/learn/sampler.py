@@ -13,6 +13,9 @@ tempered posterior as it is:
 Populations are drawn anew apart from each other, so that they tell how far the sampler agrees with
 itself; they share the powers and the covariance of the steps. Every draw is a function of the seed,
 the power's ordinal and a name, so that a sampler that goes on from a kept state makes the same.
+
+The sample is where the particles are after each round at the full power, not after the last alone:
+runs that were made are not thrown away (as in Dau and Chopin 2022, from memory).
 """
 
 from __future__ import annotations
@@ -33,8 +36,8 @@ WANTED = 0.5
 FREE_STEPS = 8
 """Random walks over the numbers that need no new runs, each time."""
 
-LAST_ROUNDS = 2
-"""Further rounds of moves at the full power."""
+LAST_ROUNDS = 3
+"""Further rounds of moves at the full power, each of which adds to the sample."""
 
 STROKES = 2**31
 """Replicates of the stroke variation that particles draw from."""
@@ -56,36 +59,41 @@ class State:
     log_evidence: Floats = field(default_factory=lambda: np.zeros((0, POPULATIONS)))
     effective: list[float] = field(default_factory=list)  # particles at each power
     last: int = 0  # rounds made at the full power
+    held: list[Floats] = field(default_factory=list)  # shared (n, k) after each of those rounds
+    held_likelihood: list[Floats] = field(default_factory=list)  # (n, tests) of each
 
 
 @dataclass(frozen=True)
 class Sampled:
-    """A sample of the posterior."""
+    """A sample of the posterior, population after population."""
 
     shared: Floats  # (n, k) standard normal
-    private: tuple[Floats, ...]
-    strokes: tuple[Whole, ...]
     log_likelihood: Floats  # (n, tests)
     log_evidence: Floats  # (phases, populations)
     effective: tuple[float, ...]
     populations: int
     powers: int  # how many the way had
     passes: int = 1  # samplers whose particles these are
+    rounds: int = 1  # after which each particle was looked at
+
+    def last(self) -> Floats:
+        """Give the shared numbers after the last round alone, (n/rounds, k)."""
+        columns = self.shared.shape[1]
+        apart = self.shared.reshape(self.populations, self.rounds, -1, columns)
+        return apart[:, -1].reshape(-1, columns)
 
 
 def pooled(parts: Sequence[Sampled]) -> Sampled:
     """Give the particles of passes that know nothing of each other as one sample."""
-    columns = range(len(parts[0].private))
     return Sampled(
         shared=np.concatenate([one.shared for one in parts]),
-        private=tuple(np.concatenate([one.private[t] for one in parts]) for t in columns),
-        strokes=tuple(np.concatenate([one.strokes[t] for one in parts]) for t in columns),
         log_likelihood=np.concatenate([one.log_likelihood for one in parts]),
         log_evidence=np.concatenate([one.log_evidence for one in parts], axis=1),
         effective=tuple(e for one in parts for e in one.effective),
         populations=sum(one.populations for one in parts),
         powers=max(one.powers for one in parts),
         passes=len(parts),
+        rounds=parts[0].rounds,
     )
 
 
@@ -141,16 +149,28 @@ class Sampler:
         while self.state.last < LAST_ROUNDS:
             self._move()
             self.state.last += 1
+            self._hold()
             if keep is not None:
                 keep(self.state)
         return self._sampled()
 
+    def _hold(self) -> None:
+        """Take where the particles are into the sample."""
+        self.state.held.append(self.state.shared)
+        self.state.held_likelihood.append(self.found)
+
     def _sampled(self) -> Sampled:
         s = self.state
         return Sampled(
-            s.shared, tuple(s.private), tuple(s.strokes), self.found, s.log_evidence,
-            tuple(s.effective), POPULATIONS, len(s.effective),
+            self._by_population(s.held), self._by_population(s.held_likelihood), s.log_evidence,
+            tuple(s.effective), POPULATIONS, len(s.effective), rounds=len(s.held),
         )  # fmt: skip
+
+    def _by_population(self, held: Sequence[Floats]) -> Floats:
+        """Put the rounds of a population one after the other, (n*rounds, columns)."""
+        columns = held[0].shape[1]
+        apart = np.stack(held).reshape(len(held), POPULATIONS, self.group, columns)
+        return apart.transpose(1, 0, 2, 3).reshape(-1, columns)
 
     def _begin(self) -> State:
         n, tests = self.particles, self.target.tests
