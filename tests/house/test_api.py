@@ -31,7 +31,7 @@ SIGNATURES = {
     "compare": "(scenario: 'Scenario | str | Path', replicates: 'int' = 256, seed: 'int' = 0, "
     "workers: 'int | None' = None, out: 'str | Path | None' = None, "
     "progress: 'Told | None' = None, changes: 'Sequence[str]' = ()) -> 'Ranking'",
-    "learn": "(source: 'str | Path | Programme', out: 'str | Path', particles: 'int' = 192, "
+    "learn": "(source: 'str | Path | Programme', out: 'str | Path', particles: 'int' = 128, "
     "seed: 'int' = 0, workers: 'int | None' = 1, rivals: 'bool' = False, "
     "told: 'Told | None' = None, provisional: 'bool' = False) -> 'Learned'",
     "load": "(source: 'str | Path | Mapping[str, Any]') -> 'Model'",
