@@ -10,6 +10,7 @@ import re
 import select
 import signal
 import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -198,3 +199,38 @@ def test_a_second_ctrl_c_waits_for_nobody(watched) -> None:
     assert code == 130
     assert output == b""
     assert not command.anybody()
+
+
+LOST = {
+    "a callback": """
+class Thing:
+    def __del__(self):
+        signal.raise_signal(signal.SIGINT)
+def app(**_):
+    Thing()
+    time.sleep(60)
+""",
+    "a library": """
+def app(**_):
+    try:
+        signal.raise_signal(signal.SIGINT)
+        time.sleep(60)
+    except KeyboardInterrupt:
+        raise DatasetError("what no study writes")
+""",
+}
+"""Where an exception is dropped, with a traceback, or taken for a mistake of the caller."""
+
+
+@pytest.mark.parametrize("where", LOST)
+def test_ctrl_c_is_not_lost_where_no_exception_may_pass(where: str) -> None:
+    script = f"""
+import signal, time
+from edgewear.cli import commands, main
+from edgewear.errors import DatasetError
+{LOST[where]}
+commands.app = app
+main()
+"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")

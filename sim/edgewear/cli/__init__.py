@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
+from contextlib import suppress
+from types import FrameType
 from typing import NoReturn
 
 from edgewear.garbage import seldom_collect
 
 INTERRUPTED = 130
 UNWRITTEN = 74
+AGAIN_S = 0.01
 
 
 def main() -> NoReturn:
@@ -28,8 +32,9 @@ def ended() -> int:
     from edgewear.cli.out.streams import Broken, flush, open_streams, why_broken
 
     open_streams()
+    pressed = _hear_ctrl_c()
     try:
-        code = _ended()
+        code = _ended(pressed)
         flush()
     except KeyboardInterrupt:  # before or after the command itself
         return INTERRUPTED
@@ -40,17 +45,49 @@ def ended() -> int:
     return code
 
 
-def _ended() -> int:
+def _hear_ctrl_c() -> list[int]:
+    """Note every Ctrl-C, so that none is lost where no exception may pass; what was noted.
+
+    Python drops an exception in the midst of a callback of its own, with a traceback on stderr;
+    pyarrow takes one for a mistake of its caller. The first is raised again a moment later.
+    """
+    pressed: list[int] = []
+    if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
+        return pressed
+    usual = sys.unraisablehook
+
+    def heard(number: int, frame: FrameType | None) -> None:
+        pressed.append(number)
+        raise KeyboardInterrupt
+
+    def dropped(what: sys.UnraisableHookArgs) -> None:
+        if isinstance(what.exc_value, KeyboardInterrupt):
+            threading.Timer(AGAIN_S, os.kill, (os.getpid(), signal.SIGINT)).start()
+        else:
+            usual(what)
+
+    with suppress(ValueError):  # not in the main thread, which alone hears of signals
+        signal.signal(signal.SIGINT, heard)
+        sys.unraisablehook = dropped
+    return pressed
+
+
+def _ended(pressed: list[int]) -> int:
     seldom_collect()
     from edgewear.cli.commands import app
     from edgewear.cli.terminal import width
-    from edgewear.errors import EdgewearError
+    from edgewear.errors import EdgewearError, Interrupted
 
     try:
         app(terminal_width=width())
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
+    except Interrupted as error:
+        print(error, file=sys.stderr)
+        return error.exit_code
     except EdgewearError as error:
+        if pressed:  # what broke, broke by Ctrl-C, which some library took in
+            return INTERRUPTED
         print(error, file=sys.stderr)
         return error.exit_code
     except OSError as error:  # a place nobody guarded; still a sentence, not a traceback
