@@ -1,19 +1,24 @@
 """What a device plays: reference ascents a second, and its rows held against the processor's.
 
-`python tests/bench/device.py` prints one JSON object; each part alone with `--only kernel`,
-`--only rows`, `--only sweep`. It says which machine it ran on. Kernel alone: runs that lie on the
-device already, all parameters different. Rows: those of three shipped scenarios, 100,000 in all,
-played on both; `outside` counts numbers that differ by more than 1e-9 (relative; the energy
-residual, which is a difference of sums, absolutely). Sweep: from the file to the manifest,
-parquet included.
+`python tests/bench/device.py` prints one JSON object a line, each as soon as it is known: the
+machine, then a stage a line. Each stage has a time limit and a process of its own, so that one
+that hangs costs no other; `--only kernel` does one stage. Compile: the first launch with nothing
+kept on disk, then with the kernel kept. Kernel alone: runs that lie on the device already, all
+parameters different. Rows: those of three shipped scenarios, 100,000 in all, played on both;
+`outside` counts numbers that differ by more than 1e-9 (relative; the energy residual, which is a
+difference of sums, absolutely). Order: the same rows backwards, and cut in unequal pieces; counts
+the numbers that change. Sweep: from the file to the manifest, parquet included.
 """
 
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import os
 import platform
+import signal
+import subprocess
 import sys
 import tempfile
 import time
@@ -35,6 +40,10 @@ STUDIES = (
 """Shipped scenarios over one edge: file, rows of each, what is drawn."""
 TOLERANCE = 1e-9
 ABSOLUTE = ("energy_residual",)
+LIMITS_S = {"compile": 150, "kernel": 90, "rows": 150, "order": 60, "sweep": 120}
+"""Stages, and the longest that each may take."""
+PROCESSORS = len(os.sched_getaffinity(0))
+"""That this process may use: a machine may have more."""
 
 
 def machine() -> dict[str, Any]:
@@ -44,7 +53,7 @@ def machine() -> dict[str, Any]:
     from edgewear.engine.devices.cuda import check_device
 
     found = {
-        "processors": os.cpu_count(),
+        "processors": PROCESSORS,
         "machine": platform.platform(),
         "python": platform.python_version(),
     }
@@ -72,7 +81,6 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
     """Ascents a second on the first device, the runs' numbers there already."""
     from numba import cuda
 
-    from edgewear.engine.devices import cuda as ours
     from edgewear.engine.fast import _variation
     from edgewear.mechanics.device.launch import Device, given_of
     from edgewear.mechanics.device.run import COLUMNS
@@ -91,9 +99,9 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
     given = type(given)(*(a if len(a) != len(block["run"]) else a[again] for a in given))
     told: dict[str, Any] = {"rows": rows}
     cores = cuda.get_current_device().MULTIPROCESSOR_COUNT
+    there = [cuda.to_device(a) for a in given]
     for each in (128, 256, 512):
         one = Device(0, threads=cores * each)
-        there = [cuda.to_device(a) for a in given]
         found = cuda.device_array((len(COLUMNS), rows))
         spans = []
         for _ in range(3):
@@ -104,10 +112,59 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
             spans.append(time.perf_counter() - begin)
         told[f"first_s_{each}"], told[f"per_s_{each}"] = spans[0], rows / min(spans[1:])
         print(each, spans, file=sys.stderr, flush=True)
-    told["left"] = int((found.copy_to_host()[0] == 0.0).sum())
-    told["registers"] = str(one.kernel.get_regs_per_thread())
-    assert ours.CUDA
+    back = found.copy_to_host()
+    told["left"], told["steps"] = int((back[0] == 0.0).sum()), float(back[-1].mean())
+    for made in one.kernel.overloads.values():
+        told["registers"], told["local_bytes"] = made.regs_per_thread, made.local_mem_per_thread
     return told
+
+
+def compiled(folder: Path) -> dict[str, Any]:
+    """Seconds to the end of one run: nothing kept on disk, then the kernel kept."""
+    told = {}
+    for name in ("first_s", "kept_s"):
+        begin = time.perf_counter()
+        subprocess.run(
+            [sys.executable, __file__, "--only", "kernel", "--rows", "1"],
+            env={**os.environ, "EDGEWEAR_CACHE": str(folder / "cache")},
+            check=True,
+            capture_output=True,
+        )
+        told[name] = time.perf_counter() - begin
+        print(name, told[name], file=sys.stderr, flush=True)
+    return told
+
+
+def in_any_order(folder: Path, rows: int) -> dict[str, Any]:
+    """Rows played backwards and in unequal pieces: how many numbers are not the same."""
+    from dataclasses import replace
+
+    from edgewear.study.task import playing
+
+    model, block = rows_of("reference-ascent.yaml", rows, "", folder)
+    model = replace(model, device="cuda")
+
+    def part(which: Any) -> Any:
+        return playing(model, {name: column[which] for name, column in block.items()}).runs
+
+    count = len(block["run"])
+    plain = part(slice(None))
+    backwards = part(np.arange(count)[::-1])[::-1]
+    cuts = [0, 1, count // 3, count]
+    pieces = np.concatenate([part(slice(a, b)) for a, b in itertools.pairwise(cuts)])
+    return {"rows": count, "backwards": other(plain, backwards), "pieces": other(plain, pieces)}
+
+
+def other(one: Any, two: Any) -> int:
+    """How many numbers and words are not the same; where both are none they are."""
+    found = 0
+    for name in one.dtype.names:
+        a, b = one[name], two[name]
+        same = a == b
+        if a.dtype.kind == "f":
+            same |= np.isnan(a) & np.isnan(b)
+        found += int((~same).sum())
+    return found
 
 
 def compared(folder: Path, share: float) -> dict[str, Any]:
@@ -167,28 +224,55 @@ def swept(folder: Path, rows: int, workers: int) -> dict[str, Any]:
     return told
 
 
+def stage(name: str, given: argparse.Namespace) -> dict[str, Any]:
+    """Measure one stage."""
+    with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as made:
+        folder = Path(made)
+        if name == "compile":
+            return compiled(folder)
+        if name == "kernel":
+            return kernel_alone(folder, given.rows)
+        if name == "rows":
+            return compared(folder, given.share)
+        if name == "order":
+            return in_any_order(folder, max(8, int(4096 * given.share)))
+        return swept(folder, given.rows, given.workers)
+
+
+def alone(name: str, limit_s: float) -> str:
+    """Run one stage in a process of its own; what it printed, or why it did not end."""
+    child = subprocess.Popen(
+        [sys.executable, *sys.argv, "--only", name],
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,  # workers end with it
+    )
+    try:
+        return child.communicate(timeout=limit_s)[0].strip()
+    except subprocess.TimeoutExpired:
+        os.killpg(child.pid, signal.SIGKILL)
+        child.communicate()
+        return json.dumps({name: f"stopped at its limit of {limit_s:g} s"})
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--only", choices=("kernel", "rows", "sweep"))
+    parser.add_argument("--only", choices=tuple(LIMITS_S))
     parser.add_argument("--rows", type=int, default=1_000_000)
     parser.add_argument("--share", type=float, default=1.0, help="of the rows compared")
-    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--workers", type=int, default=PROCESSORS)
     given = parser.parse_args()
-    told: dict[str, Any] = machine()
-    with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as name:
-        parts = {
-            "kernel": lambda: kernel_alone(Path(name), given.rows),
-            "rows": lambda: compared(Path(name), given.share),
-            "sweep": lambda: swept(Path(name), given.rows, given.workers),
-        }
-        for part, measure in parts.items():
-            if given.only in (None, part):
-                try:
-                    told[part] = measure()
-                except Exception:  # the other parts are worth having
-                    told[part] = traceback.format_exc()[-1500:]
-    print(json.dumps(told, indent=1))
+    if given.only:
+        try:
+            told: Any = stage(given.only, given)
+        except Exception:  # the other stages are worth having
+            told = traceback.format_exc()[-1500:]
+        print(json.dumps({given.only: told}), flush=True)
+        return
+    print(json.dumps(machine()), flush=True)
+    for name, limit_s in LIMITS_S.items():
+        print(alone(name, limit_s), flush=True)
 
 
 if __name__ == "__main__":

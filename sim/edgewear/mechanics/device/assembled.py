@@ -33,8 +33,9 @@ def parts_for(compiled: Compiled) -> Function:
     Parameters:
         compiled: makes a function of the device from one of Python; the same one for plain Python.
     """
-    plain = Parts(compiled, instead())
+    parts = Parts(compiled, instead())
     # a step and a mark call what they stand for: their own copies name the processor's part
-    made, noted = plain.of(device_step), plain.of(device_mark)
-    given_way = {**instead(), id(advance._make_step): made, id(periods.mark): noted}
-    return Parts(compiled, given_way, (made, noted)).of(play_run)
+    parts.of(device_step)
+    parts.of(device_mark)
+    parts.give_way(ids([(advance._make_step, device_step), (periods.mark, device_mark)]))
+    return parts.of(play_run)

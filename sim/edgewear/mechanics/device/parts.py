@@ -23,19 +23,17 @@ class Parts:
     Parameters:
         compiled: makes a function of the device from one of Python.
         instead: parts that give way to others, by their `id`.
-        made: functions of the device among those.
     """
 
-    def __init__(
-        self,
-        compiled: Compiled,
-        instead: Mapping[int, Function],
-        made: tuple[Function, ...] = (),
-    ) -> None:
+    def __init__(self, compiled: Compiled, instead: Mapping[int, Function]) -> None:
         """Nothing copied yet."""
-        self._compiled, self._instead = compiled, instead
-        self._made = {id(one): one for one in made}
+        self._compiled, self._instead = compiled, dict(instead)
+        self._made: dict[int, Function] = {}
         self._kept: list[Function] = []  # so that no other function gets an address of these
+
+    def give_way(self, instead: Mapping[int, Function]) -> None:
+        """Let further parts give way, to what is copied from here on."""
+        self._instead.update(instead)
 
     def of(self, part: Function) -> Function:
         """The device's function of a kernel."""
