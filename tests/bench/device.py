@@ -149,7 +149,9 @@ def in_any_order(folder: Path, rows: int) -> dict[str, Any]:
 
     count = len(block["run"])
     plain = part(slice(None))
-    backwards = part(np.arange(count)[::-1])[::-1]
+    turned = {**block, "run": block["run"][::-1].copy()}  # rows are played in order of `run`
+    backwards = playing(model, turned).runs[::-1]
+    backwards["run"] = plain["run"]
     cuts = [0, 1, count // 3, count]
     pieces = np.concatenate([part(slice(a, b)) for a, b in itertools.pairwise(cuts)])
     return {"rows": count, "backwards": other(plain, backwards), "pieces": other(plain, pieces)}
