@@ -219,6 +219,21 @@ def test_any_streams(typed: Typed, preloaded: Preloaded, folder: Path, tmp_path:
     hold(preloaded, folder, typed, drawn(chance), tmp_path)
 
 
+NARROW = [one for one in TYPED if one.words[:2] in {
+    ("sweep", "--verify"), ("rope", "show"), ("rope", "verify"), ("check", "--details"),
+    ("replay", "dataset"),
+}]  # fmt: skip
+
+
+@pytest.mark.parametrize("typed", NARROW, ids=lambda typed: "-".join(typed.words))
+def test_no_line_is_wider_than_the_narrowest(
+    typed: Typed, preloaded: Preloaded, folder: Path
+) -> None:
+    """The folder's name is no path that has to stay in one."""
+    came = preloaded.run(*typed.words, folder=folder, environment={"COLUMNS": str(LEAST)})
+    assert too_wide(read(came.out, "utf-8"), LEAST) == []
+
+
 def test_a_fresh_process_stands_as_those_that_are_forked(folder: Path) -> None:
     """The stream's encoding as the environment says; a reader who leaves; a stdout that is shut."""
     read_on = f"{EDGEWEAR} check site.yaml --json | (read -n 1; sleep 0.1)"

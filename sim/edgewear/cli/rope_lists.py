@@ -19,7 +19,7 @@ from edgewear.cli.rope_options import (
     tell_written,
     today,
 )
-from edgewear.cli.terminal import emit
+from edgewear.cli.terminal import emit, say
 from edgewear.errors import DatasetError, UsageError
 
 
@@ -90,7 +90,7 @@ def export(
         document = {"schema": "edgewear.rope-export/1", "file": str(out), "entries": number}
         emit({**document, "hash": digest})
     else:
-        print(f"{out}: entries up to {number}, hash {digest[:16]}")
+        say(f"{out}: entries up to {number}, hash {digest[:16]}")
 
 
 @ropes.command("import")
@@ -157,7 +157,7 @@ def verify(
         emit({"schema": "edgewear.rope-verify/1", "entries": number, "hash": digest,
               "wrong": wrong})  # fmt: skip
     else:
-        print("\n".join(wrong) or f"{number} entries follow from each other, hash {digest[:16]}")
+        say(*wrong or [f"{number} entries follow from each other, hash {digest[:16]}"])
     if wrong and not quiet:
         print("the record is not as it was written", file=sys.stderr)
     if wrong:

@@ -71,7 +71,7 @@ def _sweep(
     if json:
         emit(result.as_json())
     else:
-        print(f"{result.rows:,} rows, {result.failed:,} failed: {result.dataset}")
+        say(f"{result.rows:,} rows, {result.failed:,} failed: {result.dataset}")
         _what_decides(result.dataset)
     raise typer.Exit(1 if result.failed else 0)
 
@@ -101,7 +101,7 @@ def _estimate(file: Path, workers: int | None, json: bool) -> None:
         return
     print(f"rows     {found.rows:,}")
     print(f"chunks   {found.chunks:,} of {found.rows_a_chunk:,} rows")
-    print(f"time     about {duration_text(found.seconds)} with {found.workers} workers here")
+    say(f"time     about {duration_text(found.seconds)} with {found.workers} workers here")
     print(f"size     about {found.bytes / 1e6:,.1f} MB")
 
 
@@ -170,9 +170,9 @@ def replay(
     else:
         how = "bit for bit" if found.exact else "to 1e-9, other versions made it"
         verdict = "the same" if found.same else "NOT the same"
-        print(f"run {found.run}, {found.option}: {verdict}, {how}")
+        say(f"run {found.run}, {found.option}: {verdict}, {how}")
         for difference in found.differences:
-            print(f"  {difference}")
+            say(f"  {difference}")
         for path in found.traces:
             print(path)
     raise typer.Exit(0 if found.same else 1)
