@@ -252,3 +252,22 @@ def test_what_is_missing_for_a_device_is_said(monkeypatch: pytest.MonkeyPatch) -
 def test_nothing_is_worn_at_the_start_of_a_run() -> None:
     *_, sums = given_of(*batch(TAPES["climbs"], seed=0, runs=1)[1:])
     assert (sums["pending_low"][0], sums["pending_high"][0]) == (NOWHERE, -1)
+
+
+def test_no_call_of_ours_is_taken_to_fail() -> None:
+    compiled = pytest.importorskip("edgewear.mechanics.device.compiled")
+    text = """define i32 @"_ZN8edgewear1a"(i8** %".1") {
+  %".2" = call i32 @"_ZN8edgewear1b"(i8** %".1")
+  %".3" = call i32 @"_ZN5other1c"(i8** %".1")
+  %".4" = icmp eq i32 %".2", 0
+  %".20" = add i32 %".3", 1
+  ret i32 %".2"
+}
+define i32 @"_ZN8edgewear1d"(i32 %".2") {
+  ret i32 %".2"
+}"""
+    ours = '  %".2" = call i32 @"_ZN8edgewear1b"(i8** %".1")'
+    body, other = compiled.all_well(text).split("\ndefine")
+    assert ours in body
+    assert 'icmp eq i32 0, 0\n  %".20" = add i32 %".3", 1\n  ret i32 0\n}' in body
+    assert other == text.split("\ndefine")[1], "names are a function's own"
