@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,17 @@ from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import ranking_of, statuses_of
-from edgewear.terms import FAILED, MEETS, MISSES, OVER_LIMIT
+from edgewear.terms import (
+    CUTTING,
+    EXTRAPOLATED,
+    FAILED,
+    MEETS,
+    MISSES,
+    NOT_ACCEPTABLE,
+    NOT_INDEPENDENT,
+    ONE_LINE,
+    OVER_LIMIT,
+)
 from support.comparisons import Comparison, Way
 
 TRIALS = 40
@@ -94,3 +106,17 @@ def test_a_part_above_its_limit_costs_the_target():
     comparison = Comparison({"a": Way([0.1] * TRIALS)})
     [sample] = samples_of(comparison)
     assert statuses_of(sample, 0.7, (part,))[:2] == (MISSES, OVER_LIMIT)
+
+
+@pytest.mark.parametrize("rigged", [
+    (), (NOT_INDEPENDENT,), (ONE_LINE, EXTRAPOLATED), (CUTTING, NOT_INDEPENDENT),
+    (NOT_ACCEPTABLE, CUTTING, ONE_LINE),
+])  # fmt: skip
+def test_what_the_rigging_has_against_it_is_always_said_and_said_once(rigged):
+    """Whatever decides the group: what is cut or not acceptable in this order, else the target."""
+    [sample] = samples_of(Comparison({"a": Way([0.1] * TRIALS)}))
+    statuses = statuses_of(replace(sample, rigged={**sample.rigged, "status": rigged}), 0.7, ())
+    first = [one for one in (CUTTING, NOT_ACCEPTABLE) if one in rigged] or [MEETS]
+    assert list(statuses[: len(first)]) == first
+    assert set(statuses) == {*first, *rigged}
+    assert len(set(statuses)) == len(statuses)

@@ -181,7 +181,7 @@ def statuses_of(
         more.append(terms.LINE_LOST)
     more += [terms.OVER_LIMIT] * over
     more += [terms.NO_ROOM] * _has_no_room(sample.rigged.get("doubts", ()))
-    more += [status for status in rigged if status not in first]
+    more += rigged
     runs = sample.runs
     if _extrapolated(runs):
         more.append(terms.EXTRAPOLATED)
