@@ -106,4 +106,4 @@ def part(function: Function) -> Function:
 def kernel(function: Function) -> Any:
     """Compile what is called from outside; linked as it is, for a linker would inline again."""
     cuda_target.target_context.codegen()._library_class = OnceLibrary
-    return cuda.jit(lto=False)(function)
+    return cuda.jit(function, lto=False)  # as a decorator it would forget `lto`
