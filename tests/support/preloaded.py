@@ -217,8 +217,16 @@ def _end_it(child: int, number: int, whom: str) -> None:
             os.kill(child, number)
         elif whom == "all":
             os.killpg(child, number)
-        elif workers := [one for one in _session(child) if one != child]:
+        elif workers := [one for one in _session(child) if one != child and not _keeps_books(one)]:
             os.kill(workers[number % len(workers)], number)
+
+
+def _keeps_books(process: int) -> bool:
+    """Tell whether a process is Python's own beside the workers, which counts what they share."""
+    try:
+        return b"resource_tracker" in Path(f"/proc/{process}/cmdline").read_bytes()
+    except OSError:
+        return True
 
 
 def _session(leader: int) -> list[int]:
