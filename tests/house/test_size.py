@@ -11,7 +11,6 @@ BODY_LINES = 60
 ARGUMENTS = 12
 FILE_LINES = 400
 LONG_ON_PURPOSE = {
-    "mechanics/device/quick.py:quick_steps",
     "mechanics/step/one_edge_step.py:step_single",
     "mechanics/step/stage.py:make_stepper",
 }

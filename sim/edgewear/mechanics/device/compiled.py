@@ -17,6 +17,7 @@ from numba.cuda.codegen import CUDACodeLibrary
 from numba.cuda.descriptor import cuda_target
 from numba.cuda.dispatcher import CUDADispatcher
 
+from edgewear.mechanics.device import quick, quick_step
 from edgewear.mechanics.device.field import add
 from edgewear.mechanics.device.parts import Function
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
@@ -27,7 +28,9 @@ IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
     for part in (
         flow.slip, flow._plain, flow._yielding, flow.springs, flow.flows, worn_rate, minimum_jerk,
-        ramped, add,
+        ramped, add, quick_step.taken_in, quick_step.stepped, quick_step.after, quick_step.stands,
+        quick_step.wears, quick.flowed, quick.seen_after, quick.fixed_of, quick.seen_before,
+        quick.stepped_before, quick.keep_line, quick.keep_seen,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""
