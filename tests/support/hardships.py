@@ -51,7 +51,7 @@ def damage_something(root, chance):
         raw[at : at + 64] = bytes(len(raw[at : at + 64])) if any(raw[at : at + 64]) else b"\x01"
     elif harm == "other":
         others = [f for f in files if f.read_bytes() != path.read_bytes()]
-        raw = bytearray(chance.choice(others).read_bytes())
+        raw = bytearray(chance.choice(others).read_bytes() if others else b"")
     elif harm == "added":
         path = (
             root
