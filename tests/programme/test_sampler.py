@@ -95,6 +95,32 @@ def test_a_sampler_that_was_stopped_goes_on_to_the_same_sample(after: int) -> No
     assert (again.log_evidence == whole.log_evidence).all()
 
 
+def test_a_sampler_that_goes_on_makes_no_run_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A processor may give other last bits to runs that are made again among other rows."""
+    made: list[int] = []
+    play = StandIn.play
+    monkeypatch.setattr(
+        StandIn, "play", lambda self, jobs: made.append(len(jobs)) or play(self, jobs)
+    )
+    target, _ = invented(seed=3, tests=6)
+    told: list[int] = []
+    Sampler(target, 128, 4).sample(told=lambda state: told.append(len(made)))
+    made.clear()
+
+    def keep(state: State) -> None:
+        from copy import deepcopy
+
+        kept.append(deepcopy(state))
+        if len(kept) == 2:
+            raise Stopped
+
+    kept: list[State] = []
+    with pytest.raises(Stopped):
+        Sampler(target, 128, 4).sample(keep=keep)
+    Sampler(target, 128, 4).sample(kept[-1])
+    assert len(made) == told[-1]
+
+
 def test_populations_that_do_not_agree_are_told() -> None:
     same = np.random.default_rng(0).standard_normal(400)
     apart = same + np.repeat([0.0, 0.0, 0.0, 3.0], 100)

@@ -21,6 +21,7 @@ from edgewear.findings.learning.learned import Learned, Number
 from edgewear.findings.plain import plain
 from edgewear.programme.latent import Layout
 from edgewear.programme.learn.sampler import Sampled, State
+from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
 from edgewear.records import MODEL, Column
 from edgewear.scenario.read.libraries import built_in
@@ -96,10 +97,12 @@ class Kept:
             "mark": np.array(self.mark), "shared": state.shared, "powers": state.powers,
             "rounds": state.rounds, "steps": state.steps, "test_steps": state.test_steps,
             "log_evidence": state.log_evidence, "effective": state.effective, "last": state.last,
-            "held": np.array(state.held), "held_likelihood": np.array(state.held_likelihood),
+            "found": state.found, "held": np.array(state.held),
+            "held_likelihood": np.array(state.held_likelihood),
         }  # fmt: skip
         for t, (private, strokes) in enumerate(zip(state.private, state.strokes, strict=True)):
             arrays[f"private_{t}"], arrays[f"strokes_{t}"] = private, strokes
+            arrays |= {f"run_{t}_{name}": column for name, column in state.runs[t].items()}
         stream = io.BytesIO()
         np.savez(stream, **arrays)
         write_bytes(self.root, self.name, stream.getvalue())
@@ -114,11 +117,16 @@ def _state(kept: dict[str, Any]) -> State:
     return State(
         shared=kept["shared"], private=[kept[f"private_{t}"] for t in range(tests)],
         strokes=[kept[f"strokes_{t}"] for t in range(tests)], powers=kept["powers"],
+        runs=[_runs(kept, f"run_{t}_") for t in range(tests)], found=kept["found"],
         rounds=int(kept["rounds"]), steps=kept["steps"], test_steps=kept["test_steps"],
         log_evidence=kept["log_evidence"], effective=[float(e) for e in kept["effective"]],
         last=int(kept["last"]), held=list(kept["held"]),
         held_likelihood=list(kept["held_likelihood"]),
     )  # fmt: skip
+
+
+def _runs(kept: dict[str, Any], head: str) -> Runs:
+    return {name.removeprefix(head): kept[name] for name in kept if name.startswith(head)}
 
 
 def write_results(root: Path, found: Learned, layout: Layout, sampled: Sampled) -> None:

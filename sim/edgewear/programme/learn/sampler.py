@@ -47,12 +47,18 @@ LEAST_STEP, MOST_STEP = 0.02, 1.0
 
 @dataclass
 class State:
-    """Where a sampler is; all that it needs to go on but the runs, which can be made again."""
+    """Where a sampler is: all that it needs to go on.
+
+    Runs and likelihoods are part of it: made again among other rows, a processor's vectors may give
+    another last bit, and the sample would no longer be the same.
+    """
 
     shared: Floats  # (n, k)
     private: list[Floats]  # of each test (n, p)
     strokes: list[Whole]  # of each test (n,)
     powers: Floats  # (tests,) of each test's likelihood
+    runs: list[Runs] = field(default_factory=list)  # of each test
+    found: Floats = field(default_factory=lambda: np.zeros((0, 0)))  # log likelihood (n, tests)
     rounds: int = 0  # moves made so far
     steps: Floats = field(default_factory=lambda: np.ones(2))  # of free and of shared walks
     test_steps: Floats = field(default_factory=lambda: np.ones(0))  # (tests,)
@@ -136,10 +142,13 @@ class Sampler:
             keep: called with the state after each power.
             told: called after each round of moves.
         """
-        self.state = self._begin() if state is None else state
         self.told = told or (lambda state: None)
-        self.runs = self.target.play(self._jobs(self.state.shared, range(self.target.tests)))
-        self.found = self._likelihood(self.state.shared)
+        if state is None:
+            self.state = self._begin()
+            self.state.runs = self.target.play(self._jobs(self.state.shared))
+            self.state.found = self._likelihood(self.state.shared)
+        else:
+            self.state = state
         for number, phase in enumerate(self.phases):
             while self.state.powers[phase[0]] < 1.0:
                 self._next_power(number, phase)
@@ -157,7 +166,7 @@ class Sampler:
     def _hold(self) -> None:
         """Take where the particles are into the sample."""
         self.state.held.append(self.state.shared)
-        self.state.held_likelihood.append(self.found)
+        self.state.held_likelihood.append(self.state.found.copy())
 
     def _sampled(self) -> Sampled:
         s = self.state
@@ -188,13 +197,13 @@ class Sampler:
         own = f"pass {self.number} {name}" if self.number else name
         return np.random.Generator(np.random.Philox(key=key_of(self.seed, own)))
 
-    def _jobs(self, shared: Floats, tests: Sequence[int]) -> list[Job]:
+    def _jobs(self, shared: Floats) -> list[Job]:
         s = self.state
-        return [Job(t, shared, s.private[t], s.strokes[t]) for t in tests]
+        return [Job(t, shared, s.private[t], s.strokes[t]) for t in range(self.target.tests)]
 
     def _likelihood(self, shared: Floats, runs: Sequence[Runs] | None = None) -> Floats:
         """Log likelihood of every test (n, tests)."""
-        given = self.runs if runs is None else runs
+        given = self.state.runs if runs is None else runs
         columns = [
             self.target.log_likelihood(t, given[t], shared, self.state.private[t])
             for t in range(self.target.tests)
@@ -203,7 +212,7 @@ class Sampler:
 
     def _next_power(self, number: int, phase: list[int]) -> None:
         """Raise the power as far as the particles allow, weigh and draw them anew."""
-        own = self.found[:, phase].sum(axis=1)
+        own = self.state.found[:, phase].sum(axis=1)
         left = 1.0 - self.state.powers[phase[0]]
         rise = _rise(own.reshape(POPULATIONS, -1), left)
         weights = [_weights(rise * some) for some in own.reshape(POPULATIONS, -1)]
@@ -221,10 +230,10 @@ class Sampler:
 
     def _take(self, rows: Whole) -> None:
         s = self.state
-        s.shared, self.found = s.shared[rows], self.found[rows]
+        s.shared, s.found = s.shared[rows], s.found[rows]
         s.private = [one[rows] for one in s.private]
         s.strokes = [one[rows] for one in s.strokes]
-        self.runs = [{k: v[rows] for k, v in one.items()} for one in self.runs]
+        s.runs = [{k: v[rows] for k, v in one.items()} for one in s.runs]
 
     def _move(self) -> None:
         """One round of moves."""
@@ -248,7 +257,7 @@ class Sampler:
             walk = self._walk(drawn, free) * self.state.steps[0]
             shared = self.state.shared.copy()
             shared[:, free] += walk
-            taken.append(self._accept(drawn, shared, self._likelihood(shared), self.runs))
+            taken.append(self._accept(drawn, shared, self._likelihood(shared), self.state.runs))
         self.state.steps[0] = _tuned(self.state.steps[0], float(np.mean(taken)))
 
     def _together(self, drawn: np.random.Generator) -> None:
@@ -262,7 +271,7 @@ class Sampler:
         step = s.steps[1]
         normal = drawn.standard_normal(s.shared.shape) @ factor.T
         shared = middle + np.sqrt(1.0 - step**2) * (s.shared - middle) + step * normal
-        runs = self.target.play(self._jobs(shared, range(self.target.tests)))
+        runs = self.target.play(self._jobs(shared))
         before, after = (_log_normal(one - middle, factor) for one in (s.shared, shared))
         found = self._likelihood(shared, runs)
         taken = self._accept(drawn, shared, found, runs, before - after)
@@ -293,13 +302,13 @@ class Sampler:
             way_back: log density of proposing the way back, less that of the way there (n,).
         """
         s = self.state
-        gain = ((found - self.found) * s.powers).sum(axis=1) + way_back
+        gain = ((found - s.found) * s.powers).sum(axis=1) + way_back
         gain += 0.5 * ((s.shared**2).sum(axis=1) - (shared**2).sum(axis=1))
         taken = np.log(drawn.random(len(gain))) < gain
         s.shared = np.where(taken[:, None], shared, s.shared)
-        self.found = np.where(taken[:, None], found, self.found)
-        if runs is not self.runs:
-            self.runs = [_chosen(taken, new, old) for new, old in zip(runs, self.runs, strict=True)]
+        s.found = np.where(taken[:, None], found, s.found)
+        if runs is not s.runs:
+            s.runs = [_chosen(taken, new, old) for new, old in zip(runs, s.runs, strict=True)]
         return float(taken.mean())
 
     def _own(self, drawn: np.random.Generator) -> None:
@@ -315,12 +324,12 @@ class Sampler:
             jobs.append(Job(t, s.shared, proposals[t], strokes[t]))
         for t, runs in enumerate(self.target.play(jobs)):
             found = self.target.log_likelihood(t, runs, s.shared, proposals[t])
-            gain = (found - self.found[:, t]) * s.powers[t]
+            gain = (found - s.found[:, t]) * s.powers[t]
             taken = np.log(drawn.random(self.particles)) < gain
             s.private[t] = np.where(taken[:, None], proposals[t], s.private[t])
             s.strokes[t] = np.where(taken, strokes[t], s.strokes[t])
-            self.found[:, t] = np.where(taken, found, self.found[:, t])
-            self.runs[t] = _chosen(taken, runs, self.runs[t])
+            s.found[:, t] = np.where(taken, found, s.found[:, t])
+            s.runs[t] = _chosen(taken, runs, s.runs[t])
             if s.powers[t] > 0.0:
                 s.test_steps[t] = _tuned(float(s.test_steps[t]), float(taken.mean()))
 
