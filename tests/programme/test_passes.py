@@ -17,7 +17,8 @@ from edgewear.programme.learn.passes import (
     settled,
 )
 from edgewear.programme.learn.run import PARTICLES
-from edgewear.programme.learn.sampler import POPULATIONS, Sampled, Sampler
+from edgewear.programme.learn.sampler import Sampler
+from edgewear.programme.learn.state import POPULATIONS, Sampled
 from support.stand_in import grid_posterior, invented, quantiles
 
 END = 1.6449

@@ -7,7 +7,8 @@ import pytest
 from scipy.stats import binom
 
 from edgewear.programme.learn.passes import agreement
-from edgewear.programme.learn.sampler import Sampler, State
+from edgewear.programme.learn.sampler import Sampler
+from edgewear.programme.learn.state import State
 from support.stand_in import StandIn, event, grid_posterior, invented, quantiles
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)

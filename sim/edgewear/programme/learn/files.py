@@ -20,7 +20,7 @@ from edgewear.errors import DatasetError, Mismatch
 from edgewear.findings.learning.learned import Learned, Number
 from edgewear.findings.plain import plain
 from edgewear.programme.latent import Layout
-from edgewear.programme.learn.sampler import Sampled, State
+from edgewear.programme.learn.state import Sampled, State
 from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
 from edgewear.records import MODEL, Column

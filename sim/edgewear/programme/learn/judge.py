@@ -17,7 +17,7 @@ from edgewear.programme.learn.passes import (
     error_over_width,
     outward,
 )
-from edgewear.programme.learn.sampler import Sampled
+from edgewear.programme.learn.state import Sampled
 from edgewear.programme.learn.target import Job
 from edgewear.programme.model import Programme
 from edgewear.programme.tails import tails

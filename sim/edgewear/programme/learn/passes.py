@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from edgewear.programme.learn.sampler import Sampled, pooled
+from edgewear.programme.learn.state import Sampled, pooled
 from edgewear.programme.learn.target import Floats
 
 ENDS = (0.05, 0.95)

@@ -19,7 +19,8 @@ from edgewear.programme.learn import judge
 from edgewear.programme.learn.engine_target import WEAKENING, EngineTarget, Mapper, Task, here
 from edgewear.programme.learn.files import Kept, write_results
 from edgewear.programme.learn.passes import MOST, in_passes
-from edgewear.programme.learn.sampler import POPULATIONS, Sampled, Sampler, State
+from edgewear.programme.learn.sampler import Sampler
+from edgewear.programme.learn.state import POPULATIONS, Sampled, State
 from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
 from edgewear.programme.reading import load_programme
