@@ -15,6 +15,7 @@ from math import atan2, cos, hypot, sin, sqrt
 import numpy as np
 
 from edgewear.geometry.flat_string import flat_length_m
+from edgewear.geometry.least_reached import least_reached
 from edgewear.geometry.points import Point
 from edgewear.geometry.taut_string import BEND_FLOOR_RAD, Array, Path, taut, unit
 from edgewear.rigging.model import EdgeOnLine, Section
@@ -67,23 +68,14 @@ def lay_to(section: Section, load: Point) -> Laid:
 
 
 def depth_of(section: Section, rope_m: float, from_m: float) -> float:
-    """Return the depth at which a section takes a length of rope, by halving [m].
+    """Return the depth at which a section takes a length of rope [m].
 
     Parameters: `rope_m`: from its fixed point to the load; `from_m`: least depth it can be.
     """
     length_m = _lengths_of(section)
-    low, high = from_m, from_m + rope_m + 1.0
-    if length_m(low) >= rope_m:
-        return low
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if middle in (low, high):  # no number lies between: nothing changes any more
-            return high
-        if length_m(middle) < rope_m:
-            low = middle
-        else:
-            high = middle
-    return high
+    if length_m(from_m) >= rope_m:
+        return from_m
+    return least_reached(lambda depth_m: length_m(depth_m) - rope_m, from_m, from_m + rope_m + 1.0)
 
 
 def _lengths_of(section: Section) -> Callable[[float], float]:
