@@ -30,6 +30,9 @@ LONGEST_FIRST = (
 )
 """Files that go on longest: begun last, they would go on alone."""
 
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+"""Else each of some hundred commands that tests start would compile the package anew."""
+
 settings.register_profile("edgewear", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("edgewear")  # how fast a machine is, is no property of the code
 

@@ -1,11 +1,13 @@
 """Whether other Pythons, and the lowest versions of the dependencies, compute the same to 1e-9.
 
-    python tests/everywhere/across.py [--lowest] [--runs]
+    python tests/everywhere/across.py [--lowest] [--runs] [--into FOLDER [--install]]
 
 Takes Python 3.11, 3.12 and 3.13 where they are found, by name on the path or in pyenv, makes an
 environment of each in a temporary folder, and compares `sample.py` there with `sample.py` here.
 The short sample is played without compiling; with `--runs` every shipped scenario is played,
-compiled. Says in words what was not found. Ends with 1 where something differs or fails.
+compiled. With `--into` the environments are kept in a folder and taken from there when called
+again; `--install` makes them and nothing else, by any Python. Says in words what was not found.
+Ends with 1 where something differs or fails.
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ import tomllib
 from collections.abc import Iterator
 from math import isclose
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = Path(__file__).with_name("sample.py")
@@ -91,21 +93,55 @@ def differences(ours: dict[str, Any], theirs: dict[str, Any]) -> Iterator[str]:
                 yield f"{name}{at}: {here} here, {there} there"
 
 
-def compared(label: str, python: str | None, packages: list[str], given: Any, ours: Any) -> bool:
-    """Compare one Python with this one and say what came of it; False if it differs."""
-    if python is None:
-        print(f"{label}: not found here, so not tried")
-        return True
-    with tempfile.TemporaryDirectory() as folder:
+class Other(NamedTuple):
+    """Another Python with versions of the dependencies."""
+
+    label: str
+    python: str | None
+    packages: list[str]
+
+    def installed(self, into: Path) -> str:
+        """Make its environment where there is none yet; its Python."""
+        folder = into / self.label.replace(" ", "-").replace(",", "")
+        made = folder / "bin" / "python"
+        return str(made) if made.exists() else environment(str(self.python), folder, self.packages)
+
+    def ready(self, into: Path) -> bool:
+        """Make its environment where the Python is found; False, in words, if that fails."""
         try:
-            theirs = sample(environment(python, Path(folder) / "venv", packages), given.runs)
+            if self.python is not None:
+                self.installed(into)
         except subprocess.CalledProcessError as error:
-            print(f"{label}: FAILED\n{error.stderr}")
+            print(f"{self.label}: FAILED\n{error.stderr}")
             return False
+        return True
+
+
+def others(lowest: bool) -> list[Other]:
+    """Give what is compared with this Python."""
+    here = "{}.{}".format(*sys.version_info)
+    newest = wanted(False)
+    found = [Other(f"Python {one}, newest", interpreter(one), newest) for one in VERSIONS
+             if one != here]  # fmt: skip
+    first = VERSIONS[0]
+    least = Other(f"Python {first}, lowest", interpreter(first), wanted(True)) if lowest else None
+    return [*found, *([least] if least else [])]
+
+
+def compared(other: Other, into: Path, given: Any, ours: Any) -> bool:
+    """Compare one Python with this one and say what came of it; False if it differs."""
+    if other.python is None:
+        print(f"{other.label}: not found here, so not tried")
+        return True
+    try:
+        theirs = sample(other.installed(into), given.runs)
+    except subprocess.CalledProcessError as error:
+        print(f"{other.label}: FAILED\n{error.stderr}")
+        return False
     found = list(differences(ours, theirs))
     count = sum(map(len, ours["figures"].values()))
     print(
-        f"{label}: {len(found)} of {count} figures differ by more than {SAME:g}",
+        f"{other.label}: {len(found)} of {count} figures differ by more than {SAME:g}",
         *found[:20],
         sep="\n  ",
     )
@@ -117,20 +153,23 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--lowest", action="store_true", help="and the lowest dependencies once")
     parser.add_argument("--runs", action="store_true", help="play every shipped scenario")
+    parser.add_argument("--into", type=Path, help="folder where the environments are kept")
+    parser.add_argument("--install", action="store_true", help="only make the environments")
     given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as temporary:
+        raise SystemExit(0 if _all_the_same(given, given.into or Path(temporary)) else 1)
+
+
+def _all_the_same(given: Any, into: Path) -> bool:
+    """Make the environments and, unless they alone are wanted, compare them all."""
+    wanted_here = others(given.lowest)
+    if given.install:
+        return all(one.ready(into) for one in wanted_here)
     ours = sample(sys.executable, given.runs)
     here = "{}.{}".format(*sys.version_info)
     print(f"Python {here}: {ours['modules']} modules, {len(ours['options'])} scenarios")
-    same = [
-        compared(f"Python {one}, newest", interpreter(one), wanted(False), given, ours)
-        for one in VERSIONS
-        if one != here
-    ]
-    if given.lowest:
-        first = VERSIONS[0]
-        label = f"Python {first}, lowest"
-        same.append(compared(label, interpreter(first), wanted(True), given, ours))
-    raise SystemExit(0 if all(same) else 1)
+    same = [compared(other, into, given, ours) for other in wanted_here]
+    return all(same)
 
 
 if __name__ == "__main__":
