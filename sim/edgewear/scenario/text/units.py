@@ -79,6 +79,8 @@ DIMENSIONS = {
 
 NUMBER = r"[+-]?\d{1,15}(?:\.\d{1,17})?(?:e[+-]?\d{1,3})?"
 _NUMBER = re.compile(rf"({NUMBER})(.*)", re.ASCII | re.DOTALL)
+_GOES_ON = re.compile(r"[,.]?\d|,|\s+\d")
+"""What a number in another spelling leaves behind."""
 
 
 class UnitProblem(ValueError):
@@ -104,7 +106,7 @@ def split_number(text: str) -> tuple[float, str]:
     if match is None:
         raise UnitProblem(f"{text!r} does not begin with a number such as 12 or -0.4")
     rest = match[2]
-    if re.match(r"[,.]?\d|,", rest) or re.match(r"\s+\d", rest):
+    if _GOES_ON.match(rest):
         raise UnitProblem(
             f"{text!r} cannot be read: a number has a point and no blanks, such as 1.5 or 1500"
         )
