@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.edge_summaries import _mark_stop, edge_summaries
 from edgewear.dataset.ranking.headline import NONE_MEETS
+from edgewear.dataset.ranking.inspection_plan import _closest
 from edgewear.dataset.ranking.model import sheath_left
 from edgewear.dataset.ranking.option_trials import samples_of
 from edgewear.dataset.ranking.rank import ranking_of
@@ -291,6 +292,7 @@ def test_looks_come_in_thirds_of_the_way_to_the_core():
     assert option.looks.first_time_s == pytest.approx(40.0, rel=1e-12)
     assert option.looks.first_ascended_m == pytest.approx(40 / 6, rel=1e-12)
     assert option.looks.first_strokes == 20
+    assert [worn.share for worn in option.looks.worn_at] == [1 / 3, 2 / 3, 1.0]
     calm = ranking_of(Comparison({"a": Way([0.05] * TRIALS)})).options[0]
     assert calm.looks.first_time_s is None
 
@@ -306,6 +308,21 @@ def test_no_look_comes_later_than_the_careful_trial_has_worn_a_third():
     assert looks.first_time_s == third.time_s <= two_thirds.time_s <= core.time_s
     assert looks.stop is not None  # closer together than anybody can look
     assert looks.stop.time_s == core.time_s
+
+
+@pytest.mark.parametrize(
+    ("moments", "wanted"),
+    [
+        ([0.4, 0.9, 2.0], 0.4),
+        ([0.5, 0.9, 2.0], 0.4),
+        ([5.0, 5.0, 9.0], 4.0),  # two at once are one look
+        ([7.0, None, None], 7.0),
+        ([0.0, 0.0, 3.0], 3.0),
+        ([None, None, None], None),
+    ],
+)
+def test_looks_lie_as_far_apart_as_the_closest_two_moments(moments, wanted):
+    assert _closest(moments) == (None if wanted is None else pytest.approx(wanted))
 
 
 def test_looks_that_nobody_can_keep_are_a_stop_with_the_edge_that_wears_through():
@@ -327,7 +344,13 @@ def test_a_third_that_one_trial_in_a_hundred_wears_asks_for_looks_before_and_aft
 
 @pytest.mark.parametrize(
     ("middle_m", "high_m", "shown"),
-    [(0.05, 0.08, True), (1e-4, 2e-4, True), (0.3, 1.2, False), (0.0, 0.0, False)],
+    [
+        (0.05, 0.08, True),
+        (1e-4, 2e-4, True),
+        (0.3, 1.2, False),
+        (0.0, 0.0, False),
+        (0.7, 0.7, False),
+    ],
 )
 def test_a_mark_stops_work_where_it_can_be_seen_and_measured(middle_m, high_m, shown):
     columns = {

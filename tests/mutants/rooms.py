@@ -34,6 +34,7 @@ ROOMS = {
             "tests/report/test_decided.py",
             "tests/report/test_mind.py",
             "tests/dataset/test_rank.py",
+            "tests/study/test_looks_of_jobs.py",
             "tests/study/test_observe.py",
         ),
     ),
@@ -67,6 +68,7 @@ ROOMS = {
             "tests/procedure/test_fates.py",
             "tests/procedure/test_verdict.py",
             "tests/procedure/test_faults.py",
+            "tests/procedure/test_planted.py",
         ),
     ),
     "doors": Room(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.independence import Shared, _edge, independence_words
+from edgewear.rigging.findings.independence import Shared, _apart_m, _edge, independence_words
 from support import site
 
 
@@ -96,3 +98,10 @@ def test_two_independent_lines_are_said_only_where_nothing_is_shared():
     assert independence_words([], 1) == "one line"
     same = [Shared("lead", "edge", "kerb", "both lines of lead run over kerb, 4.0 m apart", False)]
     assert "independent" not in independence_words(same, 2)
+
+
+def test_where_a_line_crosses_an_edge_twice_the_closest_crossings_count():
+    there = [SimpleNamespace(crossing_m=(0.0, along, 0.0)) for along in (0.0, 5.0)]
+    back = [SimpleNamespace(crossing_m=(0.0, 5.1, 0.0)), SimpleNamespace(crossing_m=None)]
+    assert _apart_m(there, back) == pytest.approx(0.1)
+    assert _apart_m(there, back[1:]) is None

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import pytest
+import re
 
+import pytest
+import yaml
+
+from edgewear.errors import ScenarioError
 from edgewear.scenario.read.libraries import accuracies, built_in
+from edgewear.scenario.read.reading import load_text
 from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
+from support.tree import ROOT
 
 OUT = Quantity("length", accuracy="distance", directions="out")
 UP = Quantity("length", accuracy="distance", directions="up")
@@ -120,3 +126,38 @@ def test_wrong_text_is_refused_in_words(text: object, quantity: Quantity, said: 
 
 def test_number_is_taken_as_si() -> None:
     assert read(0.004, RADIUS).value == 0.004
+
+
+@pytest.mark.parametrize(
+    ("text", "ends"),
+    [
+        ("2 m to 3 m", (2.0, 3.0)),
+        ("2 m to 3 m out", (2.0, 3.0)),
+        ("2 m to 3 m back", (-3.0, -2.0)),
+        ("2 to 3 m back", (-3.0, -2.0)),
+        ("50 cm to 3 m back", (-3.0, -0.5)),
+    ],
+)
+def test_a_range_rises_whichever_way_it_goes(text: str, ends: tuple[float, float]) -> None:
+    found = read(text)
+    assert (found.low, found.high) == pytest.approx(ends)
+    assert found.value == pytest.approx(sum(ends) / 2)
+
+
+@pytest.mark.parametrize(
+    ("dimension", "text", "most"),
+    [("factor", "1e9", "is at most 1e+06 here"), ("length", "1e9 m", "is at most 10000 m here")],
+)
+def test_a_limit_is_said_with_its_unit_where_it_has_one(
+    dimension: str, text: str, most: str
+) -> None:
+    with pytest.raises(QuantityProblem, match=re.escape(most)):
+        read(text, Quantity(dimension))
+
+
+@pytest.mark.parametrize("key", ["edgewear", "title", "setting", "options", "job"])
+def test_a_part_that_every_scenario_has_is_missed_by_its_name(key: str) -> None:
+    data = yaml.safe_load((ROOT / "scenarios" / "demo.yaml").read_text())
+    del data[key]
+    with pytest.raises(ScenarioError, match=f"'{key}' is missing"):
+        load_text(yaml.safe_dump(data, sort_keys=False))
