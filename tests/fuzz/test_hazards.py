@@ -27,7 +27,7 @@ WORSE = {
     f"{SAFETY}/backup/arrest": ["0.1 m", "1.5 m", "10 m", "40 m"],
     f"{SAFETY}/slack": ["0 m", "0.2 m", "1 m", "20 m"],
     "people/worker/mass": [
-        "60 kg", "140 kg", "407 kg", "408 kg", "1000 kg",
+        "60 kg", "140 kg", "250 kg", "399 kg", "400 kg",
     ],
     "below/ground": ["60 m down", "24 m down", "22 m down"],
     "anchors/beam/strength": ["30 kN", "5 kN", "1 N"],

@@ -35,6 +35,7 @@ ALLOWED = {
     "board/editing/retyped.py": "types a length that was dragged as it was typed before",
     "board/editing/tied.py": "types a leg that was dragged in the words it was typed in",
     "dataset/processor.py": "reads what the machine says of its processor",
+    "mechanics/device/compiled.py": "turns over a module's text, made by a compiler",
     "report/drawings/pictures.py": "takes the head off markup of its own",
     "report/write.py": "knows its own files by their names",
     "scenario/models/base.py": "spells the name of a field as people type it",

@@ -230,6 +230,7 @@ from edgewear.cli import commands, main
 from edgewear.errors import DatasetError
 {LOST[where]}
 commands.app = app
+signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background is deaf
 main()
 """
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)

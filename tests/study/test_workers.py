@@ -24,6 +24,7 @@ def late(self, *given, end=Minder.terminate_broken):
     end(self, *given)
 
 def main():
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background is deaf
     gang = processes(2)
     try:
         gang.begin(2)
