@@ -135,3 +135,15 @@ def test_quotes_stand_only_where_they_must(text: str, flow: bool) -> None:
     assert parse_tree(sample, "sample").data == {"k": text}
     if text.isalnum():
         assert spelled == text
+
+
+@pytest.mark.parametrize("word", ["-", "?", "k:", ":", "a, b", "[c", "5 m", ""])
+@pytest.mark.parametrize("braces", ["{a: b}", "[a, b]", "{a: {b: c}}", "[[a]]"])
+def test_a_word_takes_the_place_of_braces(braces: str, word: str) -> None:
+    """It is spelled for where it then stands: a lone dash is a word in braces and none outside."""
+    for text, wanted in (
+        (f"top:\n  key: {braces}\n  more: x\n", {"top": {"key": word, "more": "x"}}),
+        (f"top: {{key: {braces}, more: x}}\n", {"top": {"key": word, "more": "x"}}),
+        (f"top:\n- {braces}\n- x\n", {"top": [word, "x"]}),
+    ):
+        assert data_of(spliced(text, wanted)) == wanted

@@ -102,13 +102,13 @@ class _Text:
         """Give what is to be changed first, in any order."""
         if _plain(node) == wanted:
             return
-        flow = flow or _in_flow(node)
+        inside = flow or _in_flow(node)
         if isinstance(node, yaml.MappingNode) and isinstance(wanted, Mapping) and wanted:
-            yield from self._mapping(node, wanted, flow)
+            yield from self._mapping(node, wanted, inside)
         elif isinstance(node, yaml.SequenceNode) and isinstance(wanted, list) and wanted:
-            yield from self._sequence(node, wanted, flow)
-        else:
-            yield self._replaced(node, wanted, flow)
+            yield from self._sequence(node, wanted, inside)
+        else:  # a word stands where the braces stood, not in them
+            yield self._replaced(node, wanted, flow if isinstance(wanted, str) else inside)
 
     def _replaced(self, node: yaml.Node, wanted: Value, flow: bool) -> Cut:
         start, end = self.start(node), self.end(node)
