@@ -35,8 +35,9 @@ def halved(excess: Growing, low: float, high: float) -> float:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@given(at=st.floats(0.01, 40.0), low=st.floats(-20.0, 0.0), more=st.floats(0.01, 60.0))
-def test_it_is_what_halving_finds(kind: str, at: float, low: float, more: float) -> None:
+@given(at=st.floats(0.01, 40.0), share=st.floats(0.0, 0.99), more=st.floats(0.01, 60.0))
+def test_it_is_what_halving_finds(kind: str, at: float, share: float, more: float) -> None:
+    low = share * at  # lines past a corner grow from 0 on
     asked: list[float] = []
     excess = KINDS[kind](at)
 
@@ -61,3 +62,9 @@ def test_it_looks_less_often_than_halving(kind: str) -> None:
         halved(lambda x, f=excess: plain.append(x) or f(x), 0.0, float(at) + 9.0)
     # a straight line needs some 5 guesses from each side, and 2 or 3 halvings of the last bits
     assert len(asked) < 0.5 * len(plain)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "never reached"])
+def test_what_is_reached_from_the_start_is_the_start(kind: str) -> None:
+    assert least_reached(KINDS[kind](2.0), 2.0, 9.0) == 2.0
+    assert least_reached(KINDS[kind](2.0), 3.0, 9.0) == 3.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import numpy as np
 import pytest
 from scipy.stats import binom
@@ -75,51 +77,36 @@ class Stopped(Exception):
     """Somebody pulled the plug."""
 
 
-@pytest.mark.parametrize("after", [1, 3])
-def test_a_sampler_that_was_stopped_goes_on_to_the_same_sample(after: int) -> None:
-    target, _ = invented(seed=3, tests=6)
-    whole = Sampler(target, 128, 4).sample()
+def stopped(target: StandIn, after: int) -> State:
+    """Sample until so many states were kept, and pull the plug; the last one kept."""
     kept: list[State] = []
 
     def keep(state: State) -> None:
-        from copy import deepcopy
-
         kept.append(deepcopy(state))
         if len(kept) == after:
             raise Stopped
 
     with pytest.raises(Stopped):
         Sampler(target, 128, 4).sample(keep=keep)
-    again = Sampler(target, 128, 4).sample(kept[-1])
+    return kept[-1]
+
+
+@pytest.mark.parametrize("after", [1, 3])
+def test_a_sampler_that_was_stopped_goes_on_to_the_same_sample(after: int) -> None:
+    target, _ = invented(seed=3, tests=6)
+    whole = Sampler(target, 128, 4).sample()
+    again = Sampler(target, 128, 4).sample(stopped(target, after))
     assert (again.shared == whole.shared).all()
     assert (again.log_likelihood == whole.log_likelihood).all()
     assert (again.log_evidence == whole.log_evidence).all()
 
 
-def test_a_sampler_that_goes_on_makes_no_run_again(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_sampler_that_goes_on_makes_no_run_again() -> None:
     """A processor may give other last bits to runs that are made again among other rows."""
-    made: list[int] = []
-    play = StandIn.play
-    monkeypatch.setattr(
-        StandIn, "play", lambda self, jobs: made.append(len(jobs)) or play(self, jobs)
-    )
-    target, _ = invented(seed=3, tests=6)
-    told: list[int] = []
-    Sampler(target, 128, 4).sample(told=lambda state: told.append(len(made)))
-    made.clear()
-
-    def keep(state: State) -> None:
-        from copy import deepcopy
-
-        kept.append(deepcopy(state))
-        if len(kept) == 2:
-            raise Stopped
-
-    kept: list[State] = []
-    with pytest.raises(Stopped):
-        Sampler(target, 128, 4).sample(keep=keep)
-    Sampler(target, 128, 4).sample(kept[-1])
-    assert len(made) == told[-1]
+    whole, parts = (invented(seed=3, tests=6)[0] for _ in range(2))
+    Sampler(whole, 128, 4).sample()
+    Sampler(parts, 128, 4).sample(stopped(parts, 2))
+    assert parts.plays == whole.plays
 
 
 def test_populations_that_do_not_agree_are_told() -> None:

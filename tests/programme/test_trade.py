@@ -12,6 +12,7 @@ from scipy.special import ndtr
 from edgewear.case import compile_case
 from edgewear.engine.draws import quantile, uniforms
 from edgewear.programme.learn.run import learn
+from edgewear.programme.learn.state import POPULATIONS
 from edgewear.programme.likelihood import log_likelihood
 from edgewear.programme.model import Programme
 from edgewear.programme.plays import simulated
@@ -26,6 +27,7 @@ from twins.weighed_fit import core_section, weighed
 FILE = ROOT / "scenarios" / "tests" / "trade.yaml"
 SHEATH, CORE = "wear/sheath energy", "wear/core energy"
 WORLDS = 12
+PARTICLES = 512
 EYE = 0.03
 """Error of T1's looks, as the file has it."""
 
@@ -90,13 +92,14 @@ def test_what_is_learned_is_what_weighing_worlds_gives(
 
     beliefs = {name: (one.value, one.low, one.high) for name, one in trade.asked.items()}
     twin = weighed(2000, seed + 5, beliefs, EYE)
-    learn(trade, tmp_path, particles=512, seed=seed, workers=None)
+    learn(trade, tmp_path, particles=PARTICLES, seed=seed, workers=None)
     table = pq.read_table(tmp_path / "posterior.parquet")
     for name in (SHEATH, CORE):
         logs = np.log(np.asarray(table.column(name)))
         populations = 1 + int(np.max(table.column("population")))
         parts = np.quantile(logs.reshape(populations, -1), (0.05, 0.5, 0.95), axis=1)
-        independent = np.array([2.1, 1.25, 2.1]) * logs.std() / np.sqrt(128 * populations)
+        independent = np.array([2.1, 1.25, 2.1]) * logs.std()
+        independent /= np.sqrt(PARTICLES / POPULATIONS * populations)
         own = np.maximum(parts.std(axis=1, ddof=1) / np.sqrt(populations), independent)
         error = np.hypot(own, twin.error(name, twin.as_learned))
         off = np.quantile(logs, (0.05, 0.5, 0.95)) - twin.quantiles(name, twin.as_learned)

@@ -23,10 +23,14 @@ def least_reached(excess: Callable[[float], float], low: float, high: float) -> 
     project: Oliveira and Takahashi 2020, from memory).
 
     Parameters:
-        excess: grows; below 0 at `low`.
+        excess: grows.
+        low: the least that is given back.
         high: is given back where nothing below it reaches 0.
     """
-    below, above, whole = excess(low), excess(high), high - low
+    below = excess(low)
+    if below >= 0.0:
+        return low
+    above, whole = excess(high), high - low
     close = CLOSE_ULPS * ulp(high)
     room = close * 2.0 ** (ceil(log2(max(whole / close, 1.0))) + MORE)
     while True:
@@ -34,7 +38,7 @@ def least_reached(excess: Callable[[float], float], low: float, high: float) -> 
         if middle in (low, high):  # no number lies between: nothing changes any more
             return high
         at = middle
-        if below < 0.0 < above and high - low > close:
+        if above > 0.0 and high - low > close:
             straight = low - below * (high - low) / (above - below)
             nudge = max(NARROWING * (high - low) ** 2 / whole, 0.5 * close)
             off = max(abs(middle - straight) - nudge, 0.0)

@@ -73,8 +73,6 @@ def depth_of(section: Section, rope_m: float, from_m: float) -> float:
     Parameters: `rope_m`: from its fixed point to the load; `from_m`: least depth it can be.
     """
     length_m = _lengths_of(section)
-    if length_m(from_m) >= rope_m:
-        return from_m
     return least_reached(lambda depth_m: length_m(depth_m) - rope_m, from_m, from_m + rope_m + 1.0)
 
 
