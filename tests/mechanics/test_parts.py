@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import importlib.util
+import math
+import re
 import threading
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from numba.core.types.functions import BaseFunction
 
-from edgewear.mechanics import cache
+from edgewear.mechanics import cache, jit
 from edgewear.mechanics.jit import entry, inlined, njit
 
 
@@ -73,6 +77,35 @@ def test_constants_make_no_second_translation() -> None:
 
 def _twice(x: float) -> Any:
     return _either(2, x) + _either(3, x)
+
+
+def test_what_numba_is_asked_once_makes_the_same_code(monkeypatch: pytest.MonkeyPatch) -> None:
+    asks = BaseFunction.get_call_type
+    remembering = _code_of(_fresh())
+    assert BaseFunction.get_call_type is asks  # given back
+    monkeypatch.setattr(jit, "remembered", nullcontext)
+    assert remembering == _code_of(_fresh())
+    assert "fmul" in remembering
+
+
+def _fresh() -> Any:
+    """An entry with parts of its own: numbers of several types, constants, records of arrays."""
+
+    @njit
+    def part(n: int, x: float, values: Any) -> Any:
+        total = 0.0
+        for i in range(n):
+            total += max(values[i] * 2.0, x) * 2 + abs(values[i + 1]) * n + (i * 2) ** 2
+        return min(total, 1e9) * x if n % 2 == 0 or x > 2 else math.exp(total * x)
+
+    return entry(False)(lambda values: part(2, 2.0, values) + part(values.shape[0] - 1, 3, values))
+
+
+def _code_of(made: Any) -> str:
+    """What LLVM made of an entry, without the numbers that numba counts functions by."""
+    made(VALUES)
+    (code,) = made.inspect_llvm().values()
+    return re.sub(r"B\d+v\d+|v\d+|\d+c\d+", "", code)
 
 
 def test_who_compiles_the_same_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

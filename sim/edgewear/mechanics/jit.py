@@ -27,6 +27,7 @@ from numba.core.registry import CPUDispatcher
 from numba.core.typed_passes import NativeLowering
 
 from edgewear.mechanics.cache import KeptKernel, one_at_a_time
+from edgewear.mechanics.remembered import remembered
 
 Kernel = Callable[..., Any]
 
@@ -147,6 +148,7 @@ class _Entry(CPUDispatcher):
             with contextlib.ExitStack() as alone:
                 if isinstance(self._cache, KeptKernel):
                     alone.enter_context(one_at_a_time(self.py_func.__name__))
+                alone.enter_context(remembered())
                 return super().compile(signature)
         finally:
             if collects:
