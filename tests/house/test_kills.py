@@ -137,6 +137,19 @@ def test_a_command_that_is_ended_leaves_nothing_half_written(
     ended_once(name, preloaded, folder, usual, random.Random(f"{name}{seed}"), tmp_path)
 
 
+def test_a_terminal_that_closes_over_workers_leaves_our_own_words_alone(
+    preloaded: Preloaded, folder: Path, tmp_path: Path
+) -> None:
+    """Python's process beside them is hung up too: its warnings would stand in `nohup.out`."""
+    ended = preloaded.run(
+        *COMMANDS["compare with workers"], tmp_path / "out", folder=folder,
+        ends_by=signal.SIGHUP, whom="all at work",
+    )  # fmt: skip
+    assert (ended.code, ended.trouble, ended.left) == (130, "", [])
+    told = ended.told.decode().splitlines()
+    assert [line for line in told if not line.startswith("stopped on request; ")] == []
+
+
 BY = ("--by", "A. Keeper", "--on", "2026-05-01")
 ENTRIES = {
     "register": (1, ("register", "store.ropes", "R2", "--length", "50 m", *BY)),

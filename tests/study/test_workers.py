@@ -6,6 +6,8 @@ import os
 import subprocess
 import sys
 
+import pytest
+
 from support.tree import ROOT
 
 UNLUCKY = """
@@ -54,4 +56,46 @@ def test_workers_that_are_interrupted_and_let_go_say_nothing(tmp_path) -> None:
     )  # fmt: skip
     assert ended.stderr == ""
     assert ended.stdout.splitlines() == ["1", "['MainThread']"]
+    assert ended.returncode == 0
+
+
+HUNG_UP = """
+import asyncio, os, signal, sys
+from multiprocessing.resource_tracker import _resource_tracker as counter
+from edgewear.board.answers import Answers
+from edgewear.study.workers.processes import Workers
+
+def main():
+    signal.signal(signal.SIGHUP, lambda *_: print("heard"))
+    kept = []
+    if sys.argv[1] == "a board":
+        kept.append(Answers(asyncio.sleep, workers=1))
+    else:
+        kept.append(Workers(2))
+    if sys.argv[1] == "workers at work":
+        print(kept[0].submit(abs, -1).result())
+    first = counter._pid
+    os.killpg(0, signal.SIGHUP)
+    with Workers(1) as another:  # asks whether the process that counts is there still
+        print(another.submit(abs, -1).result())
+    print(counter._pid == first)
+
+if __name__ == "__main__":
+    main()
+"""
+
+
+@pytest.mark.parametrize("what", ["workers", "workers at work", "a board"])
+def test_what_counts_for_workers_outlives_a_terminal_that_closes_and_ends_with_them(
+    what: str, tmp_path
+) -> None:
+    """Python's process beside the workers holds our stream: its end is waited for here, too."""
+    script = tmp_path / "hung_up.py"
+    script.write_text(HUNG_UP)
+    ended = subprocess.run(
+        [sys.executable, script, what], capture_output=True, text=True, timeout=120,
+        env={**os.environ, "PYTHONPATH": str(ROOT / "sim")}, start_new_session=True,
+    )  # fmt: skip
+    assert ended.stderr == ""
+    assert ended.stdout.splitlines()[-3:] == ["heard", "1", "True"]
     assert ended.returncode == 0

@@ -77,7 +77,8 @@ class Preloaded:
             stdin: pipe, full (endless zeros) or closed; stdout, stderr: one of `ENDS`.
             encoding: of the streams.
             ends_by: signal that is sent, 0 for none; after_s: so long after the start.
-            whom: who gets the signal: the command, a worker of it (if there is one by then), all.
+            whom: who gets the signal: the command, a worker of it (if there is one by then), all,
+                or all as soon as the command listens for it and has two workers.
         """
         order = {
             "words": list(map(str, words)), "environment": environment or {}, "stdin": stdin,
@@ -213,12 +214,26 @@ def _load() -> None:
 def _end_it(child: int, number: int, whom: str) -> None:
     """Send a signal, if there is still somebody to get it."""
     with contextlib.suppress(ProcessLookupError):
+        while whom == "all at work" and child in _session(child) and not _is_at_work(child, number):
+            time.sleep(0.01)
         if whom == "command":
             os.kill(child, number)
-        elif whom == "all":
+        elif whom in ("all", "all at work"):
             os.killpg(child, number)
-        elif workers := [one for one in _session(child) if one != child and not _keeps_books(one)]:
+        elif workers := _workers(child):
             os.kill(workers[number % len(workers)], number)
+
+
+def _workers(child: int) -> list[int]:
+    return [one for one in _session(child) if one != child and not _keeps_books(one)]
+
+
+def _is_at_work(child: int, number: int) -> bool:
+    """Tell whether a command listens for a signal and has its workers."""
+    with contextlib.suppress(OSError):
+        told = Path(f"/proc/{child}/status").read_text().partition("SigCgt:")[2].split()[0]
+        return bool(int(told, 16) >> (number - 1) & 1) and len(_workers(child)) > 1
+    return False
 
 
 def _keeps_books(process: int) -> bool:

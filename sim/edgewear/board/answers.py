@@ -24,6 +24,7 @@ from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.judging import interval
 from edgewear.study.limits.limit import limit_of
 from edgewear.study.task import PlayedRows
+from edgewear.study.workers.life import undisturbed
 from edgewear.study.workers.processes import Workers
 
 if TYPE_CHECKING:
@@ -101,7 +102,8 @@ class Answers:
         """
         self._told = told
         self._workers = workers or min(available_workers(), 4)
-        self._latest = multiprocessing.get_context("spawn").Value("l", 0)
+        with undisturbed():  # its lock is the first thing that workers share
+            self._latest = multiprocessing.get_context("spawn").Value("l", 0)
         self._pool: Workers | None = None
         self._asked: asyncio.Task[None] | None = None
         self._asking: _Asking | None = None

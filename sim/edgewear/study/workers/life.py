@@ -26,6 +26,9 @@ def undisturbed() -> Iterator[None]:
     """Hold those signals back for a moment, from the processes and threads then started too.
 
     What is started is not to be caught before it knows what to do about them; `enter` lets go.
+    Python's own process beside the workers, which counts the semaphores they share, never does.
+    It is deaf to Ctrl-C by itself, but a terminal that closes would end it before what it counts,
+    and its warnings would stand among our words. It ends when all who hold its pipe have.
     """
     if not hasattr(signal, "pthread_sigmask"):  # not on Windows
         yield

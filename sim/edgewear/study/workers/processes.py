@@ -37,7 +37,8 @@ class Workers(ProcessPoolExecutor):
             begin: what each does first; makes it a worker, by `enter`.
             given: to `begin`.
         """
-        super().__init__(many, multiprocessing.get_context("spawn"), begin, given)
+        with undisturbed():  # Python's process that counts what workers share is started here
+            super().__init__(many, multiprocessing.get_context("spawn"), begin, given)
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Hand a task over; Ctrl-C waits until a process that is started for it stands."""
