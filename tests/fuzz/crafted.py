@@ -42,10 +42,14 @@ def made(folder: Path) -> Path:
 
 
 def crafted(whole: Path, root: Path, rng: random.Random) -> str:
-    """Copy a dataset, spoil it and sign its manifest anew; say what was done."""
+    """Copy a dataset, spoil it and sign its manifest anew; say what was done.
+
+    No file is spoilt twice: what spoils it reads it as a study wrote it.
+    """
     shutil.copytree(whole, root)
     names = [file.path for file in manifests.read(root).files if not file.path.endswith(".md")]
     tables = [name for name in names if name.endswith(".parquet")]
+    texts = [name for name in names if not name.endswith(".parquet")]
     told = []
     for _ in range(rng.choice((1, 1, 1, 2))):
         if rng.random() < 0.85:
@@ -53,7 +57,7 @@ def crafted(whole: Path, root: Path, rng: random.Random) -> str:
             way = rng.choice(list(WAYS))
             WAYS[way](root, name, rng)
         else:
-            name = rng.choice([n for n in names if not n.endswith(".parquet")])
+            name = texts.pop(rng.randrange(len(texts)))
             way = "text"
             _text(root / name, rng)
         told.append(f"{name}: {way}")

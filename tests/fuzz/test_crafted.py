@@ -96,6 +96,14 @@ def test_a_plan_whose_rows_lie_elsewhere_is_not_played_again(whole: Path, tmp_pa
         crafted.replayed(root)
 
 
+@pytest.mark.parametrize("seed", [500_614, 501_120, 502_426, 502_816])
+def test_no_file_is_spoilt_twice(seed: int, whole: Path, tmp_path: Path) -> None:
+    """Seeds of two spoilt texts: the second reading of what was JSON or UTF-8 once fell."""
+    told = crafted.crafted(whole, tmp_path / "dataset", random.Random(seed))
+    first, second = (one.partition(":")[0] for one in told.split("; "))
+    assert first != second
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("first", range(0, 10_000, 250))
 def test_ten_thousand_crafted_datasets(first: int) -> None:
