@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.control import level_at
+from edgewear.rigging.findings.control import BARE_BELOW_DIAMETERS, bare_at_times, level_at
 from edgewear.rigging.rig import Layout
 from edgewear.terms import LEVELS
 from support import site
@@ -334,3 +335,33 @@ def test_no_rule_is_ever_broken(kinds, radii, setting, re_anchored, safe_from, p
     assert ("one line" in found.status) == (safe_from is None)
     if safe_from == "far bollards":
         assert "not independent" in found.status
+
+
+@pytest.mark.parametrize(("share", "bare"), [(0.999, True), (1.0, False), (1.001, False)])
+def test_bare_is_below_so_many_diameters(share, bare):
+    found = one_edge(site.line("post"), radius=share * BARE_BELOW_DIAMETERS * 0.011)
+    assert (NOT_ACCEPTABLE in found.status) == bare
+
+
+def test_protection_is_followed_through_any_list_of_steps():
+    """Step by step: on from the first unless the person puts it on; loaded while off is bare."""
+    acts = {"on": site.place("coping"), "off": site.remove("coping"), "load": site.descend(1.0),
+            "on elsewhere": site.place("kerb"), "off elsewhere": site.remove("kerb"),
+            "wait": site.rest(1.0)}  # fmt: skip
+    came = set()
+    for seed in range(400):
+        dice = random.Random(seed)
+        mine = dice.choices(list(acts), k=dice.randint(0, 6))
+        theirs = dice.choices(["load", "wait", "on elsewhere", "off elsewhere", "on", "off"],
+                              weights=[9, 9, 9, 9, 1, 1], k=dice.randint(0, 2))  # fmt: skip
+        covered, bare = "on" not in mine, False
+        for act in mine:
+            covered = {"on": True, "off": False}.get(act, covered)
+            bare |= act == "load" and not covered
+        bare |= "off" in theirs or ("on" in theirs and "on" not in mine)
+        job = {who: tuple(acts[act] for act in some)
+               for who, some in (("lead", mine), ("second", theirs))}  # fmt: skip
+        scenario = site.scenario({}, job=job)
+        assert bare_at_times(scenario, "lead", "coping", "protection") == bare, (mine, theirs)
+        came.add((bare, "off" in mine, "on" in mine))
+    assert len(came) == 8

@@ -292,3 +292,37 @@ def test_teeth_on_the_working_line_tear_where_it_falls_and_not_where_it_rests():
     assert rows["protection", "bypass sling at flange"].is_above(Figure.TEAR)  # falls its slack
     resting = rows["protection", "pad at kerb"]
     assert (resting.drop_m, resting.is_above(Figure.TEAR)) == (0.0, False)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_of_several_re_anchors_the_one_above_takes_over(count):
+    """The first one gone puts the line back on the flange; below another it stays clear of it."""
+    bolts = {f"bolt {k}": site.anchor(0.7, -4.0 - 3.0 * k) for k in range(count)}
+    working = site.line("far bollards", re_anchor=tuple(bolts))
+    scenario = site.pier(working, safety=None, anchors={**site.PIER, **bolts})
+    rows = rows_of(scenario, depth=5.0 + 3.0 * count)
+    lowest = rows["re-anchor", f"bolt {count - 1}"]
+    assert lowest.over_edge == ("flange" if count == 1 else None)
+
+
+@pytest.mark.parametrize("termination", [0.5, 0.65, 0.9, 1.0])
+def test_a_rope_holds_what_its_strength_in_a_termination_holds(termination):
+    """Held to the careful peak that stands in the same row."""
+    peak = rows_of(two_lines(), depth=0.0)["anchor", "left"].peak_careful_n
+    for share, holds in ((1.0 + 1e-6, True), (1.0 - 1e-6, False)):
+        rope = site.rope(
+            strength=site.exact(share * peak / termination, "N"),
+            termination=site.exact(termination, "1"),
+        )
+        row = rows_of(two_lines(ropes={"new": rope}), depth=0.0)["anchor", "left"]
+        assert row.holds is holds
+        assert ("more than new holds" in row.why) is not holds
+
+
+@pytest.mark.parametrize("depth", [0.0, 5.0, 20.0])
+def test_nobody_swings_where_only_protection_goes(depth):
+    working = site.line("far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()})
+    rows = rows_of(site.pier(working), depth=depth)
+    gone = [row for (kind, _), row in rows.items() if kind == "protection"]
+    assert gone
+    assert {row.swing_m for row in gone} == {0.0}

@@ -105,3 +105,15 @@ def test_where_a_line_crosses_an_edge_twice_the_closest_crossings_count():
     back = [SimpleNamespace(crossing_m=(0.0, 5.1, 0.0)), SimpleNamespace(crossing_m=None)]
     assert _apart_m(there, back) == pytest.approx(0.1)
     assert _apart_m(there, back[1:]) is None
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 3])
+def test_a_kit_with_a_piece_for_each_line_shares_none(count):
+    found = both(
+        site.line("far bollards", protect={"kerb": "roller"}),
+        safe("parapet posts", protect={"flange": "roller"}),
+        kit={"roller": count, "new": count},
+    )
+    few = count < 2  # the two lines need two of each
+    assert ("the kit holds one roller for both lines of lead" in found.shared) == few
+    assert ("one piece of new is both lines of lead" in found.shared) == few
