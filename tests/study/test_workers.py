@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -99,3 +100,54 @@ def test_what_counts_for_workers_outlives_a_terminal_that_closes_and_ends_with_t
     assert ended.stderr == ""
     assert ended.stdout.splitlines()[-3:] == ["heard", "1", "True"]
     assert ended.returncode == 0
+
+
+COPIES = """
+import sys, threading, time
+from edgewear.study.worker_pool import processes
+
+known = ["imported"]
+
+def told(nothing):
+    return known[0]
+
+def answers(gang):
+    with gang:
+        return set(gang.later(told, [None, None])())
+
+if __name__ == "__main__":
+    known[:] = ["loaded"]
+    if "threads" in sys.argv:
+        threading.Thread(target=time.sleep, args=(600.0,), daemon=True).start()
+    gang = processes(2, copies="asked" in sys.argv)
+    print(gang.copies)
+    if "death" in sys.argv:
+        gang.begin(1)
+        gang.dismiss()
+    print(*answers(gang))
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells how many threads there are")
+@pytest.mark.parametrize(
+    ("words", "copies", "knows"),
+    [
+        ("", "False", "imported"),
+        ("asked", "True", "loaded"),
+        ("asked threads", "False", "imported"),
+        ("asked death", "True", "imported"),
+    ],
+)
+def test_workers_are_copies_only_of_a_process_of_one_thread_and_only_the_first(
+    tmp_path: Path, words: str, copies: str, knows: str
+) -> None:
+    """A copy keeps for ever what other threads, and a study under way, had locked."""
+    script = tmp_path / "copies.py"
+    script.write_text(COPIES)
+    ended = subprocess.run(
+        [sys.executable, "-W", "error", script, *words.split()],
+        capture_output=True, text=True, timeout=120,
+        env={**os.environ, "PYTHONPATH": str(ROOT / "sim"), "OPENBLAS_NUM_THREADS": "1"},
+    )  # fmt: skip
+    assert ended.stderr == ""
+    assert ended.stdout.split() == [copies, knows]

@@ -185,6 +185,7 @@ def _size(file: pq.ParquetFile, groups: Sequence[int], columns: Sequence[str] | 
     if missing:
         raise ValueError(f"has no column {missing[0]}")
     kinds = {arrow_type(name): width for name, width in _WIDTH.items()}
+    widths = {field.name: kinds[field.type] for field in file.schema_arrow}  # made at each look
     for group in groups:
         part = told.row_group(group)
         for name in names if columns is None else columns:
@@ -195,8 +196,7 @@ def _size(file: pq.ParquetFile, groups: Sequence[int], columns: Sequence[str] | 
                 raise ValueError(
                     f"{name} has {chunk.num_values:,} values in {part.num_rows:,} rows"
                 )
-            width = kinds[file.schema_arrow.field(name).type]
-            total += max(chunk.total_uncompressed_size, width * part.num_rows)
+            total += max(chunk.total_uncompressed_size, widths[name] * part.num_rows)
     if total > MOST_AT_ONCE:
         raise ValueError(f"{total:,.0f} bytes once unpacked, and {MOST_AT_ONCE:,} are the most")
 

@@ -17,8 +17,8 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_json, write_table
 from edgewear.dataset.lock import locked
 from edgewear.dataset.manifest import Manifest
-from edgewear.dataset.ranking.option_trials import Sample, samples_of
-from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.ranking.option_trials import Sample
+from edgewear.dataset.ranking.rank import in_order, ranking_of, samples_to_rank
 from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
@@ -109,24 +109,28 @@ def compare_model(
     check_seed(seed)
     options = tuple(model.options)
     with inline() if workers is None else _gang(workers) as gang:
-        gang.begin(len(options) * replicates)
+        if not gang.copies:  # else they begin with what is loaded by then
+            gang.begin(len(options) * replicates)
         first = model.nominal(options[0])
         if workers is None and len(options) * replicates * first.steps > STEPS_WORTH_A_WORKER:
             gang = _gang(available_workers())
         with gang:
-            others = gang.later(model.nominal, options[1:])
             known = {option: drawn(model.uncertainties(option)) for option in options}
+            others = gang.later(model.nominal, options[1:])
             nominal = dict(zip(options, [first, *others()], strict=True))
             steps = sum(one.steps for one in nominal.values()) / len(nominal)
             plan = ComparePlan(known, replicates, seed, steps)
             study = _study(model, described, root, plan, nominal)
             manifest = run_study(study, gang, progress, stays=True)
+            samples = samples_to_rank(open_dataset(root))
             if BRIDGES not in {file.path for file in manifest.files}:
-                write_bridges(root, model, manifest, gang)
-    return ranking_of(open_dataset(root))
+                write_bridges(root, model, manifest, gang, samples)
+    return ranking_of(open_dataset(root), samples)
 
 
-def write_bridges(root: Path, model: Compared, manifest: Manifest, gang: WorkerPool) -> None:
+def write_bridges(
+    root: Path, model: Compared, manifest: Manifest, gang: WorkerPool, samples: Sequence[Sample]
+) -> None:
     """Add the way from each option to the one before it in the order.
 
     Parameters:
@@ -134,10 +138,11 @@ def write_bridges(root: Path, model: Compared, manifest: Manifest, gang: WorkerP
         model: plays its options.
         manifest: of the comparison, replaced by one that lists the new file.
         gang: who plays, two options each.
+        samples: the comparison's trials.
     """
-    dataset = open_dataset(root)
-    ranked = [one.name for one in ranking_of(dataset).options if one.group < 3]
-    careful = {sample.name: careful_replicates(sample) for sample in samples_of(dataset)}
+    target, seed = float(manifest.about["target"]), int(manifest.about["seed"])
+    ranked = [one.name for one in in_order(samples, target, seed) if one.group < 3]
+    careful = {sample.name: careful_replicates(sample) for sample in samples}
     ways = gang.later(partial(_way, model, careful), list(pairwise(ranked)))()
     with locked(root):
         written = write_json(root, BRIDGES, ways)
@@ -249,7 +254,7 @@ def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
 
 
 def _gang(workers: int) -> WorkerPool:
-    return inline() if workers == 1 else processes(workers)
+    return inline() if workers == 1 else processes(workers, copies=True)
 
 
 def available_workers() -> int:

@@ -12,7 +12,7 @@ from typing import Any, ParamSpec, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
 from edgewear.study.workers.life import enter
-from edgewear.study.workers.processes import Workers
+from edgewear.study.workers.processes import Workers, alone
 from edgewear.study.workers.stopping import Asked, stop_on_request
 
 Given = TypeVar("Given")
@@ -55,6 +55,8 @@ class WorkerPool:
         leave: lets go of what `make` draws on.
         ahead: workers that may start before there is anything to do.
         present: counts the workers that are there.
+        copies: whether workers are copies of this process, so that they start with what it has
+            loaded by then; only the first ones are.
     """
 
     def __init__(
@@ -64,8 +66,10 @@ class WorkerPool:
         leave: Callable[[], object] = lambda: None,
         ahead: int = 0,
         present: Callable[[], int] = lambda: 1,
+        copies: bool = False,
     ) -> None:
         """Start nothing yet."""
+        self.copies = copies
         self._make = make
         self._leave = leave
         self._executor: Executor | None = None
@@ -142,12 +146,16 @@ def inline() -> WorkerPool:
     return WorkerPool(Inline, 1)
 
 
-def processes(workers: int, ready: Callable[[], object] | None = None) -> WorkerPool:
-    """Make a gang of spawned worker processes.
+def processes(
+    workers: int, ready: Callable[[], object] | None = None, copies: bool = False
+) -> WorkerPool:
+    """Make a gang of worker processes.
 
     Parameters:
         workers: how many.
         ready: what each does first, whatever comes of it; picklable.
+        copies: whether those that start first are copies of this process, if it is one thread now
+            and when they start; else they are spawned, as those that take their place always are.
 
     Raises:
         UsageError: fewer than one worker.
@@ -155,11 +163,13 @@ def processes(workers: int, ready: Callable[[], object] | None = None) -> Worker
     if workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
 
+    kinds = iter([copies])  # in the midst of a study locks are held, which copies would hold on to
+
     def make() -> Executor:
         bound = threading.current_thread() is threading.main_thread()
-        return Workers(workers, enter, (ready, bound))
+        return Workers(workers, enter, (ready, bound), next(kinds, False) and alone())
 
-    return WorkerPool(make, workers + 1, ahead=workers)
+    return WorkerPool(make, workers + 1, ahead=workers, copies=copies and alone())
 
 
 def cluster(address: str) -> WorkerPool:

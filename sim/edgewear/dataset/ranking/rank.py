@@ -60,23 +60,38 @@ if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
 
 
-def ranking_of(dataset: Dataset) -> Ranking:
+def samples_to_rank(dataset: Dataset) -> list[Sample]:
+    """Read the trials of every option, in the order of the scenario.
+
+    Raises:
+        DatasetError: damaged, or it says what no study writes.
+    """
+    with as_a_study_writes(dataset.root):
+        return samples_of(dataset)
+
+
+def ranking_of(dataset: Dataset, samples: Sequence[Sample] | None = None) -> Ranking:
     """Put the options of a comparison in order, from its dataset alone.
+
+    Parameters:
+        dataset: of the comparison.
+        samples: its trials, where they were read already.
 
     Raises:
         Mismatch: a sweep has no target and no order.
         DatasetError: damaged, or it says what no study writes.
     """
     with as_a_study_writes(dataset.root):
-        return _ranking_of(dataset)
+        return _ranking_of(dataset, samples)
 
 
-def _ranking_of(dataset: Dataset) -> Ranking:
+def _ranking_of(dataset: Dataset, samples: Sequence[Sample] | None) -> Ranking:
     if dataset.manifest.kind != "compare":
         raise Mismatch(f"{dataset.root}: a {dataset.manifest.kind}; only a comparison is ranked")
     about = dataset.manifest.about
     target, seed = float(about["target"]), int(about["seed"])
-    told = in_order(samples_of(dataset), target, seed, partial(spread_shares, dataset))
+    samples = samples_of(dataset) if samples is None else samples
+    told = in_order(samples, target, seed, partial(spread_shares, dataset))
     told = _bridged(told, dataset.bridges())
     return Ranking(
         title=str(about["title"]),

@@ -50,6 +50,7 @@ def enter(ready: Callable[[], object] | None, bound: bool) -> None:
     seldom_collect()
     for deaf in _DEAF_TO:
         signal.signal(deaf, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)  # a copy of its runner would do as that does
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, _DEAF_TO)
     atexit.register(_leave)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
+import sys
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
 from threading import Thread
@@ -17,8 +19,22 @@ PATIENCE_S = 10.0
 """So long the thread that minds the workers may take to see that they are gone."""
 
 
+def alone() -> bool:
+    """Tell whether this process is one thread, so that a copy of it can go on.
+
+    A lock that another thread holds at that moment stays locked in the copy for ever. Threads of
+    libraries, which Python does not know, count too; only Linux tells.
+    """
+    if sys.platform != "linux":
+        return False
+    try:
+        return len(os.listdir("/proc/self/task")) == 1
+    except OSError:
+        return False
+
+
 class Workers(ProcessPoolExecutor):
-    """An executor of spawned processes.
+    """An executor of processes: spawned, or copies of this one with all that it has loaded.
 
     Python's own leaves a thread behind when it is not waited for. That thread closes the pipe by
     which it is woken, while the end of Python writes to it: "Bad file descriptor", now and then.
@@ -29,6 +45,7 @@ class Workers(ProcessPoolExecutor):
         many: int,
         begin: Callable[..., None] = enter,
         given: tuple[object, ...] = (None, False),
+        copies: bool = False,
     ) -> None:
         """Start nothing yet.
 
@@ -36,9 +53,11 @@ class Workers(ProcessPoolExecutor):
             many: processes.
             begin: what each does first; makes it a worker, by `enter`.
             given: to `begin`.
+            copies: whether they are copies of this process; only where it is `alone`.
         """
+        how = multiprocessing.get_context("fork" if copies else "spawn")
         with undisturbed():  # Python's process that counts what workers share is started here
-            super().__init__(many, multiprocessing.get_context("spawn"), begin, given)
+            super().__init__(many, how, begin, given)
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Hand a task over; Ctrl-C waits until a process that is started for it stands."""
