@@ -11,7 +11,7 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from edgewear.scenario.models.base import Closed, Factor
+from edgewear.scenario.models.base import Closed, Ratio
 from edgewear.scenario.models.gear import Backup, Edge, Protection, Rope, Sheath, Sling, Surface
 from edgewear.scenario.models.people import (
     Detection,
@@ -36,9 +36,9 @@ from edgewear.scenario.text.tree import Path_, Tree
 class Condition(Closed):
     """By what a rope's condition multiplies its numbers."""
 
-    stiffness: Factor
-    strength: Factor
-    friction: Factor
+    stiffness: Ratio
+    strength: Ratio
+    friction: Ratio
 
 
 class Least(Closed):
