@@ -7,6 +7,8 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Kind
+from edgewear.mechanics.arrays import SUMS
+from edgewear.mechanics.wear.wear import scan
 from mechanics.test_plain_line import random_line
 from support.lines import JERKY, direct, move
 
@@ -112,3 +114,24 @@ def test_marks_of_a_whole_movement_are_those_of_its_pieces() -> None:
         ways.append(marked(buffers))
     assert ways[0] == ways[1]
     assert len(ways[0]) >= 4
+
+
+def test_one_edge_is_looked_at_as_beside_another_that_wore_nothing() -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(300):
+        cells = int(rng.integers(2, 300))
+        pending, exposure = np.zeros((2, cells + 4)), np.zeros((2, cells))
+        sums = np.zeros(2, SUMS)
+        sums["pending_low"] = sums["worn_low"] = cells
+        sums["pending_high"] = sums["worn_high"] = -1
+        if rng.random() < 0.9:
+            low, high = np.sort(rng.integers(0, cells, 2))
+            exposure[0, low : high + 1] = np.round(rng.exponential(3.0, high + 1 - low))
+            sums["worn_low"][0], sums["worn_high"][0] = low, high
+        if rng.random() < 0.9:
+            low, high = np.sort(rng.integers(0, cells + 3, 2))
+            pending[0, low : high + 1] = rng.normal(size=high + 1 - low)
+            sums["pending_low"][0], sums["pending_high"][0] = low, high
+        times, work = float(rng.integers(1, 9)), np.zeros(1024)
+        alone = scan(pending[:1], exposure[:1], sums[:1], times, work)
+        assert alone == scan(pending, exposure, sums, times, work)

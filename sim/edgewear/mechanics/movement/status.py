@@ -41,7 +41,10 @@ def mark_worn(state: Any, pending: Floats, exposure: Floats, sums: Any, wear: An
 
     The last third of all together is the core that shows, which `look` tells.
     """
-    largest_by_edge(pending, exposure, sums, 1.0 + state.skipped)
+    if sums.shape[0] == 1:  # all together are this one
+        sums[0].largest_j_m = state.largest_j_m
+    else:
+        largest_by_edge(pending, exposure, sums, 1.0 + state.skipped)
     for k in range(THIRDS):
         level = wear.sheath_j_m * (k + 1) / THIRDS
         if k < THIRDS - 1 and state.worn_tick[k] < 0 and state.largest_j_m >= level:

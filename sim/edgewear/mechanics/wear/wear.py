@@ -65,11 +65,34 @@ def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
 
 
 @njit
+def _scan_one(pending: Floats, exposure: Floats, edge: Any, times: float) -> Any:
+    """Find the worst place of one edge alone, as `scan`, with nothing to add up."""
+    first = 0.0
+    value = 0.0
+    largest = 0.0
+    at = -1
+    low = min(edge.worn_low, edge.pending_low)
+    high = min(max(edge.worn_high, edge.pending_high), exposure.shape[0] - 1)
+    for cell in range(low, high + 1):
+        own = exposure[cell]
+        if edge.pending_low <= cell <= edge.pending_high:
+            first += pending[cell]
+            value += first
+            own += times * value
+        if own > largest:
+            largest = own
+            at = cell
+    return largest, at
+
+
+@njit
 def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Look for the worst place without changing anything.
 
     times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1).
     """
+    if sums.shape[0] == 1:
+        return _scan_one(pending[0], exposure[0], sums[0], times)
     low = exposure.shape[1]
     high = -1
     for row in range(sums.shape[0]):
