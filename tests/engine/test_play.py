@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import numba
 import numpy as np
 import pytest
 import simpy
 
 from edgewear.engine.draws import stroke_block
+from edgewear.engine.kernel_cache import kernel_cache_folder, load_step, step_to_compile
 from edgewear.engine.play import play
 from edgewear.engine.player import Player, Recording
 from edgewear.engine.rope_line import RopeLine
 from edgewear.layout import MOVEMENT, Status
+from edgewear.mechanics.movement.advance import play as step
 from support.random_cases import random_case, random_moves
 
 CASES = 25
@@ -144,3 +149,25 @@ def test_a_look_at_wear_nobody_asks_about_takes_nothing_back(seed: int) -> None:
     assert 0.0 < level < asked[-1]  # some looks fall below the level, some above
     for true, found in zip(asked, told, strict=True):
         assert found == true if true >= level else true <= found < level or found == true
+
+
+@pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
+def test_what_is_loaded_ahead_is_the_kernel_that_jobs_need() -> None:
+    """Another one, of other types, would take as long to compile, and nobody would use it."""
+    rng = np.random.default_rng(1)
+    case = random_case(rng)
+    perform_live(case, random_moves(case, rng), 1, False)
+    jobs = set(step.signatures)
+    load_step()
+    assert set(step.signatures) == jobs
+
+
+def test_the_step_is_to_compile_where_it_was_not_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("EDGEWEAR_CACHE", str(tmp_path))
+    assert step_to_compile()
+    folder = kernel_cache_folder()
+    assert folder is not None
+    (folder / step.py_func.__module__).mkdir()  # where numba keeps it
+    assert not step_to_compile()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
@@ -22,6 +23,7 @@ from edgewear.dataset.ranking.rank import in_order, ranking_of, samples_to_rank
 from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
+from edgewear.engine.kernel_cache import load_step, step_to_compile
 from edgewear.errors import UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.compared import Compared, Described, NominalCourse
@@ -111,7 +113,8 @@ def compare_model(
     with inline() if workers is None else _gang(workers) as gang:
         if not gang.copies:  # else they begin with what is loaded by then
             gang.begin(len(options) * replicates)
-        first = model.nominal(options[0])
+        with _step_compiled_beside(workers):
+            first = model.nominal(options[0])
         if workers is None and len(options) * replicates * first.steps > STEPS_WORTH_A_WORKER:
             gang = _gang(available_workers())
         with gang:
@@ -251,6 +254,21 @@ def write_nominal(root: Path, nominal: Mapping[str, NominalCourse]) -> list[Writ
 def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
     """Leave out what is known exactly."""
     return tuple(one for one in uncertainties if one.distribution != "fixed")
+
+
+@contextmanager
+def _step_compiled_beside(workers: int | None) -> Iterator[None]:
+    """Let the kernel that takes longest be compiled beside the others, the first time.
+
+    Parameters:
+        workers: that were asked for; one is this process, which then does everything.
+    """
+    if workers == 1 or available_workers() == 1 or not step_to_compile():
+        yield
+        return
+    with processes(1, copies=True) as beside:
+        beside.later(load_step, [None])
+        yield
 
 
 def _gang(workers: int) -> WorkerPool:

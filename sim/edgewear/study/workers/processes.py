@@ -5,8 +5,11 @@ from __future__ import annotations
 import multiprocessing
 import os
 import sys
+import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import suppress
 from threading import Thread
 from typing import ParamSpec, TypeVar, cast
 
@@ -14,6 +17,9 @@ from edgewear.study.workers.life import enter, undisturbed
 
 T = TypeVar("T")
 P = ParamSpec("P")
+
+LEAVES_S = 0.02
+"""So long a thread that Python has seen end may take to be gone."""
 
 PATIENCE_S = 10.0
 """So long the thread that minds the workers may take to see that they are gone."""
@@ -25,12 +31,16 @@ def alone() -> bool:
     A lock that another thread holds at that moment stays locked in the copy for ever. Threads of
     libraries, which Python does not know, count too; only Linux tells.
     """
-    if sys.platform != "linux":
+    if sys.platform != "linux" or threading.active_count() > 1:
         return False
-    try:
-        return len(os.listdir("/proc/self/task")) == 1
-    except OSError:
-        return False
+    ends = time.monotonic() + LEAVES_S
+    with suppress(OSError):
+        while len(os.listdir("/proc/self/task")) > 1:
+            if time.monotonic() > ends:
+                return False
+            time.sleep(0.001)
+        return True
+    return False
 
 
 class Workers(ProcessPoolExecutor):
