@@ -19,11 +19,16 @@ from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import in_order, ranking_of
-from edgewear.dataset.ranking.statistics import quantile_errors, replicates_to_settle
+from edgewear.dataset.ranking.statistics import (
+    difference_error,
+    quantile_errors,
+    replicates_to_settle,
+)
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.dataset.ranking.why import bare_said, facts_of, loaded, why_of
 from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, MEETS, ONE_LINE, SAFETY, WORKING
 from support.comparisons import Comparison, Way
+from support.rankings import edge, option
 
 TRIALS = 24
 
@@ -483,3 +488,37 @@ def test_a_whole_option_and_one_that_cannot_be_computed_differ_by_grade():
 def test_a_bare_edge_is_part_of_the_why_where_somebody_works_over_it_alone():
     rows = [{"words": f"bare edge {k}", "works": works} for k, works in ((1, True), (2, False))]
     assert bare_said({"bare_edges": rows}) == ["bare edge 1"]
+
+
+def test_what_would_settle_two_options_follows_from_the_error_of_their_fifth_percentiles():
+    settled = 0
+    for seed in range(8):
+        draws = np.random.default_rng(seed)
+        demand = draws.uniform(0.1, 0.6, TRIALS)
+        ways = {name: Way((demand + draws.normal(0.0, 0.05, TRIALS)).tolist()) for name in "ab"}
+        comparison = Comparison(ways)
+        samples = samples_of(comparison)
+        pair = [replace(one, step_error=None) for one in ranking_of(comparison).options]
+        found = paired_chance(*pair, *samples, seed)
+        low = [float(np.quantile(sample.margins, 0.05)) for sample in samples]
+        error = difference_error(*(sample.margins for sample in samples), 0.05, seed)
+        over = 1.96 * error / abs(low[0] - low[1])
+        assert found.told_apart == (over < 1.0)
+        if over > 1.0:
+            settled += 1
+            # a number of trials goes with the square of the error that is wanted
+            assert found.replicates_to_settle == 64 * math.ceil(TRIALS * over**2 / 64)
+    assert settled > 3
+
+
+@pytest.mark.parametrize("demand", [0.2, 0.73, 1.9, 2.1, 5.4])
+@pytest.mark.parametrize("careful", [None, 3.0])
+def test_what_an_edge_takes_is_said_of_the_careful_end_where_that_is_known(demand, careful):
+    only = edge("kerb", demand_max=demand, demand_careful=careful, worst_share_careful=1.0)
+    told = why_of(option("a", edges=(only,)))
+    times = f"wears the sheath through about {round(demand)} times"
+    share = f"{100 * demand:.0f} %"
+    if careful is None:
+        assert (times if demand > 2.0 else f"takes {share} of the sheath") in told
+    else:
+        assert f"about 3 times at the careful end, {share} in the middle" in told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -112,3 +113,13 @@ def test_the_error_of_a_share_covers_what_it_says(share):
 def test_replicates_to_settle_grow_with_the_square_of_the_error():
     assert replicates_to_settle(0.01, 0.01, 256) == math.ceil(256 * 1.96**2 / 64) * 64
     assert replicates_to_settle(0.0, 0.01, 256) is None
+
+
+def test_the_error_of_a_share_is_the_binomial_one_of_four_more_trials():
+    """Two kept and two not are added; the variance of one that is or is not is p (1 - p)."""
+    for trials in (1, 7, 256):
+        for kept in range(0, trials + 1, max(trials // 7, 1)):
+            share = Fraction(kept + 2, trials + 4)
+            variance = share * (1 - share) / (trials + 4)
+            found = share_error(kept / trials, trials)
+            assert found == pytest.approx(math.sqrt(variance), rel=1e-12)  # some roundings
