@@ -1,0 +1,242 @@
+"""Every way of a rescue, leg by leg and lack by lack, against the same sums made here."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from math import ceil
+
+import pytest
+
+from edgewear.findings.rescue import Rescue
+from edgewear.job.build import HAUL_SPEED_M_S
+from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.moment import Moment, Someone
+from edgewear.procedure.rescue_ways.rescues import lack, limits_of
+from edgewear.procedure.rescue_ways.scene import Engaged, Scene
+from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
+from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off
+from edgewear.rigging import rig
+from edgewear.scenario import load_text
+from edgewear.scenario.models import steps as planned
+from edgewear.terms import GRAVITY_M_S2
+from support.planted.sound import text_of
+
+OPTION, GROUND_M, KG = "as written", 30.0, 90.0
+HELPERS = ("ann", "bob")
+
+
+@cache
+def planned_for(helpers: int, changes: str):
+    """A procedure with so many more on top and changes as JSON, and its rigging."""
+    change = {"kit/haul kit": 1, "kit/rescue sling": {"carried by": "rescuer"}}
+    for name in HELPERS[:helpers]:
+        change |= {f"people/{name}": {"mass": "80 kg"}, f"job/{name}": [{"rest": "30 min"}]}
+    scenario = load_text(text_of("pick-off", {**change, **json.loads(changes)}), "made.yaml")
+    return scenario, tuple(rig(scenario, OPTION).sections)
+
+
+def scene(at_m=8.0, rescuer=None, helpers=0, engaged=None, extra=None, moment=None, **changes):
+    """The technician hangs; the rescuer stands on top, or is as given."""
+    scenario, sections = planned_for(
+        helpers, json.dumps({key.replace("__", "/"): value for key, value in changes.items()})
+    )
+    people = {name: Someone(name) for name in scenario.job}
+    people["technician"] = Someone("technician", hangs=True, depth_m=at_m, able=False)
+    if rescuer is not None:
+        people["rescuer"] = Someone("rescuer", **rescuer)
+    there = Moment(0, people, **(moment or {}))
+    return Scene(scenario, OPTION, sections, there, "technician", extra or {},
+                 engaged or Engaged())  # fmt: skip
+
+
+def ways(there: Scene) -> dict[str, Draft]:
+    return {draft.row.method: draft for draft in every_way(there)}
+
+
+def legs(draft: Draft) -> list[tuple[str, str, float]]:
+    return [(leg.stage, leg.what, leg.middle_s) for leg in draft.legs]
+
+
+ON_TOP, AT_LIP = None, {"hangs": True, "depth_m": 1.0}
+TAKEN_OVER = ("release", "taking over")
+
+
+@pytest.mark.parametrize("at_m", [2.0, 8.0, 20.0])
+@pytest.mark.parametrize(
+    "rescuer", [ON_TOP, {"hangs": True, "depth_m": 3.0}, {"hangs": True, "depth_m": 12.0}]
+)
+@pytest.mark.parametrize(("busy_s", "waits_s"), [(0.0, 0.0), (40.0, 0.0), (0.0, 70.0)])
+def test_a_pick_off_is_the_way_there_the_casualty_and_the_way_down(
+    at_m, rescuer, busy_s, waits_s
+) -> None:
+    engaged = Engaged(hands=frozenset({"rescuer"}), until_s=waits_s)
+    there = scene(at_m, rescuer, engaged=engaged, moment={"busy_s": {"rescuer": busy_s}})
+    times, one = there.scenario.times, there.chosen.people["rescuer"].technique
+    stop_m, speed = one.stop_every.value, one.descent_speed.value
+    expected = []
+    if waits_s:
+        expected.append(("reach", "until free", waits_s))
+    if busy_s:
+        expected.append(("reach", "finishing a step", busy_s))
+    from_m = BELOW_EDGE_M if rescuer is None else rescuer["depth_m"]
+    if rescuer is None:
+        expected.append(("reach", "crossing the edge", times.cross_edge.value))
+
+    def down(stage, way_m):
+        return [(stage, "rescuer descends", way_m / speed),
+                (stage, "stops", ceil(way_m / stop_m) * REST_AT_STOP_S)]  # fmt: skip
+
+    if at_m > from_m:
+        expected += down("reach", at_m - from_m)
+    else:
+        cycle_s = one.rise_time.value + one.drop_time.value + one.pause_time.value
+        strokes = (from_m - at_m) / one.rise.value
+        expected.append(("reach", "rescuer climbs", strokes * cycle_s))
+    expected += [(*TAKEN_OVER, times.take_over.value), *down("ground", GROUND_M - at_m)]
+    draft = ways(there)["pick-off"]
+    assert draft.lacks == []
+    found = legs(draft)
+    assert [leg[:2] for leg in found] == [leg[:2] for leg in expected]
+    assert [leg[2] for leg in found] == pytest.approx([leg[2] for leg in expected], rel=1e-12)
+    row = draft.row
+    assert (row.load_kg, row.ends_at) == (2 * KG, "ground, 30.0 m deep")
+    # each hangs plumb below an anchor of their own: west at 0 m, mid east at 1.6 m
+    assert row.sideways_m == pytest.approx(1.6, abs=1e-9)
+    assert row.rope_has_m == 60.0
+
+
+def test_what_a_pick_off_lacks_is_listed() -> None:
+    assert ways(scene(below=None))["pick-off"].lacks == [
+        "nothing is named below (`below`) where they could stand"]  # fmt: skip
+    short = ways(scene(ropes={"store": {"like": "low-stretch 11", "length": "25 m",
+                                        "stopper": "yes"}}))["pick-off"]  # fmt: skip
+    assert any("25 m of rope, the way down takes" in one for one in short.lacks)
+    far = {"anchors__mid east__along": "12 m"}
+    assert any(one.startswith("rescuer hangs 12.0 m aside") for one in
+               ways(scene(**far))["pick-off"].lacks)  # fmt: skip
+    spent = ways(scene(moment={"gone": {"mid east"}}))["pick-off"]
+    assert any(one.endswith("does not hold any more") for one in spent.lacks)
+    gone = ways(scene(moment={"gone": {"west"}}))
+    assert gone["pick-off"].lacks == []
+    for method in ("haul", "lower"):
+        assert any(one.endswith("does not hold any more") for one in gone[method].lacks)
+
+
+@pytest.mark.parametrize("heavier", [0.0, 35.0])
+def test_what_a_fault_has_added_is_carried_too(heavier) -> None:
+    there = scene(extra={"technician": heavier})
+    found = ways(there)
+    assert found["pick-off"].row.load_kg == 2 * KG + heavier
+    assert found["haul"].row.load_kg == KG + heavier
+
+
+@pytest.mark.parametrize("at_m", [3.0, 8.0, 20.0])
+@pytest.mark.parametrize("hands_n", [80, 250, 900])
+def test_those_on_top_share_the_pull_of_a_haul(at_m, hands_n) -> None:
+    pulls, limit = [], {"limits__hands": f"{hands_n} N"}
+    for helpers in (0, 1, 2):
+        draft = ways(scene(at_m, helpers=helpers, **limit))["haul"]
+        row, count = draft.row, helpers + 2  # the rescuer and the attendant stand there too
+        assert sorted(row.hands) == sorted(("rescuer", "edge attendant", *HELPERS[:helpers]))
+        pulls.append(row.pull_n * count)
+        over = f"each of {count} on top would pull {row.pull_n:.0f} N, more than {hands_n} N"
+        assert draft.lacks == ([over] if row.pull_n > hands_n else [])
+        assert legs(draft) == [
+            ("reach", "rigging a haul", RIGGING.value),
+            ("ground", "hauling", (at_m - BELOW_EDGE_M) / HAUL_SPEED_M_S),
+            ("ground", "over the edge", planned_for(0, "{}")[0].times.cross_edge.value),
+        ]
+    assert pulls == pytest.approx([pulls[0]] * 3, rel=1e-12)
+    # 3:1, and friction over the lip can only add to the weight
+    assert pulls[0] > KG * GRAVITY_M_S2 / 3.0
+
+
+def test_one_alone_on_top_pulls_alone_and_nobody_pulls_nothing() -> None:
+    alone = {"moment": {"away_until": 99.0}, "limits__hands": "80 N"}  # the attendant is away
+    draft = ways(scene(**alone))["haul"]
+    assert draft.row.hands == ("rescuer",)
+    [said] = draft.lacks
+    assert said.startswith("rescuer, alone on top, would pull")
+    nobody = ways(scene(rescuer=AT_LIP, **alone))["haul"]
+    assert nobody.row.rescuer is None
+    assert nobody.lacks == ["nobody who is free stands on top"]
+
+
+@pytest.mark.parametrize("releasable", [True, False])
+@pytest.mark.parametrize("below", [True, False])
+@pytest.mark.parametrize("at_m", [3.0, 20.0])
+def test_a_lower_takes_an_anchor_that_opens_and_something_to_stand_on(
+    releasable, below, at_m
+) -> None:
+    changes = {} if below else {"below": None}
+    if releasable:
+        changes["anchors__west__releasable"] = "yes"
+    draft = ways(scene(at_m, **changes))["lower"]
+    lacks = [] if releasable else ["west is not releasable"]
+    expected = [("reach", "rigging a lower", RIGGING.value)]
+    if below:
+        expected.append(("ground", "lowering", (GROUND_M - at_m) / HAUL_SPEED_M_S))
+    else:
+        lacks.append("nothing is named below (`below`) where they could stand")
+    assert draft.lacks == lacks
+    assert legs(draft) == expected
+    assert draft.row.ends_at == ("ground, 30.0 m deep" if below else "")
+
+
+def test_what_others_hang_on_an_anchor_is_added_to_the_pull() -> None:
+    """The rescuer's 90 kg hang beside the casualty's on one anchor, or on another."""
+    said = {}
+    for anchor in ("west", "mid east"):
+        weak = {"anchors__west__strength": "500 N", "lines__rescuer__anchor": anchor}
+        draft = ways(scene(rescuer={"hangs": True, "depth_m": 8.0}, **weak))["lower"]
+        [words] = [one for one in draft.lacks if "is more than west holds" in one]
+        said[anchor] = float(words.partition(" kN")[0])
+    more_kn = KG * GRAVITY_M_S2 / 1000.0
+    assert said["west"] - said["mid east"] == pytest.approx(more_kn, abs=0.11)  # two roundings
+
+
+def test_a_lack_has_the_name_of_its_way_and_of_who_would_come() -> None:
+    for method, by in (("pick-off", " by rescuer"), ("haul", ""), ("lower", "")):
+        row = Rescue("technician", method, 8.0, "rescuer", missing=("no way", "no kit"))
+        assert lack(Draft(row)) == f"{method}{by}: no way; no kit"
+
+
+@pytest.mark.parametrize("ground", [None, "30 min", "60 min"])
+@pytest.mark.parametrize("hanging", [None, "45 min"])
+def test_nobody_hangs_longer_than_either_limit(ground, hanging) -> None:
+    typed = {"ground": ground, "suspension": hanging}
+    limits = {key: value for key, value in typed.items() if value}
+    scenario, _ = planned_for(0, json.dumps({"limits": limits}))
+    minutes = [float(one.split()[0]) for one in (ground, hanging) if one]
+    found = dict(limits_of(scenario.limits))
+    assert found == ({"ground": 60.0 * min(minutes)} if minutes else {})
+
+
+@pytest.mark.parametrize("at_m", [1.05, 8.0, 29.95, 31.0])
+@pytest.mark.parametrize("from_m", [None, 3.0, 12.0])
+@pytest.mark.parametrize("below", [True, False])
+def test_a_rescue_is_played_from_where_people_are_to_where_they_can_stand(
+    at_m, from_m, below
+) -> None:
+    rescuer = None if from_m is None else {"hangs": True, "depth_m": from_m}
+    there = scene(at_m, rescuer, **({} if below else {"below": None}))
+    row = ways(there)["pick-off"].row
+    plan, starts = _pick_off(there, row)
+    begin_m = BELOW_EDGE_M if from_m is None else from_m
+    assert starts == {"technician": at_m, "rescuer": begin_m}
+    down_m = max(GROUND_M - at_m, 0.1) if below and at_m < GROUND_M else 0.1
+    *way, taken, down, done = plan["rescuer"]
+    if abs(at_m - begin_m) <= 0.1:
+        assert way == []
+    else:
+        [step] = way
+        assert isinstance(step, planned.Descend if at_m > begin_m else planned.Ascend)
+        assert step.height.value == abs(at_m - begin_m)
+    assert isinstance(taken, planned.TakeOver)
+    assert down.height.value == down_m
+    assert (done.name, plan["technician"][0].name) == (DONE, DONE)
+    for method, length_m in (("haul", max(at_m - BELOW_EDGE_M, 0.1)), ("lower", down_m)):
+        fed, starts = _fed(there, Rescue("technician", method, at_m))
+        assert fed["technician"][0].height.value == pytest.approx(length_m, rel=1e-12)
+        assert (fed["rescuer"], starts) == ((), {"technician": at_m})
