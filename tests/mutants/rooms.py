@@ -42,6 +42,7 @@ ROOMS = {
         ("dataset/*.py",),
         (
             "tests/dataset/test_told.py",
+            "tests/dataset/test_tables.py",
             "tests/dataset/test_files.py",
             "tests/dataset/test_door.py",
             "tests/study/test_hardships.py",
