@@ -11,7 +11,7 @@ import numpy as np
 import pyarrow as pa
 import pytest
 
-from edgewear.dataset.files import write_table
+from edgewear.dataset.files import Written, write_table
 from edgewear.dataset.reading import Dataset
 from edgewear.dataset.schema import schema_of
 from edgewear.dataset.tables import due, read_table
@@ -121,3 +121,23 @@ def test_a_table_that_was_not_kept_is_told_by_its_name(tmp_path: Path) -> None:
 
     with pytest.raises(DatasetError, match="this study kept no edges"):
         Dataset(tmp_path, Kept())._parts("edges", None)
+
+
+@pytest.mark.parametrize("rows", [1, 9, 10, 11, 20, 21])
+def test_a_part_is_due_as_long_as_runs_are_left_for_it(rows: int, tmp_path: Path) -> None:
+    class Kept:
+        """A study of some parts of ten runs each."""
+
+        chunk_rows = CHUNK
+        files = tuple(Written(f"runs/part-{k:06d}.parquet", "", 0, 0) for k in range(4))
+
+    Kept.rows = rows
+    study = Dataset(tmp_path, Kept())
+    for chunk, file in enumerate(Kept.files):
+        left = min(rows - CHUNK * chunk, CHUNK)
+        if left > 0:
+            found = study._due(file.path)
+            assert (found.first, found.runs, found.rows) == (CHUNK * chunk, left, left)
+        else:
+            with pytest.raises(DatasetError, match="is of no run that is planned"):
+                study._due(file.path)

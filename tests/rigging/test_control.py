@@ -365,3 +365,26 @@ def test_protection_is_followed_through_any_list_of_steps():
         assert bare_at_times(scenario, "lead", "coping", "protection") == bare, (mine, theirs)
         came.add((bare, "off" in mine, "on" in mine))
     assert len(came) == 8
+
+
+@pytest.mark.parametrize(
+    ("acts", "cover"),
+    [
+        (("load", "load"), "pad"),
+        (("on", "load"), "pad"),
+        (("load", "off", "on", "load"), None),  # on only after it was loaded
+        (("load", "on", "load"), None),
+        (("load", "off"), "pad"),
+        (("load", "off", "load"), "pad"),  # bare at times: as it is at first
+    ],
+)
+def test_what_is_bare_at_times_is_covered_as_it_is_at_first(acts, cover):
+    steps = {"on": site.place("coping"), "off": site.remove("coping"), "load": site.descend(2.0)}
+    job = {"lead": tuple(steps[act] for act in acts)}
+    option = site.option(site.line("post", protect={"coping": "pad"}))
+    scenario = site.scenario(
+        {"only": option}, job=job, anchors={"post": site.anchor(-5.0, 0.0)},
+        edges={"coping": site.edge(0.0, 0.0)},
+    )  # fmt: skip
+    [section] = Layout(scenario, option, ["lead"]).covered
+    assert [item.protection for item in section.edges] == [cover]
