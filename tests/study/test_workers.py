@@ -151,3 +151,26 @@ def test_workers_are_copies_only_of_a_process_of_one_thread_and_only_the_first(
     )  # fmt: skip
     assert ended.stderr == ""
     assert ended.stdout.split() == [copies, knows]
+
+
+LIGHT = """
+import sys
+from edgewear.report import write_report
+from edgewear.study.compare import compare
+
+if __name__ == "__main__":
+    compare(sys.argv[1], 8, workers=1, out="out")
+    write_report(["out"], "out")
+    print("pandas" in sys.modules)
+"""
+
+
+def test_a_comparison_loads_no_data_frames(tmp_path: Path) -> None:
+    """To load what makes them takes each process as long as dozens of trials, and none is made."""
+    ended = subprocess.run(
+        [sys.executable, "-c", LIGHT, ROOT / "scenarios/reference-ascent.yaml"],
+        capture_output=True, text=True, timeout=240, cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT / "sim")},
+    )  # fmt: skip
+    assert ended.stderr == ""
+    assert ended.stdout.split() == ["False"]

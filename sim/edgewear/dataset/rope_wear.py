@@ -11,6 +11,7 @@ from edgewear.dataset.files import sha256_of
 from edgewear.dataset.manifest import NAME as MANIFEST
 from edgewear.dataset.reading import Dataset
 from edgewear.dataset.said import as_a_study_writes
+from edgewear.dataset.schema import array_of
 from edgewear.errors import UsageError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 
@@ -51,11 +52,11 @@ def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWea
 def _line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWear:
     wear = dataset.wear()
     chosen = _one_of("option", option, list(dataset.resolved["options"]))
-    mine = wear.column("option").to_numpy(zero_copy_only=False) == chosen
-    names = wear.column("line").to_numpy(zero_copy_only=False)[mine]
+    mine = array_of(wear.column("option")) == chosen
+    names = array_of(wear.column("line"))[mine]
     name = _one_of("line", line, list(dict.fromkeys(names)))
     along, total, before = (
-        wear.column(column).to_numpy()[mine][names == name]
+        array_of(wear.column(column))[mine][names == name]
         for column in ("along_m", "demand", "before")
     )
     demand = np.where(total - before > ROUNDING, total - before, 0.0)
@@ -81,14 +82,14 @@ def _factors(
     if nominal <= 0.0:
         return 1.0, 1.0, 1.0
     plan, edges = dataset.plan(["run", "option"]), dataset.edges(["run", "line", "demand_max"])
-    runs = plan.column("run").to_numpy()
-    chosen = runs[plan.column("option").to_numpy(zero_copy_only=False) == option]
-    row = edges.column("run").to_numpy()
+    runs = array_of(plan.column("run"))
+    chosen = runs[array_of(plan.column("option")) == option]
+    row = array_of(edges.column("run"))
     here = np.isin(row, chosen)
-    here &= edges.column("line").to_numpy(zero_copy_only=False) == line
-    here &= np.isfinite(edges.column("demand_max").to_numpy())  # others could not be computed
+    here &= array_of(edges.column("line")) == line
+    here &= np.isfinite(array_of(edges.column("demand_max")))  # others could not be computed
     largest = np.zeros(int(runs.max()) + 1)
-    np.maximum.at(largest, row[here], edges.column("demand_max").to_numpy()[here])
+    np.maximum.at(largest, row[here], array_of(edges.column("demand_max"))[here])
     used = np.unique(row[here])
     if used.size == 0:
         return 1.0, 1.0, 1.0

@@ -103,24 +103,27 @@ def arrays_of(table: pa.Table) -> dict[str, NDArray[Any]]:
 
     arrow's own conversions load pandas, which costs a worker as much time as a thousand runs.
     """
-    return {name: _array(table.column(name)) for name in table.column_names}
+    return {name: array_of(table.column(name)) for name in table.column_names}
 
 
-def _told(column: Column) -> dict[str, str]:
-    """What a field says of itself."""
-    kind = {"kind": column.kind} if column.kind else {}
-    return {"unit": column.unit, "meaning": column.meaning, **kind, **dict(column.more)}
-
-
-def _array(column: pa.ChunkedArray) -> NDArray[Any]:
+def array_of(column: pa.ChunkedArray) -> NDArray[Any]:
+    """Give a column without nulls as an array; text as objects."""
     import pyarrow as pa
 
     whole = column.combine_chunks()
     dtype = {pa.float64(): np.float64, pa.int64(): np.int64}.get(whole.type)
     if dtype is None:
         return np.array(whole.to_pylist(), bool if pa.types.is_boolean(whole.type) else object)
+    if not len(whole):
+        return np.zeros(0, dtype)
     values = np.frombuffer(whole.buffers()[1], dtype, len(whole) + whole.offset)
     return values[whole.offset :]
+
+
+def _told(column: Column) -> dict[str, str]:
+    """What a field says of itself."""
+    kind = {"kind": column.kind} if column.kind else {}
+    return {"unit": column.unit, "meaning": column.meaning, **kind, **dict(column.more)}
 
 
 def _numbers(values: NDArray[Any], kind: pa.DataType) -> pa.Array:

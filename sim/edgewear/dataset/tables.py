@@ -16,7 +16,7 @@ import numpy as np
 
 from edgewear import incoming
 from edgewear.dataset.door import inside
-from edgewear.dataset.schema import arrow_type
+from edgewear.dataset.schema import array_of, arrow_type
 from edgewear.errors import DatasetError, shortened, visible
 from edgewear.records import NEEDED, TABLES, Column
 from edgewear.terms import FAILED, OK
@@ -230,7 +230,7 @@ def _look_at_texts(table: pa.Table, name: str) -> None:
 
 
 def _look_at_runs(table: pa.Table, wanted: Due) -> None:
-    first, run = wanted.first or 0, table.column("run").to_numpy()
+    first, run = wanted.first or 0, array_of(table.column("run"))
     end = first + wanted.runs
     once = wanted.columns is not TABLES["edges"]  # there a run has a row for each line and edge
     right = run == first + np.arange(run.size) if once else (run >= first) & (run < end)
@@ -239,14 +239,14 @@ def _look_at_runs(table: pa.Table, wanted: Due) -> None:
     if not once and (np.diff(run) < 0).any():
         raise ValueError("its runs are not in their order")
     if wanted.chunk_rows:
-        chunk = table.column("chunk").to_numpy()
+        chunk = array_of(table.column("chunk"))
         if (chunk != run // wanted.chunk_rows).any():
             raise ValueError("chunk: a run's outcome is said to lie in another part than it does")
 
 
 def _look_at_wear(table: pa.Table) -> None:
     for name in ("along_m", "demand", "before"):
-        if name in table.column_names and not np.isfinite(table.column(name).to_numpy()).all():
+        if name in table.column_names and not np.isfinite(array_of(table.column(name))).all():
             raise ValueError(f"{name} is no finite number")
 
 
@@ -258,7 +258,7 @@ def _look_at_outcomes(table: pa.Table) -> None:
     status = table.column("status")
     if odd := set(pc.unique(status).to_pylist()) - {OK, FAILED}:
         raise ValueError(f"status: {min(odd)!r} is neither {OK} nor {FAILED}")
-    computed = pc.equal(status, OK).to_numpy()
+    computed = array_of(status) == OK
     for name in set(NEEDED) & set(table.column_names):
-        if not np.isfinite(table.column(name).to_numpy()[computed]).all():
+        if not np.isfinite(array_of(table.column(name))[computed]).all():
             raise ValueError(f"{name} is no finite number in a run that counts as computed")

@@ -10,12 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.ranking.statistics import careful, dense_places, quantile
+from edgewear.dataset.schema import arrays_of
 from edgewear.terms import FAILED, WORKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    import pyarrow as pa
 
     from edgewear.dataset.reading import Dataset
 
@@ -105,8 +104,8 @@ class Sample:
 
 def samples_of(dataset: Dataset) -> list[Sample]:
     """Read the trials of every option, in the order of the scenario."""
-    plan = _columns(dataset.plan(["run", "option", "replicate"]))
-    runs, edges = _columns(dataset.runs()), _columns(dataset.edges())
+    plan = arrays_of(dataset.plan(["run", "option", "replicate"]))
+    runs, edges = arrays_of(dataset.runs()), arrays_of(dataset.edges())
     samples = []
     for name, rigged in dataset.resolved["options"].items():
         mine = plan["run"][plan["option"] == name]
@@ -135,7 +134,3 @@ def places_of(samples: Sequence[Sample]) -> NDArray[np.int64]:
 
 def _lines(rigged: Mapping[str, Any], role: str) -> set[str]:
     return {s["line"] for s in rigged["sections"] if s["role"] == role}
-
-
-def _columns(table: pa.Table) -> Columns:
-    return {name: table.column(name).to_numpy() for name in table.column_names}

@@ -10,6 +10,8 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.dataset.schema import array_of
+
 if TYPE_CHECKING:
     import pyarrow as pa
 
@@ -123,10 +125,10 @@ def _half_rank_scores(count: int) -> Floats:
 def _known(dataset: Dataset) -> _Known:
     plan = dataset.plan()
     names = [f.name for f in plan.schema if _kind(f) == EPISTEMIC]
-    options = plan.column("option").to_numpy()
+    options = array_of(plan.column("option"))
     columns = np.empty((len(names), len(options)))
     for row, name in enumerate(names):
-        columns[row] = plan.column(name).to_numpy()
+        columns[row] = array_of(plan.column(name))
     return _Known(options, columns, {})
 
 
