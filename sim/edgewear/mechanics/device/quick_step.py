@@ -16,6 +16,9 @@ from edgewear.mechanics.step.balance import EVEN, OPEN_M
 from edgewear.mechanics.step.flow import Taut, flows, slip, springs
 from edgewear.mechanics.step.one_edge_step import _slip_closely
 
+TRIES = 4
+"""As many as the last span has pieces, and one."""
+
 
 class Fixed(NamedTuple):
     """What stays as it is while steps are taken in one go."""
@@ -100,6 +103,18 @@ def taken_in(f: Fixed, time_s: float, part_s: float) -> Any:
     return 0.0
 
 
+def slipped(
+    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
+    near: float, c: Taut,
+) -> Any:  # fmt: skip
+    """As `slip`, tried again from the rate it came to: one piece of the last span further on."""
+    q, t0, t1, part, ok, tries = near, 0.0, 0.0, 0.0, False, 0
+    while not ok and tries < TRIES:
+        q, t0, t1, part, ok = slip(a0, b0, a1, b1, take, limited, ratio, q, c)
+        tries += 1
+    return q, t0, t1, part, ok
+
+
 def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
     """Classical RK4 over h [s], as `stage.step`."""
     time_s = line.phase_tick * TICK_S
@@ -117,7 +132,7 @@ def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
         down = y1 - f.point
         length = down + (f.body - f.offset)
         e0, e1, a0, b0, a1, b1 = springs(length, 1.0, v1, m0, m1, c)
-        q, t0, t1, pr, ok = slip(a0, b0, a1, b1, take, f.limited, f.ratio, q, c)
+        q, t0, t1, pr, ok = slipped(a0, b0, a1, b1, take, f.limited, f.ratio, q, c)
         if not ok:
             q, t0, t1, pr, ok = _slip_closely(a0, b0, a1, b1, take, f.limited, f.ratio, w)
         a, drawn, speed, power, wear, vi, mi = flows(
