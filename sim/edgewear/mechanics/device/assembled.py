@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgewear.mechanics.device import field, general, quick
+from edgewear.mechanics.device import field, general
 from edgewear.mechanics.device.parts import Compiled, Function, Parts, ids
 from edgewear.mechanics.device.run import device_mark, device_step, play_run
 from edgewear.mechanics.movement import advance, periods
@@ -27,14 +27,13 @@ def instead() -> dict[int, Function]:
     )
 
 
-def parts_for(compiled: Compiled, together: Function = quick.together) -> Function:
+def parts_for(compiled: Compiled) -> Function:
     """`play_run` for a device, all that it calls copied.
 
     Parameters:
         compiled: makes a function of the device from one of Python; the same one for plain Python.
-        together: tells how many threads are at the same place at once.
     """
-    parts = Parts(compiled, instead() | ids([(quick.together, together)]))
+    parts = Parts(compiled, instead())
     # a step and a mark call what they stand for: their own copies name the processor's part
     parts.of(device_step)
     parts.of(device_mark)

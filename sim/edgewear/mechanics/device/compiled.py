@@ -18,7 +18,7 @@ from numba.cuda.descriptor import cuda_target
 from numba.cuda.dispatcher import CUDADispatcher
 
 from edgewear.mechanics.device import quick, quick_step
-from edgewear.mechanics.device.field import add
+from edgewear.mechanics.device.field import add, slanted
 from edgewear.mechanics.device.parts import Function
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step import flow
@@ -28,10 +28,10 @@ IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
     for part in (
         flow.slip, flow._plain, flow._yielding, flow.springs, flow.flows, worn_rate, minimum_jerk,
-        ramped, add, quick_step.taken_in, quick_step.slipped, quick_step.stepped, quick_step.after,
-        quick_step.stands, quick_step.wears, quick.flowed, quick.seen_after, quick.fixed_of,
-        quick.seen_before, quick.flows_before, quick.stepped_before, quick.keep_line,
-        quick.keep_seen, quick.nearer, quick._go,
+        ramped, add, slanted, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
+        quick_step.after, quick_step.stands, quick_step.wears, quick.flowed, quick.seen_after,
+        quick.fixed_of, quick.seen_before, quick.flows_before, quick.stepped_before,
+        quick.keep_line, quick.keep_seen, quick.nearer, quick._go,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""
@@ -58,11 +58,6 @@ def all_well(text: str) -> str:
             )
         made.append(function)
     return "".join(made)
-
-
-def together() -> Any:
-    """How many threads of a warp are here at once."""
-    return cuda.popc(cuda.activemask())
 
 
 class OnceLibrary(CUDACodeLibrary):

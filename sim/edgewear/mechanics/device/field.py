@@ -38,25 +38,30 @@ def add(field: Floats, base: int, start: float, end: float, window: float, amoun
     up = left + height
     down = right - height
     largest = 0.0
-    first = int(left)
-    x = left
-    rise = 0.0
-    flat = up
-    fall = height
-    for cell in range(first, int(right) + 1):
-        x = cell + 1.0
-        rises = min(max(x - left, 0.0), height)
-        even = min(max(x, up), down)
-        falls = min(max(right - x, 0.0), height)
-        mean = 0.5 * (rises * rises - rise * rise) + height * (even - flat)
-        mean += 0.5 * (fall * fall - falls * falls)
-        rise = rises
-        flat = even
-        fall = falls
-        value = field[base + cell] + slope * mean
-        field[base + cell] = value
+    cell = base + int(left)
+    x = float(int(left))
+    while x <= right:  # counted in floats: a device would write four turns out, and run out of room
+        following = x + 1.0
+        mean = height
+        if x < up or following > down:
+            mean = slanted(x, following, left, up, down, right)
+        value = field[cell] + slope * mean
+        field[cell] = value
         largest = max(largest, value)
+        cell += 1
+        x = following
     return largest
+
+
+def slanted(x: float, end: float, left: float, up: float, down: float, right: float) -> Any:
+    """Integral from x to `end` of what rises by 1 from `left` to `up` and falls from `down` on."""
+    rises = min(max(end - left, 0.0), up - left)
+    rose = min(max(x - left, 0.0), up - left)
+    falls = min(max(right - end, 0.0), right - down)
+    fell = min(max(right - x, 0.0), right - down)
+    level = min(max(end, up), down) - min(max(x, up), down)
+    mean = 0.5 * ((rises * rises - rose * rose) + (fell * fell - falls * falls))
+    return mean + (up - left) * level
 
 
 def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:

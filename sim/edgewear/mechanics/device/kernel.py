@@ -53,9 +53,9 @@ def _simulated() -> Any:
 
 def _compiled() -> Any:
     """`play_run` as a function of the device."""
-    from edgewear.mechanics.device.compiled import part, together
+    from edgewear.mechanics.device.compiled import part
 
-    return parts_for(part, together)
+    return parts_for(part)
 
 
 PLAY = _simulated() if SIMULATED else _compiled()
