@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from edgewear.dataset.ranking.statistics import (
+    careful,
     chance_of_beating,
     chances_of_first,
     dense_places,
     difference_error,
+    never_is_late,
     quantile,
     quantile_errors,
     replicates_to_settle,
@@ -123,3 +125,13 @@ def test_the_error_of_a_share_is_the_binomial_one_of_four_more_trials():
             variance = share * (1 - share) / (trials + 4)
             found = share_error(kept / trials, trials)
             assert found == pytest.approx(math.sqrt(variance), rel=1e-12)  # some roundings
+
+
+def test_a_trial_counts_only_where_it_went_well_and_has_a_number():
+    values = [(good, one) for good in (True, False) for one in (0.5, -0.25, math.nan, math.inf)]
+    ok = np.array([good for good, _ in values])
+    told = np.array([one for _, one in values])
+    lowest = [one if good and math.isfinite(one) else -math.inf for good, one in values]
+    assert careful(told, ok).tolist() == lowest
+    never = [math.inf if math.isnan(one) else one for good, one in values if good]
+    assert never_is_late(told, ok).tolist() == never
