@@ -94,8 +94,8 @@ class Batch:
 class Marks(NamedTuple):
     """What is said of the inputs of runs, one text a run; empty: nothing to say."""
 
-    extrapolated: tuple[str, ...]  # addresses outside the observations, comma separated
-    unlike_standard: tuple[str, ...]  # what a rope's standard would not pass, comma separated
+    extrapolated: NDArray[np.object_]  # addresses outside the observations, comma separated
+    unlike_standard: NDArray[np.object_]  # what a rope's standard would not pass, comma separated
 
 
 class Fills(Protocol):

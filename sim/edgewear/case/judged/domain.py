@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.case.judged.named import named
 from edgewear.findings.outside import NEAR_TIMES, Outside, by_distance
 from edgewear.rigging.findings.control import line_of, piece_at
 from edgewear.rigging.model import EdgeOnLine
@@ -90,7 +91,7 @@ Lying = Callable[[int, int], Met]
 """Gives how an edge (row of the section, column in it) lies in each run."""
 
 
-def outside(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> tuple[str, ...]:
+def outside(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> NDArray[np.object_]:
     """Addresses of the inputs outside the domain of the observations, for each run.
 
     Edges that no working line bends over do not count, nor do safety lines: they carry no load.
@@ -104,14 +105,7 @@ def outside(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> tuple[
     Returns:
         A text a run, addresses comma separated; empty where nothing lies outside.
     """
-    found = list(_judged(recipe, numbers, lying, runs))
-    out = np.array([one.where for one in found]).T.reshape(runs, len(found))
-    patterns, which = np.unique(out, axis=0, return_inverse=True)
-    texts = [
-        ", ".join(dict.fromkeys(found[k].address for k in np.flatnonzero(pattern)))
-        for pattern in patterns
-    ]
-    return tuple(texts[k] for k in np.ravel(which))
+    return named(((one.address, one.where) for one in _judged(recipe, numbers, lying, runs)), runs)
 
 
 def graded(recipe: Recipe, numbers: Numbers, lying: Lying) -> tuple[Outside, ...]:

@@ -8,19 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.filling.following import lower_m
-from edgewear.case.filling.numbers import Numbers
-from edgewear.case.filling.recipe import Arrays, Recipe, attribute
+from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.case.filling.recipe import Arrays, Recipe
 from edgewear.case.judged.domain import graded, outside
 from edgewear.case.judged.lying import Lies
+from edgewear.case.judged.named import named
 from edgewear.case.model import Batch, Marks
 from edgewear.findings.outside import Outside
-from edgewear.scenario.checks.standards import unlike
+from edgewear.scenario.checks.standards import Numbers as Standards
+from edgewear.scenario.checks.standards import unlike_each
 from edgewear.scenario.models.gear import Rope
-from edgewear.scenario.text.quantities import Measured
-from edgewear.scenario.text.stiffness import stiffness_of
-
-STANDARD = ("diameter", "strength", "termination", "elongation", "stiffness", "sheath share")
-"""Numbers of a rope that its standard speaks of."""
+from edgewear.scenario.text.stiffness import stiffness_n as stiffness_of_share
+from edgewear.terms import GRAVITY_M_S2
 
 
 def marks_of(
@@ -44,7 +43,7 @@ def marks_of(
     lying = Lies(recipe, arrays, moved, lower)
     return Marks(
         outside(recipe, numbers, lying, runs),
-        tuple(", ".join(_unlike(recipe, values, run)) for run in _each(recipe, values, runs)),
+        _unlike(recipe, values, runs),
     )
 
 
@@ -59,37 +58,44 @@ def graded_of(recipe: Recipe, batch: Batch) -> tuple[Outside, ...]:
     return graded(recipe, Numbers(), Lies(recipe, arrays, False, {}))
 
 
-def _each(recipe: Recipe, values: Mapping[str, NDArray[np.float64]], runs: int) -> list[int | None]:
-    """Runs whose ropes differ; None for every run where none does."""
-    vary = any(f"ropes/{name}/{w}" in values for name in _ropes(recipe) for w in STANDARD)
-    return list(range(runs)) if vary else [None] * runs
-
-
-def _ropes(recipe: Recipe) -> list[str]:
-    """Ropes that the option uses."""
-    return list(dict.fromkeys(section.rope for section in recipe.rigged.sections))
-
-
 def _unlike(
-    recipe: Recipe, values: Mapping[str, NDArray[np.float64]], run: int | None
-) -> list[str]:
-    found = []
-    for name in _ropes(recipe):
-        rope = recipe.scenario.ropes[name]
-        if run is not None:
-            rope = _rope(name, rope, values, run)
-        found += [f"ropes/{name}: {subject}" for subject in unlike(rope)]
-    return found
+    recipe: Recipe, values: Mapping[str, NDArray[np.float64]], runs: int
+) -> NDArray[np.object_]:
+    """What the ropes' standards would not pass, a text a run."""
+    return named(
+        [
+            (f"ropes/{name}: {subject}", where)
+            for name in dict.fromkeys(section.rope for section in recipe.rigged.sections)
+            for subject, where in _of_rope(name, recipe.scenario.ropes[name], values)
+        ],
+        runs,
+    )
 
 
-def _rope(name: str, rope: Rope, values: Mapping[str, NDArray[np.float64]], run: int) -> Rope:
-    """A rope with the numbers of a run."""
-    changed: dict[str, Measured] = {}
-    for word in STANDARD:
+def _of_rope(
+    name: str, rope: Rope, values: Mapping[str, NDArray[np.float64]]
+) -> list[tuple[str, bool | NDArray[np.bool_]]]:
+    """What a rope's standard may not pass, and in which runs it does not."""
+    own = Standards.of(rope)
+
+    def of(word: str, otherwise: Column) -> Column:
         column = values.get(f"ropes/{name}/{word}")
-        own: Measured | None = getattr(rope, attribute(word))
-        if column is not None and own is not None and not np.isnan(column[run]):
-            changed[attribute(word)] = Measured.exact(float(column[run]), own.unit)
-    if "elongation" in changed:
-        changed["stiffness"] = stiffness_of(changed["elongation"])
-    return rope.model_copy(update=changed) if changed else rope
+        return otherwise if column is None else np.where(np.isnan(column), otherwise, column)
+
+    stiffness_n, elongation = of("stiffness", own.stiffness_n), own.elongation
+    if rope.elongation is None:
+        elongation = 100 * GRAVITY_M_S2 / stiffness_n
+    elif (drawn := values.get(f"ropes/{name}/elongation")) is not None:
+        elongation = of("elongation", elongation)  # and the stiffness follows from it
+        stiffness_n = np.where(np.isnan(drawn), stiffness_n, stiffness_of_share(elongation))
+    return unlike_each(
+        rope,
+        Standards(
+            of("diameter", own.diameter_m),
+            of("strength", own.strength_n),
+            of("termination", own.termination),
+            elongation,
+            of("sheath share", own.sheath_share),
+            stiffness_n,
+        ),
+    )

@@ -8,7 +8,10 @@ subject; no rope is refused, because old ropes have to be computed too.
 from __future__ import annotations
 
 from math import sqrt
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.models.scenario import Scenario
@@ -25,15 +28,28 @@ DYNAMIC_PEAK_N = 12_000.0
 STATIC_ELONGATION_892 = 0.10
 DYNAMIC_ELONGATION_892 = 0.40
 
+DIAMETER, STRENGTH, TERMINATED, STRETCH, SHEATH, PEAK = (
+    "diameter",
+    "static strength",
+    "static strength with terminations",
+    "elongation between 50 kg and 150 kg",
+    "proportion of sheath",
+    "peak force at fall factor 0.3",
+)
+"""Subjects of clauses of EN 1891, in the order in which they are told."""
 
-def least_sheath_share(diameter_m: float) -> float:
+Number = Any
+"""A float, or a float a run (n,): both are reckoned with alike."""
+
+
+def least_sheath_share(diameter_m: Number) -> Number:
     """Give the sheath's least share of the mass, (4*D - 4)/D^2 with D in mm (EN 1891).
 
     Parameters:
         diameter_m: of the rope [m].
     """
     d = diameter_m * 1e3
-    return (4 * d - 4) / d**2
+    return (4 * d - 4) / (d * d)
 
 
 def impact_force_n(mass_kg: float, stiffness_n: float, fall_factor: float) -> float:
@@ -100,90 +116,94 @@ def unlike(rope: Rope) -> tuple[str, ...]:
     return tuple(failing.subject for failing in _failings(rope))
 
 
+class Numbers(NamedTuple):
+    """What EN 1891 judges of a rope: of one, or of one a run (n,)."""
+
+    diameter_m: Number
+    strength_n: Number
+    termination: Number  # share of the strength that knots leave
+    elongation: Number  # between 50 kg and 150 kg
+    sheath_share: Number
+    stiffness_n: Number
+
+    @classmethod
+    def of(cls, rope: Rope) -> Numbers:
+        """Those of a rope; the elongation is stated, or from the stiffness."""
+        stiffness_n = rope.stiffness.value
+        stated = rope.elongation
+        return cls(
+            rope.diameter.value,
+            rope.strength.value,
+            rope.termination.value,
+            100 * GRAVITY_M_S2 / stiffness_n if stated is None else stated.value,
+            rope.sheath_share.value,
+            stiffness_n,
+        )
+
+
+def unlike_each(rope: Rope, numbers: Numbers) -> list[tuple[str, bool | NDArray[np.bool_]]]:
+    """Name what the standard of a rope's family may not pass, and where it does not.
+
+    Parameters:
+        rope: what is the same in all runs.
+        numbers: of the runs.
+    """
+    if rope.family != "low-stretch":  # its standard speaks of nothing that runs change
+        return [(subject, True) for subject in unlike(rope)]
+    return list(_beyond(rope, numbers).items())
+
+
+def _beyond(rope: Rope, of: Numbers) -> dict[str, bool | NDArray[np.bool_]]:
+    """What EN 1891 speaks of, and where it is not met."""
+    kind = _kind(rope)
+    low_m, high_m = DIAMETER_M
+    most_n = most_stiffness_n(PEAK_MASS_KG[kind], PEAK_N, PEAK_FALL_FACTOR)
+    hard = of.stiffness_n > most_n if rope.peak_force is None else rope.peak_force.value >= PEAK_N
+    return {
+        DIAMETER: (of.diameter_m < low_m) | (of.diameter_m > high_m),
+        STRENGTH: of.strength_n < STRENGTH_N[kind],
+        TERMINATED: of.strength_n * of.termination < TERMINATED_N[kind],
+        STRETCH: of.elongation > ELONGATION * (1 + 1e-9),
+        SHEATH: of.sheath_share < least_sheath_share(of.diameter_m) * (1 - 1e-3),
+        PEAK: hard,
+    }
+
+
+def _kind(rope: Rope) -> str:
+    return rope.type_ if rope.type_ in STRENGTH_N else "A"
+
+
 def _failings(rope: Rope) -> list[Failing]:
     return _en_1891(rope) if rope.family == "low-stretch" else _en_892(rope)
 
 
 def _en_1891(rope: Rope) -> list[Failing]:
-    kind = rope.type_ if rope.type_ in STRENGTH_N else "A"
-    found: list[Failing] = []
-    low, high = DIAMETER_M
-    if not low <= rope.diameter.value <= high:
-        found.append(
-            Failing(
-                "EN 1891", "diameter", f"{rope.diameter.value * 1e3:g} mm is outside 8.5 to 16 mm"
-            )
-        )
-    if rope.strength.value < STRENGTH_N[kind]:
-        found.append(
-            Failing(
-                "EN 1891",
-                "static strength",
-                f"{rope.strength.value / 1e3:g} kN is below "
-                f"{STRENGTH_N[kind] / 1e3:g} kN for type {kind}",
-            )
-        )
-    terminated = rope.strength.value * rope.termination.value
-    if terminated < TERMINATED_N[kind]:
-        found.append(
-            Failing(
-                "EN 1891",
-                "static strength with terminations",
-                f"{terminated / 1e3:.1f} kN is below "
-                f"{TERMINATED_N[kind] / 1e3:g} kN for type {kind}",
-            )
-        )
-    elongation = _elongation(rope)
-    if elongation > ELONGATION * (1 + 1e-9):
-        found.append(
-            Failing(
-                "EN 1891",
-                "elongation between 50 kg and 150 kg",
-                f"{100 * elongation:.1f} % is above 5 %",
-            )
-        )
-    return [*found, *_en_1891_build(rope, kind)]
+    of, kind = Numbers.of(rope), _kind(rope)
+    strength, least = of.strength_n, least_sheath_share(of.diameter_m)
+    diameter = f"{of.diameter_m * 1e3:g} mm"
+    told = {
+        DIAMETER: f"{diameter} is outside 8.5 to 16 mm",
+        STRENGTH: f"{strength / 1e3:g} kN is below {STRENGTH_N[kind] / 1e3:g} kN for type {kind}",
+        TERMINATED: (
+            f"{strength * of.termination / 1e3:.1f} kN is below "
+            f"{TERMINATED_N[kind] / 1e3:g} kN for type {kind}"
+        ),
+        STRETCH: f"{100 * of.elongation:.1f} % is above 5 %",
+        SHEATH: f"{100 * of.sheath_share:.1f} % is below {100 * least:.2f} % at {diameter}",
+        PEAK: _hard(rope, kind),
+    }
+    return [Failing("EN 1891", name, told[name]) for name, out in _beyond(rope, of).items() if out]
 
 
-def _en_1891_build(rope: Rope, kind: str) -> list[Failing]:
-    """How a rope is built: its sheath, and the peak of the standard's fall."""
-    found: list[Failing] = []
-    least = least_sheath_share(rope.diameter.value)
-    if rope.sheath_share.value < least * (1 - 1e-3):
-        found.append(
-            Failing(
-                "EN 1891",
-                "proportion of sheath",
-                f"{100 * rope.sheath_share.value:.1f} % is below "
-                f"{100 * least:.2f} % at {rope.diameter.value * 1e3:g} mm",
-            )
-        )
-    if rope.peak_force is not None and rope.peak_force.value >= PEAK_N:
-        found.append(
-            Failing(
-                "EN 1891",
-                "peak force at fall factor 0.3",
-                f"{rope.peak_force.value / 1e3:g} kN is not below 6 kN",
-            )
-        )
+def _hard(rope: Rope, kind: str) -> str:
+    """What is said of the peak of the standard's fall where it is too high."""
+    if rope.peak_force is not None:
+        return f"{rope.peak_force.value / 1e3:g} kN is not below 6 kN"
     most = most_stiffness_n(PEAK_MASS_KG[kind], PEAK_N, PEAK_FALL_FACTOR)
-    if rope.peak_force is None and rope.stiffness.value > most:
-        found.append(
-            Failing(
-                "EN 1891",
-                "peak force at fall factor 0.3",
-                f"a spring of {rope.stiffness.value / 1e3:.1f} "
-                f"kN is above {most / 1e3:.2f} kN, so it would reach 6 kN (no damping counted)",
-            )
-        )
-    return found
-
-
-def _elongation(rope: Rope) -> float:
-    """Give the elongation between 50 kg and 150 kg, stated or from the stiffness."""
-    if rope.elongation is not None:
-        return rope.elongation.value
-    return 100 * GRAVITY_M_S2 / rope.stiffness.value
+    return (
+        f"a spring of {rope.stiffness.value / 1e3:.1f} "
+        f"kN is above {most / 1e3:.2f} kN, so it would reach 6 kN (no damping counted)"
+    )
 
 
 def _en_892(rope: Rope) -> list[Failing]:
