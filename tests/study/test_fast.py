@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -11,8 +14,17 @@ from edgewear.engine.fast import section_of
 from edgewear.layout import Kind
 from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
-from edgewear.study.plan import ComparePlan
+from edgewear.study.plan import (
+    LEAST_ROWS_ON_A_DEVICE,
+    MOST_ROWS_ON_A_DEVICE,
+    ComparePlan,
+    chunk_rows_on_a_device,
+)
+from edgewear.study.sweeping.prepared import declared_in, prepared
 from edgewear.study.task import FIXED
+from edgewear.study.worker_pool import inline
+
+SHIPPED = Path(__file__).parents[2] / "scenarios"
 
 ONE_EDGE = """\
 edgewear: 1
@@ -97,3 +109,19 @@ def test_a_tape_on_two_sections_is_played_one_by_one(tmp_path):
     assert section_of(ready.case, tape) is None
     tape["line"][-1], tape["cut_ticks"][0] = 0, 5
     assert section_of(ready.case, tape) is None
+
+
+@pytest.mark.parametrize("name", ["machine-bench", "two-lines-re-anchored"])
+def test_chunks_are_for_a_device_where_it_plays_every_option(tmp_path, name):
+    text = (SHIPPED / f"{name}.yaml").read_text("utf-8").partition("\nstudy:")[0]
+    sample = "\nstudy: {sample: {method: sobol, rows: 1048576, over: [friction]}, seed: 1}\n"
+    (tmp_path / "study.yaml").write_text(text + sample, "utf-8")
+    model, declared = declared_in(tmp_path / "study.yaml", edges=False)
+    plain, other = (
+        prepared(replace(model, device=device), declared, inline()).plan
+        for device in ("cpu", "cuda")
+    )
+    assert other.on_device == (name == "machine-bench")
+    assert plain.chunk_rows < LEAST_ROWS_ON_A_DEVICE
+    assert other.chunk_rows == (MOST_ROWS_ON_A_DEVICE if other.on_device else plain.chunk_rows)
+    assert chunk_rows_on_a_device(1) == LEAST_ROWS_ON_A_DEVICE

@@ -14,6 +14,7 @@ from edgewear.engine.draws import stroke_columns
 from edgewear.engine.player import SUMS_ONLY
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 from edgewear.layout import Kind, Status
+from edgewear.mechanics.device.launch import can_play
 
 MOST_EDGES = 6
 """Up to so many edges numpy sums the spans one by one, as the kernel does."""
@@ -48,6 +49,14 @@ def section_of(case: Case, tape: Records) -> int | None:
     row = int(rows[0])
     few = case.lines[row]["edge_count"] <= MOST_EDGES
     return row if few and case.lines[row]["role"] == 0 else None
+
+
+def suits_a_device(case: Case, tape: Records) -> bool:
+    """Tell whether a device would play an option's runs, as far as its own numbers tell."""
+    row = section_of(case, tape)
+    if row is None:
+        return False
+    return can_play(case.edges[row : row + 1, : int(case.lines[row]["edge_count"])])
 
 
 def play_fast(

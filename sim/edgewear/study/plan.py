@@ -41,6 +41,11 @@ ROWS_A_GROUP = 16_384
 """Rows of a plan in one row group: few groups for a long plan, little to read for a chunk."""
 CHUNKS_WANTED = 32
 
+LEAST_ROWS_ON_A_DEVICE = 8192
+MOST_ROWS_ON_A_DEVICE = 65_536
+"""A launch takes a tenth of a second for one run and hardly longer for thirty thousand, and those
+of several workers wait for each other: chunks fill a device once or twice."""
+
 
 class Plan(Protocol):
     """A plan that gives any stretch of its rows without holding the rest."""
@@ -67,6 +72,11 @@ def chunk_rows(rows: int, steps_a_row: float) -> int:
     most = max(MOST_STEPS_A_CHUNK, min(whole / CHUNKS_ENOUGH, LONGEST_STEPS_A_CHUNK))
     steps = min(max(whole / CHUNKS_WANTED, LEAST_STEPS_A_CHUNK), most)
     return int(min(max(steps // max(steps_a_row, 1.0), 1), MOST_ROWS_A_CHUNK))
+
+
+def chunk_rows_on_a_device(rows: int) -> int:
+    """Choose how many rows go into a chunk that a device plays in one launch."""
+    return min(max(rows // CHUNKS_WANTED, LEAST_ROWS_ON_A_DEVICE), MOST_ROWS_ON_A_DEVICE)
 
 
 def chunks_of(plan: Plan) -> int:

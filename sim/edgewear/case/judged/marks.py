@@ -8,15 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case.filling.following import lower_m
-from edgewear.case.filling.numbers import Column, Numbers
+from edgewear.case.filling.numbers import Numbers
 from edgewear.case.filling.recipe import Arrays, Recipe
 from edgewear.case.judged.domain import graded, outside
 from edgewear.case.judged.lying import Lies
 from edgewear.case.judged.named import named
 from edgewear.case.model import Batch, Marks
 from edgewear.findings.outside import Outside
+from edgewear.scenario.checks.standards import Number, unlike_each
 from edgewear.scenario.checks.standards import Numbers as Standards
-from edgewear.scenario.checks.standards import unlike_each
 from edgewear.scenario.models.gear import Rope
 from edgewear.scenario.text.stiffness import stiffness_n as stiffness_of_share
 from edgewear.terms import GRAVITY_M_S2
@@ -78,7 +78,7 @@ def _of_rope(
     """What a rope's standard may not pass, and in which runs it does not."""
     own = Standards.of(rope)
 
-    def of(word: str, otherwise: Column) -> Column:
+    def of(word: str, otherwise: Number) -> Number:
         column = values.get(f"ropes/{name}/{word}")
         return otherwise if column is None else np.where(np.isnan(column), otherwise, column)
 

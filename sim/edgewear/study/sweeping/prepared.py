@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import prod
 from pathlib import Path
@@ -102,8 +102,19 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
         sampled=sampled,
         replicates=declared.replicates,
         steps_a_row=sum(one.steps for one in nominal.values()) / len(nominal),
+        on_device=_plays_all(model, options),
     )
     return Prepared(model, plan, nominal, _about(model, declared))
+
+
+def _plays_all(model: ScenarioModel, options: Iterable[str]) -> bool:
+    """Tell whether a device plays the rows of every option."""
+    if model.device == "cpu":
+        return False
+    from edgewear.engine.fast import suits_a_device
+
+    ready = (model.ready(option) for option in options)
+    return all(not one.follows and suits_a_device(one.case, one.tape) for one in ready)
 
 
 def _refuse_twice(

@@ -13,7 +13,13 @@ from numpy.typing import NDArray
 from edgewear.dataset.schema import with_aliases
 from edgewear.errors import Problem
 from edgewear.records import Column
-from edgewear.study.plan import Block, chunk_rows, uncertainty_columns, values_of
+from edgewear.study.plan import (
+    Block,
+    chunk_rows,
+    chunk_rows_on_a_device,
+    uncertainty_columns,
+    values_of,
+)
 from edgewear.study.sweeping.design import Design
 from edgewear.study.sweeping.levers import Lever
 
@@ -70,6 +76,7 @@ class SweepPlan:
     sampled: Mapping[Rigging, tuple[Uncertainty, ...]]  # what the design varies
     replicates: int
     steps_a_row: float
+    on_device: bool = False  # whether a device plays every option
 
     @property
     def levers(self) -> tuple[Lever, ...]:
@@ -106,6 +113,8 @@ class SweepPlan:
     @property
     def chunk_rows(self) -> int:
         """Rows a chunk."""
+        if self.on_device:
+            return chunk_rows_on_a_device(self.rows)
         return chunk_rows(self.rows, self.steps_a_row)
 
     @property
