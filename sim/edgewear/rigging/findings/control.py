@@ -110,7 +110,7 @@ def cover_words(scenario: Scenario, option: Option, section: Section, edge: str)
 
 
 def covered(scenario: Scenario, option: Option, section: Section) -> Section:
-    """Return a section with what lies on its edges whenever it is loaded.
+    """Return a section with what lies on its edges whenever it is loaded: bare at times is bare.
 
     A section as cut is bare wherever some step of the job places protection.
     """
@@ -125,8 +125,10 @@ def covered(scenario: Scenario, option: Option, section: Section) -> Section:
 
 def _in_place(scenario: Scenario, option: Option, section: Section, item: EdgeOnLine) -> str | None:
     piece = line_of(option, section).protect.get(item.name)
-    if piece is None or bare_at_times(scenario, section.person, item.name, "protection"):
+    if piece is None:
         return item.protection
+    if bare_at_times(scenario, section.person, item.name, "protection"):
+        return None
     return piece.is_
 
 
