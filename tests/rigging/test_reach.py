@@ -118,6 +118,27 @@ def test_what_is_done_at_an_edge_is_done_within_reach_of_it(steps: str, said: st
     assert said is None or said in found[0]
 
 
+@pytest.mark.parametrize("act", ["place", "remove", "check"])
+@pytest.mark.parametrize(
+    ("way", "said"),
+    [
+        ("{lip}, cross edge: lip, descend: 5 m", None),
+        ("cross edge: lip, descend: 1.4 m, {lip}", None),  # 1.5 m below the lip by crossing it
+        ("cross edge: lip, descend: 1.6 m, {lip}", "3.1 m below 'lip'"),
+        ("cross edge: lip, descend: 5.4 m, {ledge}", "3.1 m above 'ledge'"),
+        ("cross edge: lip, descend: 5.6 m, {ledge}", None),
+        ("cross edge: lip, descend: 12 m, ascend: 11 m, {lip}", None),
+    ],
+)
+def test_protection_is_handled_within_reach_of_its_edge(
+    act: str, way: str, said: str | None
+) -> None:
+    steps = way.format(**{edge: f"{act} protection: {edge}" for edge in ("lip", "ledge")})
+    found = [message for _, message in found_in(steps)]
+    assert len(found) == (said is not None), found
+    assert said is None or f"{said} and cannot {act} protection" in found[0]
+
+
 def test_crossing_a_second_edge_counts_in_the_depth_of_the_job() -> None:
     """1.5 m below the ledge, 10 m deep, then 40 m down: the rope of 60 m does not reach."""
     ((where, said), *_) = found_in(

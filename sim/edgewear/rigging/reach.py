@@ -9,6 +9,7 @@ from typing import NamedTuple
 from edgewear.rigging.profile import Walk, crossed_m
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.step import EdgeStep
 from edgewear.scenario.models.steps import (
     CrossEdge,
     Event,
@@ -81,6 +82,7 @@ def out_of_reach(
         for n, made in enumerate(person.made):
             if name not in moved:
                 yield from _crossing(name, made, edges)
+                yield from _fitting(name, made, edges)
                 yield from _looking(name, made, edges)
             yield from _swapping(name, made, lone)
             if isinstance(made.step, TakeOver) and made.step.person in people:
@@ -125,6 +127,23 @@ def _crossing(
             address(made.path),
             f"{name!r} hangs {abs(apart_m):.1f} m {side} where {step.edge!r} is crossed; at most "
             f"{WITHIN_REACH_M:g} m is within reach: climb or descend to it first",
+        )
+
+
+def _fitting(
+    name: str, made: Made, edges: Mapping[str, tuple[float, float, float]]
+) -> Iterator[Told]:
+    step = made.step
+    if not isinstance(step, EdgeStep) or not made.hung or step.edge not in edges:
+        return
+    apart_m = made.before_m + edges[step.edge][2]
+    if abs(apart_m) > WITHIN_REACH_M:
+        side = "below" if apart_m > 0 else "above"
+        yield (
+            address(made.path),
+            f"{name!r} hangs {abs(apart_m):.1f} m {side} {step.edge!r} and cannot {step.step}; at "
+            f"most {WITHIN_REACH_M:g} m is within reach: do it at the edge, or let somebody there "
+            "do it in a list of their own",
         )
 
 
