@@ -15,6 +15,7 @@ import json
 import os
 import pty
 import select
+import signal
 import struct
 import subprocess
 import sys
@@ -147,6 +148,7 @@ def _child(order: dict[str, Any], ends: list[int | None], trouble: int) -> int:
     from edgewear.cli import ended
 
     code = 1
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)  # what runs under nohup is deaf to it
     try:
         _become(order, ends)
         code = ended()
