@@ -10,6 +10,11 @@ tempered posterior as it is:
 - all shared numbers at once, by such steps about the particles' own mean and covariance, with new
   runs of every test.
 
+Half of the particles are moved along the covariance of the other half, then the other way round: a
+step along a covariance in which the particle itself counts does not leave the posterior as it is,
+and made intervals of 128 particles some 3 % too narrow (moves of one half by the other: Goodman and
+Weare 2010, from memory).
+
 Populations are drawn anew apart from each other, so that they tell how far the sampler agrees with
 itself; they share the powers and the covariance of the steps. Every draw is a function of the seed,
 the power's ordinal and a name, so that a sampler that goes on from a kept state makes the same.
@@ -43,6 +48,8 @@ STROKES = 2**31
 
 LEAST_STEP, MOST_STEP = 0.02, 1.0
 
+
+ALL = slice(None)
 
 Keep = Callable[[State], None]
 Told = Callable[[State], None]
@@ -86,8 +93,8 @@ class Sampler:
         self.told = told or (lambda state: None)
         if state is None:
             self.state = self._begin()
-            self.state.runs = self.target.play(self._jobs(self.state.shared))
-            self.state.found = self._likelihood(self.state.shared)
+            self.state.runs = self.target.play(self._jobs(self.state.shared, ALL))
+            self.state.found = self._likelihood(self.state.shared, self.state.runs, ALL)
         else:
             self.state = state
         for number, phase in enumerate(self.phases):
@@ -138,15 +145,16 @@ class Sampler:
         own = f"pass {self.number} {name}" if self.number else name
         return np.random.Generator(np.random.Philox(key=key_of(self.seed, own)))
 
-    def _jobs(self, shared: Floats) -> list[Job]:
+    def _jobs(self, shared: Floats, rows: slice) -> list[Job]:
         s = self.state
-        return [Job(t, shared, s.private[t], s.strokes[t]) for t in range(self.target.tests)]
+        return [
+            Job(t, shared, s.private[t][rows], s.strokes[t][rows]) for t in range(self.target.tests)
+        ]
 
-    def _likelihood(self, shared: Floats, runs: Sequence[Runs] | None = None) -> Floats:
-        """Log likelihood of every test (n, tests)."""
-        given = self.state.runs if runs is None else runs
+    def _likelihood(self, shared: Floats, runs: Sequence[Runs], rows: slice) -> Floats:
+        """Log likelihood of every test, of some particles (n, tests)."""
         columns = [
-            self.target.log_likelihood(t, given[t], shared, self.state.private[t])
+            self.target.log_likelihood(t, runs[t], shared, self.state.private[t][rows])
             for t in range(self.target.tests)
         ]
         return np.stack(columns, axis=1)
@@ -188,6 +196,11 @@ class Sampler:
             self._free(drawn)
         self.told(self.state)
 
+    def _halves(self) -> tuple[tuple[slice, slice], tuple[slice, slice]]:
+        """Rows that are moved, and those by whose covariance."""
+        first, second = slice(0, self.particles // 2), slice(self.particles // 2, None)
+        return (first, second), (second, first)
+
     def _free(self, drawn: np.random.Generator) -> None:
         """Random walks over the numbers that need no new runs."""
         free = self.target.free
@@ -195,61 +208,59 @@ class Sampler:
             return
         taken = []
         for _ in range(FREE_STEPS):
-            walk = self._walk(drawn, free) * self.state.steps[0]
-            shared = self.state.shared.copy()
-            shared[:, free] += walk
-            taken.append(self._accept(drawn, shared, self._likelihood(shared), self.state.runs))
+            for rows, others in self._halves():
+                shared = self.state.shared[rows].copy()
+                some = self.state.shared[others][:, free]
+                shared[:, free] += _walk(drawn, some, len(shared)) * self.state.steps[0]
+                runs = [{k: v[rows] for k, v in one.items()} for one in self.state.runs]
+                found = self._likelihood(shared, runs, rows)
+                taken.append(self._accept(drawn, rows, shared, found))
         self.state.steps[0] = _tuned(self.state.steps[0], float(np.mean(taken)))
 
     def _together(self, drawn: np.random.Generator) -> None:
         """Move all shared numbers at once, with new runs of every test.
 
-        A Crank-Nicolson step about the particles' own mean and covariance, which would always be
+        A Crank-Nicolson step about the other particles' mean and covariance, which would always be
         taken if the posterior were normal.
         """
-        s = self.state
-        middle, factor = _normal_of(s.shared)
-        step = s.steps[1]
-        normal = drawn.standard_normal(s.shared.shape) @ factor.T
-        shared = middle + np.sqrt(1.0 - step**2) * (s.shared - middle) + step * normal
-        runs = self.target.play(self._jobs(shared))
-        before, after = (_log_normal(one - middle, factor) for one in (s.shared, shared))
-        found = self._likelihood(shared, runs)
-        taken = self._accept(drawn, shared, found, runs, before - after)
-        s.steps[1] = _tuned(float(s.steps[1]), taken)
-
-    def _walk(self, drawn: np.random.Generator, which: NDArray[np.bool_]) -> Floats:
-        """Steps along the particles' covariance, 2.38/sqrt(d) of it, some of them short."""
-        some = self.state.shared[:, which]
-        count = some.shape[1]
-        covariance = np.atleast_2d(np.cov(some.T)) + 1e-9 * np.eye(count)
-        factor = np.linalg.cholesky(covariance)
-        normal = drawn.standard_normal(some.shape)
-        short = np.where(drawn.random(len(some)) < 0.25, 0.2, 1.0)[:, None]
-        steps: Floats = short * 2.38 / np.sqrt(count) * normal @ factor.T
-        return steps
+        s, step, taken = self.state, float(self.state.steps[1]), []
+        for rows, others in self._halves():
+            middle, factor = _normal_of(s.shared[others])
+            here = s.shared[rows]
+            normal = drawn.standard_normal(here.shape) @ factor.T
+            shared = middle + np.sqrt(1.0 - step**2) * (here - middle) + step * normal
+            runs = self.target.play(self._jobs(shared, rows))
+            before, after = (_log_normal(one - middle, factor) for one in (here, shared))
+            found = self._likelihood(shared, runs, rows)
+            taken.append(self._accept(drawn, rows, shared, found, runs, before - after))
+        s.steps[1] = _tuned(step, float(np.mean(taken)))
 
     def _accept(
         self,
         drawn: np.random.Generator,
+        rows: slice,
         shared: Floats,
         found: Floats,
-        runs: Sequence[Runs],
+        runs: Sequence[Runs] | None = None,
         way_back: Floats | float = 0.0,
     ) -> float:
-        """Take over proposals of shared numbers; gives the share that was taken.
+        """Take over proposals of some particles' shared numbers; gives the share that was taken.
 
         Parameters:
+            runs: new ones; None: those of before.
             way_back: log density of proposing the way back, less that of the way there (n,).
         """
         s = self.state
-        gain = ((found - s.found) * s.powers).sum(axis=1) + way_back
-        gain += 0.5 * ((s.shared**2).sum(axis=1) - (shared**2).sum(axis=1))
+        gain = ((found - s.found[rows]) * s.powers).sum(axis=1) + way_back
+        gain += 0.5 * ((s.shared[rows] ** 2).sum(axis=1) - (shared**2).sum(axis=1))
         taken = np.log(drawn.random(len(gain))) < gain
-        s.shared = np.where(taken[:, None], shared, s.shared)
-        s.found = np.where(taken[:, None], found, s.found)
-        if runs is not s.runs:
-            s.runs = [_chosen(taken, new, old) for new, old in zip(runs, s.runs, strict=True)]
+        s.shared, s.found = s.shared.copy(), s.found.copy()
+        s.shared[rows] = np.where(taken[:, None], shared, s.shared[rows])
+        s.found[rows] = np.where(taken[:, None], found, s.found[rows])
+        for new, old in zip(runs or (), s.runs, strict=False):
+            for name, values in _chosen(taken, new, {k: v[rows] for k, v in old.items()}).items():
+                old[name] = old[name].copy()
+                old[name][rows] = values
         return float(taken.mean())
 
     def _own(self, drawn: np.random.Generator) -> None:
@@ -273,6 +284,17 @@ class Sampler:
             s.runs[t] = _chosen(taken, runs, s.runs[t])
             if s.powers[t] > 0.0:
                 s.test_steps[t] = _tuned(float(s.test_steps[t]), float(taken.mean()))
+
+
+def _walk(drawn: np.random.Generator, others: Floats, count: int) -> Floats:
+    """Steps (count, k) along the covariance of others, 2.38/sqrt(k) of it, some of them short."""
+    numbers = others.shape[1]
+    covariance = np.atleast_2d(np.cov(others.T)) + 1e-9 * np.eye(numbers)
+    factor = np.linalg.cholesky(covariance)
+    normal = drawn.standard_normal((count, numbers))
+    short = np.where(drawn.random(count) < 0.25, 0.2, 1.0)[:, None]
+    steps: Floats = short * 2.38 / np.sqrt(numbers) * normal @ factor.T
+    return steps
 
 
 def _normal_of(particles: Floats) -> tuple[Floats, Floats]:
