@@ -84,9 +84,8 @@ def test_what_is_learned_is_what_weighing_worlds_gives(
 ) -> None:
     """Median and 90 % of both energies, against the fit's worlds weighed, without a sampler.
 
-    Medians within three deviations of both, that of the sample from its own populations, four a
-    pass; at least what as many independent draws as particles would have. Ends lie further inside
-    than chance explains, a known fault: held to an eighth of the width, so that it grows no worse.
+    Within three deviations of both, that of the sample from its own populations, four a pass; at
+    least what as many independent draws as particles would have.
     """
     import pyarrow.parquet as pq
 
@@ -103,5 +102,4 @@ def test_what_is_learned_is_what_weighing_worlds_gives(
         own = np.maximum(parts.std(axis=1, ddof=1) / np.sqrt(populations), independent)
         error = np.hypot(own, twin.error(name, twin.as_learned))
         off = np.quantile(logs, (0.05, 0.5, 0.95)) - twin.quantiles(name, twin.as_learned)
-        assert abs(off[1]) <= 3 * error[1], (name, off, error)
-        assert (np.abs(off) <= 0.125 * np.ptp(twin.quantiles(name, twin.as_learned))).all(), off
+        assert (np.abs(off) <= 3 * error).all(), (name, off, error)
