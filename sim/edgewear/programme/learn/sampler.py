@@ -257,10 +257,8 @@ class Sampler:
         s.shared, s.found = s.shared.copy(), s.found.copy()
         s.shared[rows] = np.where(taken[:, None], shared, s.shared[rows])
         s.found[rows] = np.where(taken[:, None], found, s.found[rows])
-        for new, old in zip(runs or (), s.runs, strict=False):
-            for name, values in _chosen(taken, new, {k: v[rows] for k, v in old.items()}).items():
-                old[name] = old[name].copy()
-                old[name][rows] = values
+        if runs is not None:
+            s.runs = [_put(taken, n, old, rows) for n, old in zip(runs, s.runs, strict=True)]
         return float(taken.mean())
 
     def _own(self, drawn: np.random.Generator) -> None:
@@ -318,6 +316,14 @@ def _chosen(taken: NDArray[np.bool_], new: Runs, old: Runs) -> Runs:
         name: np.where(taken.reshape(-1, *([1] * (old[name].ndim - 1))), new[name], old[name])
         for name in old
     }
+
+
+def _put(taken: NDArray[np.bool_], new: Runs, old: Runs, rows: slice) -> Runs:
+    """Runs with some rows of `new`, where taken."""
+    found = {name: values.copy() for name, values in old.items()}
+    for name, values in _chosen(taken, new, {k: v[rows] for k, v in old.items()}).items():
+        found[name][rows] = values
+    return found
 
 
 def _rise(log_likelihood: Floats, left: float) -> float:
