@@ -40,7 +40,6 @@ settings.register_profile("edgewear", deadline=None, suppress_health_check=[Heal
 settings.load_profile("edgewear")  # how fast a machine is, is no property of the code
 
 NO_BROWSER = "no chromium on this machine: tests in a browser are deselected"
-_deselected: list[str] = []
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -68,10 +67,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if out:
         config.hook.pytest_deselected(items=out)
         items[:] = [item for item in items if item not in out]
-        _deselected.append(f"{NO_BROWSER} ({len(out)})")
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say why tests were deselected."""
-    for reason in _deselected:
-        terminalreporter.write_line(reason)
+    """Say why tests were deselected: here, for worker processes have no summary."""
+    if not binary():
+        terminalreporter.write_line(NO_BROWSER)
