@@ -11,7 +11,7 @@ PACKAGE = "sim/edgewear"
 
 @dataclass(frozen=True)
 class Room:
-    """Sources by pattern, and the narrowest tests that guard them, the quickest first."""
+    """Sources by pattern, and the narrowest tests that guard them."""
 
     patterns: tuple[str, ...]
     tests: tuple[str, ...]
@@ -76,6 +76,9 @@ ROOMS = {
             "tests/procedure/test_verdict.py",
             "tests/procedure/test_faults.py",
             "tests/report/test_audit.py",
+            "tests/engine/test_faults.py",
+            "tests/report/test_faults_page.py",
+            "tests/report/test_faults_table.py",
             "tests/procedure/test_planted.py",
         ),
     ),
