@@ -31,7 +31,8 @@ class Fate:
     swing_m: float | None = None
     catch_holds: bool | None = True  # whether what caught them holds; None: nobody can tell
     catch_why: str = ""  # it does not, or nobody can
-    lost: tuple[str, ...] = ()  # lines of theirs that hold no more, and that they did not fall from
+    lost: tuple[str, ...] = ()  # lines of theirs that are no use any more, and did not drop them
+    showing: tuple[str, ...] = ()  # of these, those that are whole but for the core that shows
     hangs_from_s: float | None = None  # hangs still from here ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
     rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown

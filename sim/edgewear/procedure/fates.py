@@ -151,9 +151,11 @@ def _engaged(before: Sequence[Fate], called_s: float) -> Engaged:
 def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]) -> Fate:
     end, who = end_of(final, name), final.people[name]
     dropped = caught(run.scenario, run.option, who, final, run.extra_kg)
+    lost = _lost(run, who, final, since)
     fate = Fate(
         name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
-        catch_holds=dropped.holds, catch_why=dropped.why, lost=_lost(run, who, final, since),
+        catch_holds=dropped.holds, catch_why=dropped.why,
+        lost=tuple(lost), showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
     if end is not End.HANGS:
         return fate
@@ -189,13 +191,17 @@ def _holds(run: Run, final: Moment, who: Someone) -> str:
     return serving[-1].line if serving else who.role
 
 
-def _lost(run: Run, who: Someone, final: Moment, since: int) -> tuple[str, ...]:
-    """Lines of somebody on the ropes that hold no more, those apart that they fell from."""
-    if who.fell or who.drop_m is not None or not _on_ropes(run, who.name, since):
-        return ()
+def _lost(run: Run, who: Someone, final: Moment, since: int) -> dict[str, bool]:
+    """Lines of somebody on the ropes that are lost, those apart that they fell from.
+
+    Each with whether all that is wrong with it is that its core shows: it may still carry them.
+    """
+    if who.fell or not _on_ropes(run, who.name, since):
+        return {}
     mine = [one for one in run.sections if one.person == who.name and one.role not in who.lost]
-    gone = [one.line for one in mine if one.anchor in final.gone or one.line in final.spent]
-    return tuple(dict.fromkeys(gone))
+    failed = {one.line for one in mine if one.anchor in final.gone} | final.parted
+    lost = [one.line for one in mine if one.line in failed | final.spent]
+    return {line: line not in failed for line in lost}
 
 
 def _on_ropes(run: Run, name: str, since: int) -> bool:

@@ -80,6 +80,7 @@ class Moment:
     people: dict[str, Someone]
     gone: set[str] = field(default_factory=set)  # fixed points
     spent: set[str] = field(default_factory=set)  # lines whose core shows, or that parted
+    parted: set[str] = field(default_factory=set)  # of these, those that parted
     bare: set[str] = field(default_factory=set)  # edges whose protection is not where it belongs
     away_until: float = 0.0  # tick at which the attendant is back
     heard_from: float = 0.0  # tick from which those at the edge and on the ropes hear each other
@@ -113,6 +114,7 @@ class _Walk:
     ) -> None:
         self.scenario = scenario
         self.roles = {s.line: s.role for s in sections}
+        self.whose = {s.line: s.person for s in sections}
         self.faults = {one.name: one.fault for one in faults}
         self.now = Moment(0, {name: Someone(name) for name in scenario.job})
 
@@ -122,6 +124,7 @@ class _Walk:
             self._fault(entry)
         elif entry.kind in (Kind.CORE_VISIBLE, Kind.PARTED):
             self.now.spent.add(entry.who)
+            self.now.parted |= {entry.who} if entry.kind is Kind.PARTED else set()
         elif entry.kind in (Kind.PROTECTION_USED_UP, Kind.PROTECTION_DISPLACED):
             self.now.bare.add(entry.who)
         elif entry.kind is Kind.RIGGED_AGAIN:
@@ -213,6 +216,9 @@ class _Walk:
 
     def swapped(self, who: Someone, entry: Entry) -> None:
         """Fresh rope takes the place of a lost line."""
+        mine = {k for k, role in self.roles.items() if (self.whose[k], role) == (who.name, WORKING)}
+        self.now.spent -= mine
+        self.now.parted -= mine
         who.lost.discard(WORKING)
         who.role, who.held_by = WORKING, ""
 

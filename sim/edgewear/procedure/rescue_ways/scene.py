@@ -138,9 +138,13 @@ class Scene:
                     total += self.mass_kg(someone.name) * GRAVITY_M_S2
         return total
 
-    def holds(self, section: Section) -> bool:
-        """Whether a section still holds: its fixed point, and its rope."""
-        return section.anchor not in self.moment.gone and section.line not in self.moment.spent
+    def lost(self, section: Section) -> str:
+        """Say why a section is not used any more: fixed point or rope; empty where it is."""
+        if section.anchor in self.moment.gone or section.line in self.moment.parted:
+            return f"the {section.line} does not hold any more"
+        if section.line in self.moment.spent:
+            return f"the {section.line} is lost: its core shows"
+        return ""
 
     def cuts(self, edge: str) -> bool:
         """Whether an edge can part a loaded rope in one pass."""

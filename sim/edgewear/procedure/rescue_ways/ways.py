@@ -136,8 +136,8 @@ def _lines_bear(scene: Scene, draft: Draft, name: str, down_m: float) -> None:
         line, section = scene.line_of(name, role), scene.section(name, role, scene.depth_m)
         if line is None or section is None:
             continue
-        if not scene.holds(section):
-            draft.lacks.append(f"the {section.line} does not hold any more")
+        if lost := scene.lost(section):
+            draft.lacks.append(lost)
         _rope_lasts(scene, draft, name, role, down_m)
         if role == WORKING:
             _loaded(scene, draft, section, both_n, {name, scene.casualty})
@@ -273,8 +273,8 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
         return draft.done()
     if not scene.stands_at(section.anchor):
         draft.lacks.append(f"{section.anchor} is on the face, where nobody can stand")
-    if not scene.holds(section):
-        draft.lacks.append(f"the {section.line} does not hold any more")
+    if lost := scene.lost(section):
+        draft.lacks.append(lost)
     load_kg = scene.mass_kg(held.name)
     draft.row = replace(draft.row, load_kg=load_kg)
     _loaded(scene, draft, section, load_kg * GRAVITY_M_S2, {held.name})

@@ -19,6 +19,7 @@ PLACES = ("from", "how", "by", "load", "each pulls", *STAGES)
 """Headings of the table of rescues."""
 
 NONE_SHOWN = "no rescue shown"
+CORE_SHOWS = "whose core shows: that line is lost"
 NOBODY = "nobody would drop, hang, fall or lose a line"
 
 TIMES = (
@@ -43,11 +44,11 @@ def fate(one: Fate) -> str:
             told.append(f"swings {words.metres(one.swing_m)}")
     if one.catch_holds is not True and one.end is not End.FALLS:
         told.append(catch(one))
-    told.append(one.end.value)
-    if one.lost:
-        told.append(one_line(one))
-    if one.holds and one.end is End.HANGS:
-        told.append(f"on {one.holds}")
+    told.append(f"{one.end.value}{since(one)}")
+    if one.holds and (one.end is End.HANGS or one.holds in one.lost):
+        told.append(f"on {one.holds}{f', {CORE_SHOWS}' if one.holds in one.showing else ''}")
+    if less := one_line(one):
+        told.append(less)
     return f"{told[0]} {', '.join(told[1:])}{rescued(one)}"
 
 
@@ -58,18 +59,30 @@ def catch(one: Fate) -> str:
 
 
 def one_line(one: Fate) -> str:
-    """Say that a line of somebody's holds no more, which they may not know."""
-    return f"with one line less: {' and '.join(one.lost)} would not hold"
+    """Say which lines of somebody's are lost beside the one they hang on, and how.
+
+    They may not know of it. A line whose core shows is out of use, whatever it would still hold:
+    nobody can say of it that it would not.
+    """
+    beside = [line for line in one.lost if line != one.holds]
+    failed = [line for line in beside if line not in one.showing]
+    said = [f"{' and '.join(failed)} would not hold"] if failed else []
+    said += [f"{line} is lost, its core shows" for line in beside if line in one.showing]
+    return f"with one line less: {' and '.join(said)}" if said else ""
+
+
+def since(one: Fate) -> str:
+    """Say from when on somebody hangs still."""
+    return f" from {clock(one.hangs_from_s)} after the fault" if one.end is End.HANGS else ""
 
 
 def rescued(one: Fate) -> str:
     """Say how somebody who hangs is rescued, or what is missing."""
     if one.end is not End.HANGS:
         return ""
-    since = f" from {clock(one.hangs_from_s)} after the fault"
     if one.rescue is None:
-        return f"{since}; {NONE_SHOWN}: {'; '.join(one.missing)}"
-    return f"{since}; {rescue(one.rescue)}"
+        return f"; {NONE_SHOWN}: {'; '.join(one.missing)}"
+    return f"; {rescue(one.rescue)}"
 
 
 def rescue(row: Rescue) -> str:
@@ -125,7 +138,8 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
     if person.lost:
-        return f"{person.end.value}, {one_line(person)}"
+        on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""
+        return ", ".join(text for text in (person.end.value, on, one_line(person)) if text)
     if person.catch_holds is True or person.end is End.FALLS:
         return person.end.value
     return f"{catch(person)}; {person.end.value}"

@@ -282,8 +282,8 @@ FAULT_COLUMNS = (
 )  # fmt: skip
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "came", "seen_by", "person", "end", "drop_m", "swing_m",
-    "catch_holds", "catch_why", "lost", "holds", "hangs_from_s", "hangs_to_s", "noticed_by",
-    "noticed_how", "method", "rescuer", "rescuer_at",
+    "catch_holds", "catch_why", "lost", "showing", "holds", "hangs_from_s", "hangs_to_s",
+    "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
 )  # fmt: skip
@@ -343,6 +343,7 @@ def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
         "seen_by": one.seen_by,
         "missing": "; ".join(person.missing) or None,
         "lost": "; ".join(person.lost) or None,
+        "showing": "; ".join(person.showing) or None,
         "caution": CAUTION,
     }
 
