@@ -62,6 +62,9 @@ ROOMS = {
          "procedure/between_people.py", "procedure/rescue_ways/*.py"),
         (
             "tests/procedure/test_fault_rows.py",
+            "tests/procedure/test_fault_plan.py",
+            "tests/procedure/test_fault_rigging.py",
+            "tests/procedure/test_points.py",
             "tests/procedure/test_calls.py",
             "tests/procedure/test_kits.py",
             "tests/procedure/test_moments.py",

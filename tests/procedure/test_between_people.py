@@ -30,6 +30,18 @@ def test_a_straight_line_is_near_another_where_their_anchors_are(along_m) -> Non
     assert (Sharing.PLACE in kinds(change)) == near
 
 
+def test_what_lies_there_is_told_of_the_edge_itself() -> None:
+    """The pad at the lip lies below one line, the roller further down below the other."""
+    change = {
+        "edges/ledge": {"out": "0.5 m", "up": "-1 m", "radius": "60 mm", "surface": "steel"},
+        "lines/rescuer/protect": {"ledge": "roller"},
+        "anchors/mid west/along": "-2 m", "anchors/mid east/along": "0.1 m",
+    }  # fmt: skip
+    scenario = load_text(text_of("pick-off", change), "made.yaml")
+    shared = [one for one in between_people(scenario, "as written") if one.kind is Sharing.PLACE]
+    assert {one.where: one.protection for one in shared} == {"lip": "pad", "ledge": "roller"}
+
+
 def test_one_anchor_of_two_people_is_told() -> None:
     assert Sharing.ANCHOR in kinds({"lines/rescuer/anchor": "mid west"})
 

@@ -213,7 +213,7 @@ def test_nobody_hangs_longer_than_either_limit(ground, hanging) -> None:
     assert found == ({"ground": 60.0 * min(minutes)} if minutes else {})
 
 
-@pytest.mark.parametrize("at_m", [1.05, 8.0, 29.95, 31.0])
+@pytest.mark.parametrize("at_m", [1.05, 3.5, 8.0, 29.95, 31.0])
 @pytest.mark.parametrize("from_m", [None, 3.0, 12.0])
 @pytest.mark.parametrize("below", [True, False])
 def test_a_rescue_is_played_from_where_people_are_to_where_they_can_stand(
