@@ -85,6 +85,21 @@ def test_accuracies_add_in_quadrature() -> None:
     assert (up.high - up.low) / 2 == pytest.approx(hypot(0.01), rel=1e-9)  # 1 cm at least
 
 
+@pytest.mark.parametrize(("along", "side_m"), [("", 0.0), ("along: 1 m +- 0.5 m, ", 0.5)])
+def test_a_known_spot_adds_its_own_accuracy_and_what_is_not_typed_adds_none(
+    along: str, side_m: float
+) -> None:
+    known = f"out: 2 m +- 0.3 m, {along}up: 10 m +- 0.2 m, "
+    legs = LEGS.replace("4 m back, 1.1 m", "4 m +- 0.4 m back, 1.1 m +- 0.1 m")
+    scenario = site(legs, parapet=known)
+    posts, lead = scenario.anchors["posts"], scenario.people["lead"]
+    half = [(q.high - q.low) / 2 if q else 0.0 for q in (posts.out, posts.along, posts.up)]
+    assert half == pytest.approx([0.5, side_m, hypot(0.2, 0.1)], rel=1e-9)
+    assert lead.along is not None
+    # the last leg goes 0.3 m left, 1 cm at least
+    assert (lead.along.high - lead.along.low) / 2 == pytest.approx(hypot(side_m, 0.01), rel=1e-9)
+
+
 def test_paced_leg_is_wider() -> None:
     def width(text: str) -> float:
         out = site(LEGS.replace("4 m back", text)).anchors["posts"].out

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from math import pi
 from pathlib import Path
 
 import pytest
@@ -90,6 +91,20 @@ def test_resolved_values_are_in_si() -> None:
         (10_000.0, "N/m", "10 kN/m"),
         (0.45, "1", "0.45"),
         (0.0, "m", "0 m"),
+        (0.1, "m", "0.1 m"),
+        (-0.0625, "m", "-62.5 mm"),
+        (999.0, "N", "999 N"),
+        (1000.0, "N", "1 kN"),
+        (-1500.0, "N", "-1.5 kN"),
+        (999.0, "N/m", "999 N/m"),
+        (1000.0, "N/m", "1 kN/m"),
+        (119.0, "s", "119 s"),
+        (120.0, "s", "2 min"),
+        (pi / 2, "rad", "90 deg"),
+        (2.5, "1/s", "2.5 Hz"),
+        (123_456.0, "kg", "123456 kg"),  # without an exponent below a million
+        (-123_456.0, "kg", "-123456 kg"),
+        (1e6, "kg", "1e+06 kg"),
     ],
 )
 def test_value_is_spelled_for_readers(value: float, unit: str, text: str) -> None:
