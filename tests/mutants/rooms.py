@@ -71,6 +71,7 @@ ROOMS = {
             "tests/procedure/test_ways.py",
             "tests/procedure/test_changes.py",
             "tests/procedure/test_difference.py",
+            "tests/procedure/test_revisions.py",
             "tests/procedure/test_between_people.py",
             "tests/procedure/test_rates.py",
             "tests/procedure/test_caught.py",
