@@ -68,6 +68,7 @@ ROOMS = {
             "tests/procedure/test_calls.py",
             "tests/procedure/test_kits.py",
             "tests/procedure/test_moments.py",
+            "tests/procedure/test_scene.py",
             "tests/procedure/test_ways.py",
             "tests/procedure/test_changes.py",
             "tests/procedure/test_difference.py",
