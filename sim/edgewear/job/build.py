@@ -157,7 +157,9 @@ class Builder:
             typed.Event: lambda s: do.Event(s.name),
             typed.WaitFor: lambda s: do.WaitFor(s.name),
             typed.TakeOver: lambda s: do.TakeOver(s.person, self._lasting(s)),
-            typed.Repeat: lambda s: do.Repeat(s.times, tuple(self.step(i) for i in s.steps)),
+            typed.Repeat: lambda s: do.Repeat(
+                s.times, tuple(self.step(i) for i in s.steps), tuple(words(i) for i in s.steps)
+            ),
             typed.Reciprocate: self._reciprocate,
             typed.Haul: lambda s: self._feed(s, s.height.value),
             typed.Lower: lambda s: self._feed(s, -s.height.value),

@@ -14,6 +14,7 @@ class Kind(Enum):
     ENDS = "ends"
     PASS_BEGINS = "pass begins"  # a fixed point passed in the midst of a step
     PASS_ENDS = "pass ends"
+    MADE = "made"  # a step inside a repeat, which goes on
     PAUSES = "pauses"
     GOES_ON = "goes on"
     STOPS = "stops"

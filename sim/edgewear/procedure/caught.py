@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from math import isfinite
 
 from edgewear.findings.failure import Failure
-from edgewear.procedure.rescue_ways.moment import Moment, Someone
-from edgewear.rigging.findings.failures import single_failures
+from edgewear.procedure.rescue_ways.moment import Fall, Moment, Someone
+from edgewear.rigging.findings.failures import failures_at
+from edgewear.rigging.findings.standing import Place
 from edgewear.scenario.models.scenario import Line, Option, PersonLines, Scenario
 from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import SAFETY
@@ -39,9 +40,8 @@ def caught(
     found = Caught(who.drop_m)
     meant = _as_it_was(scenario, option, now.bare, extra_kg)
     for fall in who.falls:
-        row = None if fall.role != SAFETY or not isfinite(fall.from_m) else _row(
-            meant, option, who.name, fall.step, fall.from_m
-        )  # fmt: skip
+        told = fall.role == SAFETY and isfinite(fall.from_m)
+        row = _row(meant, option, who.name, fall) if told else None
         if row is not None:
             one = _of(row, found.drop_m)
             found = max(found, one, key=_gravity)
@@ -57,9 +57,10 @@ def _gravity(one: Caught) -> tuple[bool, bool, bool, float]:
     return one.holds is False, one.holds is None, one.swing_m is not None, one.drop_m or 0.0
 
 
-def _row(scenario: Scenario, option: str, person: str, step: int, depth_m: float) -> Failure | None:
+def _row(scenario: Scenario, option: str, person: str, fall: Fall) -> Failure | None:
     """The single failure of somebody's working rope where they fell from."""
-    rows = single_failures(scenario, option, person, {step: depth_m})
+    place = Place(fall.step, fall.from_m, fall.made)
+    [rows] = failures_at(scenario, option, person, [place])
     return next((row for row in rows if row.kind == "rope"), None)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -20,6 +21,7 @@ from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
+from edgewear.scenario.models.walking import round_of
 
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected
@@ -221,21 +223,36 @@ def place_rescues(
         worn: whether what each rescue does to the sheath is wanted; it takes long.
     """
     return tuple(
-        PlaceRescue(name, step, words.get((name, step), ""), tuple(_ways(run, name, tick, worn)))
-        for name, step, tick in _places(run)
-    )
+        PlaceRescue(
+            e.who, e.step, e.detail if e.kind is Kind.MADE else words.get((e.who, e.step), ""),
+            tuple(_ways(run, e.who, e.tick, worn)),
+        )
+        for e in _places(run)
+    )  # fmt: skip
 
 
-def _places(run: Run) -> Iterator[tuple[str, int, int]]:
-    """Person, step and tick of the end of each step at work, each place once."""
+def _places(run: Run) -> Iterator[Entry]:
+    """The end of each step at work, inside a repeat too, each place once."""
     seen = set()
-    for e in run.log:
-        if e.kind is not Kind.ENDS or e.who not in run.scenario.job or not isfinite(e.value):
-            continue
+    for e, step in _ended(run):
         place = e.who, round(e.value, 1)
-        if isinstance(run.scenario.job[e.who][e.step - 1], AT_WORK) and place not in seen:
+        if isfinite(e.value) and isinstance(step, AT_WORK) and place not in seen:
             seen.add(place)
-            yield e.who, e.step, e.tick
+            yield e
+
+
+def _ended(run: Run) -> Iterator[tuple[Entry, planned.Step]]:
+    """The end of every step, with the step; those inside a repeat come round by round."""
+    made: Counter[tuple[str, int]] = Counter()
+    for e in run.log:
+        if e.kind not in (Kind.ENDS, Kind.MADE) or e.who not in run.scenario.job:
+            continue
+        step = run.scenario.job[e.who][e.step - 1]
+        if e.kind is Kind.MADE and isinstance(step, planned.Repeat):
+            one = round_of(step)
+            step = one[made[e.who, e.step] % len(one)]
+            made[e.who, e.step] += 1
+        yield e, step
 
 
 def _ways(run: Run, name: str, tick: int, worn: bool) -> list[Rescue]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from edgewear.job.line import Process
+from edgewear.job.log import Kind
 from edgewear.job.site import Site
 from edgewear.job.worker import Worker
 
@@ -24,8 +25,12 @@ class Repeat:
 
     times: int
     steps: tuple[Step, ...]
+    words: tuple[str, ...] = ()  # of the steps; none are said of those that tests make
 
     def perform(self, worker: Worker, site: Site) -> Process:
+        told = self.words or ("",) * len(self.steps)
         for _ in range(self.times):
-            for step in self.steps:
+            for step, words in zip(self.steps, told, strict=True):
                 yield from step.perform(worker, site)
+                if not isinstance(step, Repeat):  # which has told of its own
+                    worker.say(Kind.MADE, words, worker.hangs_at_m)

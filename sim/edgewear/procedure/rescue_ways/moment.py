@@ -43,6 +43,7 @@ class Fall:
     from_m: float  # depth at which it began; nan: not known
     role: str  # of the line that caught
     step: int
+    made: int = 0  # of that step, a repeat, with the one under way
 
 
 @dataclass
@@ -64,6 +65,7 @@ class Someone:
     stopped: bool = False  # their plan ended before its last step
     still_tick: int = 0  # from when on they hang still, where their plan ended so
     step: int = 0
+    made: int = 0  # of that step, a repeat, with the one under way; 0: the step is over
     begun_tick: int | None = None  # of the step under way
     known_tick: int = 0  # when their depth was last known
     drop_m: float | None = None  # the longest, as the run has it
@@ -158,11 +160,17 @@ class _Walk:
     def begins(self, who: Someone, entry: Entry) -> None:
         """A step begins."""
         who.step, who.begun_tick, who.known_tick = entry.step, entry.tick, entry.tick
+        who.still_tick, who.caught_last, who.made = entry.tick, False, 1
+
+    def made(self, who: Someone, entry: Entry) -> None:
+        """A step inside a repeat ends, and the next one begins."""
         who.still_tick, who.caught_last = entry.tick, False
+        who.hangs = who.hangs and isfinite(entry.value)
+        who.made += 1
 
     def ends(self, who: Someone, entry: Entry) -> None:
         """A step ends."""
-        who.begun_tick = None
+        who.begun_tick, who.made = None, 0
         who.hangs = who.hangs and (isfinite(entry.value) or bool(who.carried_by))
 
     def stops(self, who: Someone, entry: Entry) -> None:
@@ -183,7 +191,7 @@ class _Walk:
         drop_m = entry.value - from_m if isfinite(from_m) else 0.0
         who.drop_m = max(who.drop_m or 0.0, drop_m)
         who.role, who.held_by = self.roles.get(entry.detail, who.role), entry.detail
-        who.falls.append(Fall(from_m, who.role, entry.step))
+        who.falls.append(Fall(from_m, who.role, entry.step, who.made))
         who.still_tick, who.caught_last, who.dropped_from_m = entry.tick, True, nan
 
     def falls(self, who: Someone, entry: Entry) -> None:
@@ -230,6 +238,7 @@ def _until(entry: Entry, lasting: Measured | None) -> float:
 
 _ACTS = {
     Kind.BEGINS: _Walk.begins,
+    Kind.MADE: _Walk.made,
     Kind.ENDS: _Walk.ends,
     Kind.STOPS: _Walk.stops,
     Kind.WAITS_IN_VAIN: _Walk.stops,
@@ -245,7 +254,8 @@ _ACTS = {
 }
 
 PLACES = frozenset((
-    Kind.ENDS, Kind.HANGS_ON, Kind.CAUGHT, Kind.STOPS, Kind.WAITS_IN_VAIN, Kind.RETREATED,
+    Kind.ENDS, Kind.MADE, Kind.HANGS_ON, Kind.CAUGHT, Kind.STOPS, Kind.WAITS_IN_VAIN,
+    Kind.RETREATED,
 ))  # fmt: skip
 """Entries of a person whose value is the depth at which they hang."""
 

@@ -89,8 +89,9 @@ class Scene:
         serving = [s for s in mine if s.top_m <= depth_m < s.bottom_m] or mine
         if not serving:
             return None
-        step = self.moment.people[person].step if person in self.moment.people else 0
-        placed = standing(self.scenario, self.chosen, person, step).placed
+        who = self.moment.people.get(person)
+        step, made = (who.step, who.made) if who is not None else (0, 0)
+        placed = standing(self.scenario, self.chosen, person, step, made).placed
         section = protected(self.chosen, serving[-1], placed)
         bare = tuple(
             replace(e, protection=None) if e.name in self.moment.bare else e for e in section.edges

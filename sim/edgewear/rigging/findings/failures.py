@@ -6,7 +6,7 @@ the dynamic stiffness of the line that holds; the way there by the geometry of t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot, inf, isfinite
@@ -22,7 +22,7 @@ from edgewear.rigging.findings.control import judged_radius_m, line_of, parts_ro
 from edgewear.rigging.findings.independence import Shared
 from edgewear.rigging.findings.limits import beyond_limits, tearing
 from edgewear.rigging.findings.remarks import leaves
-from edgewear.rigging.findings.standing import protected, standing
+from edgewear.rigging.findings.standing import Place, protected, standing
 from edgewear.rigging.laying import depth_of, lay, lay_to
 from edgewear.rigging.lengths import LOOP_M, rooms_m
 from edgewear.rigging.model import Section
@@ -72,11 +72,17 @@ def single_failures(
     A line is said to hold if the anchor and the rope bear the
     peak and no edge it runs over can part a rope in one pass.
     """
+    places = [Place(step, depth_m) for step, depth_m in depths.items()]
+    return [row for rows in failures_at(scenario, option_name, person, places) for row in rows]
+
+
+def failures_at(
+    scenario: Scenario, option_name: str, person: str, places: Iterable[Place]
+) -> Iterator[list[Failure]]:
+    """Give the rows of each place where a person hangs, as `single_failures` has them."""
     option = scenario.options[option_name]
     site = _Site(scenario, Layout(scenario, option, [person]), person)
-    return [
-        row for step, depth_m in depths.items() for row in _Place(site, step, depth_m).failures()
-    ]
+    return (list(_Place(site, place).failures()) for place in places)
 
 
 class _Site:
@@ -95,9 +101,9 @@ class _Site:
 class _Place:
     """One person at one depth."""
 
-    def __init__(self, site: _Site, step: int, depth_m: float) -> None:
-        self.site, self.step, self.depth_m = site, step, depth_m
-        self.stands = standing(site.scenario, site.option, site.person, step)
+    def __init__(self, site: _Site, at: Place) -> None:
+        self.site, self.step, self.depth_m = site, at.step, at.depth_m
+        self.stands = standing(site.scenario, site.option, site.person, at.step, at.made)
         self.working = self._section("working line")
         self.safety = self._section("safety line")
 

@@ -39,6 +39,11 @@ def rounds(
             yield from rounds(step.steps, (*here, "steps"), most)
 
 
+def round_of(step: Repeat) -> list[Step]:
+    """Return the steps that one round of a repeat makes, one after the other."""
+    return [made for _, made in rounds(step.steps)]
+
+
 def needs_line(steps: tuple[Step, ...]) -> bool:
     """Tell whether a person needs a line of their own for their steps."""
     return any(step.needs_line() for step in leaves(steps))

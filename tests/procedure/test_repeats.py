@@ -1,0 +1,144 @@
+"""A repeat says of every place in it what the same steps say that are typed out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from edgewear.engine.results.depths import depths_by_step
+from edgewear.findings.failure import doubts_of
+from edgewear.job.faults import Injected
+from edgewear.procedure.failures import failures, steps_of
+from edgewear.procedure.fates import fates_of, place_rescues
+from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.scenario import load_text
+from edgewear.scenario.models import faults as typed
+from support.planted.sound import text_of
+
+OPTION, WHO = "as written", "technician"
+
+ROUNDS = {
+    "down and up": [{"descend": "8 m"}, {"work": "2 min"}, {"ascend": "8 m"}],
+    "two places": [{"descend": "4 m"}, {"work": "1 min"}, {"descend": "5 m"}, {"rest": "1 min"},
+                   {"ascend": "9 m"}],
+    "pads by hand": [{"place protection": "lip"}, {"descend": "8 m"}, {"work": "1 min"},
+                     {"ascend": "8 m"}, {"remove protection": "lip"}],
+    "ever deeper": [{"descend": "3 m"}, {"work": "1 min"}, {"ascend": "1 m"}],
+    "a repeat inside": [{"descend": "2 m"},
+                        {"repeat": {"times": 2, "steps": [{"descend": "2 m"}, {"work": "1 min"}]}},
+                        {"ascend": "6 m"}],
+}  # fmt: skip
+BELOW = {"nothing": {}, "a canopy where they get deepest": {"below/canopy": "-12.5 m"}}
+TIMES = (1, 2, 3)
+
+
+def typed_out(steps, times):
+    """The same steps without a repeat."""
+    found = []
+    for _ in range(times):
+        for step in steps:
+            inner = step.get("repeat")
+            found += typed_out(inner["steps"], inner["times"]) if inner else [step]
+    return found
+
+
+@cache
+def made(name: str, times: int, below: str, repeated: bool):
+    """A job with a repeat, or with its steps typed out."""
+    steps = ROUNDS[name]
+    own = [{"repeat": {"times": times, "steps": steps}}] if repeated else typed_out(steps, times)
+    change = {
+        "job/technician": [{"cross edge": "lip"}, *own, {"event": "back"}],
+        "faults": {}, **BELOW[below],
+    }  # fmt: skip
+    return load_text(text_of("pick-off", change), "made.yaml")
+
+
+def runs_of(scenario) -> FaultRuns:
+    return FaultRuns(scenario.source, scenario.path, scenario.library_source, OPTION, 0, (), ())
+
+
+@cache
+def told(name: str, times: int, below: str, repeated: bool):
+    """Single failures and rescues of a job, the numbers of their steps left out."""
+    scenario = made(name, times, below, repeated)
+    runs = runs_of(scenario)
+    nominal = runs.nominal()
+    rows = failures(scenario, OPTION, {WHO: depths_by_step(nominal)[WHO]})
+    rescues = place_rescues(runs.run_of(nominal), steps_of(scenario), worn=False)
+    return (
+        [replace(row, step=0, step_words="") for row in rows],
+        [replace(one, step=0) for one in rescues if one.person == WHO],
+    )
+
+
+def each_once(found):
+    return [one for place, one in enumerate(found) if one not in found[:place]]
+
+
+@pytest.mark.parametrize("below", BELOW)
+@pytest.mark.parametrize("times", TIMES)
+@pytest.mark.parametrize("name", ROUNDS)
+def test_single_failures_of_a_repeat_are_those_of_its_steps(name, times, below) -> None:
+    (repeated, _), (out, _) = told(name, times, below, True), told(name, times, below, False)
+    assert each_once(repeated) == each_once(out)
+    doubts = [tuple(replace(d, steps=()) for d in doubts_of(rows)) for rows in (repeated, out)]
+    assert doubts[0] == doubts[1]
+    deepest = [max(row.depth_m for row in rows) for rows in (repeated, out)]
+    assert deepest[0] == deepest[1]
+
+
+@pytest.mark.parametrize("below", BELOW)
+@pytest.mark.parametrize("times", TIMES)
+@pytest.mark.parametrize("name", ROUNDS)
+def test_every_place_of_work_in_a_repeat_has_its_rescue(name, times, below) -> None:
+    (_, repeated), (_, out) = told(name, times, below, True), told(name, times, below, False)
+    assert repeated == out
+    assert repeated
+
+
+FAULTS = {
+    "anchor goes": typed.AnchorFails(anchor="west"),
+    "faints": typed.CasualtyUnresponsive(person=WHO),
+    "pad off": typed.ProtectionDisplaced(edge="lip"),
+}
+SHARES = (0.15, 0.35, 0.5, 0.65, 0.85)
+"""When a fault comes, of the time that the job takes."""
+
+
+@cache
+def fates(name: str, fault: str, share: float, repeated: bool):
+    """What becomes of everybody, the numbers of steps left out."""
+    scenario = made(name, 2, "a canopy where they get deepest", repeated)
+    runs = runs_of(scenario)
+    tick = round(share * runs.nominal().ticks)
+    faults = (Injected(fault, FAULTS[fault], tick=tick),)
+    found = fates_of(runs.run_of(runs.nominal(faults), faults))
+    return found.came, found.people
+
+
+@pytest.mark.parametrize("share", SHARES)
+@pytest.mark.parametrize("fault", FAULTS)
+@pytest.mark.parametrize("name", ROUNDS)
+def test_a_fault_in_the_midst_of_a_repeat_does_what_it_does_to_its_steps(name, fault, share):
+    (came, people), out = fates(name, fault, share, True), fates(name, fault, share, False)
+    assert (came, people) == out
+    assert came
+
+
+def test_some_of_these_faults_leave_somebody_without_room_and_some_with_it() -> None:
+    ends = {
+        fates(name, "anchor goes", share, True)[1][0].catch_holds
+        for name in ROUNDS
+        for share in SHARES
+    }
+    assert ends >= {True, False}
+
+
+def test_some_of_these_jobs_have_no_room_only_where_they_are_deepest() -> None:
+    below = "a canopy where they get deepest"
+    short = [name for name in ROUNDS if doubts_of(told(name, 1, below, True)[0])]
+    assert short
+    assert not any(doubts_of(told(name, 1, "nothing", True)[0]) for name in ROUNDS)
