@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import re
 
@@ -14,6 +15,7 @@ from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.findings.standing import lacks_of, met_words
 from edgewear.report.parts import decided, summary
 from edgewear.report.proposals.terminal import headline
+from edgewear.report.terminal.comparison import print_ranking
 from edgewear.terms import FAILED, LEVELS, MEETS, NO_ROOM, NOT_INDEPENDENT, ONE_LINE, WINDOW_FULL
 from support.comparisons import Comparison, Way
 
@@ -122,3 +124,32 @@ def test_proposals_are_counted_the_same_way():
     assert "1 meets the target with nothing against it in the status; 1 meets it, but" in whole
     assert " 2 meet" not in whole
     assert "2 meet the target of 70 %" in headline(Proposals("t", 0.7, 0, (tried[0], tried[0]), ()))
+
+
+@pytest.mark.parametrize("other", [(), (NO_ROOM,), (NO_ROOM, NOT_INDEPENDENT)])
+@pytest.mark.parametrize("against", [(), (NO_ROOM,)])
+@pytest.mark.parametrize(("level", "below"), [(0, 0), (2, 2), (1, 3), (3, 5), (4, 5)])
+@pytest.mark.parametrize("worn", [(0.2, 0.2), (0.6, 0.6), (0.2, 0.6)])
+def test_only_what_nothing_else_tells_apart_is_said_not_to_be_told_apart(
+    level, below, against, other, worn
+):
+    """Alike in the trials; whether somebody is caught and the level decide without any."""
+    spread = [0.04 * (place % 5 - 2) / 2 for place in range(TRIALS)]
+    found = compared(
+        {
+            "a": (Way([worn[0] + one for one in spread], LEVELS[level]), against),
+            "b": (Way([worn[1] - one for one in spread], LEVELS[below]), other),
+        }
+    )
+    first, second = found.options
+    apart = first.group != second.group or first.level != second.level
+    apart = apart or (first.group == 0 and len(set(against)) != len(set(other)))
+    unsure = first.beats_next is not None and not first.beats_next.told_apart
+    assert bool(found.notes) == (unsure and not apart)
+    assert "cannot be told apart" not in found.headline or found.notes
+    if NO_ROOM not in (*against, *other):  # of that a terminal needs more than its cause
+        shown = io.StringIO()
+        print_ranking(found, shown, 80)
+        told = " ".join(shown.getvalue().split())
+        assert all(note in told for note in found.notes)
+        assert ("cannot be told apart" in told) == any("cannot be" in note for note in found.notes)

@@ -10,6 +10,8 @@ from edgewear.report.parts import card
 from edgewear.scenario import load_text
 from edgewear.study.compare import compare
 from edgewear.study.model import ScenarioModel
+from edgewear.study.single import simulate
+from edgewear.terms import NO_ROOM
 
 TEXT = """
 edgewear: 1
@@ -81,6 +83,56 @@ def test_the_table_of_failures_the_comparison_and_the_card_give_one_answer(optio
     assert {doubt["why"] for doubt in doubts} == {row.why for row in rows}
     assert ("not known whether ann is held" in told) == (Cause.CUTS in WANTED[option])
     assert ("nothing would hold ann" in told) == (Cause.WEAK in WANTED[option])
+
+
+@pytest.mark.parametrize("option", WANTED)
+def test_a_run_says_of_it_what_the_comparison_says(option, ranking):
+    run, compared = simulate(load_text(TEXT, "doubts"), option), ranking.option(option)
+    doubts = [doubt["why"] for doubt in compared.facts["doubts"]]
+    assert len(doubts) == bool(WANTED[option])
+    assert all(why in text for why, text in zip(doubts, run["mind"], strict=False))
+    assert NO_ROOM not in (*run["status"], *compared.status)
+
+
+ROOM = [
+    (anchor, safety, height, step)
+    for anchor, safety in (("wall", "aside"), ("low", "low too"))
+    for height in (12.0, 13.2, 14.5, 17.0, 40.0)
+    for step in (
+        "descend: 8 m",
+        "repeat: {times: 2, steps: [descend: 8 m, rest: 1 min, ascend: 8 m]}",
+    )
+]
+
+
+def made(anchor: str, safety: str, height: float, step: str):
+    """A person on one option above ground at some height."""
+    text = TEXT.replace("ground: -40 m", f"ground: -{height} m").replace("descend: 8 m", step)
+    only = f"  only: {{anchor: {anchor}, safety line: {{anchor: {safety}}}, protect: {{lip: pad}}}}"
+    return load_text(text[: text.index("  sound:")] + only + text[text.index("\njob:") :], "room")
+
+
+@pytest.mark.parametrize(("anchor", "safety", "height", "step"), ROOM)
+def test_a_run_has_room_for_a_catch_where_the_table_of_failures_has(anchor, safety, height, step):
+    """One answer, at whatever height the ground lies; and no second figure for what is missing."""
+    scenario = made(anchor, safety, height, step)
+    run, model = simulate(scenario, "only"), ScenarioModel.of(scenario, 0)
+    doubts = model.doubts("only")
+    short = [doubt for doubt in doubts if doubt.cause is Cause.NO_ROOM]
+    assert (NO_ROOM in run["status"]) == bool(short)
+    assert run["mind"][: len(doubts)] == [doubt.words for doubt in doubts]
+    figures = {text for text in (*run["mind"], *run["warnings"]) if "too little room" in text}
+    assert figures == {doubt.words for doubt in short}
+
+
+def test_some_of_these_have_room_and_some_have_not():
+    found = {
+        any(
+            doubt.cause is Cause.NO_ROOM for doubt in ScenarioModel.of(made(*one), 0).doubts("only")
+        )
+        for one in ROOM
+    }
+    assert found == {True, False}
 
 
 def test_an_edge_that_cuts_and_that_only_a_re_anchor_keeps_the_line_off_leaves_a_doubt():

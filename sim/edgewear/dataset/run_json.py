@@ -12,8 +12,9 @@ from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset.ranking.edge_summaries import protection_at
 from edgewear.dataset.ranking.model import TOP_MARGIN
 from edgewear.dataset.ranking.why import bare_said
+from edgewear.findings.failure import without_room
 from edgewear.findings.plain import plain
-from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST
+from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST, NO_ROOM
 
 SCHEMA = "edgewear.run/1"
 
@@ -104,8 +105,9 @@ def _statuses(
     rigged: Mapping[str, Any], lines: Sequence[Line], extrapolated: Sequence[str]
 ) -> list[str]:
     lost = any(line._asdict()["core_visible"] is not None for line in lines)
-    more = [LINE_LOST] * lost + [EXTRAPOLATED] * bool(extrapolated)
-    return list(dict.fromkeys([*rigged["status"], *more]))
+    first = [LINE_LOST] * lost + [NO_ROOM] * without_room(rigged.get("doubts", ()))
+    more = [EXTRAPOLATED] * bool(extrapolated)
+    return list(dict.fromkeys([*rigged["status"], *first, *more]))
 
 
 def _line(

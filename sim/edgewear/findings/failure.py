@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import Any
 
 from edgewear.findings.limits import AboveLimit, Beyond, Figure, NoRoom
-from edgewear.findings.plain import APART
+from edgewear.findings.plain import APART, plain
 
 
 class Cause(Enum):
@@ -97,6 +98,20 @@ def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
             alike = row.why if row.room is None else f"room above {row.room.name}"
             found.setdefault((row.person, row.holds, alike, row.cause), []).append(row)
     return tuple(_doubt(some) for some in found.values())
+
+
+def with_doubts(rigged: Mapping[str, Any], doubts: Sequence[Doubt]) -> dict[str, Any]:
+    """Put what nobody can say is survived into what rigging says of an option, before all else."""
+    mind = [*(doubt.words for doubt in doubts), *rigged.get("mind", ())]
+    return {**rigged, "doubts": plain(doubts), "mind": mind}
+
+
+def without_room(doubts: Iterable[Mapping[str, object]]) -> bool:
+    """Tell whether a catch would end on something in the way, by doubts as a dataset holds them.
+
+    Older datasets say nothing of it.
+    """
+    return any(doubt.get("cause") == Cause.NO_ROOM.value for doubt in doubts)
 
 
 def _doubt(alike: Sequence[Failure]) -> Doubt:

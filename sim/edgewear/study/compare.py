@@ -25,7 +25,7 @@ from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.engine.kernel_cache import load_step, step_to_compile
 from edgewear.errors import UsageError
-from edgewear.findings.plain import plain
+from edgewear.findings.failure import with_doubts
 from edgewear.study.compared import Compared, Described, NominalCourse
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
@@ -221,14 +221,8 @@ def _study(
 
 
 def _told(rigged: Mapping[str, Any], nominal: NominalCourse) -> dict[str, Any]:
-    """What rigging says of an option and what its nominal run adds; doubts come first."""
-    doubts = [doubt.words for doubt in nominal.doubts]
-    return {
-        **rigged,
-        "step_error": nominal.step_error,
-        "doubts": plain(nominal.doubts),
-        "mind": [*doubts, *rigged.get("mind", ())],
-    }
+    """What rigging says of an option and what its nominal run adds."""
+    return {**with_doubts(rigged, nominal.doubts), "step_error": nominal.step_error}
 
 
 def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset.run_json import run_document
 from edgewear.errors import RunFailed, UsageError
+from edgewear.findings.failure import with_doubts
 from edgewear.study.model import ScenarioModel
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
         raise RunFailed(f"{name}: {told}")
     return run_document(
         name,
-        model.rigged(name),
+        with_doubts(model.rigged(name), model.doubts(name)),
         line_outcomes(done.player),
         found.edges,
         events_of(done, name),

@@ -24,10 +24,10 @@ def headline(options: Sequence[OptionResult], target: float) -> str:
     if not meeting:
         return NONE_MEETS
     first = [option for option in meeting if option.rank == 1]
-    left = first[0].margin.p5 if first[0].margin else None
+    left = first[0].margin.p5 if first[0].margin else None  # below 100 % wherever a line is loaded
     figures = (
-        f"{sheath_left(left)} of the sheath left at the careful end, {sheath_left(target, False)} "
-        f"asked for, level {first[0].control}."
+        f"{sheath_left(left, touched=False)} of the sheath left at the careful end, "
+        f"{sheath_left(target, touched=False)} asked for, level {first[0].control}."
     )
     return f"{_led(first, meeting, figures)}{_not_apart(first[-1], meeting[len(first) :])}"
 
@@ -46,11 +46,14 @@ def _led(first: Sequence[OptionResult], meeting: Sequence[OptionResult], figures
 
 
 def _not_apart(last: OptionResult, after: Sequence[OptionResult]) -> str:
-    """Say so where trials do not tell the first from the next, and nothing else does."""
+    """Say so where trials do not tell the first from the next, and nothing else does.
+
+    Between levels of control the level decides, and whether somebody may be caught before that.
+    """
     apart = last.beats_next
     if apart is None or apart.told_apart or not after:
         return ""
-    if uncaught(after[0].status) != uncaught(last.status):
+    if uncaught(after[0].status) != uncaught(last.status) or after[0].level != last.level:
         return ""
     return f" {last.name} cannot be told apart from {apart.other} with these trials."
 

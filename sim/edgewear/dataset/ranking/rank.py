@@ -53,7 +53,7 @@ from edgewear.dataset.ranking.variance_split import SpreadShares, spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.dataset.said import as_a_study_writes
 from edgewear.errors import Mismatch
-from edgewear.findings.failure import Cause
+from edgewear.findings.failure import without_room
 from edgewear.findings.standing import uncaught
 
 if TYPE_CHECKING:
@@ -155,17 +155,18 @@ def changed_of(about: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
-    """Say which neighbours cannot be told apart, and what would settle it."""
+    """Say which neighbours cannot be told apart, and what would settle it.
+
+    Only of such as nothing else tells apart: what stands before the sheath left, whether the target
+    is met, whether somebody may be caught and the level of control, decides without trials.
+    """
     return tuple(
         f"{option.name}: {option.beats_next.words}"
-        for option in options
+        for option, after in pairwise(options)
         if option.beats_next is not None and not option.beats_next.told_apart
+        if (option.group, option.uncaught, option.level)
+        == (after.group, after.uncaught, after.level)
     )
-
-
-def _has_no_room(doubts: Sequence[Mapping[str, object]]) -> bool:
-    """Tell whether a catch would end on something below; older datasets say nothing of it."""
-    return any(doubt.get("cause") == Cause.NO_ROOM.value for doubt in doubts)
 
 
 def statuses_of(
@@ -195,7 +196,7 @@ def statuses_of(
     if terms.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
         more.append(terms.LINE_LOST)
     more += [terms.OVER_LIMIT] * over
-    more += [terms.NO_ROOM] * _has_no_room(sample.rigged.get("doubts", ()))
+    more += [terms.NO_ROOM] * without_room(sample.rigged.get("doubts", ()))
     more += rigged
     runs = sample.runs
     if _extrapolated(runs):

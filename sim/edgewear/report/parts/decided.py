@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from typing import Any
 
 from edgewear.cautions import for_status
@@ -304,16 +303,6 @@ def own(ranking: Ranking, option: OptionResult) -> list[str]:
         return []
     found = _minded(ranking, warnings=True)
     return [text for text, names in found.items() if names == [option.name]]
-
-
-def notes(ranking: Ranking) -> list[str]:
-    """Say which neighbours of one level cannot be told apart; between levels the level decides."""
-    return [
-        f"{option.name}: {option.beats_next.words}"
-        for option, after in pairwise(ranking.options)
-        if option.beats_next is not None and not option.beats_next.told_apart
-        if option.level == after.level
-    ]
 
 
 def course(option: OptionResult) -> str:

@@ -75,7 +75,7 @@ def _table(console: Console, ranking: Ranking, details: bool) -> None:
         _row(console, ranking, option, room)
     more = "" if details else " --details says more."
     console.text(f"careful = 5th percentile, middle = median, good end = 95th.{more}")
-    for note in decided.notes(ranking):
+    for note in ranking.notes:
         console.text(note, "- ", "  ")
 
 

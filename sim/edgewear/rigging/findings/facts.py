@@ -24,7 +24,6 @@ from edgewear.rigging.findings.independence import independence_words
 from edgewear.rigging.findings.survey_meanings import words
 from edgewear.rigging.findings.transfers import (
     long_catches,
-    transfer_warnings,
     transfers,
     work_depth,
 )
@@ -73,7 +72,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
         starts_m=whole.starts_m,
         shared=whole.shared,
         independence=independence_words(shared, count),
-        warnings=(*whole.warnings, *transfer_warnings(caught)),
+        warnings=whole.warnings,
         mind=(*laid.bare_edges, *long_catches(caught)),
         catches=tuple(one.parts for one in long_catches(caught)),
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite
+from math import isfinite
 
-from edgewear.findings.limits import NoRoom
 from edgewear.findings.rigging import Caught, LongCatch
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.limits import beyond_limits
@@ -112,26 +111,6 @@ def long_catches(found: Sequence[Caught]) -> tuple[LongCatch, ...]:
     """Return which catches are longer or harder than they should be."""
     every = (LongCatch(one.who, above, one.made_of) for one in found for above in one.beyond)
     return tuple({one.words: one for one in every}.values())  # those that read alike, once
-
-
-def transfer_warnings(found: Sequence[Caught]) -> list[str]:
-    """Say where a catch would not end above what lies below."""
-    said = []
-    for one in found:
-        more_m = (one.drop_careful_m or 0.0) - (one.drop_m or 0.0)
-        endless = one.drop_careful_m is None
-        said += [
-            f"a catch of {one.who} at {one.depth_m:.1f} m {room.words}"
-            for name, found_m in one.clearance_m.items()
-            for gap in [-inf if found_m is None else found_m]
-            if gap < 0.0
-            for room in [
-                NoRoom(name, -gap, careful=one.drop_m is not None)
-                if endless
-                else NoRoom(name, -gap, careful=gap + more_m >= 0.0)
-            ]
-        ]
-    return said
 
 
 def _finite(value: float) -> float | None:
