@@ -22,7 +22,10 @@ ANCHOR = Part(
 )
 WORN = replace(SLING, used=0.57, load=0.57)
 SAID = {
-    "a sling worn through": (SLING, "sling at lip: worn 157 %, retire it after the job"),
+    "a sling worn through": (
+        SLING,
+        "sling at lip: worn through before the job is over, 157 % of what it lasts",
+    ),
     "a sling to retire": (WORN, "sling at lip: worn 57 %, retire it after the job"),
     "a pad used up": (PAD, "pad at lip: 120 % of what wears it through"),
     "a pad dragged off": (OFF, "pad at lip: 110 % of what drags it off the edge"),
@@ -73,3 +76,10 @@ def test_a_catch_above_its_limit_is_told_by_the_mind_and_costs_no_target() -> No
     assert device.over
     assert not device.counts
     assert option.worst_part == WORN
+
+
+@pytest.mark.parametrize("used", [0.01, 0.57, 0.99, 1.0, 1.001, 1.57, 7.32, 400.0, float("nan")])
+def test_only_a_sling_that_lasts_the_job_is_one_to_retire_after_it(used: float) -> None:
+    part = replace(SLING, used=used)
+    assert ("retire it after the job" in part.words) == (not part.over)
+    assert ("before the job is over" in part.words) == part.over

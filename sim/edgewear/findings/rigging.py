@@ -215,6 +215,26 @@ class BareEdge:
 
 
 @dataclass(frozen=True)
+class OffInWork:
+    """A working line that travels further along its edges than their protection reaches."""
+
+    line: str
+    travels: tuple[str, ...]  # how far along which edge, over which piece
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return (
+            f"{self.line}: in work it travels further along the edge than its protection reaches: "
+            f"{', '.join(self.travels)}; beside it the edge is bare"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
 class LongCatch:
     """A catch that is longer or harder than it should be."""
 
@@ -266,7 +286,7 @@ class Facts:
     shared: tuple[str, ...]
     independence: str
     warnings: tuple[str, ...]
-    mind: tuple[BareEdge | LongCatch, ...]  # stands beside the status everywhere
+    mind: tuple[BareEdge | OffInWork | LongCatch, ...]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]
     loads: tuple[PointLoad, ...]

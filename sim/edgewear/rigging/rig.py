@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
-from edgewear.findings.rigging import BareEdge
+from edgewear.findings.rigging import BareEdge, OffInWork
 from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import (
@@ -18,7 +18,7 @@ from edgewear.rigging.findings.control import (
 )
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.independence import Shared, shared_by
-from edgewear.rigging.findings.remarks import bare_edges, remarks
+from edgewear.rigging.findings.remarks import bare_edges, off_in_work, remarks
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
@@ -100,6 +100,11 @@ class Layout:
     def bare_edges(self) -> tuple[BareEdge, ...]:
         """What no status tells of bare edges."""
         return bare_edges(self.scenario, self.option, self.sections, self.loadable)
+
+    @property
+    def off_in_work(self) -> tuple[OffInWork, ...]:
+        """Where a working line leaves its protection in work."""
+        return off_in_work(self.option, self.sections, self.loadable)
 
     def _judged(self) -> list[Contact]:
         """Return contacts of working lines in work, of safety lines in a catch.

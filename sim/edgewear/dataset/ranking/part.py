@@ -47,7 +47,7 @@ class Part:
             return f"nothing ends a {self.how} in a {self.case}, {self.most:g} {self.unit} allowed"
         share = f"{self.used * 100:.0f} %"
         if self.how == "wear":
-            return f"worn {share}, retire it after the job" if self.used > 0 else "not worn"
+            return self._worn(share)
         if self.how == "used up":
             return f"{share} of what wears it through"
         if self.how == "dragged off":
@@ -56,6 +56,12 @@ class Part:
             return f"drop of {self.load:.1f} m in a catch, {self.most:g} m allowed"
         when = "in work" if self.case == "in work" else f"in a {self.case}"
         return f"{self.load / 1000:.1f} kN {when}, holds {self.most / 1000:.1f} kN"
+
+    def _worn(self, share: str) -> str:
+        """Say what becomes of a sling: one that is through holds nothing until the job is over."""
+        if self.over:
+            return f"worn through before the job is over, {share} of what it lasts"
+        return f"worn {share}, retire it after the job" if self.used > 0 else "not worn"
 
     @property
     def _whose(self) -> str:

@@ -116,8 +116,15 @@ def _slings(console: Console, slings: Sequence[Mapping[str, Any]]) -> None:
     if slings:
         console.heading("Slings")
     for sling in slings:
-        fate = "retire it" if sling["retire"] else "inspect before the next use"
-        console.text(f"{sling['name']}: worn {words.percent(sling['wear'])}; {fate}", "  ")
+        console.text(f"{sling['name']}: {_of_a_sling(sling)}", "  ")
+
+
+def _of_a_sling(sling: Mapping[str, Any]) -> str:
+    """Say what becomes of a sling: one that is through holds nothing until the job is over."""
+    share = words.percent(sling["wear"])
+    if sling["wear"] > 1.0:
+        return f"worn through before the job is over, {share} of what it lasts"
+    return f"worn {share}; {'retire it' if sling['retire'] else 'inspect before the next use'}"
 
 
 def _bare(console: Console, moments: Sequence[Mapping[str, Any]]) -> None:

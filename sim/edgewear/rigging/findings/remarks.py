@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from edgewear.findings.rigging import BareEdge
+from edgewear.findings.rigging import BareEdge, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.terms import GRAVITY_M_S2, SAFETY
+from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 
 def remarks(
@@ -22,6 +22,7 @@ def remarks(
         *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
         *_crossings(scenario, sections, found),
+        *(one.words for one in off_in_work(option, sections, found)),
         *_swings(scenario, option, sections, found),
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
@@ -123,13 +124,36 @@ def _crossings(
         yield f"{line}: under load the crossing travels {places}"
 
 
+def off_in_work(
+    option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> tuple[OffInWork, ...]:
+    """Return which working lines travel further along an edge than their protection reaches.
+
+    From end to end, so that no place of the piece would do; as if no friction held the line.
+    """
+    travels: dict[str, dict[str, str]] = {}
+    for contact in found:
+        section = sections[contact.section]
+        piece = line_of(option, section).protect.get(contact.edge)
+        if section.role != WORKING or piece is None or not contact.loaded:
+            continue
+        if piece.fixed_to == "structure" and contact.aside_m > piece.covers.value:
+            said = f"{contact.aside_m:.2f} m along {contact.edge} ({_length_of(piece)})"
+            travels.setdefault(section.line, {})[contact.edge] = said
+    return tuple(OffInWork(line, tuple(own.values())) for line, own in travels.items())
+
+
+def _length_of(piece: Protection) -> str:
+    return f"a {piece.covers.value:g} m {piece.is_}"
+
+
 def _swings(
     scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
 ) -> Iterator[str]:
     """Say where a catch would swing a safety line off what protects it."""
     for number, section in enumerate(sections):
         left = [
-            f"{contact.aside_m:.1f} m along {contact.edge} (a {piece.covers.value:g} m {piece.is_})"
+            f"{contact.aside_m:.1f} m along {contact.edge} ({_length_of(piece)})"
             for contact in found
             if contact.section == number and section.role == "safety line"
             if (piece := leaves(option, section, contact.edge, contact.aside_m)) is not None
