@@ -79,6 +79,7 @@ ROOMS = {
             "tests/procedure/test_doubts.py",
             "tests/procedure/test_fates.py",
             "tests/procedure/test_verdict.py",
+            "tests/procedure/test_remedy.py",
             "tests/procedure/test_faults.py",
             "tests/report/test_audit.py",
             "tests/engine/test_faults.py",
