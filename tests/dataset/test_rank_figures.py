@@ -323,7 +323,7 @@ def test_what_lacks_something_is_counted_apart_and_first_where_all_that_meet_do(
     assert alone.startswith("None meets the target with nothing against it")
     assert "a stands first, but on one line: 80 %" in alone
     assert headline((whole,), 0.7).startswith("a stands first of 1 that meet the target: 80 %")
-    assert headline((replace(whole, rank=None),), 0.7) == NONE_MEETS
+    assert headline((replace(whole, rank=None, status=("misses target",)),), 0.7) == NONE_MEETS
 
 
 def test_an_input_that_half_of_the_trials_extrapolate_is_named():

@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from edgewear.dataset.ranking.headline import NONE_MEETS
+from edgewear.dataset.ranking.headline import NO_RANK, NONE_MEETS
 from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.findings.failure import Cause
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
@@ -53,14 +53,15 @@ def test_who_may_not_be_caught_comes_after_who_is_whatever_level_and_wear(agains
             "whole": (Way([0.25] * TRIALS, LEVELS[other]), ()),
         }
     )
-    assert [(one.name, one.rank) for one in found.options] == [("whole", 1), ("bad", 2)]
+    rank = None if NO_ROOM in against else 2
+    assert [(one.name, one.rank) for one in found.options] == [("whole", 1), ("bad", rank)]
     assert found.headline.startswith("whole stands first: 75 %")
     assert "1 meets the target with nothing against it" in found.headline
     assert " 2 " not in found.headline  # nowhere are the two counted as one
     for one in against:
         assert WORDS[one] in found.headline
     said = [decided.decided(found, one) for one in found.options]
-    assert said[0].startswith("better status than 2")
+    assert said[0].startswith(f"better status than {rank or 'bad'}")
     assert said[1].startswith("worse status than 1")
     bands = [summary.band(one) for one in found.options]
     assert bands[0] < bands[1]  # a reader's sorting keeps them apart too
@@ -93,7 +94,25 @@ def test_every_option_that_meets_the_target_is_counted_once(bits):
     best = min(range(3), key=lambda n: len(given[n]))
     assert found.options[0].name == "abc"[best]
     if not whole:
-        assert "first, but" in found.headline or "place, but" in found.headline
+        assert found.headline.endswith(NO_RANK)
+        assert "first" not in found.headline
+
+
+@pytest.mark.parametrize("worn", list(itertools.permutations((0.05, 0.1, 0.2, 0.25))))
+def test_a_number_is_only_for_who_is_caught_before_something_below(worn):
+    """Whatever the sheath left: numbers count up without a gap, and whoever would hit has none."""
+    kinds = ((), (NO_ROOM,), (ONE_LINE, NOT_INDEPENDENT), (NOT_INDEPENDENT, NO_ROOM))
+    ways = {
+        str(n): (Way([gone] * TRIALS, LEVELS[n]), kind)
+        for n, (gone, kind) in enumerate(zip(worn, kinds, strict=True))
+    }
+    found = compared(ways)
+    ranks = [one.rank for one in found.options]
+    assert ranks == [1, 2, None, None]
+    assert [NO_ROOM in one.status for one in found.options] == [False, False, True, True]
+    assert all(one.group == 0 for one in found.options)
+    said = [decided.decided(found, one) for one in found.options]
+    assert not any("None" in text for text in said)
 
 
 def test_nothing_against_any_is_said_as_a_plain_count():

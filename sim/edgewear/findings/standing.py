@@ -32,8 +32,20 @@ def lacks_of(status: Sequence[str]) -> tuple[str, ...]:
 
 
 def uncaught(status: Sequence[str]) -> int:
-    """Count the ways in which a person may not be caught by an option of this status."""
-    return sum(one in status for one in UNCAUGHT)
+    """Weigh the ways in which a person may not be caught by an option of this status.
+
+    Without room for a catch a person surely comes to harm: it weighs more than the others together.
+    """
+    surely = len(UNCAUGHT) * (terms.NO_ROOM in status)
+    return surely + sum(one in status for one in UNCAUGHT)
+
+
+def has_rank(status: Sequence[str]) -> bool:
+    """Tell whether an option of this status gets a number: it meets the target, with room to catch.
+
+    A number reads as a place among what may be chosen.
+    """
+    return terms.MEETS in status and terms.NO_ROOM not in status
 
 
 def lacking(lacks: Sequence[str]) -> str:

@@ -8,6 +8,8 @@ from edgewear.dataset.ranking.model import OptionResult, sheath_left
 from edgewear.findings.standing import lacking, lacks_of, met_words, uncaught
 
 NONE_MEETS = "None of these options meets the target. Change the rigging."
+NO_RANK = "None has a rank: make room for a catch, or shorten its drop."
+"""What follows where something below would be hit with every option that meets the target."""
 
 
 def headline(options: Sequence[OptionResult], target: float) -> str:
@@ -20,10 +22,12 @@ def headline(options: Sequence[OptionResult], target: float) -> str:
         options: in order.
         target: sheath left at the 5th percentile that was asked for [1].
     """
-    meeting = [option for option in options if option.rank is not None]
+    meeting = [option for option in options if option.group == 0]
     if not meeting:
         return NONE_MEETS
     first = [option for option in meeting if option.rank == 1]
+    if not first:
+        return f"{met_words([option.status for option in meeting])} {NO_RANK}"
     left = first[0].margin.p5 if first[0].margin else None  # below 100 % wherever a line is loaded
     figures = (
         f"{sheath_left(left, touched=False)} of the sheath left at the careful end, "

@@ -54,7 +54,7 @@ from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.dataset.said import as_a_study_writes
 from edgewear.errors import Mismatch
 from edgewear.findings.failure import without_room
-from edgewear.findings.standing import uncaught
+from edgewear.findings.standing import has_rank, uncaught
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
@@ -296,7 +296,7 @@ def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> 
     for index, option in enumerate(ordered):
         tied = index > 0 and key(option) == key(ordered[index - 1])
         order = placed[-1].order if tied else index + 1
-        placed.append(replace(option, order=order, rank=order if option.group == 0 else None))
+        placed.append(replace(option, order=order, rank=order if has_rank(option.status) else None))
     return placed
 
 

@@ -24,7 +24,7 @@ BLANK = '<span class="blank">&nbsp;</span>'
 
 def offered(option: OptionResult) -> bool:
     """Tell whether there is a card for an option: only for one that meets the target."""
-    return option.rank is not None and option.margin is not None
+    return option.group == 0 and option.margin is not None
 
 
 def write(ranking: Ranking, option: OptionResult) -> str:

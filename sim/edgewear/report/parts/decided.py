@@ -69,14 +69,19 @@ def _level(ranking: Ranking, option: OptionResult) -> str:
         if len(meeting) == 1:
             return "the only one that meets it"
         if option.uncaught < meeting[1].uncaught:
-            return f"better status than {meeting[1].rank}"
+            return f"better status than {_called(meeting[1])}"
         return "highest level" if option.level < meeting[1].level else "most sheath left"
     above = meeting[meeting.index(option) - 1]
     if option.uncaught > above.uncaught:
-        return f"worse status than {above.rank}"
+        return f"worse status than {_called(above)}"
     if option.level > above.level:
-        return f"lower level than {above.rank}"
-    return f"less sheath left than {above.rank}"
+        return f"lower level than {_called(above)}"
+    return f"less sheath left than {_called(above)}"
+
+
+def _called(option: OptionResult) -> str:
+    """Name another option by its rank, or by its name where it has none."""
+    return option.name if option.rank is None else str(option.rank)
 
 
 def _tie(ranking: Ranking, option: OptionResult) -> str:
@@ -91,7 +96,7 @@ def _tie(ranking: Ranking, option: OptionResult) -> str:
     if (above.uncaught, above.level) != (option.uncaught, option.level):
         return ""
     if not above.beats_next.told_apart:
-        return f"not told apart from {above.rank}"
+        return f"not told apart from {_called(above)}"
     return ""
 
 
