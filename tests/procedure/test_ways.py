@@ -240,3 +240,25 @@ def test_a_rescue_is_played_from_where_people_are_to_where_they_can_stand(
         fed, starts = _fed(there, Rescue("technician", method, at_m))
         assert fed["technician"][0].height.value == pytest.approx(length_m, rel=1e-12)
         assert (fed["rescuer"], starts) == ((), {"technician": at_m})
+
+
+@pytest.mark.parametrize("at_m", [20.0, 25.0])
+@pytest.mark.parametrize("down_m", [0.5, 1.5, 2.9, 3.1, 5.0, 14.0])
+def test_whoever_hauls_from_the_top_pads_no_edge_that_lies_far_down_the_face(at_m, down_m) -> None:
+    """The casualty's line lies bare over a ledge; the rescuer's own line has a pad for it.
+
+    At most 3 m is within reach of where somebody is, as for a step of the plan.
+    """
+    ledge = {"out": "1 m", "up": f"-{down_m} m", "radius": "4 mm", "surface": "steel"}
+    pads = {"lip": "pad", "ledge": "pad"}
+    there = scene(
+        at_m, kit__pad=6, edges__ledge=ledge, anchors__west__releasable="yes",
+        lines__rescuer__protect=pads,
+    )  # fmt: skip
+    found = ways(there)
+    for method in ("haul", "lower"):
+        placed = [leg for leg in legs(found[method]) if leg[1] == "placing protection at ledge"]
+        lacks = "ledge would be loaded bare" in found[method].lacks
+        assert (len(placed), lacks) == ((1, False) if down_m <= 3.0 else (0, True))
+        assert [edge.edge for edge in found[method].row.edges][-1] == "ledge"
+    assert "ledge would be loaded bare" not in found["pick-off"].lacks  # on the way down their line

@@ -140,6 +140,12 @@ def _held(final: Moment, name: str) -> Someone:
     return final.people[who.carried_by] if who.carried_by else who
 
 
+def _comes_along(final: Moment, other: Fate, held: Someone) -> bool:
+    """Whether another one's rescue takes somebody along: a line is hauled or lowered as it is."""
+    from_top = other.rescue is not None and other.rescue.method != PICK_OFF
+    return from_top and _held(final, other.person) is held
+
+
 def _engaged(before: Sequence[Fate], called_s: float) -> Engaged:
     """Who rescues somebody else already when a rescue is called [s from the fault]."""
     rescues = [fate.rescue for fate in before if fate.rescue is not None]
@@ -168,7 +174,8 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     call = call_for(run.scenario, run.option, run.log, seen, name, since)
     called_s = middle_s(call.legs)
     moment = run.at(max(since + round(called_s / TICK_S), held.still_tick))
-    scene = replace(_scene(run, moment, name), engaged=_engaged(before, called_s))
+    engaged = _engaged([one for one in before if not _comes_along(final, one, held)], called_s)
+    scene = replace(_scene(run, moment, name), engaged=engaged)
     rescue, missing = best_of(scene, call)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
     return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)

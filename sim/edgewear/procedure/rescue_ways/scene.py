@@ -18,6 +18,7 @@ from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.rigging.lengths import RopeNeed, rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
+from edgewear.rigging.reach import WITHIN_REACH_M
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
@@ -124,6 +125,11 @@ class Scene:
         if fixed is None or fixed.out is None or not edges:
             return True
         return fixed.out.value < min(point[0] for point in edges.values())
+
+    def reached_from_top(self, edge: str) -> bool:
+        """Whether somebody who stands on top reaches an edge: not far below the highest one."""
+        heights = {name: point[2] for name, point in placed_edges(self.scenario).items()}
+        return edge not in heights or max(heights.values()) - heights[edge] <= WITHIN_REACH_M
 
     def top_edge_m(self) -> float:
         """Depth of the lowest edge [m]; 0 where bends are given."""

@@ -187,6 +187,8 @@ def _placed_first(scene: Scene, draft: Draft, edge: str) -> bool:
         return False
     if not stands_on_top(scene, name):
         return False
+    if draft.row.method != "pick-off" and not scene.reached_from_top(edge):
+        return False  # whoever hauls or lowers comes over no edge
     draft.legs.append(
         Leg("reach", f"placing protection at {edge}", scene.scenario.times.place_protection)
     )
