@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import stat
 from pathlib import Path
 
 import numpy as np
@@ -78,6 +79,27 @@ def test_a_write_that_breaks_off_leaves_the_old_file_and_nothing_else(tmp_path, 
         write_bytes(tmp_path, "a/b.json", b"new")
     assert (tmp_path / "a/b.json").read_bytes() == b"old"
     assert [p.name for p in (tmp_path / "a").iterdir()] == ["b.json"]
+
+
+def test_a_file_is_on_the_disk_before_it_has_its_name_and_its_name_is_too(tmp_path, monkeypatch):
+    """Else a power loss after the write could leave an empty file, or the old one."""
+    write_bytes(tmp_path, "a/b.json", b"old")
+    done = []
+
+    def told(call, what):
+        def made(*given, **more):
+            done.append(what(*given))
+            return call(*given, **more)
+
+        return made
+
+    def kind(handle):
+        return stat.S_IFMT(os.fstat(handle).st_mode)
+
+    monkeypatch.setattr(os, "fsync", told(os.fsync, kind))
+    monkeypatch.setattr(os, "rename", told(os.rename, lambda *_: "named"))
+    write_bytes(tmp_path, "a/b.json", b"new")
+    assert done == [stat.S_IFREG, "named", stat.S_IFDIR]
 
 
 def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):

@@ -115,6 +115,18 @@ def test_one_waits_for_those_at_a_rope_alone() -> None:
     assert [engaged.wait_s(names) for names in (["ann", "bob"], ["bob"], [])] == [70.0, 0.0, 0.0]
 
 
+@pytest.mark.parametrize(
+    ("role", "along_m"), [(WORKING, {"technician": 0.0, "rescuer": 1.6}),
+                          (SAFETY, {"technician": 0.8, "rescuer": 2.4})]
+)  # fmt: skip
+def test_who_hangs_is_plumb_below_the_anchor_of_the_line_that_holds(role, along_m) -> None:
+    there = scene({**HANGING, "role": role})
+    there.moment.people["technician"].role = role
+    found = {name: there.along_m(one) for name, one in there.moment.people.items()}
+    assert found == pytest.approx(along_m, abs=1e-9)  # of metres, solved for
+    assert there.along_m(Someone("edge attendant")) == 0.0
+
+
 def test_what_hangs_is_all_that_is_carried_and_was_added() -> None:
     there = scene({"carries": ["technician"]}, extra={"technician": 20.0, "rescuer": 5.0})
     assert there.mass_kg("technician") == KG + 20.0

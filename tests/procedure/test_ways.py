@@ -106,6 +106,14 @@ def test_a_pick_off_is_the_way_there_the_casualty_and_the_way_down(
     assert row.rope_has_m == 60.0
 
 
+@pytest.mark.parametrize(("typed", "due_s"), [({}, None), ({"for": "2 min"}, 120.0)])
+def test_who_comes_over_the_edge_takes_as_long_as_the_plan_says_they_do(typed, due_s) -> None:
+    crossing = {"cross edge": {"edge": "lip", **typed}}
+    there = scene(job__rescuer=[{"rest": "1 min"}, crossing, {"descend": "1 m"}])
+    [found_s] = [leg[2] for leg in legs(ways(there)["pick-off"]) if leg[1] == "crossing the edge"]
+    assert found_s == (due_s or there.scenario.times.cross_edge.value)
+
+
 def test_what_a_pick_off_lacks_is_listed() -> None:
     assert ways(scene(below=None))["pick-off"].lacks == [
         "nothing is named below (`below`) where they could stand"]  # fmt: skip

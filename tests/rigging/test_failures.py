@@ -89,12 +89,13 @@ def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
         site.line("left", re_anchor=("low",)),
         site.line("right", role="safety line", backup=site.backup(9e3, 3.0)),
     )
-    row = rows_of(lone, depth=0.0)["re-anchor", "low"]
-    length = 6.0 + LOOP_M
-    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * LOOP_M / length)
-    assert row.peak_n == pytest.approx(peak, rel=1e-9)
-    assert row.drop_m == pytest.approx(LOOP_M + peak * length / 45e3, rel=1e-9)
-    assert row.why == "the working line holds, clear of edges"
+    for depth in (0.0, 4.0):
+        row = rows_of(lone, depth=depth)["re-anchor", "low"]
+        length = 6.0 + depth + LOOP_M
+        peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * LOOP_M / length)
+        assert row.peak_n == pytest.approx(peak, rel=1e-9)
+        assert row.drop_m == pytest.approx(LOOP_M + peak * length / 45e3, rel=1e-9)
+        assert row.why == "the working line holds, clear of edges"
 
 
 def test_a_re_anchor_that_fails_puts_the_line_back_on_the_edges():
@@ -104,12 +105,13 @@ def test_a_re_anchor_that_fails_puts_the_line_back_on_the_edges():
     assert row.over_edge == "flange"  # the sharpest of kerb, flange and ledge
 
 
-def test_without_a_deviation_the_line_gets_longer():
+@pytest.mark.parametrize("depth", [0.0, 4.0])
+def test_without_a_deviation_the_line_gets_longer(depth):
     working = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
-    row = rows_of(two_lines(working), depth=0.0)["deviation", "beside"]
-    # led 1.5 m aside at half height, the person plumb below that
-    led = math.hypot(3.0, 1.5) + 3.0
-    fall = led - 6.0
+    row = rows_of(two_lines(working), depth=depth)["deviation", "beside"]
+    # led 1.5 m aside 3 m below the bolt, the person plumb below that
+    led = math.hypot(3.0, 1.5) + 3.0 + depth
+    fall = led - 6.0 - depth
     peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / led)
     # the sling's 1e-9 m and the halving leave 1e-8 m
     assert row.peak_n == pytest.approx(peak, rel=1e-7)
