@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from edgewear.engine.results.depths import depths_by_step
@@ -12,6 +14,7 @@ from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.procedure.judged.verdict import points
 from edgewear.report.procedure.fate_words import consequence, is_grave
+from edgewear.report.procedure.fate_words import fate as said_of
 from edgewear.scenario import load_text
 from support.planted.sound import text_of
 
@@ -70,6 +73,16 @@ def test_a_fate_and_the_table_of_single_failures_give_one_answer(name: str) -> N
             row.drop_careful_m, abs=1e-3
         )  # a step ends a millimetre off
     assert (fate.gravity >= 4) == (row.holds is not True)
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_catch_that_does_not_hold_has_no_length_that_sounds_short(name: str) -> None:
+    """The run moves on by the middle of everything: how far it let somebody drop says nothing."""
+    fate, row = of_technician(CHANGES[name])
+    said = said_of(fate)
+    assert (fate.drop_m is None) == (fate.swing_m is None) == (row.holds is False)
+    assert ("drops, the catch does not hold" in said) == (row.holds is False)
+    assert bool(re.search(r"drops \d", said)) == (row.holds is not False)
 
 
 def test_the_changes_have_catches_that_hold_that_do_not_and_that_nobody_knows() -> None:

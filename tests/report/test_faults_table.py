@@ -14,6 +14,7 @@ from edgewear.findings.procedure import Findings
 from edgewear.findings.timeline import Timeline
 from edgewear.findings.verdict import Verdict
 from edgewear.report import print_faults
+from edgewear.report.procedure.words import points
 
 SOURCE = "EN 12841, from memory"
 TOO_LONG = (AboveLimit(Figure.DROP, 3.4, 2.0, SOURCE),)
@@ -88,3 +89,13 @@ def test_few_trials_are_counted_not_turned_into_per_cent(share, trials, said):
         time_to_act_s=Soonest(None), worst_place=None,
     )  # fmt: skip
     assert f"the core would show in {said};" in " ".join(printed([], [row]).split())
+
+
+@pytest.mark.parametrize("share", [-0.3, -1e-9, 0.0, 1e-9, 0.004, 0.0099, 0.01, 0.5, 1.0, 2.4])
+def test_no_fault_reads_as_taking_nothing(share: float) -> None:
+    """A fault that leaves somebody hanging, falling or unseen never reads 0 %."""
+    said = points(share)
+    assert said != "0 %"
+    assert (said == "below 1 %") == (share < 0.01)
+    if share >= 0.01:
+        assert abs(float(said.removesuffix(" %")) - 100 * share) <= 0.5  # whole per cent

@@ -27,7 +27,7 @@ class Fate:
     person: str
     end: End
     holds: str  # what they hang on in the end, or did last
-    drop_m: float | None = None  # the longest, careful end; None: they dropped nowhere
+    drop_m: float | None = None  # the longest, careful end; None: nowhere, or nothing ends it
     swing_m: float | None = None
     catch_holds: bool | None = True  # whether what caught them holds; None: nobody can tell
     catch_why: str = ""  # it does not, or nobody can

@@ -22,7 +22,7 @@ from edgewear.terms import SAFETY
 class Caught:
     """How somebody was caught."""
 
-    drop_m: float | None  # the longest, at its careful end; None: they dropped nowhere
+    drop_m: float | None  # the longest, at its careful end; None: nowhere, or nothing ends it
     swing_m: float | None = None
     holds: bool | None = True  # whether the catch holds; None: nobody can tell
     why: str = ""  # it does not
@@ -49,6 +49,8 @@ def caught(
 
 
 def _of(row: Failure, least_m: float | None) -> Caught:
+    if row.holds is False:  # how far the run let somebody drop until then says nothing
+        return Caught(None, None, False, row.why)
     drop_m = max(row.drop_careful_m or 0.0, least_m or 0.0)
     return Caught(drop_m, row.swing_m, row.holds, "" if row.holds else row.why)
 

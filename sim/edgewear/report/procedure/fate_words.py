@@ -43,6 +43,7 @@ def fate(one: Fate) -> str:
         if one.swing_m is not None:
             told.append(f"swings {words.metres(one.swing_m)}")
     if one.catch_holds is not True and one.end is not End.FALLS:
+        told += ["drops"] if one.drop_m is None else []
         told.append(catch(one))
     told.append(f"{one.end.value}{since(one)}")
     if one.holds and (one.end is End.HANGS or one.holds in one.lost):
@@ -190,11 +191,14 @@ def _at(one: PlaceRescue) -> str:
 
 
 def _lacks(one: PlaceRescue) -> str:
-    return "; ".join(
-        f"no {way.method}{f' by {way.rescuer}' * (way.method == 'pick-off')}: {way.why}"
-        for way in one.ways
-        if not way.shown
-    )
+    return "; ".join(_lack(way) for way in one.ways if not way.shown)
+
+
+def _lack(way: Rescue) -> str:
+    """Say what a way lacks; where nobody notices that one is needed, no way is named."""
+    if way.method == "any":
+        return way.why
+    return f"no {way.method}{f' by {way.rescuer}' * (way.method == 'pick-off')}: {way.why}"
 
 
 def cores(rows: Sequence[PlaceRescue]) -> list[str]:

@@ -132,9 +132,18 @@ def fault(row: FaultRow) -> list[Cell]:
     )
 
 
+LEAST = 0.01
+"""Less of the sheath than that is told as less [1]."""
+
+
 def points(share: float | None) -> str:
-    """Share of the sheath that goes; 1 is all of it, None: no trial."""
-    return words.NOTHING if share is None else f"{100 * max(share, 0.0):.0f} %"
+    """Share of the sheath that goes; 1 is all of it, None: no trial.
+
+    Never 0 %: what a fault does to people, or what nobody sees, stands in other columns.
+    """
+    if share is None:
+        return words.NOTHING
+    return f"{100 * share:.0f} %" if share >= LEAST else f"below {100 * LEAST:.0f} %"
 
 
 def clock(time_s: float | None) -> str:

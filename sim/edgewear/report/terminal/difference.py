@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from edgewear.findings.difference import Difference, FailureChange, FaultChange
 from edgewear.report.parts import words
+from edgewear.report.procedure import words as fault_words
 from edgewear.report.terminal.console import Console
 
 MOST_PAIRS = 8
@@ -85,7 +86,7 @@ def _fault(row: FaultChange) -> str:
     """Say each figure of a fault that changed, before and now."""
     told = []
     for what, shown, (before, now) in (
-        ("margin_lost", "of the sheath lost", map(_points, row.margin_lost)),
+        ("margin_lost", "of the sheath lost", map(fault_words.points, row.margin_lost)),
         ("p_core_visible", "of trials show the core", map(_percent, row.p_core_visible)),
         ("time_to_act_s", "to act", map(_time, row.time_to_act_s.p5)),
     ):
@@ -94,10 +95,6 @@ def _fault(row: FaultChange) -> str:
     if "seen_by" in row.changed:
         told.append("seen before, by nobody now" if row.seen_by[0] else "now somebody sees it")
     return "; ".join(told)
-
-
-def _points(share: float | None) -> str:
-    return words.NOTHING if share is None else f"{100 * max(share, 0.0):.0f} %"
 
 
 def _percent(share: float | None) -> str:
