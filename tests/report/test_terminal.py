@@ -203,3 +203,15 @@ def test_no_page_is_named_where_none_was_written() -> None:
 def test_a_bare_edge_is_named_with_the_line_the_time_and_how_long() -> None:
     bare = {"line": "lead's working line", "edge": "kerb", "from_s": 65.0, "for_s": 1500.0}
     assert "kerb, on lead's working line, from 1:05, for 25 min" in ran(bare_edge=[bare])
+
+
+@pytest.mark.parametrize("rounds", [1, 2, 7, 200])
+def test_a_repeat_is_one_line_of_the_timeline_however_many_its_rounds(rounds: int) -> None:
+    def event(time_s: float, what: str, detail: str) -> dict[str, Any]:
+        return {"time_s": time_s, "who": "ann", "what": what, "step": 1, "detail": detail}
+
+    made = [event(60.0 * n, "made", "descend 8 m") for n in range(rounds)]
+    ends = event(60.0 * rounds, "ends", "repeat")
+    text = ran(events=[event(0.0, "begins", "repeat"), *made, ends])
+    assert text.count("ann") == 1
+    assert "descend 8 m" not in text

@@ -149,7 +149,7 @@ def _timeline(console: Console, events: Sequence[Mapping[str, Any]]) -> None:
         if event["what"] == "ends"
     }
     for event in events:
-        if event["what"] == "ends":
+        if event["what"] in ("ends", "made"):  # a repeat is told as one step, whatever its rounds
             continue
         detail = str(event.get("detail") or "")
         time = words.clock(event["time_s"])
