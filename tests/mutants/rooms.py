@@ -63,6 +63,7 @@ ROOMS = {
         (
             "tests/procedure/test_fault_rows.py",
             "tests/procedure/test_fault_plan.py",
+            "tests/procedure/test_runs.py",
             "tests/procedure/test_fault_rigging.py",
             "tests/procedure/test_points.py",
             "tests/procedure/test_calls.py",

@@ -1,0 +1,111 @@
+"""Which runs are played together, when a rated fault comes, and who saw it during whose step."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from math import exp, inf, nan
+
+import pytest
+
+from edgewear.job.faults import FROM_THE_START, Injected
+from edgewear.job.log import Entry, Kind
+from edgewear.layout import TICK_S
+from edgewear.procedure.fault_plan import DRAWN
+from edgewear.procedure.fault_runs import (
+    MOST_AT_ONCE,
+    FaultRuns,
+    _happened_s,
+    _or_never,
+    _words,
+)
+from edgewear.scenario.models import faults as typed
+from edgewear.scenario.text.quantities import Measured
+
+KINDS = (typed.AttendantAway(), typed.LateReaction(), typed.WrongRope(rope="thin", person="ann"),
+         typed.UnknownEdge(), typed.StopperMissing(person="ann"))  # fmt: skip
+
+
+def runs_of(combinations, replicates, horizon_s: float = 0.0) -> FaultRuns:
+    return FaultRuns("", "", None, "it", 0, tuple(combinations), tuple(replicates), horizon_s)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_every_run_is_played_once_with_those_that_are_rigged_alike(seed: int) -> None:
+    dice = random.Random(seed)
+    combinations, replicates = [()], [dice.randint(0, 4)]
+    for k in range(dice.choice([3, 30, 90])):
+        some = dice.choices(KINDS, k=dice.randint(1, 2))
+        combinations.append(tuple(Injected(f"{k} {j}", one) for j, one in enumerate(some)))
+        replicates.append(dice.randint(0, 4))
+    runs = runs_of(combinations, replicates)
+    played = Counter((index, run) for indices, run in runs.chunks for index in indices)
+    expected = [(k, run) for k, count in enumerate(replicates) for run in (None, *range(count))]
+    assert played == Counter(expected)
+    for indices, _ in runs.chunks:
+        assert 0 < len(indices) <= MOST_AT_ONCE
+        rigged = {
+            tuple(one.name for one in combinations[index] if isinstance(one.fault, FROM_THE_START))
+            for index in indices
+        }
+        assert len(rigged) == 1
+    assert runs.most == max(1, *replicates)
+
+
+def a_fault(rate_s: float | None, tick: int | None) -> Injected:
+    rate = None if rate_s is None else Measured.exact(rate_s, "1/s")
+    return Injected("it", typed.AttendantAway(rate=rate, source="a guess"), tick=tick)
+
+
+@pytest.mark.parametrize("rate_s", [1e-6, 1e-3, 0.5])
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.5, 0.99])
+def test_a_rated_fault_comes_within_the_job_as_late_as_its_share_says(rate_s, share) -> None:
+    """P(before t) / P(before the end) is the share, for a constant rate; to the half tick."""
+    horizon_s = 3600.0
+    one = runs_of([()], [1], horizon_s)._timed(a_fault(rate_s, DRAWN), share)
+    assert one.tick is not None
+    early, late = (1.0 - exp(-rate_s * (one.tick + d) * TICK_S) for d in (-1, 1))
+    whole = 1.0 - exp(-rate_s * horizon_s)
+    assert early - 1e-12 <= share * whole <= late + 1e-12  # differences of numbers near one
+    assert 0 <= one.tick * TICK_S <= horizon_s
+
+
+@pytest.mark.parametrize(
+    "one", [a_fault(None, None), a_fault(0.1, None), a_fault(0.1, 5), a_fault(0.1, 0),
+            a_fault(None, DRAWN), a_fault(0.0, DRAWN)]
+)  # fmt: skip
+def test_any_other_fault_comes_when_it_would(one: Injected) -> None:
+    assert runs_of([()], [1], 3600.0)._timed(one, 0.5) == one
+
+
+LOG = [
+    Entry(0, "ann", Kind.BEGINS, 1, "descend 3 m"), Entry(5, "bob", Kind.BEGINS, 1, "rest"),
+    Entry(9, "rain", Kind.FAULT), Entry(12, "rain", Kind.FAULT), Entry(20, "ann", Kind.ENDS, 1),
+    Entry(20, "ann", Kind.BEGINS, 2, "work"), Entry(40, "bob", Kind.BEGINS, 2, "ascend"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("who", "tick", "words"),
+    [
+        ("ann", 10, "ann, step 1: descend 3 m"),
+        ("ann", 20, "ann, step 2: work"),
+        ("ann", 50, "ann, step 2: work"),
+        ("bob", 30, "bob, step 1: rest"),
+        ("edge attendant", 30, "edge attendant, during ann step 2: work"),
+        ("edge attendant", 10, "edge attendant, during bob step 1: rest"),
+        ("bob", 2, "bob, during ann step 1: descend 3 m"),
+    ],
+)
+def test_who_saw_it_did_so_in_their_own_step_or_in_the_one_begun_last(who, tick, words) -> None:
+    assert _words(Entry(tick, who, Kind.SEES), LOG) == words
+
+
+def test_before_anybody_has_begun_the_name_is_all_there_is() -> None:
+    assert _words(Entry(0, "bob", Kind.SEES), LOG[1:]) == "bob"
+
+
+def test_a_fault_happens_when_it_first_stands_in_the_log_or_never() -> None:
+    assert _happened_s(LOG, "rain") == 9 * TICK_S
+    assert _happened_s(LOG, "ann") == inf  # whose name is another's
+    assert [_or_never(time_s) for time_s in (0.0, 5.0, nan)] == [0.0, 5.0, inf]
