@@ -8,6 +8,7 @@ from math import exp, inf, nan
 
 import pytest
 
+from edgewear.engine.results.outcome import edge_rows
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
@@ -19,8 +20,11 @@ from edgewear.procedure.fault_runs import (
     _or_never,
     _words,
 )
+from edgewear.procedure.timeline import timeline
+from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.text.quantities import Measured
+from support.planted.sound import text_of
 
 KINDS = (typed.AttendantAway(), typed.LateReaction(), typed.WrongRope(rope="thin", person="ann"),
          typed.UnknownEdge(), typed.StopperMissing(person="ann"))  # fmt: skip
@@ -109,3 +113,19 @@ def test_a_fault_happens_when_it_first_stands_in_the_log_or_never() -> None:
     assert _happened_s(LOG, "rain") == 9 * TICK_S
     assert _happened_s(LOG, "ann") == inf  # whose name is another's
     assert [_or_never(time_s) for time_s in (0.0, 5.0, nan)] == [0.0, 5.0, inf]
+
+
+def test_a_run_that_is_written_down_for_a_picture_is_the_run_that_is_not() -> None:
+    scenario = load_text(text_of("pick-off", {}), "made.yaml")
+    runs = FaultRuns(scenario.source, scenario.path, scenario.library_source, "as written", 0,
+                     ((),), (1,))  # fmt: skip
+    sums = runs.nominal()
+    most = {row["line"]: row["demand_max"] for row in edge_rows(sums.player)}
+    course = timeline(runs, 0)
+    assert {one.line for one in course.demand} >= set(most)
+    for one in course.demand:
+        assert list(one.demand) == sorted(one.demand)  # wear only adds up
+        assert (one.time_s[0], one.demand[0]) == (0.0, 0.0)
+        assert one.time_s[-1] <= sums.ticks * TICK_S
+        assert one.demand[-1] <= most.get(one.line, 0.0)
+        assert (one.demand[-1] > 0.0) == (most.get(one.line, 0.0) > 0.0)
