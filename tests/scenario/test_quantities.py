@@ -41,6 +41,21 @@ def test_out_is_read_with_its_direction(text: str, value: float) -> None:
     assert read(text).value == value
 
 
+WAYS = {"out": ("out", "back"), "up": ("up", "down"), "along": ("right", "left")}
+
+
+@pytest.mark.parametrize("axis", WAYS)
+def test_a_direction_after_a_distance_says_its_sign_and_no_other_axis_knows_it(axis: str) -> None:
+    due = Quantity("length", accuracy="distance", directions=axis)
+    for on, (there, back) in WAYS.items():
+        if on == axis:
+            assert [read(f"3 m {word}", due).value for word in (there, back)] == [3.0, -3.0]
+            continue
+        for word in (there, back):
+            with pytest.raises(QuantityProblem, match=f"'{word}' is no direction"):
+                read(f"3 m {word}", due)
+
+
 def test_each_way_of_measuring_is_wider_than_the_better_one() -> None:
     widths = [
         (found.high - found.low, found.basis)
