@@ -17,9 +17,9 @@ FIGURES = "  careful  middle  good end  core visible"
 ENDS = (9, 8, 10, 14)
 """Columns that each of them takes."""
 
-LEFT = " sheath left:"
+NAMES, LEFT = "rank option", " sheath left:"
 INDENT = 5
-NARROW = 64
+NARROW = len(NAMES + LEFT + FIGURES)
 """Columns below which figures stand under the name, not beside it."""
 
 
@@ -69,7 +69,7 @@ def print_ranking(ranking: Ranking, stream: TextIO, width: int = 80, details: bo
 def _table(console: Console, ranking: Ranking, details: bool) -> None:
     room = console.width - len(FIGURES) - INDENT
     if console.width >= NARROW:
-        title = pad("rank option", INDENT + room - len(LEFT)) + LEFT
+        title = pad(NAMES, INDENT + room - len(LEFT)) + LEFT
         console.line(title + FIGURES)
     for option in ranking.options:
         _row(console, ranking, option, room)
