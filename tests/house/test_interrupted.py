@@ -210,14 +210,41 @@ def app(**_):
     Thing()
     time.sleep(60)
 """,
-    "a library": """
+    "a callback, on a machine that is slow to begin a thread": """
+class Slow(threading.Thread):
+    def start(self):
+        super().start()
+        time.sleep(0.1)
+threading.Thread = Slow
+class Thing:
+    def __del__(self):
+        signal.raise_signal(signal.SIGINT)
+def app(**_):
+    Thing()
+    time.sleep(60)
+""",
+    "compiled code, printed before it is dropped": """
+class Thing:
+    def __del__(self):
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            sys.excepthook(*sys.exc_info())
+            raise
+def app(**_):
+    Thing()
+    time.sleep(60)
+""",
+} | {
+    f"a library, which makes a {error} of it": f"""
 def app(**_):
     try:
         signal.raise_signal(signal.SIGINT)
         time.sleep(60)
     except KeyboardInterrupt:
-        raise DatasetError("what no study writes")
-""",
+        raise {error}("what no study writes")
+"""
+    for error in ("DatasetError", "SystemError", "ImportError", "AttributeError", "TypeError")
 }
 """Where an exception is dropped, with a traceback, or taken for a mistake of the caller."""
 
@@ -225,11 +252,12 @@ def app(**_):
 @pytest.mark.parametrize("where", LOST)
 def test_ctrl_c_is_not_lost_where_no_exception_may_pass(where: str) -> None:
     script = f"""
-import signal, time
+import signal, sys, threading, time
+import typer.main
 from edgewear.cli import commands, main
 from edgewear.errors import DatasetError
 {LOST[where]}
-commands.app = app
+typer.main.get_command, commands.app = lambda given: given, app
 signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background is deaf
 main()
 """

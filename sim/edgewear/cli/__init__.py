@@ -6,8 +6,10 @@ import os
 import signal
 import sys
 import threading
+import time
 from contextlib import suppress
-from types import FrameType
+from traceback import walk_stack
+from types import CodeType, FrameType, TracebackType
 from typing import NoReturn
 
 from edgewear.garbage import seldom_collect
@@ -42,52 +44,82 @@ def ended() -> int:
         if why := why_broken(broken):
             print(why, file=sys.stderr)
         return UNWRITTEN
+    except Exception:
+        if pressed:  # what broke, broke by Ctrl-C, which some library took in
+            return INTERRUPTED
+        raise
     return code
 
 
 def _hear_ctrl_c() -> list[int]:
     """Note every Ctrl-C, so that none is lost where no exception may pass; what was noted.
 
-    Python drops an exception in the midst of a callback of its own, with a traceback on stderr;
-    pyarrow takes one for a mistake of its caller. The first is raised again a moment later.
+    Python drops an exception in the midst of a callback of its own, with a traceback on stderr,
+    and compiled code of libraries prints one of its own before that; these are raised again a
+    moment later. Other libraries make another error of it, which counts as a Ctrl-C too.
     """
     pressed: list[int] = []
     if signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
         return pressed
-    usual = sys.unraisablehook
+    usual, told = sys.unraisablehook, sys.excepthook
+    missed: list[bool] = []
 
     def heard(number: int, frame: FrameType | None) -> None:
         pressed.append(number)
-        raise KeyboardInterrupt
+        if not _within(
+            frame, (dropped.__code__, printed.__code__)
+        ):  # where it would be dropped for good
+            missed.clear()
+            raise KeyboardInterrupt
+
+    def insist() -> None:
+        while missed:
+            time.sleep(AGAIN_S)
+            if missed:
+                os.kill(os.getpid(), signal.SIGINT)
 
     def dropped(what: sys.UnraisableHookArgs) -> None:
         if isinstance(what.exc_value, KeyboardInterrupt):
-            threading.Timer(AGAIN_S, os.kill, (os.getpid(), signal.SIGINT)).start()
+            missed.append(True)
+            threading.Thread(target=insist, daemon=True).start()
         else:
             usual(what)
 
+    def printed(
+        kind: type[BaseException], error: BaseException, trace: TracebackType | None
+    ) -> None:
+        if not issubclass(kind, KeyboardInterrupt):
+            told(kind, error, trace)
+
     with suppress(ValueError):  # not in the main thread, which alone hears of signals
         signal.signal(signal.SIGINT, heard)
-        sys.unraisablehook = dropped
+        sys.unraisablehook, sys.excepthook = dropped, printed
     return pressed
+
+
+def _within(frame: FrameType | None, codes: tuple[CodeType, ...]) -> bool:
+    """Tell whether one of these functions is being run."""
+    return any(one.f_code in codes for one, _ in walk_stack(frame))
 
 
 def _ended(pressed: list[int]) -> int:
     seldom_collect()
+    from typer.main import get_command
+
     from edgewear.cli.commands import app
     from edgewear.cli.terminal import width
     from edgewear.errors import EdgewearError, Interrupted
 
     try:
-        app(terminal_width=width())
+        get_command(app)(terminal_width=width())  # the app itself would take over the excepthook
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except Interrupted as error:
         print(error, file=sys.stderr)
         return error.exit_code
     except EdgewearError as error:
-        if pressed:  # what broke, broke by Ctrl-C, which some library took in
-            return INTERRUPTED
+        if pressed:
+            raise
         print(error, file=sys.stderr)
         return error.exit_code
     except OSError as error:  # a place nobody guarded; still a sentence, not a traceback
