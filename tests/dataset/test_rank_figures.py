@@ -522,3 +522,29 @@ def test_what_an_edge_takes_is_said_of_the_careful_end_where_that_is_known(deman
         assert (times if demand > 2.0 else f"takes {share} of the sheath") in told
     else:
         assert f"about 3 times at the careful end, {share} in the middle" in told
+
+
+@pytest.mark.parametrize("third_s", [5.0, 20.0, 59.0])
+@pytest.mark.parametrize(
+    ("second_s", "core_s"),
+    [(np.nan, np.nan), (70.0, np.nan), (500.0, np.nan), (70.0, 600.0), (500.0, 600.0)],
+)
+def test_a_line_is_worn_through_only_where_more_than_the_first_third_is_known(
+    third_s, second_s, core_s
+):
+    """A job that ends before two thirds are worn leaves more than half of a line, and says so."""
+    told = looks_of(
+        runs_of(
+            1.2, third_worn_time_s=third_s, two_thirds_worn_time_s=second_s,
+            core_visible_time_s=core_s, two_thirds_worn_ascended_m=np.nan,
+            core_visible_ascended_m=np.nan,
+        ),
+        OK,
+    ).stop  # fmt: skip
+    assert told.from_start
+    known = not np.isnan(second_s)
+    assert ("through" in told.words) == known
+    assert ("a third of the sheath of the line" in told.words) == (not known)
+    assert told.share == (1.0 if known else pytest.approx(1 / 3))
+    if not known:
+        assert told.time_s == third_s

@@ -102,9 +102,11 @@ def _wears_through(
     """Say which edge wears through, and how soon after the first look, or after the start.
 
     Where the core does not show at the careful end, because the job ends first, the wear between
-    the last two thirds is taken to go on.
+    the last two thirds is taken to go on; where the job ends before the second third too, nothing
+    is known of the rest: how soon the first third goes is told as that.
     """
     third, two_thirds, core = looks.worn_at
+    first_alone = two_thirds.time_s is None and core.time_s is None
     from_start = (third.time_s or 0.0) < SOONEST_S
     worst = min(edges, key=_soonest, default=None)
 
@@ -121,6 +123,7 @@ def _wears_through(
         time_s=left("time_s"),
         strokes=max(many, 1) if left("ascended_m") > 0.0 and strokes_a_metre else None,
         from_start=from_start,
+        share=third.share if first_alone else 1.0,
     )
 
 

@@ -30,12 +30,15 @@ class WearsThrough:
     time_s: float  # until the core shows: from the first look, or from the start
     strokes: int | None  # the same; None: not by climbing
     from_start: bool
+    share: float = 1.0  # of the sheath that is gone by then; below 1: all that is known
 
     @property
     def words(self) -> str:
         """What it means on site."""
         through = f"about {self.strokes} strokes" if self.strokes else f"{self.time_s:.0f} s"
         line = "the line" if self.line == WORKING else self.line  # named after a person of several
+        if self.share < 1.0:
+            return f"stop: {self.edge} wears a third of the sheath of {line} in {through}"
         if self.from_start:
             return f"stop: {self.edge} wears {line} through in {through}"
         return f"stop at the first look: from there {self.edge} wears {line} through in {through}"
