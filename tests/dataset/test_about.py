@@ -6,6 +6,7 @@ import hashlib
 import shutil
 import subprocess
 import zipfile
+from math import inf, nan
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ import edgewear
 from edgewear.dataset.about import citation, methods
 from edgewear.dataset.deposit import deposit
 from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.said import odd_in_about
 from edgewear.errors import DatasetError
 from study.test_sweep import BASE
 
@@ -26,6 +28,35 @@ def folder(tmp_path_factory):
     root = tmp_path_factory.mktemp("deposit") / "out"
     edgewear.load(f"{BASE}{STUDY}").sweep(root)
     return root
+
+
+ODD = {
+    "file": (["job.yaml", ""], [None, 3, ["x"]]),
+    "title": (["x"], [None, 3]),
+    "setting": ([None, "alpine"], [3, ["x"]]),
+    "target": ([None, 0.5, 1], [0, -0.5, True, inf, nan, "half"]),
+    "seed": ([0, 2**64 - 1], [-1, 2**64, 1.0, True, "1", None]),
+    "replicates": ([1, 10**12], [0, 10**12 + 1, True, None]),
+    "travel": ([0, 10**12], [-1, 10**12 + 1, False, 0.5]),
+    "changes": ([[], ["x", "y"]], ["x", [3], ["x", None], None]),
+    "edges": ([True, False], [0, 1, None, "yes"]),
+    "structural": ([[], ["x"]], [{}, ["x", 3]]),
+    "sets": ([[], [["a", "b", []], ["c", "d", ["e"]]]],
+             ["x", [["a", "b"]], [["a", "b", [], []]], [[3, "b", []]], [["a", 3, []]],
+              [["a", "b", []], "abc"], None]),
+}  # fmt: skip
+"""What a manifest may say of a study, and what it may not."""
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_what_a_manifest_cannot_say_is_named(name):
+    right, wrong = ODD[name]
+    first = {key: values[0][0] for key, values in ODD.items()}
+    for value in right:
+        assert odd_in_about({**first, name: value}) is None
+    for value in wrong:
+        assert odd_in_about({**first, name: value}) == name
+    assert odd_in_about({}) is None  # what it does not say at all is looked for elsewhere
 
 
 def test_a_dataset_has_a_readme_and_a_licence_under_its_checksums(folder):

@@ -88,6 +88,24 @@ def test_caps_hold(text: str, said: str) -> None:
     assert any(said in message for _, _, message in problems(text))
 
 
+def nested(levels: int, values: str) -> str:
+    """A file with some values in a list so many levels deep."""
+    return "a: " + "[" * levels + values + "]" * levels
+
+
+@pytest.mark.parametrize("levels", [MAX_DEPTH - 1, MAX_DEPTH])
+def test_the_cap_that_is_passed_is_named(levels: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A key of the file and a place in each list lead to a value: so many levels deep it lies."""
+    most = MAX_DEPTH + 5
+    monkeypatch.setattr("edgewear.scenario.text.tree.MAX_VALUES", most)
+    here = MAX_DEPTH - 1  # lists below the key, whose values lie as deep as may be
+    assert problems(nested(here, "x")) == []
+    found = problems(nested(levels, ", ".join("x" * most)))
+    [said] = [message for _, _, message in found]
+    assert ("deeper than" in said) == (levels > here)
+    assert (f"more than {most}" in said) == (levels <= here)
+
+
 def test_too_large_a_file_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "large.yaml"
     file.write_bytes(b"# " + b"x" * MAX_BYTES + b"\n")
