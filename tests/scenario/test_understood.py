@@ -16,7 +16,9 @@ from edgewear.scenario import (
     summary,
     summary_document,
 )
+from edgewear.scenario.summaries import brief
 from edgewear.scenario.text.spelling import spell
+from support.planted.sound import text_of
 from support.scenario_files import BENCH, EXAMPLES, HERE, ROOT, SHIPPED, bench
 
 CHOICES = load_scenario(HERE / "examples" / "choices.txt")
@@ -146,3 +148,38 @@ def test_same_site_by_coordinates_and_by_legs() -> None:
             assert mine is not None
             assert theirs is not None
             assert theirs.value == pytest.approx(mine.value, abs=1e-12)
+
+
+LIMITS = {"reach": "12 min", "release": "18 min", "ground": "30 min", "drop": "1.5 m",
+          "peak": "4 kN", "hands": "200 N", "suspension": "25 min"}  # fmt: skip
+ALL = {
+    "beside/pillar": {"along": "1.5 m", "from": "-2 m", "to": "-30 m"},
+    **{f"limits/{name}": said for name, said in LIMITS.items()},
+}
+
+
+@pytest.mark.parametrize("left_out", [None, *ALL])
+def test_limits_and_what_stands_beside_are_said_and_only_those_that_are_typed(left_out):
+    """Whoever checks a file must see by what a rescue and a swing will be judged."""
+    kept = {key: value for key, value in ALL.items() if key != left_out}
+    found = load_text(text_of("pick-off", {"limits": {}, "beside": {}, **kept}), "made.yaml")
+    short = " ".join(brief(found))
+    whole = " ".join(summary(found))
+    for name, said in LIMITS.items():
+        typed = f"limits/{name}" in kept
+        assert (f"{name} {said}" in short) == (f"{name}: {said}" in whole) == typed
+    for text in (short, whole):
+        assert ("pillar" in text) == ("beside/pillar" in kept)
+
+
+@pytest.mark.parametrize("step", [1, 2, 3, 5])
+@pytest.mark.parametrize(
+    "fault", [{"anchor fails": "west"}, {"casualty unresponsive": "technician"},
+              {"protection displaced": "lip"}, {"weather": "icy"}, {"device jammed": "technician"}]
+)  # fmt: skip
+def test_the_step_that_a_fault_comes_with_is_said(fault, step):
+    for typed in (fault, {**fault, "step": step}):
+        found = load_text(text_of("pick-off", {"faults": {"it": typed}}), "made.yaml")
+        for lines in (brief(found), summary(found)):
+            [said] = [line for line in lines if line.strip().startswith("it:")]
+            assert (f"step {step}" in said) == ("step" in typed)

@@ -50,8 +50,16 @@ def brief(scenario: Scenario) -> list[str]:
         lines += [f"job of {person}", f"  {'; '.join(_told(scenario, steps))}"]
     lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
     lines += _in_one("when", _reactions(scenario), ": ")
+    lines += _in_one("limits", _limits(scenario), " ")
     lines += _in_one("below", {k: _short(v) for k, v in scenario.below.items()}, " ")
+    lines += _in_one("beside", {k: _obstacle(v, _short) for k, v in scenario.beside.items()}, " ")
     return lines + _study(scenario)
+
+
+def _limits(scenario: Scenario) -> dict[str, str]:
+    """Say which limits of a rescue and a catch the scenario sets."""
+    typed = {name: getattr(scenario.limits, name) for name in type(scenario.limits).model_fields}
+    return {name: meant(found) for name, found in typed.items() if isinstance(found, Measured)}
 
 
 def _kit(scenario: Scenario) -> dict[str, str]:
@@ -89,16 +97,17 @@ def _events(scenario: Scenario) -> list[str]:
     return [
         *_section("faults", {k: _fault(v) for k, v in scenario.faults.items()}),
         *_section("when", _reactions(scenario)),
+        *_section("limits", _limits(scenario)),
         *_section("below", {k: meant(v) for k, v in scenario.below.items()}),
-        *_section("beside", {k: _obstacle(v) for k, v in scenario.beside.items()}),
+        *_section("beside", {k: _obstacle(v, meant) for k, v in scenario.beside.items()}),
         *_study(scenario),
         *_section("warnings", dict(w.split(": ", 1) for w in scenario.warnings)),
     ]
 
 
-def _obstacle(found: Obstacle) -> str:
-    ends = [f"{key} {meant(at)}" for key, at in (("from", found.from_), ("to", found.to)) if at]
-    return ", ".join([f"{meant(found.along)} along", *ends])
+def _obstacle(found: Obstacle, say: Say) -> str:
+    ends = [f"{key} {say(at)}" for key, at in (("from", found.from_), ("to", found.to)) if at]
+    return ", ".join([f"{say(found.along)} along", *ends])
 
 
 def _target(target: float) -> str:
@@ -278,7 +287,8 @@ def _details(step: Step | Fault) -> str:
     parts = []
     for name, field in type(step).model_fields.items():
         value = getattr(step, name)
-        if name in ("step", "fault") or value == field.default:
+        word = name == "fault" or (name == "step" and isinstance(value, str))  # what it is
+        if word or value == field.default:  # the number of the step that a fault comes with is told
             continue
         text = meant(value) if isinstance(value, Measured) else str(value)
         parts.append(f"{field.alias or name} {text}")
