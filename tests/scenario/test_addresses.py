@@ -45,6 +45,8 @@ def test_star_stands_for_every_name() -> None:
         ("people/lead/technique/risse", "did you mean 'rise'"),
         ("wear/sheath enrgy", "did you mean 'sheath energy'"),
         ("study/*/x", "nothing to choose from"),
+        ("all options/rop", "did you mean 'rope'"),
+        ("options/bollards padded/rop", "did you mean 'rope'"),
         ("", "nothing is named ''"),
     ],
 )

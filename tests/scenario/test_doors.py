@@ -235,6 +235,16 @@ def test_steps_are_whole_numbers_from_two_to_what_is_left(steps: str) -> None:
         axis("0 m", "1 m", steps, 10)
 
 
+@pytest.mark.parametrize(
+    ("first", "last", "said"),
+    [("far", "2 m", "'far'"), ("1 m", "", "''"), ("1 m", "2 km", "must have the same unit"),
+     ("-1e13 m", "1 m", r"within 1e\+12 m"), ("0 m", "1e13 m", r"within 1e\+12 m")],
+)  # fmt: skip
+def test_both_ends_of_an_axis_are_numbers_in_one_unit(first: str, last: str, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        axis(first, last, 3)
+
+
 def test_the_axes_of_a_grid_have_so_many_values_together() -> None:
     half = MAX_POINTS // 2
 

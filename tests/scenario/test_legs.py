@@ -67,6 +67,19 @@ def test_legs_are_the_coordinates() -> None:
         assert by_legs[name] == pytest.approx(point, abs=1e-12)  # sums of a few metres
 
 
+@pytest.mark.parametrize(
+    ("word", "axis", "sign"),
+    [("out", 0, 1), ("in", 0, -1), ("back", 0, 1), ("right", 1, 1), ("left", 1, -1), ("up", 2, 1),
+     ("down", 2, -1)],
+)  # fmt: skip
+def test_each_word_leads_its_way_along_one_axis(word: str, axis: int, sign: float) -> None:
+    """From the parapet to the flange; `back` says where the leg begins, seen from its end."""
+    leg = LEGS.replace("0.7 m out, 1.2 m down, over flange", f"3 m {word}, over flange")
+    expected = [0.0, 0.0, 0.0]
+    expected[axis] = 3.0 * sign
+    assert points(site(leg))["flange"] == pytest.approx(tuple(expected), abs=1e-12)  # as above
+
+
 def test_legs_hang_on_a_known_spot() -> None:
     scenario = site(LEGS, parapet="out: 2 m, up: 10 m, ")
     assert points(scenario)["posts"] == pytest.approx((-4.0, 0.0, -1.1), abs=1e-12)

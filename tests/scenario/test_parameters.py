@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.models.base import spelled
 from support.planted.sound import text_of
@@ -36,3 +37,30 @@ def test_one_number_is_the_scenario_s_and_all_others_the_library_s(section, key,
             assert mine.value != theirs.value
         else:
             assert mine == theirs
+
+
+def test_a_technique_of_the_library_takes_one_number_of_the_scenario_s() -> None:
+    usual = built({}).techniques
+    found = built({"techniques/jerky/rise": "0.41 m"}).techniques
+    assert found["jerky"].rise.value == 0.41
+    assert found["jerky"].model_copy(update={"rise": usual["jerky"].rise}) == usual["jerky"]
+    assert {word: one for word, one in found.items() if word != "jerky"} == {
+        word: one for word, one in usual.items() if word != "jerky"
+    }
+
+
+def test_a_technique_that_there_is_not_is_said_at_its_word() -> None:
+    text = text_of("pick-off", {"techniques/jerki/rise": "0.41 m"})
+    with pytest.raises(ScenarioError, match=r"unknown technique 'jerki'.*did you mean 'jerky'"):
+        load_text(text, "made.yaml")
+    [problem] = problems_of(text)
+    line = text.splitlines()[problem.line - 1]
+    assert line[problem.column - 1 :].startswith('"jerki"')  # the word, not what follows it
+    with pytest.raises(ScenarioError, match="keys with values are due"):
+        built({"techniques/jerky": "0.41 m"})
+
+
+def problems_of(text: str):
+    with pytest.raises(ScenarioError) as caught:
+        load_text(text, "made.yaml")
+    return caught.value.problems

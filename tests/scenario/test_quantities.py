@@ -56,6 +56,12 @@ def test_a_direction_after_a_distance_says_its_sign_and_no_other_axis_knows_it(a
                 read(f"3 m {word}", due)
 
 
+@pytest.mark.parametrize("found", ["9e307 km", "1 m to 1e306 km", {"value": "1e308 km"}])
+def test_what_no_number_can_hold_is_too_large(found: object) -> None:
+    with pytest.raises(QuantityProblem, match="is too large"):
+        read(found)
+
+
 def test_each_way_of_measuring_is_wider_than_the_better_one() -> None:
     widths = [
         (found.high - found.low, found.basis)
