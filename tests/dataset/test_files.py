@@ -14,6 +14,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from edgewear import records
+from edgewear.dataset import files
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import write_bytes, write_table
 from edgewear.dataset.reference import page
@@ -100,6 +101,15 @@ def test_a_file_is_on_the_disk_before_it_has_its_name_and_its_name_is_too(tmp_pa
     monkeypatch.setattr(os, "rename", told(os.rename, lambda *_: "named"))
     write_bytes(tmp_path, "a/b.json", b"new")
     assert done == [stat.S_IFREG, "named", stat.S_IFDIR]
+
+
+def test_a_document_that_is_too_large_is_not_read(tmp_path, monkeypatch):
+    write_bytes(tmp_path, "a.json", b"[1, 2]")
+    monkeypatch.setattr(files, "MOST_JSON", 6)
+    assert files.read_json(tmp_path, "a.json") == [1, 2]
+    monkeypatch.setattr(files, "MOST_JSON", 5)
+    with pytest.raises(DatasetError, match="larger than 5 bytes"):
+        files.read_json(tmp_path, "a.json")
 
 
 def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):

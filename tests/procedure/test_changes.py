@@ -53,6 +53,19 @@ def test_ropes_are_tried_longer_and_anchors_that_open() -> None:
     }
 
 
+SLEEVE = "{is: sleeve, fixed to: rope}"
+
+
+@pytest.mark.parametrize("mine", ["none", "pad", "sleeve", {"is": "sleeve", "fixed to": "rope"}])
+def test_a_safety_line_is_tried_with_what_a_swing_takes_along_unless_it_has_it(mine) -> None:
+    at = "lines/rescuer/safety line/protect"
+    found = tried({at: {"lip": mine}})
+    pieces = of(found, f"{at}/lip")
+    assert ((f"{at}/lip", "pad") in pieces) == (mine == "none")
+    counted = [edits[1:] for edits in found if edits[0] == (f"{at}/lip", SLEEVE)]
+    assert ((("kit/sleeve", "3"),) in counted) == (not isinstance(mine, dict))
+
+
 def test_somebody_to_watch_is_tried_where_nobody_does() -> None:
     for watched in product((True, False), repeat=2):
         change = {

@@ -5,9 +5,11 @@ from __future__ import annotations
 import random
 from collections import Counter
 from math import exp, inf, nan
+from types import SimpleNamespace
 
 import pytest
 
+from edgewear.engine.results import outcome
 from edgewear.engine.results.outcome import edge_rows
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
@@ -19,6 +21,7 @@ from edgewear.procedure.fault_runs import (
     _happened_s,
     _or_never,
     _words,
+    trial_of,
 )
 from edgewear.procedure.timeline import timeline
 from edgewear.scenario import load_text
@@ -129,3 +132,30 @@ def test_a_run_that_is_written_down_for_a_picture_is_the_run_that_is_not() -> No
         assert one.time_s[-1] <= sums.ticks * TICK_S
         assert one.demand[-1] <= most.get(one.line, 0.0)
         assert (one.demand[-1] > 0.0) == (most.get(one.line, 0.0) > 0.0)
+
+
+@pytest.mark.parametrize("fault_tick", [0, 10, 20, 21, None])
+def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypatch) -> None:
+    """Ann sees something at 20, and Bob at 30; a fault that never came is not seen."""
+    row = {"sheath_margin": 0.5, "core_visible_time_s": nan, "parted_time_s": 7.0,
+           "worst_line": "a line", "worst_edge": "lip"}  # fmt: skip
+    monkeypatch.setattr(outcome, "run_row", lambda player, ticks: [row])
+    log = [Entry(0, "ann", Kind.BEGINS, 1, "rest"), Entry(5, "rain", Kind.FAULT),
+           Entry(20, "ann", Kind.SEES), Entry(25, "bob", Kind.CALLS),
+           Entry(30, "bob", Kind.SEES)]  # fmt: skip
+    if fault_tick is not None:
+        log.append(Entry(fault_tick, "it", Kind.FAULT))
+    faults = (Injected("rain", typed.AttendantAway()), Injected("it", typed.AttendantAway()))
+    log.sort(key=lambda one: one.tick)
+    done = SimpleNamespace(player=None, ticks=99, log=log)
+    found = trial_of(SimpleNamespace(faults=faults, gravity=(2, 0)), done)
+    last = None if fault_tick is None else max(fault_tick, 5)
+    seen = None if last is None else 20 if last <= 20 else 30
+    assert found.fault_s == (inf if last is None else last * TICK_S)
+    assert found.seen_s == (inf if seen is None else seen * TICK_S)
+    assert found.seen_by.partition(",")[0] == {None: "", 20: "ann", 30: "bob"}[seen]
+    assert (found.margin, found.core_s, found.parted_s) == (0.5, inf, 7.0)
+    assert (found.worst, found.gravity, found.fell) == ("a line at lip", (2, 0), False)
+    log.append(Entry(40, "ann", Kind.FALLS))
+    assert trial_of(SimpleNamespace(faults=(), gravity=()), done).fell
+    assert trial_of(SimpleNamespace(faults=(), gravity=()), done).fault_s == 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from math import ceil
+from math import ceil, radians, tan
 
 import pytest
 
@@ -112,6 +112,26 @@ def test_who_comes_over_the_edge_takes_as_long_as_the_plan_says_they_do(typed, d
     there = scene(job__rescuer=[{"rest": "1 min"}, crossing, {"descend": "1 m"}])
     [found_s] = [leg[2] for leg in legs(ways(there)["pick-off"]) if leg[1] == "crossing the edge"]
     assert found_s == (due_s or there.scenario.times.cross_edge.value)
+
+
+LEDGE = {"edges__ledge": {"out": "0.5 m", "up": "-1 m", "radius": "60 mm", "surface": "steel"}}
+
+
+def test_two_are_drawn_together_below_the_last_edge_that_they_hang_over() -> None:
+    """Each so far out of plumb: 7 m below the ledge, and less than from the lip, 8 m above."""
+    far = {"anchors__mid east__along": "12 m", **LEDGE}
+    [said] = [one for one in ways(scene(**far))["pick-off"].lacks if " aside; " in one]
+    most_m = float(said.partition("at most ")[2].partition(" m")[0])
+    assert 2 * 7.0 * tan(radians(25.0)) < most_m < 2 * 8.0 * tan(radians(25.0))
+
+
+@pytest.mark.parametrize(("knot", "stage"), [("10 m", "reach"), ("20 m", "ground"), ("55 m", "")])
+def test_a_knot_is_passed_where_the_way_leads_over_it(knot: str, stage: str) -> None:
+    """From the anchor 4 m back and 1 m up; 10 m of rope end 5.9 m deep, above the casualty."""
+    there = scene(lines__rescuer__knots=[knot])
+    passed = [leg for leg in legs(ways(there)["pick-off"]) if leg[1].startswith("passing")]
+    assert [leg[0] for leg in passed] == ([stage] if stage else [])
+    assert all(leg[2] == there.scenario.times.pass_knot.value for leg in passed)
 
 
 def test_what_a_pick_off_lacks_is_listed() -> None:

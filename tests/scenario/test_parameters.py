@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from edgewear.errors import ScenarioError
@@ -64,3 +66,24 @@ def problems_of(text: str):
     with pytest.raises(ScenarioError) as caught:
         load_text(text, "made.yaml")
     return caught.value.problems
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"wear/sheath_energy": "2e9 J/m3"},
+        {"job/technician": [{"cross_edge": "lip"}]},
+        {"beside": {"pillar": {"along": "2 m", "from_": "-2 m", "to": "-30 m"}}},
+    ],
+)
+def test_a_key_is_read_as_it_is_spelled_and_no_other_way(change) -> None:
+    """Not by the name that the program has for it."""
+    with pytest.raises(ScenarioError, match=r"unknown|due"):
+        built(change)
+
+
+@pytest.mark.parametrize("name", ["a/b", "*", "", "a\u0007", "x" * 201])
+def test_a_name_is_printable_and_no_address(name: str) -> None:
+    text = text_of("pick-off", {}).replace('"store": {', f"{json.dumps(name)}: {{", 1)
+    said = "a name has 1 to 200 printable characters"
+    assert any(said in problem.message for problem in problems_of(text))
