@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.scenario.read.addresses import matching
+from edgewear.scenario.read.addresses import matching, value_at
 
 ARRIS = [{"edge": "arris", "after": "2 m", "bend": "90 deg"},
          {"edge": "foot", "after": "5 m", "bend": "20 deg"}]  # fmt: skip
@@ -80,3 +80,19 @@ def test_a_name_stands_for_all_its_places(data, name, paths) -> None:
 def test_a_name_that_stands_for_nothing_leads_nowhere(data, name) -> None:
     assert matching(data, name).paths == ()
     assert matching(data, name).problem
+
+
+PADS = {"ann": {"protect": {"arris": "pad"}}, "bob": {"protect": {"arris": "mat"}}}
+
+
+@pytest.mark.parametrize("people", [("ann",), ("ann", "bob")])
+@pytest.mark.parametrize("under", [(), ("all options",)])
+def test_what_one_person_has_is_the_option_s_where_there_is_no_other(people, under) -> None:
+    lines = {"lines": {who: PADS[who] for who in people}}
+    data = {"people": {who: {} for who in people}, "options": {"first": {}},
+            **({under[0]: lines} if under else lines)}  # fmt: skip
+    alone = value_at(data, ("options", "first", "protect"))
+    assert alone == ({"arris": "pad"} if len(people) == 1 else None)
+    for who in people:
+        found = value_at(data, ("options", "first", "lines", who, "protect"))
+        assert found == PADS[who]["protect"]

@@ -87,3 +87,28 @@ def test_a_name_is_printable_and_no_address(name: str) -> None:
     text = text_of("pick-off", {}).replace('"store": {', f"{json.dumps(name)}: {{", 1)
     said = "a name has 1 to 200 printable characters"
     assert any(said in problem.message for problem in problems_of(text))
+
+
+@pytest.mark.parametrize(
+    ("job", "said"),
+    [
+        ("job: [descend: 5 m]\n", True),
+        ("job: [reciprocate: {load: 90 kg, travel: 1 m, speed: 1 m/s, cycles: 2}, rest: 1 s]\n",
+         True),
+        ("job: [desend: 5 m]\n", False),  # what it is has to be told first
+        ("", False),
+    ],
+)  # fmt: skip
+def test_a_job_that_people_do_needs_people_where_it_is_one_at_all(job: str, said: bool) -> None:
+    found = problems_of(NOBODY + job)
+    assert any("people are due" in problem.message for problem in found) == said
+
+
+NOBODY = """
+edgewear: 1
+title: nobody
+setting: test
+edges: {arris: {radius: 1 mm, surface: steel}}
+ropes: {long: {like: low-stretch 11, length: 10 m}}
+options: {bent: {rope: long, over: [{edge: arris, after: 2 m, bend: 90 deg}]}}
+"""
