@@ -63,9 +63,19 @@ class Run:
 
     @cached_property
     def gravity(self) -> tuple[int, ...]:
-        """How badly people end, the worst first, before anybody comes."""
+        """How badly people end, the worst first, before anybody comes.
+
+        Whoever goes on with a line that is lost ends as badly as who retreats.
+        """
         ends = (GRAVITY[end_of(self.final, name)] for name in self.final.people)
-        return tuple(sorted(ends, reverse=True))
+        less = (self._has_lost(who) for who in self.final.people.values())
+        return tuple(sorted(map(max, ends, less), reverse=True))
+
+    def _has_lost(self, who: Someone) -> int:
+        """1 where somebody has one line less, 0 where not."""
+        if not (self.final.gone or self.final.spent):
+            return 0
+        return int(bool(_lost(self, who, self.final, self.fault_tick)))
 
     @property
     def happened(self) -> bool:
