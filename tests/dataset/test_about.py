@@ -65,6 +65,13 @@ def test_a_dataset_has_a_readme_and_a_licence_under_its_checksums(folder):
     assert "A projection, not permission" in (folder / "README.md").read_text()
 
 
+def test_a_dataset_has_what_its_manifest_lists_and_nothing_else(folder):
+    dataset = open_dataset(folder)
+    listed = {file.path for file in dataset.manifest.files}
+    assert all(dataset.has(name) for name in listed)
+    assert not any(dataset.has(name) for name in ("none.json", "runs", "", "manifest.json"))
+
+
 def test_the_methods_paragraph_tells_the_figures_of_the_manifest(folder):
     manifest = open_dataset(folder).manifest
     said = methods(manifest)

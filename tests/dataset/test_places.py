@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import exp, hypot, log
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,8 +11,9 @@ import pytest
 from edgewear.dataset.ranking.edge_summaries import _mark_stop
 from edgewear.dataset.ranking.inspection_plan import _soonest
 from edgewear.findings.standing import UNCAUGHT
+from edgewear.geometry.catch import stop_travel_m
 from edgewear.terms import CUTTING, MEETS, NO_ROOM, NOT_ACCEPTABLE
-from support.rankings import option
+from support.rankings import edge, option
 
 
 @pytest.mark.parametrize("group", [(MEETS,), (), (NOT_ACCEPTABLE,), (CUTTING,)])
@@ -22,16 +24,25 @@ def test_who_is_not_caught_counts_among_those_that_meet_the_target_alone(group, 
     assert found == (len(ways) + surely if group == (MEETS,) else 0)
 
 
-def test_a_mark_s_stop_is_told_of_the_middle_stroke_and_not_of_the_widest() -> None:
-    travels = np.linspace(0.02, 0.03, 21)
-    wild = np.where(np.arange(21) == 20, 5.0, 0.04)
-    tame = np.full(21, 0.04)
-    columns = {"mark_travel_p50_m": travels, "mark_travel_p95_m": tame}
-    found = _mark_stop(columns)
-    assert found is not None
-    assert found == _mark_stop({**columns, "mark_travel_p95_m": wild})
-    wider = _mark_stop({**columns, "mark_travel_p95_m": 2 * tame})
-    assert wider is None or wider > found
+@pytest.mark.parametrize("stroke_m", [0.01, 0.025, 0.03, 0.04])
+def test_a_mark_stops_where_the_spreads_of_worlds_and_of_strokes_together_say(stroke_m) -> None:
+    """Of 21 worlds the eleventh is the middle, the twentieth the 19-of-20 end."""
+    travels = np.geomspace(0.02, 0.03, 21)
+    strokes = np.where(np.arange(21) == 20, 5.0, stroke_m)  # one wild world does not count
+    found = _mark_stop({"mark_travel_p50_m": travels, "mark_travel_p95_m": strokes})
+    worlds = log(travels[19] / travels[10])
+    within = log(stroke_m / travels[10]) if stroke_m > travels[10] else 0.0
+    high_m = travels[10] * exp(hypot(worlds, within))
+    assert found == pytest.approx(stop_travel_m(travels[10], high_m), rel=1e-12)  # a few roundings
+
+
+def test_where_an_edge_cuts_no_wear_is_told_of_any() -> None:
+    lip = edge("lip")
+    for status, wear in (((MEETS,), True), ((), True), ((NOT_ACCEPTABLE,), True),
+                         ((CUTTING,), False)):  # fmt: skip
+        told = option("it", status=status, edges=(lip,)).as_json()["edges"]
+        assert told == [lip.as_json(wear=wear)]
+    assert lip.as_json(wear=False) != lip.as_json(wear=True)
 
 
 def test_the_edge_that_has_worn_most_thirds_comes_first_and_of_equals_the_soonest() -> None:

@@ -101,7 +101,10 @@ def test_the_cap_that_is_passed_is_named(levels: int, monkeypatch: pytest.Monkey
     here = MAX_DEPTH - 1  # lists below the key, whose values lie as deep as may be
     assert problems(nested(here, "x")) == []
     found = problems(nested(levels, ", ".join("x" * most)))
-    [said] = [message for _, _, message in found]
+    [(line, column, said)] = found
+    first = len("a: ") + levels + 1  # where the values begin; the file and each list are some too
+    assert line == 1
+    assert column == (first if levels > here else first + 3 * (most - levels - 1))
     assert ("deeper than" in said) == (levels > here)
     assert (f"more than {most}" in said) == (levels <= here)
 
