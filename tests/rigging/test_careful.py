@@ -73,7 +73,7 @@ def row(change):
     """The technician's working line lost at work."""
     scenario = load_text(text_of("pick-off", change), "made.yaml")
     depth_m = 8.0
-    found = failures(scenario, "as written", {"technician": {STEP: depth_m}})
+    found = failures(scenario, "as written", {"technician": {STEP: [depth_m]}})
     return next(one for one in found if one.component == "west"), depth_m
 
 
