@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from edgewear.scenario.models.gear import Edge
-from edgewear.scenario.read.libraries import built_in, stamped
+from edgewear.scenario.read.libraries import accuracies, built_in, stamped
 from edgewear.scenario.text.units import DIMENSIONS, to_si
 from support.scenario_files import bench
 
@@ -110,3 +110,16 @@ def test_softening_lies_below_melting() -> None:
 def test_stamp_keeps_what_is_there() -> None:
     entry = {"value": "1 mm", "basis": "class", "typed": "own"}
     assert stamped(entry, "word") == entry
+
+
+def test_an_accuracy_has_a_share_and_a_least_where_one_is_given() -> None:
+    entry = {"share": "5 %", "distribution": "normal"}
+    found = accuracies({"accuracy": {"distance/eyed": entry,
+                                     "distance/taped": {**entry, "least": "1 cm"},
+                                     "mass/weighed": {**entry, "least": "500 g",
+                                                      "pedigree": "assumed"}}})  # fmt: skip
+    assert {kind: tuple(one) for kind, one in found.items()} == {
+        "distance/eyed": (0.05, 0.0, "normal", ""),
+        "distance/taped": (0.05, 0.01, "normal", ""),
+        "mass/weighed": (0.05, 0.5, "normal", "assumed"),
+    }
