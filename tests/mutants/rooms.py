@@ -29,6 +29,7 @@ ROOMS = {
             "tests/dataset/test_rank_figures.py",
             "tests/wear/test_spread.py",
             "tests/dataset/test_places.py",
+            "tests/dataset/test_said_of_options.py",
             "tests/dataset/test_parts.py",
             "tests/dataset/test_percentiles.py",
             "tests/dataset/test_statistics.py",

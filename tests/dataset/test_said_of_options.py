@@ -1,0 +1,69 @@
+"""What is said of options stands whole in documents, and in words without a gap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from edgewear.dataset.ranking.edge_summaries import _median
+from edgewear.dataset.ranking.headline import NO_RANK, headline
+from edgewear.dataset.ranking.looks import WearsThrough
+from edgewear.dataset.ranking.model import Fact, Quantiles
+from edgewear.dataset.ranking.rank import _extrapolated
+from edgewear.dataset.ranking.why import why_of
+from edgewear.terms import WORKING
+from support.rankings import edge, option
+
+
+def test_figures_stand_in_documents_under_their_names() -> None:
+    assert Quantiles(1.0, 2.0, None).as_json() == {"p5": 1.0, "p50": 2.0, "p95": None}
+    assert Fact("label", "words").as_json() == {"label": "label", "words": "words"}
+    lip = edge("lip")
+    whole, bare = lip.as_json(), lip.as_json(wear=False)
+    assert whole.keys() == bare.keys() == vars(lip).keys()
+    hidden = {"demand_max", "worst_share", "worn_at", "demand_careful", "worst_share_careful"}
+    assert all(not bare[name] for name in hidden)
+    assert {n: v for n, v in bare.items() if n not in hidden} == {
+        n: v for n, v in whole.items() if n not in hidden
+    }
+
+
+@pytest.mark.parametrize("others", [(), (edge("kerb"),)])
+def test_why_an_option_stands_where_it_does_is_said_without_a_gap(others) -> None:
+    said = why_of(option("it", edges=(edge("lip"), *others)))
+    assert said == " ".join(said.split())
+    assert "None" not in said
+
+
+def test_a_level_tells_two_options_apart_that_their_trials_do_not() -> None:
+    first = option("one")
+    assert first.beats_next is not None
+    alike = replace(first.beats_next, told_apart=False, other="two")
+    first = replace(first, beats_next=alike)
+    told = "one cannot be told apart from two with these trials."
+    assert headline([first, option("two", rank=2)], 0.6).endswith(told)
+    said = headline([first, option("two", rank=2, control="bare")], 0.6)
+    assert "told apart" not in said
+    assert said == said.strip()
+    assert not said.endswith("None")
+    unranked = headline([option("one", rank=None)], 0.6)
+    assert unranked.endswith(NO_RANK)
+
+
+def test_inputs_beyond_what_was_seen_are_told_in_order_where_half_the_trials_have_them() -> None:
+    runs = {"extrapolated": np.array(["b, a", "c, a", "b", "a, b, a"], object)}
+    assert _extrapolated(runs) == ("a", "b")
+    assert _extrapolated({"extrapolated": np.array(["", "c", "b", ""], object)}) == ()
+
+
+def test_of_no_number_the_middle_is_nothing() -> None:
+    assert _median(np.array([np.nan, np.nan])) == 0.0
+    assert _median(np.array([3.0, 1.0, 2.0])) == 2.0
+
+
+def test_the_working_line_is_the_line_and_another_has_its_name() -> None:
+    for line, said in ((WORKING, "of the line"), ("ann safety line", "of ann safety line")):
+        worn = WearsThrough(line, "lip", 30.0, None, False, share=0.3)
+        assert said in worn.words
