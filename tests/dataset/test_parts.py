@@ -67,6 +67,19 @@ def test_a_sling_is_as_worn_as_the_rope_would_be_times_what_it_wears():
     assert part.used == pytest.approx(3000.0 * HIGH / 4e3, rel=1e-12)
 
 
+@pytest.mark.parametrize(("line", "edge"), [("w", "kerb"), ("v", "lip"), ("v", "kerb")])
+def test_a_piece_bears_what_its_own_line_does_at_its_own_edge(line, edge):
+    """Beside it ten times as much on another line, or at another edge."""
+    runs, edges = trials(bypassed_demand=0.4, peak_tension_n=100.0, cover_energy_j=60.0)
+    more = {name: 10.0 * column if column.dtype == float else column
+            for name, column in edges.items()}  # fmt: skip
+    more |= {"run": edges["run"], "line": np.full(TRIALS, line, object),
+             "edge": np.full(TRIALS, edge, object)}  # fmt: skip
+    both = {name: np.concatenate([column, more[name]]) for name, column in edges.items()}
+    for rigged in ({"slings": [SLING]}, {"covers_hold": [PAD]}):
+        assert parts_of(runs, both, rigged) == parts_of(runs, edges, rigged)
+
+
 def test_protection_is_used_up_or_dragged_off_whichever_is_nearer():
     runs, edges = trials(cover_energy_j=60.0, cover_slip_m=1.0)
     [part] = parts_of(runs, edges, {"covers_hold": [PAD]})
