@@ -162,11 +162,18 @@ def quantity_due(path: Path_, data: Mapping[str, Any]) -> Quantity | None:
         steps = dict[str, tuple[Step, ...]] if people else tuple[Step, ...]
         return quantity_at(steps, rest) if rest else None
     if top == "options":
-        rest = rest[1:]
-        rest = rest[2:] if rest[:1] == ("lines",) else rest
-        rest = rest[1:] if rest[:1] == ("safety line",) else rest
-        return quantity_at(Line, rest) if rest else None
+        return _option_quantity(rest[1:])
+    if top in ("all options", "lines"):
+        return _option_quantity(rest if top == "all options" else path)
     return None
+
+
+def _option_quantity(rest: Path_) -> Quantity | None:
+    """Give the kind of quantity that is typed below an option, if one is."""
+    rest = rest[2:] if rest[:1] == ("lines",) else rest
+    rest = rest[1:] if rest[:1] == ("safety line",) else rest
+    family = Person if rest[:1] in (("technique",), ("system",)) else Line
+    return quantity_at(family, rest) if rest else None
 
 
 def _option_keys(rest: Path_, people: list[str]) -> list[str]:

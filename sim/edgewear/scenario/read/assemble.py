@@ -302,11 +302,10 @@ class Assembly(Sections):
         for word in set(own) - set(known):
             message = f"unknown weather {word!r}: allowed are {', '.join(known)}"
             self.tree.report(("weather", word), message + OTHERWISE["weather"], key=True)
-        words = {**known, **{word: found for word, found in own.items() if word in known}}
+        words = {word: own.get(word, lib.stamped(found, word)) for word, found in known.items()}
         factor = Quantity("factor", low=0.0)
         read = {
-            word: self.quantity(lib.stamped(found, word), factor, ("weather", word))
-            for word, found in words.items()
+            word: self.quantity(found, factor, ("weather", word)) for word, found in words.items()
         }
         return {word: value for word, value in read.items() if value is not None}
 

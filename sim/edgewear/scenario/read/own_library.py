@@ -130,7 +130,7 @@ class _Check:
 
     def _shapes(self) -> None:
         """Report every entry that is no set of keys with values, where one is due."""
-        for section in (*SECTIONS, "accuracy"):
+        for section in SECTIONS:
             for word, entry in self._own(section).items():
                 if not isinstance(entry, dict):
                     self._report((section, word), "keys with their values are due", False)
@@ -148,14 +148,13 @@ class _Check:
 
     def _word(self, section: str, word: str, entry: Mapping[str, Any], known: _Entry) -> None:
         path: Path_ = (section, word)
-        missing = set(_usual_keys(section)) - set(entry) if section == "rope defaults" else set()
-        for key in sorted(missing):
-            self._report(path, f"{key!r} is missing", False)
+        if section == "rope defaults":
+            usual = next(iter(built_in()[section].values()))  # every entry has the same keys
+            for key in sorted(set(usual) - set(entry)):
+                self._report(path, f"{key!r} is missing", False)
         whole = {**known.filled, **({} if known.whole else _usual(section)), **entry}
         if known.model is Rope:
             whole.pop("like", None)  # a rope of a scenario says which entry it is like
-        if "stiffness" in entry and "elongation" not in entry:
-            whole.pop("elongation", None)
         if known.expand:
             try:
                 expand: Callable[[object, Path_], Any] = getattr(self._expander, known.expand)
@@ -179,12 +178,6 @@ class _Check:
 
     def _report(self, path: Path_, message: str, key: bool) -> None:
         self._tree.report(path, message, key=key)
-
-
-def _usual_keys(section: str) -> list[str]:
-    """Keys that every entry of a section of the built-in library has."""
-    first, *others = built_in()[section].values()
-    return [key for key in first if all(key in one for one in others)]
 
 
 def _usual(section: str) -> dict[str, Any]:

@@ -107,7 +107,7 @@ class _Reader:
             for key, value in said.found.items()
             if key in ("why not higher", "both lines loaded")
         }
-        if len(self._sections.tree.problems) > before or len(lines) < len(names):
+        if len(self._sections.tree.problems) > before:
             return None
         whole = {"lines": lines, "people": people, **extra}
         return self._sections.validator.model(Option, whole, self._path)

@@ -114,13 +114,13 @@ class Sections:
             self.report(("edgewear",), f"format {version!r}: this version reads format {FORMAT}")
 
     def _setting(self) -> Setting:
-        found = self.data.get("setting", "industrial")
+        found = self.data.get("setting", "alpine")
         for setting in SETTINGS:
             if found == setting:
                 return setting
         hint = did_you_mean(str(found), list(SETTINGS))
         self.report(("setting",), f"{found!r}: allowed are {', '.join(SETTINGS)}{hint}")
-        return "industrial"
+        return "alpine"  # nobody is told of a second line that perhaps was not due
 
     def _library(self) -> lib.Library:
         own = self.data.get("library")

@@ -60,7 +60,7 @@ class Validator:
         return None
 
     def _tell(self, error: ValidationError, place: Place, family: object) -> None:
-        details = error.errors(include_url=False)
+        details = error.errors()
         for detail in details:
             loc = detail["loc"]
             inner = [d for d in details if d["loc"][: len(loc)] == loc != d["loc"]]

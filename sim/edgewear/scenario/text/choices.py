@@ -55,7 +55,8 @@ class Choices(NamedTuple):
             return self._from_word(found, words)
         if isinstance(found, dict):
             return self._from_keys(found, words)
-        raise shown("choice", f"a {self.noun} is due, such as {_example(words)}")
+        article = "an" if self.noun[0] in "aeiou" else "a"
+        raise shown("choice", f"{article} {self.noun} is due, such as {_example(words)}")
 
     def _from_word(self, found: str, words: dict[str, type[BaseModel]]) -> object:
         if found in words:

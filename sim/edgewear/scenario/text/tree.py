@@ -214,7 +214,7 @@ class _Builder:
                     self._note(event, (), "a second document begins: one scenario a file")
                     return
             elif isinstance(event, yaml.NodeEvent):
-                self._tree.data = self._value(event, (), flow=False)
+                self._tree.data = self._value(event, ())
 
     def _note(self, event: Any, path: Path_, message: str) -> None:  # the stubs know no fields
         mark = event.start_mark
@@ -236,7 +236,7 @@ class _Builder:
             Problem(self._tree.file, mark.line + 1, mark.column + 1, address(path[:4]), what)
         )
 
-    def _value(self, event: Any, path: Path_, flow: bool) -> Any:  # the stubs know no fields
+    def _value(self, event: Any, path: Path_) -> Any:  # the stubs know no fields
         """Read a value whose first event is at hand."""
         self._check_caps(event, path)
         mark = event.start_mark
@@ -249,9 +249,9 @@ class _Builder:
         if event.tag is not None and event.tag != "!":
             self._note(event, path, f"tag {event.tag}: tags have no meaning here")
         if isinstance(event, yaml.MappingStartEvent):
-            return self._mapping(path, flow or bool(event.flow_style))
+            return self._mapping(path, bool(event.flow_style))
         if isinstance(event, yaml.SequenceStartEvent):
-            return self._sequence(path, flow or bool(event.flow_style))
+            return self._sequence(path)
         self._check_text(event.value, self._tree.values[path], path, MAX_TEXT)
         return event.value
 
@@ -264,13 +264,13 @@ class _Builder:
         for message in said:
             self._tree.note(Problem(self._tree.file, *at, address(path), message))
 
-    def _sequence(self, path: Path_, flow: bool) -> list[Any]:
+    def _sequence(self, path: Path_) -> list[Any]:
         found: list[Any] = []
         for event in self._events:
             if isinstance(event, yaml.SequenceEndEvent):
                 break
             here = (*path, len(found))
-            found.append(self._value(event, here, flow))
+            found.append(self._value(event, here))
             if _is_empty(event):
                 self._note(event, here, "an empty entry in this list")
         return found
@@ -290,7 +290,7 @@ class _Builder:
                 here = (*path, f"{key} (again)")
             self._tree.keys[here] = (event.start_mark.line + 1, event.start_mark.column + 1)
             value_event = next(self._events)
-            found[str(here[-1])] = value = self._value(value_event, here, flow)
+            found[str(here[-1])] = value = self._value(value_event, here)
             if _is_empty(value_event):
                 split.append((event, here, before))
             before = value if isinstance(value, str) else ""
@@ -302,7 +302,7 @@ class _Builder:
         at = (event.start_mark.line + 1, event.start_mark.column + 1)
         if not isinstance(event, yaml.ScalarEvent):
             self._note(event, path, "a key must be a word or a name")
-            self._value(event, (*path, "?"), flow=True)
+            self._value(event, (*path, "?"))
             return "?"
         if event.value == "<<" and event.style in (None, ""):
             self._note(event, path, "merge key <<: use `all options` or write the values out")
