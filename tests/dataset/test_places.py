@@ -10,9 +10,11 @@ import pytest
 
 from edgewear.dataset.ranking.edge_summaries import _mark_stop
 from edgewear.dataset.ranking.inspection_plan import _soonest
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.findings.standing import UNCAUGHT
 from edgewear.geometry.catch import stop_travel_m
 from edgewear.terms import CUTTING, MEETS, NO_ROOM, NOT_ACCEPTABLE
+from support.comparisons import Comparison, Way
 from support.rankings import edge, option
 
 
@@ -54,3 +56,24 @@ def test_the_edge_that_has_worn_most_thirds_comes_first_and_of_equals_the_soones
     ]
     order = [times[edges.index(one)] for one in sorted(edges, key=_soonest)]
     assert order == [times[1], times[4], times[3], times[0], times[5], times[2]]
+
+
+def test_an_option_is_compared_with_the_next_by_trials_unless_that_one_cuts() -> None:
+    ways = {"cuts": Way([0.1] * 24, status=(CUTTING,)), "too": Way([0.1] * 24, status=(CUTTING,)),
+            "not acceptable": Way([0.2] * 24, status=(NOT_ACCEPTABLE,)),
+            "meets": Way([0.2] * 24), "misses": Way([0.9] * 24)}  # fmt: skip
+    told = {one.name: one.beats_next for one in ranking_of(Comparison(ways)).options}
+    others = {name: next_one and next_one.other for name, next_one in told.items()}
+    assert others == {"meets": "misses", "misses": "not acceptable", "not acceptable": None,
+                      "cuts": None, "too": None}  # fmt: skip
+
+
+def test_when_the_core_shows_is_told_by_the_fifth_and_the_middle_of_the_trials() -> None:
+    """Demand grows evenly over 60 s and 10 m: a demand of 2 shows the core half-way."""
+    demand = np.linspace(1.0, 3.0, 41)
+    found = ranking_of(Comparison({"a": Way(demand.tolist())})).options[0].core_visible_at
+    assert found is not None
+    for told, whole in ((found.time_s, 60.0), (found.ascended_m, 10.0)):
+        when = np.sort(whole / demand)
+        assert told.p5 == pytest.approx(when[2], rel=1e-12)  # a few roundings
+        assert told.p50 == pytest.approx(when[20], rel=1e-12)

@@ -298,6 +298,23 @@ def test_looks_a_minute_apart_can_be_kept_and_sooner_ones_are_a_stop():
     assert ends.stop.time_s == 118.0  # the wear between the last two thirds goes on
 
 
+@pytest.mark.parametrize(
+    ("gap_m", "strokes"), [(0.0, None), (0.04, 1), (0.19, 1), (0.21, 2), (0.31, 3)]
+)
+def test_a_stop_is_told_in_strokes_where_rope_is_climbed_by_then_and_in_no_less_than_one(
+    gap_m, strokes
+):
+    """From the first look the core is two gaps on, at five strokes a metre: ten a gap."""
+    marks = {}
+    for k, name in enumerate(("third_worn", "two_thirds_worn", "core_visible")):
+        marks |= {f"{name}_time_s": 600.0 + 10.0 * k, f"{name}_ascended_m": 3.0 + gap_m * k}
+    stop = looks_of(runs_of(1.2, **marks), OK).stop
+    assert (stop.strokes, stop.time_s) == (strokes, 20.0)
+    assert stop.words.endswith("20 s" if strokes is None else f"{strokes} strokes")
+    for without in ("strokes", "ascended_m"):
+        assert looks_of(runs_of(1.2, **marks, **{without: 0.0}), OK).stop.strokes is None
+
+
 # What is not given of a cutting edge.
 
 
@@ -365,16 +382,16 @@ def test_a_rope_bears_the_peaks_of_the_trials_in_which_it_is_the_worst():
     [part] = parts_of(peaks(), NO_EDGES, {"bears": [bearing()]})
     assert part.load == pytest.approx(np.quantile(np.arange(1.0, 21.0), 0.95), rel=1e-12)
     assert part.used == pytest.approx(part.load / 1000.0, rel=1e-12)
-    [part] = parts_of(peaks(), NO_EDGES, {"bears": [bearing(lines=["north"], load=7.0)]})
-    assert part.load == 7.0  # never the worst line: what rigging says
+    [part] = parts_of(peaks(), NO_EDGES, {"bears": [bearing(lines=["north"], load=0.0)]})
+    assert part.load == 0.0  # never the worst line: what rigging says
 
 
 @pytest.mark.parametrize(("named", "counts"), [(20, False), (21, True)])
 def test_an_anchor_bears_the_peaks_where_it_has_them_in_most_trials(named, counts):
     names = np.array(["bolt"] * named + ["post"] * (40 - named), object)
-    row = bearing(kind="anchor", name="bolt", load=2.0)
+    row = bearing(kind="anchor", name="bolt", load=0.0)
     [part] = parts_of(peaks(anchor_peak_name=names), NO_EDGES, {"bears": [row]})
-    wanted = np.quantile(np.arange(1.0, named + 1.0), 0.95) if counts else 2.0
+    wanted = np.quantile(np.arange(1.0, named + 1.0), 0.95) if counts else 0.0
     assert part.load == pytest.approx(wanted, rel=1e-12)
 
 
@@ -474,6 +491,15 @@ def test_two_options_are_told_apart_by_more_than_their_error_and_their_step():
         assert (found.told_apart, found.chance, found.replicates_to_settle) == (apart, 1.0, None)
     assert pair(None, None).words == "told apart from b"
     assert "more trials would not settle it" in pair(0.03, 0.03).words
+
+
+def test_where_two_differ_by_just_what_half_the_step_changes_no_number_of_trials_tells_them_apart():
+    ways = {"a": Way([0.25] * TRIALS), "b": Way([0.5] * TRIALS)}  # exact in binary, no error
+    comparison = Comparison(ways)
+    one, other = (replace(o, step_error=0.125) for o in ranking_of(comparison).options)
+    found = paired_chance(one, other, *samples_of(comparison), 1)
+    assert (found.told_apart, found.replicates_to_settle) == (False, None)
+    assert found.words == "cannot be told apart from b; more trials would not settle it"
 
 
 def test_a_whole_option_and_one_that_cannot_be_computed_differ_by_grade():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from edgewear.dataset.ranking.headline import NO_RANK, headline
 from edgewear.dataset.ranking.looks import WearsThrough
 from edgewear.dataset.ranking.model import Fact, Quantiles
 from edgewear.dataset.ranking.rank import _extrapolated
-from edgewear.dataset.ranking.why import why_of
+from edgewear.dataset.ranking.why import facts_of, why_of
 from edgewear.terms import WORKING
 from support.rankings import edge, option
 
@@ -67,3 +68,30 @@ def test_the_working_line_is_the_line_and_another_has_its_name() -> None:
     for line, said in ((WORKING, "of the line"), ("ann safety line", "of ann safety line")):
         worn = WearsThrough(line, "lip", 30.0, None, False, share=0.3)
         assert said in worn.words
+
+
+@pytest.mark.parametrize(
+    "order", list(permutations([("flange", 0.5), ("kerb", 0.9), ("lip", 0.1)]))
+)
+def test_after_the_edge_that_decides_comes_the_one_that_wears_most_of_the_others(order) -> None:
+    edges = tuple(
+        edge(name, demand_max=takes, demand_careful=takes, worst_share_careful=takes)
+        for name, takes in order
+    )
+    said = why_of(option("it", edges=edges))
+    assert "Most wear comes from kerb" in said
+    assert "Next comes flange, which takes 50 % of the sheath." in said
+    assert "lip" not in said
+
+
+@pytest.mark.parametrize("rate", [0.0, 0.5])
+def test_the_rate_of_strokes_is_held_against_each_bounce_that_is_known(rate) -> None:
+    it = option("it", edges=(), stroke_hz=rate, frequency_sliding_hz=2.0, frequency_stuck_hz=4.0)
+    assert {fact.label: fact.words for fact in facts_of(it)} == {
+        "strokes a second": f"{rate:.2f}",
+        "bounces a second, sliding": "2.00",
+        "bounces a second, stuck": "4.00",
+        "stroke rate over the bounce, sliding": f"{rate / 2:.2f}",
+        "stroke rate over the bounce, stuck": f"{rate / 4:.2f}",
+    }
+    assert facts_of(replace(it, stroke_hz=None)) == ()

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from edgewear.dataset.ranking import statistics
 from edgewear.dataset.ranking.statistics import (
     careful,
     chance_of_beating,
@@ -72,6 +73,19 @@ def test_the_error_of_a_paired_difference_is_what_repetition_shows():
     told = [difference_error(*pair(), 0.05, seed) for seed in range(60)]
     # a bootstrap of 200 scatters by 5 % and by the sample; quantiles bias it upwards a little
     assert np.mean(told) == pytest.approx(np.std(differences), rel=0.15)
+
+
+def test_the_error_of_a_difference_is_the_deviation_of_a_sample_of_resamples(monkeypatch):
+    """Of two resamples, each the lower of two draws from 0 and 1: alike, or 0 and 1.
+
+    Two figures d apart have the deviation d over the square root of two, the mean being theirs.
+    """
+    monkeypatch.setattr(statistics, "RESAMPLES", 2)
+    values, still = np.array([0.0, 1.0]), np.zeros(2)
+    for pair in ((values, still), (still, values)):
+        told = {round(difference_error(*pair, 0.0, seed), 12) for seed in range(40)}
+        assert told == {0.0, round(math.sqrt(0.5), 12)}  # to rounding
+    assert {difference_error(values, values, 0.0, seed) for seed in range(40)} == {0.0}  # in pairs
 
 
 @given(

@@ -149,6 +149,22 @@ def test_chosen_trials_are_the_same_worlds_for_every_option(dataset):
     assert all(option.trials == 5 for option in ranking.options)
 
 
+@pytest.mark.parametrize("columns", [("option", "replicate"), ("replicate", "run"), ("run",)])
+def test_the_chosen_rows_of_a_plan_are_read_by_any_of_its_columns(dataset, columns):
+    kept = [3, 3, 40]
+    whole = dataset.plan(["option", "replicate"]).to_pydict()
+    names = list(dict.fromkeys(whole["option"]))
+    wanted = {"option": [name for name in names for _ in kept], "replicate": kept * len(names),
+              "run": list(range(len(kept) * len(names)))}  # fmt: skip
+    seen = Resampled(dataset, np.array(kept))
+    assert seen.plan(list(columns)).to_pydict() == {name: wanted[name] for name in columns}
+    for table, all_of_them in ((seen.runs, dataset.runs), (seen.edges, dataset.edges)):
+        assert table(["run"]).to_pydict() == table().select(["run"]).to_pydict()
+        [other] = [name for name in ("stretch_m", "demand_max") if name in table().column_names]
+        assert table([other]).to_pydict() == table().select([other]).to_pydict()
+        assert table().column_names == all_of_them().column_names
+
+
 def reading(what):
     return Reading(what, (0.3,), (0.0, 0.05, 0.1), "m", "above what was forecast")
 

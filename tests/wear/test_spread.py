@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import numpy as np
+import pyarrow as pa
 import pytest
 from scipy.stats import norm, rankdata
 
-from edgewear.dataset.ranking.variance_split import explained
+from edgewear.dataset.ranking.variance_split import explained, spread_shares
+from edgewear.dataset.reading import Dataset
 
 
 def test_a_spread_is_divided_as_its_variances_are() -> None:
@@ -77,3 +81,45 @@ def test_three_trials_a_column_are_enough_and_no_fewer() -> None:
         shares = explained(rng.standard_normal((10, many)), rng.standard_normal(many))
         assert (shares is not None) == told
     assert explained(np.empty((0, 30)), rng.standard_normal(30)) is None
+
+
+class Worlds:
+    """A dataset of two options by its plan alone."""
+
+    def __init__(self, kinds: dict[str, bytes], columns: dict[str, np.ndarray]) -> None:
+        """Lay out columns of both options, the kind of each beside it."""
+        self.reads = 0
+        fields = [
+            pa.field(name, pa.float64(), metadata={b"kind": kind}) for name, kind in kinds.items()
+        ]
+        half = len(next(iter(columns.values()))) // 2
+        names = pa.array(["one"] * half + ["two"] * half)
+        self.table = pa.table(
+            [names, *columns.values()], pa.schema([("option", pa.string()), *fields])
+        )
+
+    def plan(self) -> pa.Table:
+        """All of it."""
+        self.reads += 1
+        return self.table
+
+
+def test_an_option_s_spread_is_explained_by_what_nobody_knows_and_varies_in_it() -> None:
+    rng = np.random.default_rng(6)
+    shared, each_time, of_one = rng.standard_normal((3, 40))
+    still, none = np.full(40, 2.0), np.full(40, np.nan)
+    columns = {
+        "shared": np.tile(shared, 2), "each": np.tile(each_time, 2),
+        "own": np.concatenate([of_one, still]), "lacking": np.concatenate([of_one**2, none]),
+    }  # fmt: skip
+    kinds = dict.fromkeys(columns, b"epistemic") | {"each": b"aleatory"}
+    worlds = cast(Dataset, Worlds(kinds, columns))
+    for margins in (shared + each_time, shared + 0.1 * of_one):
+        one = spread_shares(worlds, "one", margins)
+        assert one == explained(np.array([shared, of_one, of_one**2]), margins)
+        two = spread_shares(worlds, "two", margins)
+        assert two == explained(shared[None], margins)
+        assert None not in (one, two)
+        assert one != two
+    assert spread_shares(worlds, "one", np.ones(40)) is None  # nothing spreads
+    assert cast(Worlds, worlds).reads == 1  # read once for all options

@@ -89,8 +89,7 @@ class Sample:
         if order.size:
             many = max(round(CAREFUL * self.ok.size), 1)
             failed = self.ok.size - order.size
-            first = int(CAREFUL * (self.ok.size - 1)) - failed - many // 2
-            first = min(max(first, 0), order.size - 1)
+            first = max(int(CAREFUL * (self.ok.size - 1)) - failed - many // 2, 0)
             found[order[first : first + many]] = True
         return found
 

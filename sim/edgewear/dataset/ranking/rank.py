@@ -316,10 +316,10 @@ def _bridged(
 def _told(
     ordered: Sequence[OptionResult], samples: Mapping[str, Sample], seed: int
 ) -> list[OptionResult]:
-    """Compare each option with the one after it, trial by trial."""
+    """Compare each option with the one after it, trial by trial; what cuts stands last."""
     told = list(ordered)
     for index, (option, other) in enumerate(pairwise(ordered)):
-        if option.group < 3 and other.group < 3:
+        if other.group < 3:
             pair = samples[option.name], samples[other.name]
             chance = paired_chance(option, other, *pair, seed)
             told[index] = replace(option, beats_next=chance)

@@ -51,7 +51,7 @@ def facts_of(option: OptionResult) -> tuple[Fact, ...]:
         )
     if option.stroke_hz is not None:
         facts.append(Fact("strokes a second", f"{option.stroke_hz:.2f}"))
-        facts += _bounces(option)
+        facts += _bounces(option, option.stroke_hz)
     return tuple(facts)
 
 
@@ -137,16 +137,15 @@ def _at(edge: EdgeSummary, whose: bool) -> str:
     )
 
 
-def _bounces(option: OptionResult) -> list[Fact]:
+def _bounces(option: OptionResult, stroke_hz: float) -> list[Fact]:
     """Give how often person and rope bounce, and the stroke rate over it."""
     named = (
         ("sliding", option.frequency_sliding_hz),
         ("stuck", option.frequency_stuck_hz),
     )
-    rate = option.stroke_hz or 0.0
     facts = [Fact(f"bounces a second, {how}", f"{hz:.2f}") for how, hz in named if hz]
     over = "stroke rate over the bounce"
-    return facts + [Fact(f"{over}, {how}", f"{rate / hz:.2f}") for how, hz in named if hz]
+    return facts + [Fact(f"{over}, {how}", f"{stroke_hz / hz:.2f}") for how, hz in named if hz]
 
 
 def _travel(edge: EdgeSummary) -> str:
