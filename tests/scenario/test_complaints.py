@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from edgewear.errors import Problem, ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.read.libraries import built_in
 from edgewear.scenario.read.own_library import FLAT, SECTIONS
+from edgewear.scenario.read.rope_records import named
+from edgewear.scenario.read.rope_rules import built_in_rules, own_rules
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.retyping import spelled_out
 from edgewear.scenario.text.tree import parse_tree
@@ -114,12 +118,99 @@ def test_a_number_that_cannot_be_read_is_told_in_the_library_that_says_it(sectio
         ("ropes:\n  mine: {stiffness: 41 kN}\n", []),
         ("ropes:\n  mine: {stiffness: 41 kN, elongation: 3 kg}\n",
          [(2, 40, "ropes/mine/elongation", "'3 kg' is a mass: a share is due")]),
+        # its accuracy, a tenth, reaches beyond what an elongation can be
+        ("ropes:\n  mine: {elongation: 54 %}\n", []),
+        ("ropes:\n  mine: {elongation: 58 %}\n",
+         [(2, 22, "ropes/mine/elongation", "too large: it must be at most 0.6")]),
+        ("ropes:\n  mine: {like: low-stretch 10, strength: 27 kN}\n",
+         [(2, 10, "ropes/mine/like", "only a rope of a scenario is like an entry")]),
         ("rops: {}\n", [(1, 1, "rops", "unknown section: allowed are accuracy, ")]),
         ("ropes: 5\n", [(1, 1, "ropes", "words with their values are due")]),
     ],
 )  # fmt: skip
 def test_what_is_wrong_in_a_library_is_told_at_its_place(text: str, wanted: list[Said]) -> None:
     is_said(of_library(text), *wanted)
+
+
+def of_rules(text: str, folder: Path) -> list[Said]:
+    """What is said of rules for ropes of one's own."""
+    file = folder / "rules.yaml"
+    file.write_text(text)
+    try:
+        own_rules(file)
+    except ScenarioError as error:
+        return [row(one) for one in error.problems]
+    return []
+
+
+@pytest.mark.parametrize(
+    ("rule", "where", "said"),
+    [
+        ("  glazd: {asks: retire}", (2, 10, "glazd"), "did you mean 'glazed'?"),
+        ("  glazed: 5", (2, 11, "glazed"), "`asks`, `limit` and `pedigree` are due"),
+        ("  glazed: {asks: retire, why: x}", (2, 11, "glazed"), "`asks`, `limit` and `pedigree`"),
+        ("  glazed: {asks: burn}", (2, 11, "glazed"), "asks 'burn': allowed are set aside, retire"),
+        ("  glazed: {pedigree: x}", (2, 11, "glazed"), "asks None: allowed are set aside, retire"),
+        ("  glazed: {asks: retire, limit: 5 %}", (2, 11, "glazed"), "has no limit"),
+        ("  careful wear: {asks: retire}", (2, 17, "careful wear"), "a limit is due"),
+        ("  careful wear: {asks: retire, limit: 5 days}", (2, 39, "careful wear/limit"),
+         "'5 days': a share such as 50 % is due"),
+        ("  age since made: {asks: retire, limit: 5 %}", (2, 41, "age since made/limit"),
+         "'5 %': a time such as 6 months is due"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_rule_is_told_at_its_place(
+    rule: str, where: tuple[int, int, str], said: str, tmp_path: Path
+) -> None:
+    address = f"rope rules/{where[2]}"
+    found = of_rules(f"rope rules:\n{rule}\n", tmp_path)
+    is_said(found, (*where[:2], address, said))
+
+
+def test_rules_stand_in_their_section_beside_others_of_a_library(tmp_path: Path) -> None:
+    assert of_rules("rope rules: {}\nropes: {}\n", tmp_path) == []
+    unknown = (1, 1, "rops", "unknown section: allowed are accuracy, ")
+    is_said(of_rules("rops: {}\nrope rules: {}\n", tmp_path), unknown)
+    missing = (1, 1, "", "'rope rules' with words and rules are due")
+    for text in ("ropes: {}\n", "rope rules: 5\n"):
+        is_said(of_rules(text, tmp_path), missing)
+    (tmp_path / "own.yaml").write_text(
+        "rope rules: {glazed: {asks: set aside}, careful wear: {asks: retire, limit: 40 %}}\n"
+    )
+    own = own_rules(tmp_path / "own.yaml")
+    assert own["glazed"] == ("set aside", None, "")
+    assert own["careful wear"] == ("retire", 0.4, "")
+    assert built_in_rules()["careful wear"].limit == 0.5
+
+
+@pytest.mark.parametrize(
+    ("typed", "wanted"),
+    [
+        ("a.ropes", ("a.ropes", "red")),
+        ({"file": "a.ropes"}, ("a.ropes", "red")),
+        ({"file": "a.ropes", "rope": "R7"}, ("a.ropes", "R7")),
+        ({"rope": "R7"}, None),
+        ({"file": "a.ropes", "rop": "R7"}, None),
+        ({"file": ["a.ropes"]}, None),
+        ({"file": "a.ropes", "rope": ["R7"]}, None),
+        (["a.ropes"], None),
+    ],
+)
+def test_a_record_is_a_file_and_perhaps_another_name_in_it(
+    typed: object, wanted: tuple[str, str] | None
+) -> None:
+    assert named(typed, "red") == wanted
+
+
+def test_a_record_that_is_none_and_one_that_cannot_be_read_are_told() -> None:
+    for typed, said in (
+        ("[a.ropes]", "the record's file is due, or `{file: ..., rope: ...}`"),
+        ("{rope: R7}", "the record's file is due, or `{file: ..., rope: ...}`"),
+        ("nowhere.ropes", "nowhere.ropes"),
+    ):
+        [one] = of_bench(("like: low-stretch 11, length: 80 m", f"record: {typed}"))
+        assert one[:3] == (7, 18, "ropes/rope/record")
+        assert said in one[3]
 
 
 # Sections.
@@ -248,6 +339,11 @@ NOT_KEYS = "keys with values are due, such as {anchor: name}"
          [(11, 28, "options/bare/lines/climber/knot", "did you mean 'knots'?")]),
         ([(OPTION, "{safety line: {lines: {nobody: {}}}, rope: rope, over")],
          [(11, 24, "options/bare/safety line/lines", "unknown key 'lines'")]),
+        ([("length: 80 m", "length: 80 m, elongation: 3 kg")],
+         [(7, 58, "ropes/rope/elongation", "'3 kg' is a mass: a share is due")]),
+        ([("like: low-stretch 11, length: 80 m", "length: 80 m, diameter: 11 mm, strength: 30 kN, "
+           "family: low-stretch, type: A, sheath share: 40 %, sheath: polyester, mass: 70 g/m")],
+         [(7, 9, "ropes/rope/stiffness", "an elongation or a stiffness is due")]),
         ([(OPTION, "{over")], [(11, 9, "options/bare", "no rope is given for 'climber'")]),
         ([(OPTION, "{protect: pad, rope: rope, over")],
          [(11, 19, "options/bare/protect", "a set of keys with values is due, not 'pad'")]),

@@ -229,7 +229,9 @@ class Rope(Closed):
         """Fill in the stiffness where only an elongation is given."""
         if found is not None:
             return found
-        elongation = info.data.get("elongation")
+        if "elongation" not in info.data:
+            return Measured.exact(1.0, "N")  # why it is not has been told: no rope comes of this
+        elongation = info.data["elongation"]
         if elongation is None:
             raise shown("rope", "an elongation or a stiffness is due")
         return stiffness_of(elongation)

@@ -153,8 +153,10 @@ class _Check:
             for key in sorted(set(usual) - set(entry)):
                 self._report(path, f"{key!r} is missing", False)
         whole = {**known.filled, **({} if known.whole else _usual(section)), **entry}
-        if known.model is Rope:
-            whole.pop("like", None)  # a rope of a scenario says which entry it is like
+        if known.model is Rope and "like" in entry:
+            message = "only a rope of a scenario is like an entry: write the values out"
+            self._report((*path, "like"), message, True)
+            return
         if known.expand:
             try:
                 expand: Callable[[object, Path_], Any] = getattr(self._expander, known.expand)

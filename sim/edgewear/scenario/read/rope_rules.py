@@ -33,11 +33,11 @@ def own_rules(path: str | Path) -> dict[str, Rule]:
         ScenarioError: with every problem found, each at its line and column.
     """
     tree = read_tree(path)
-    found = tree.data.get(SECTION) if isinstance(tree.data, dict) else None
+    found = tree.data.get(SECTION)
     if not isinstance(found, dict):
         tree.report((), f"{SECTION!r} with words and rules are due")
         found = {}
-    for section in tree.data if isinstance(tree.data, dict) else ():
+    for section in tree.data:
         if section not in SECTIONS:
             tree.report((section,), f"unknown section: allowed are {', '.join(SECTIONS)}", key=True)
     rules = {}
