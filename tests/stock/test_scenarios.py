@@ -60,7 +60,7 @@ def test_what_was_read_is_kept_whatever_the_record_says_later(tmp_path: Path) ->
 
 def test_an_own_library_and_records_are_kept_together(tmp_path: Path) -> None:
     a_store(tmp_path)
-    (tmp_path / "own.yaml").write_text("ropes:\n  ours: {like: x}\n")
+    (tmp_path / "own.yaml").write_text("ropes:\n  ours: {strength: 27 kN}\n")
     first = scenario_in(tmp_path, TEXT.replace("title:", "library: own.yaml\ntitle:"))
     again = load_text(first.source, first.path, first.library_source)
     assert again.ropes == first.ropes
