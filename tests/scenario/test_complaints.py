@@ -96,6 +96,9 @@ def test_a_number_that_cannot_be_read_is_told_in_the_library_that_says_it(sectio
         ("rope defaults:\n  dynamic: {damping: 0.05 s}\n",
          [(2, 12, "rope defaults/dynamic", "'dynamic ratio' is missing"),
           (2, 12, "rope defaults/dynamic", "'termination' is missing")]),
+        ("rope defaults:\n  dynamic: {}\n",
+         [(2, 12, "rope defaults/dynamic", f"'{key}' is missing")
+          for key in ("damping", "dynamic ratio", "termination")]),
         ("accuracy:\n  sighted: {least: 1 m}\n",
          [(2, 3, "accuracy/sighted", "unknown kind of reading 'sighted': allowed are distance/")]),
         ("accuracy:\n  distance/tapd: {}\n",
@@ -115,6 +118,11 @@ def test_a_number_that_cannot_be_read_is_told_in_the_library_that_says_it(sectio
          [(2, 33, "edge classes/mine/surface", "did you mean 'steel'?")]),
         ("people:\n  person: {technique: jerkey}\n",
          [(2, 23, "people/person/technique", "did you mean 'jerky'?")]),
+        # the scenario may say the rest
+        ("anchors:\n  mine: {}\nropes:\n  mine: {}\n", []),
+        ("techniques:\n  mine: {rise: 0.4 m}\n",
+         [(2, 9, "techniques/mine", f"'{key}' is missing")
+          for key in sorted(set(built_in()["techniques"]["smooth"]) - {"rise"})]),
         ("ropes:\n  mine: {stiffness: 41 kN}\n", []),
         ("ropes:\n  mine: {stiffness: 41 kN, elongation: 3 kg}\n",
          [(2, 40, "ropes/mine/elongation", "'3 kg' is a mass: a share is due")]),
@@ -122,7 +130,7 @@ def test_a_number_that_cannot_be_read_is_told_in_the_library_that_says_it(sectio
         ("ropes:\n  mine: {elongation: 54 %}\n", []),
         ("ropes:\n  mine: {elongation: 58 %}\n",
          [(2, 22, "ropes/mine/elongation", "too large: it must be at most 0.6")]),
-        ("ropes:\n  mine: {like: low-stretch 10, strength: 27 kN}\n",
+        ("ropes:\n  mine: {like: nothing, strength: 27 kN}\n",
          [(2, 10, "ropes/mine/like", "only a rope of a scenario is like an entry")]),
         ("rops: {}\n", [(1, 1, "rops", "unknown section: allowed are accuracy, ")]),
         ("ropes: 5\n", [(1, 1, "ropes", "words with their values are due")]),

@@ -313,6 +313,9 @@ def test_keys_that_may_be_typed_at_a_place(data: dict, path: Path_, keys: list[s
         (TWO, ("wear", "sheath energy"), "energy per volume"),
         (TWO, ("job", "ann", 0, "descend", "height"), "length"),
         (ONE, ("job", 0, "descend", "height"), "length"),
+        (ONE, ("job", 0, "inspect", "by"), None),  # somebody; a swing is by so many metres
+        (ONE, ("job", 0, "swing", "by"), "length"),
+        (TWO, ("job", "ann", 0, "inspect", "by"), None),
         (TWO, ("options", "one", "over", 0, "bend"), "angle"),
         (TWO, ("options", "one", "lines", "ann", "over", 0, "after"), "length"),
         (TWO, ("options", "one", "safety line", "backup", "slips"), "force"),

@@ -150,8 +150,9 @@ class _Check:
         path: Path_ = (section, word)
         if section == "rope defaults":
             usual = next(iter(built_in()[section].values()))  # every entry has the same keys
-            for key in sorted(set(usual) - set(entry)):
-                self._report(path, f"{key!r} is missing", False)
+            for key in usual:
+                if key not in entry:
+                    self._report(path, f"{key!r} is missing", False)
         whole = {**known.filled, **({} if known.whole else _usual(section)), **entry}
         if known.model is Rope and "like" in entry:
             message = "only a rope of a scenario is like an entry: write the values out"
