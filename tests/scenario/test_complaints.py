@@ -49,7 +49,7 @@ def of_bench(*changes: tuple[str, str]) -> list[Said]:
 
 
 def is_said(found: list[Said], *wanted: tuple[int, int, str, str]) -> None:
-    """Hold what is said against what is due, in any order; of a message its beginning."""
+    """Hold what is said against what is due, in any order; of a message a part of it."""
     assert len(found) == len(wanted), found
     for one, due in zip(sorted(found), sorted(wanted), strict=True):
         assert one[:3] == due[:3]
@@ -378,3 +378,77 @@ def test_what_is_wrong_in_options_and_steps_is_told_at_its_place(
     changes: list[tuple[str, str]], wanted: list[Said]
 ) -> None:
     is_said(of_bench(*changes), *wanted)
+
+
+SAFE = "{safety line: {%s}, rope: rope, over"
+SHARED = "all options: {%s}\noptions:\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wanted"),
+    [
+        ("options:\n", SHARED % "protect: {arris: {is: pad, friction: soon}}",
+         (10, 52, "all options/protect/arris/friction", "'soon' does not begin with a number")),
+        ("options:\n", SHARED % "protect: {arris: {is: padd}}",
+         (10, 37, "all options/protect/arris/is", "unknown protection 'padd'")),
+        ("options:\n", SHARED % "protect: {arris: padd}",
+         (10, 32, "all options/protect/arris", "did you mean 'pad'?")),
+        ("options:\n", SHARED % "bypass: {arris: slng}",
+         (10, 31, "all options/bypass/arris", "unknown sling 'slng'")),
+        ("options:\n", SHARED % "technique: jerkey",
+         (10, 26, "all options/technique", "unknown technique 'jerkey'")),
+        ("options:\n", SHARED % "system: [x]",
+         (10, 23, "all options/system", "unknown system ['x']: allowed are ")),
+        ("options:\n", SHARED % "lines: {climber: {tail: soon}}",
+         (10, 39, "all options/lines/climber/tail", "'soon' does not begin with a number")),
+        ("options:\n", "lines: {climber: {slack: soon}}\noptions:\n",
+         (10, 26, "lines/climber/slack", "'soon' does not begin with a number")),
+        (OPTION, SAFE % "backup: toothd",
+         (11, 32, "options/bare/safety line/backup", "did you mean 'toothed")),
+        (OPTION, SAFE % "backup: {is: toothd}",
+         (11, 37, "options/bare/safety line/backup/is", "did you mean 'toothed")),
+        (OPTION, SAFE % "backup: {slips: soon}",
+         (11, 40, "options/bare/safety line/backup/slips", "'soon' does not begin with")),
+        (OPTION, SAFE % "shift: 0.4 m every x strokes",
+         (11, 31, "options/bare/safety line/shift", "write it like 0.4 m every 10 strokes")),
+        (OPTION, "{shift: soon every 10 strokes, rope: rope, over",
+         (11, 17, "options/bare/shift/by", "'soon' does not begin with a number")),
+        (OPTION, "{deviations: [{anchor: post, sling: soon}], rope: rope, over",
+         (11, 45, "options/bare/deviations/1/sling", "'soon' does not begin with a number")),
+    ],
+)  # fmt: skip
+def test_what_is_merged_is_told_where_it_was_typed(old: str, new: str, wanted: Said) -> None:
+    found = of_bench((old, new))
+    assert [one[:3] for one in found if wanted[3] in one[3]] == [wanted[:3]], found
+
+
+LEGS = """\
+anchors:
+  post:
+    legs:
+      - {first}
+      - {second}
+edges:
+  near: {{radius: 1 mm, surface: steel}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "row_", "said"),
+    [
+        ("4 m back", "1 m up", 0, "every leg but the last ends with `over` and an edge"),
+        ("4 m back, over niar", "1 m up", 0, "there is no edge 'niar'; did you mean 'near'?"),
+        ("4 m back, over the niar", "1 m up", 0, "there is no edge 'niar'; did you mean 'near'?"),
+        ("4 m bak, over near", "1 m up", 0, "'4 m bak' does not end with a direction (out, back, "),
+        ("4 kg back, over near", "1 m up", 0, "'4 kg' is a mass: a length is due"),
+        ("4 m back, over near", "1 m out, 2 m back", 1, "`back` says where the leg starts, `out`"),
+        ("4 m back, 1 m in, over near", "1 m up", 0, "`back` says where the leg starts, `in`"),
+        ("1 m up, over near", "1 m out", 0, "seen from the anchor or from where the leg ends?"),
+    ],
+)
+def test_a_leg_that_cannot_be_followed_is_told_alone(
+    first: str, second: str, row_: int, said: str
+) -> None:
+    found = of_bench(("edges:\n", LEGS.format(first=first, second=second)))
+    typed = (first, second)[row_]
+    is_said(found, (7 + row_, 9, f"anchors/post/legs/{row_ + 1}", f"{typed!r}: {said}"))
