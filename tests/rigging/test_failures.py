@@ -119,6 +119,76 @@ def test_without_a_deviation_the_line_gets_longer(depth):
     assert row.swing_m == pytest.approx(1.5)
 
 
+def test_without_a_deviation_above_an_edge_they_swing_from_below_the_edge():
+    """Led 1.5 m aside on its way to the corner: they hang below the corner before and after."""
+    corner = {"corner": site.edge(0.0, 0.0, radius=5e-3, friction=0.0)}
+    anchors = {"left": site.anchor(-3.0, 0.0), "beside": site.anchor(-1.0, 1.0, along=-1.5)}
+    led = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
+    people = {"lead": site.person(start=site.exact(5.0), out=site.exact(0.0))}
+    only = site.option(led, None, people=people)
+    row = rows_of(site.scenario({"only": only}, anchors=anchors, edges=corner), depth=8.0)[
+        "deviation", "beside"
+    ]
+    rope = math.sqrt(2.0**2 + 1.5**2 + 1.0) + math.hypot(1.0, 1.0) + 8.0
+    fall = rope - 3.0 - 8.0
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * fall / rope)
+    # the sling's 1e-9 m and the halving leave 1e-8 m
+    assert row.drop_m == pytest.approx(fall + peak * rope / 45e3, rel=1e-7)
+    assert row.swing_m == pytest.approx(1.5)
+    assert row.reachable
+
+
+def test_without_a_re_anchor_above_an_edge_nobody_swings_who_hangs_below_the_edge_again():
+    lip = {"lip": site.edge(1.0, -1.0, radius=5e-3, friction=0.0)}
+    for edges, out, swing in ((lip, 1.0, 0.0), ({}, 0.5, 0.3)):
+        people = {"lead": site.person(start=site.exact(3.0), out=site.exact(out))}
+        low = {"high": site.anchor(0.5, 6.0), "low": site.anchor(0.8, 2.0)}
+        only = site.option(site.line("high", re_anchor=("low",)), None, people=people)
+        scenario = site.scenario({"only": only}, anchors=low, edges=edges)
+        row = rows_of(scenario, depth=5.0)["re-anchor", "low"]
+        assert row.over_edge == next(iter(edges), None)
+        assert row.swing_m == pytest.approx(swing, abs=1e-9)  # lengths of metres, some roundings
+
+
+@pytest.mark.parametrize(
+    ("depth", "hangs"), [(-1.0, "far bollards"), (1.0, "far bollards"), (4.4, "far bollards"),
+                         (4.6, "pier bolts"), (9.0, "pier bolts")],
+)  # fmt: skip
+def test_a_person_hangs_on_the_part_of_the_line_at_their_depth(depth, hangs):
+    """They hang on a re-anchor from half a metre below it on: from 4.5 m."""
+    rows = rows_of(site.pier(site.line("far bollards", re_anchor=("pier bolts",))), depth=depth)
+    fixed = {name for kind, name in rows if kind in ("anchor", "re-anchor")}
+    assert fixed == {hangs, "parapet posts"}
+
+
+@pytest.mark.parametrize(
+    ("padded", "named"),
+    [("", "flange"), ("flange", "kerb"), ("kerb", "flange"), ("flange kerb", "ledge"),
+     ("flange ledge", "kerb"), ("flange kerb ledge", "flange")],
+)  # fmt: skip
+def test_of_the_edges_under_a_line_the_sharpest_bare_one_is_named_and_a_padded_one_if_all_are(
+    padded, named
+):
+    """The flange of 2 mm, the kerb of 5 mm, the ledge of 14 mm."""
+    pads = dict.fromkeys(padded.split(), "pad")
+    safety = site.line("parapet posts", role="safety line", protect=pads)
+    row = rows_of(site.pier(site.line("far bollards"), safety))[NEW_ROPE]
+    assert row.over_edge == named
+
+
+@pytest.mark.parametrize("room_m", [-0.1, 0.1])
+def test_who_would_reach_what_lies_below_is_told_by_how_much(room_m):
+    scenario = two_lines()
+    least = rows_of(scenario, depth=0.0)["anchor", "left"]
+    feet_m = -least.drop_careful_m - 1.2  # the harness is 1.2 m above the feet
+    scenario = two_lines(below={"water": site.exact(feet_m - room_m)})
+    row = rows_of(scenario, depth=0.0)["anchor", "left"]
+    assert (row.room is None) == (row.cause is not Cause.NO_ROOM) == (room_m > 0.0)
+    if row.room is not None:
+        assert (row.room.name, row.room.short_m) == ("water", pytest.approx(0.1, abs=1e-9))
+        assert row.why == row.room.words
+
+
 def test_protection_and_bypass_that_go_leave_the_line_on_the_bare_edge():
     working = site.line("far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()})
     rows = rows_of(site.pier(working))
@@ -134,9 +204,9 @@ def test_an_edge_that_both_lines_cross_close_together_may_take_both():
     anchors = {**site.PIER, "parapet posts": site.anchor(-3.0, 1.0, along=0.1)}
     row = rows_of(site.pier(site.line("far bollards"), anchors=anchors))["edge", "flange"]
     assert row.holds is None
-    assert row.independent is False
+    assert (row.independent, row.cause) == (False, Cause.SHARED)
     apart = rows_of(site.pier(site.line("far bollards")))["edge", "flange"]
-    assert apart.holds is True
+    assert (apart.holds, apart.cause) == (True, Cause.HOLDS)
     assert "apart" in apart.why
 
 

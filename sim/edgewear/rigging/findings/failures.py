@@ -217,9 +217,9 @@ class _Place:
         """
         above = self._above(section)
         caught = self._caught()
-        rope_m = lay_to(above, section.anchor_m).length_m + LOOP_M
-        rope_m += lay(section, self.depth_m).length_m
-        held = self._on(above, rope_m, section.anchor_m)
+        laid = lay(section, self.depth_m)
+        rope_m = lay_to(above, section.anchor_m).length_m + LOOP_M + laid.length_m
+        held = self._on(above, rope_m, laid.points[-2])
         if caught is not None and caught.drop_m < held.drop_m:
             return caught
         return held
@@ -245,8 +245,8 @@ class _Place:
         """Return the line after a deviation or frame has gone: longer by what it was led aside."""
         laid = lay(section, self.depth_m)
         edges = tuple(e for j, e in enumerate(section.edges) if j != k)
-        ring = laid.points[laid.edges.index(k) + 1]
-        return self._on(replace(section, edges=edges, track_m=section.face_m), laid.length_m, ring)
+        plain = replace(section, edges=edges, track_m=section.face_m)
+        return self._on(plain, laid.length_m, laid.points[-2])
 
     def _on(self, section: Section, rope_m: float, left: tuple[float, float, float]) -> _Held:
         """Return a person fallen onto a section that leaves them a length of rope.
