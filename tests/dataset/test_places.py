@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp, hypot, log
 from types import SimpleNamespace
 
@@ -10,7 +11,8 @@ import pytest
 
 from edgewear.dataset.ranking.edge_summaries import _mark_stop
 from edgewear.dataset.ranking.inspection_plan import _soonest
-from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.rank import in_order, ranking_of
 from edgewear.findings.standing import UNCAUGHT
 from edgewear.geometry.catch import stop_travel_m
 from edgewear.terms import CUTTING, MEETS, NO_ROOM, NOT_ACCEPTABLE
@@ -77,3 +79,32 @@ def test_when_the_core_shows_is_told_by_the_fifth_and_the_middle_of_the_trials()
         when = np.sort(whole / demand)
         assert told.p5 == pytest.approx(when[2], rel=1e-12)  # a few roundings
         assert told.p50 == pytest.approx(when[20], rel=1e-12)
+
+
+def test_an_option_has_the_way_from_it_to_the_one_before_it_and_no_other() -> None:
+    ways = {"poor": Way([0.28] * 24), "good": Way([0.1] * 24), "middle": Way([0.2] * 24)}
+    comparison = Comparison(ways)
+    steps = {
+        (one, other): [{"change": f"{one} to {other}", "margin_before": 0.1, "margin_after": 0.2}]
+        for one in ways for other in ways
+    }  # fmt: skip
+    comparison.bridges = lambda: {
+        way: rows for way, rows in steps.items() if way != ("poor", "middle")
+    }
+    good, middle, poor = ranking_of(comparison).options
+    assert (good.name, middle.name, poor.name) == ("good", "middle", "poor")
+    assert [step.change for step in middle.bridge] == ["middle to good"]
+    assert poor.bridge == ()
+    assert good.bridge == ()
+
+
+@pytest.mark.parametrize("most", [0.0, 0.25, 3.0])
+def test_the_energy_that_is_left_over_is_the_most_of_the_trials_that_could_be_computed(
+    most,
+) -> None:
+    [sample] = samples_of(Comparison({"a": Way([0.2] * 24, failed=frozenset({5}))}))
+    residual = np.linspace(0.0, most, 24)
+    residual[5] = 9.0  # of the one that failed
+    changed = replace(sample, runs={**sample.runs, "energy_residual": residual})
+    [found] = in_order([changed], 0.7, 1, lambda name, margins: None)
+    assert found.energy_residual_max == most

@@ -12,9 +12,10 @@ from edgewear.dataset.ranking.edge_summaries import _median
 from edgewear.dataset.ranking.headline import NO_RANK, headline
 from edgewear.dataset.ranking.looks import WearsThrough
 from edgewear.dataset.ranking.model import Fact, Quantiles
-from edgewear.dataset.ranking.rank import _extrapolated
+from edgewear.dataset.ranking.rank import _extrapolated, ranking_of
 from edgewear.dataset.ranking.why import facts_of, why_of
 from edgewear.terms import WORKING
+from support.comparisons import Comparison, Way
 from support.rankings import edge, option
 
 
@@ -68,6 +69,8 @@ def test_the_working_line_is_the_line_and_another_has_its_name() -> None:
     for line, said in ((WORKING, "of the line"), ("ann safety line", "of ann safety line")):
         worn = WearsThrough(line, "lip", 30.0, None, False, share=0.3)
         assert said in worn.words
+    whole = WearsThrough(WORKING, "lip", 30.0, None, False)  # until the core shows unless said
+    assert (whole.as_json()["share"], "wears the line through" in whole.words) == (1.0, True)
 
 
 @pytest.mark.parametrize(
@@ -95,3 +98,16 @@ def test_the_rate_of_strokes_is_held_against_each_bounce_that_is_known(rate) -> 
         "stroke rate over the bounce, stuck": f"{rate / 4:.2f}",
     }
     assert facts_of(replace(it, stroke_hz=None)) == ()
+
+
+@pytest.mark.parametrize(
+    ("more", "said"), [(0.0, "level with {} in every way that counts"), (0.001, "cannot be told")]
+)
+def test_two_options_whose_trials_are_alike_are_level_and_others_are_not(more, said) -> None:
+    trials = [0.2] * 24
+    ways = {"b": Way([one + more for one in trials], step_error=0.01), "a": Way(trials)}
+    first, second = ranking_of(Comparison(ways)).options
+    assert first.beats_next is not None
+    assert first.beats_next.words.startswith(said.format(second.name))
+    assert first.beats_next.replicates_to_settle is None
+    assert (first.order == second.order) == (more == 0.0)
