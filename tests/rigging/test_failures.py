@@ -11,6 +11,7 @@ from edgewear.findings.limits import Figure
 from edgewear.rigging import sees, single_failures
 from edgewear.rigging.findings.failures import LOOP_M
 from edgewear.rigging.lengths import SLACK_M
+from edgewear.scenario.models import gear
 from support import site
 
 WEIGHT = 981.0
@@ -398,3 +399,69 @@ def test_nobody_swings_where_only_protection_goes(depth):
     gone = [row for (kind, _), row in rows.items() if kind == "protection"]
     assert gone
     assert {row.swing_m for row in gone} == {0.0}
+    assert {row.holds for row in gone} == {True}  # on the bare flange of 2 mm too: nothing travels
+
+
+def test_a_bypass_sling_that_goes_drops_its_person_the_slack_of_the_line_beside_it():
+    """Over a corner without friction: 6 m of rope take a fall of 0.1 m."""
+    corner = {"corner": site.edge(0.0, 0.0, radius=5e-3, friction=0.0)}
+    working = site.line("left", bypass={"corner": site.sling()})
+    people = {"lead": site.person(start=site.exact(3.0), out=site.exact(0.0))}
+    only = site.option(working, None, people=people)
+    scenario = site.scenario({"only": only}, anchors={"left": site.anchor(-3.0, 0.0)}, edges=corner)
+    row = rows_of(scenario, depth=3.0)["protection", "bypass sling at corner"]
+    peak = WEIGHT + math.sqrt(WEIGHT**2 + 2 * WEIGHT * 45e3 * 0.1 / 6.0)
+    assert row.peak_n == pytest.approx(peak, rel=1e-9)
+    assert row.drop_m == pytest.approx(0.1 + peak * 6.0 / 45e3, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("aside_m", "reached"), [(0.5, True), (1.9, True), (2.1, False), (3.5, False)]
+)
+def test_who_has_swung_further_than_two_metres_is_out_of_reach(aside_m, reached):
+    anchors = {"right": site.anchor(0.5, 6.0, along=aside_m)}
+    row = rows_of(two_lines(anchors=anchors), depth=0.0)["anchor", "left"]
+    assert (row.holds, row.reachable) == (True, reached)
+    assert row.swing_m == pytest.approx(aside_m)
+
+
+def test_the_way_that_is_left_below_is_told_of_every_fall_however_short_and_of_no_rest():
+    above = {"right": site.anchor(0.5, 6.0)}
+    safety = site.line("right", role="safety line", backup=site.backup(9e3, 0.0))
+    stiff = {"new": site.rope(stiffness=120e3)}
+    below = {"water": site.exact(-20.0)}
+    scenario = two_lines(safety=safety, anchors=above, below=below, ropes=stiff)
+    rows = rows_of(scenario, depth=0.0)
+    row = rows["anchor", "left"]
+    assert 0.0 < row.drop_careful_m < 1.0
+    feet_m = 1.2 + row.drop_careful_m
+    assert row.clearance_m == {"water": pytest.approx(20.0 - feet_m)}
+    assert rows["anchor", "right"].clearance_m == {}
+
+
+def post_at(along_m):
+    """A post of any height beside the work."""
+    return {"post": gear.Obstacle.model_construct(along=site.exact(along_m), from_=None, to=None)}
+
+
+@pytest.mark.parametrize(
+    ("along_m", "met"), [(0.0, False), (-3.0, False), (2.5, True), (4.2, True), (4.4, False)]
+)
+def test_who_swings_into_something_below_the_safety_line_is_not_held(along_m, met):
+    """From 0 m to the safety line at 2 m and as far beyond, half a body of 0.3 m before them."""
+    row = rows_of(two_lines(beside=post_at(along_m)), depth=0.0)["anchor", "left"]
+    assert (row.holds, row.cause) == ((False, Cause.NO_ROOM) if met else (True, Cause.HOLDS))
+    assert ("would swing into post" in row.why) == met
+    assert (row.drop_m, row.reachable) == ((None, False) if met else (row.drop_m, True))
+    assert row.room is None  # beside it, not below
+
+
+@pytest.mark.parametrize(
+    ("along_m", "met"), [(-2.0, False), (1.0, True), (1.7, True), (1.9, False)]
+)
+def test_who_swings_out_of_a_deviation_that_goes_swings_from_it_to_below_the_anchor(along_m, met):
+    """From -1.5 m to 0 m and as far beyond."""
+    led = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
+    row = rows_of(two_lines(led, beside=post_at(along_m)), depth=0.0)["deviation", "beside"]
+    assert row.holds is not met
+    assert ("would swing into post" in row.why) == met

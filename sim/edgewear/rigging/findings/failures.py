@@ -345,7 +345,7 @@ class _Place:
             return False, edge, tight.words, Cause.NO_ROOM
         if met := met_by(self.site.scenario, held.swung):
             return False, edge, met, Cause.NO_ROOM
-        cutting = self._cutting(held, bared)
+        cutting = self._cutting(held)
         if cutting is not None:
             return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
         if not isfinite(held.careful_drop_m):
@@ -358,15 +358,18 @@ class _Place:
         told = f"{words} over {edge}" if edge else f"{words}, clear of edges"
         return True, edge, told, Cause.HOLDS
 
-    def _cutting(self, held: _Held, bared: str | None) -> str | None:
-        """Return the first edge under a line that can part it in one pass."""
+    def _cutting(self, held: _Held) -> str | None:
+        """Return the first edge under a line that can part it in one pass.
+
+        Where protection alone has gone, the line travels along no edge, bare or not.
+        """
         scenario, section = self.site.scenario, held.section
         diameter_m = scenario.ropes[section.rope].diameter.value
         left = {one.edge for one in held.leaves.travels} if held.leaves is not None else set()
         travels = held.travel_m or (0.0,) * len(held.touched)
         for k, travel_m in zip(held.touched, travels, strict=True):
             item = section.edges[k]
-            bare = item.protection is None or item.name == bared or item.name in left
+            bare = item.protection is None or item.name in left
             if item.kind == "edge" and parts_rope(scenario, item.name, bare, travel_m, diameter_m):
                 return item.name
         return None
