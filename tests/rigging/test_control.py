@@ -10,7 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.rigging import rig
-from edgewear.rigging.findings.control import BARE_BELOW_DIAMETERS, bare_at_times, level_at
+from edgewear.rigging.findings.control import (
+    BARE_BELOW_DIAMETERS,
+    bare_at_times,
+    level_at,
+    parts_rope,
+)
 from edgewear.rigging.rig import Layout
 from edgewear.terms import LEVELS
 from support import site
@@ -96,6 +101,21 @@ def test_a_round_edge_is_not_acceptable_only_below_four_diameters():
     bare = site.line("post")
     assert NOT_ACCEPTABLE in one_edge(bare, radius=0.0439).status
     assert NOT_ACCEPTABLE not in one_edge(bare, radius=0.0441).status
+    assert NOT_ACCEPTABLE not in one_edge(bare, radius=4 * 0.011).status  # not below them
+
+
+@pytest.mark.parametrize("radius_m", [1e-3, 2.99e-3, 3e-3, 4e-3])
+@pytest.mark.parametrize("bare", [True, False])
+@pytest.mark.parametrize("travel_m", [0.0, 0.0109, 0.0111, 0.5])
+def test_travel_parts_a_rope_over_a_bare_edge_below_three_millimetres_alone(
+    radius_m, bare, travel_m
+):
+    sharp = site.scenario({}, edges={"lip": site.edge(0.0, 0.0, radius=radius_m)})
+    parts = bare and radius_m < 3e-3 and travel_m > 0.011
+    assert parts_rope(sharp, "lip", bare, travel_m, 0.011) is parts
+    assert parts_rope(sharp, "lip") is False
+    cutting = site.scenario({}, edges={"lip": site.edge(0.0, 0.0, radius=0.7e-3)})
+    assert parts_rope(cutting, "lip", bare, travel_m, 0.011) is True
 
 
 def test_of_a_class_the_lower_end_of_the_radius_counts():

@@ -76,6 +76,11 @@ def test_one_line_is_no_other_line():
     assert row.holds is False
     assert row.why == "there is no other line"
     assert not row.reachable
+    none = (row.over_edge, row.drop_m, row.swing_m, row.peak_n, row.drop_careful_m,
+            row.peak_careful_n, row.room)  # fmt: skip
+    assert none == (None,) * 7
+    assert (row.beyond, row.clearance_m, row.above) == ((), {}, ())
+    assert (row.cause, row.independent) == (Cause.NO_LINE, True)
 
 
 def test_without_a_re_anchor_the_line_above_takes_the_slack_loop():
