@@ -470,3 +470,14 @@ def test_who_swings_out_of_a_deviation_that_goes_swings_from_it_to_below_the_anc
     row = rows_of(two_lines(led, beside=post_at(along_m)), depth=0.0)["deviation", "beside"]
     assert row.holds is not met
     assert ("would swing into post" in row.why) == met
+
+
+@pytest.mark.parametrize("moved_m", [-4.0, 0.0, 1.0, 30.0])
+def test_a_swing_is_as_wide_wherever_along_the_face_the_site_is_counted_from(moved_m):
+    anchors = {"left": site.anchor(0.5, 6.0, along=moved_m),
+               "beside": site.anchor(0.5, 3.0, along=moved_m - 1.5)}  # fmt: skip
+    people = {"lead": site.person(start=site.exact(6.0), out=site.exact(0.5))}
+    led = site.line("left", deviations=(site.deviation("beside", length=1e-9),))
+    only = site.option(led, None, people=people)
+    row = rows_of(site.scenario({"only": only}, anchors=anchors), depth=0.0)["deviation", "beside"]
+    assert row.swing_m == pytest.approx(1.5)

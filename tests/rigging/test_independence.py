@@ -91,6 +91,12 @@ def test_lines_an_unknown_distance_apart_are_counted_as_close_ones():
 def test_one_attendant():
     found = both(site.line("far bollards", attendant="ann"), safe("parapet posts", attendant="ann"))
     assert "one attendant, ann, watches both lines of lead" in found.shared
+    assert "not independent" in found.status
+    for other in ("ben", None):  # two who watch one each, and nobody
+        names = {"attendant": other}
+        found = both(site.line("far bollards", **names), safe("parapet posts", attendant="ann"))
+        assert "not independent" not in found.status
+        assert not any("attendant" in words for words in found.shared)
 
 
 def test_two_independent_lines_are_said_only_where_nothing_is_shared():
