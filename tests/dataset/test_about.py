@@ -94,6 +94,8 @@ def test_a_bundle_holds_every_file_with_its_checksum_and_is_the_same_twice(folde
     assert first.sha256 == second.sha256
     with zipfile.ZipFile(tmp_path / "a.zip") as bundle:
         held = {name: bundle.read(name) for name in bundle.namelist()}
+        times = {info.date_time for info in bundle.infolist()}
+    assert times == {(1980, 1, 1, 0, 0, 0)}  # of every file, the earliest that a ZIP file can say
     sums = dict(reversed(line.split("  ")) for line in held.pop("SHA256SUMS").decode().splitlines())
     own = [name for name in sums if name not in ("CITATION.cff", "data-LICENSE.txt")]
     assert own == sorted(own)  # the same bytes from any Python, whatever its sets' order

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import signal
 import subprocess
 import sys
 from contextlib import suppress
@@ -235,3 +236,48 @@ def test_a_file_that_somebody_writes_at_this_moment_is_not_taken_for_left(tmp_pa
     door.write_whole(tmp_path, "x", outer)
     assert bytes_of(tmp_path).keys() == {"x"}
     assert (tmp_path / "x").read_bytes() == b"outer"
+
+
+def test_a_folder_that_is_missing_is_made_before_it_is_locked(tmp_path):
+    root = tmp_path / "new" / "study"
+    with locked(root):
+        assert (root / "log/lock").is_file()
+
+
+def test_what_a_folder_holds_is_told_in_order_and_a_disk_that_fails_is_said(tmp_path, monkeypatch):
+    for name in ("runs/b", "runs/a", "plan"):
+        write_bytes(tmp_path, name, b"")
+    assert door.names_in(tmp_path, "runs") == ["a", "b"]
+    assert door.names_in(tmp_path) == ["plan", "runs"]
+    for nothing in ("none", "plan", "runs/none"):
+        assert door.names_in(tmp_path, nothing) == []
+
+    def broken(handle):
+        raise OSError(errno.EIO, "the disk fails")
+
+    monkeypatch.setattr(os, "listdir", broken)
+    with pytest.raises(DatasetError, match="runs: cannot be read: the disk fails"):
+        door.names_in(tmp_path, "runs")
+
+
+def test_a_pipe_in_the_place_of_the_whole_folder_holds_nothing_and_waits_for_nobody(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+
+    def waits(*_):
+        raise AssertionError("it waits for somebody to write")
+
+    before = signal.signal(signal.SIGALRM, waits)
+    signal.alarm(5)  # s; it takes no time where nothing waits
+    try:
+        assert door.names_in(tmp_path / "pipe") == []
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def test_a_stream_says_how_many_bytes_it_took_as_any_other(tmp_path):
+    took = []
+    pieces = (b"", b"abc", memoryview(b"12345678").cast("I"))  # two numbers, eight bytes
+    door.write_whole(tmp_path, "x", lambda stream: took.extend(map(stream.write, pieces)))
+    assert took == [0, 3, 8]
+    assert (tmp_path / "x").read_bytes() == b"abc12345678"

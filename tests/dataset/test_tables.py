@@ -6,17 +6,20 @@ import random
 from collections.abc import Mapping
 from math import inf, nan
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 
-from edgewear.dataset.files import Written, write_table
-from edgewear.dataset.reading import Dataset
-from edgewear.dataset.schema import schema_of
+from edgewear.dataset import tables
+from edgewear.dataset.files import Written, write_json, write_table
+from edgewear.dataset.reading import BRIDGES, Dataset
+from edgewear.dataset.schema import alias_of, schema_of, with_aliases
 from edgewear.dataset.tables import due, read_table
 from edgewear.errors import DatasetError
-from edgewear.records import NEEDED
+from edgewear.records import NEEDED, Column
 from edgewear.terms import FAILED, OK
 
 FIRST, RUNS, CHUNK = 20, 6, 10
@@ -141,3 +144,63 @@ def test_a_part_is_due_as_long_as_runs_are_left_for_it(rows: int, tmp_path: Path
         else:
             with pytest.raises(DatasetError, match="is of no run that is planned"):
                 study._due(file.path)
+
+
+@pytest.mark.parametrize(
+    ("rows", "counted"),
+    [(3, [3]), (3, [2, 1]), (0, []), (0, [0]), (3, [2, 2]), (3, [2]), (3, [3, 0]), (3, [4, -1]),
+     (0, [1, -1]), (3, [])],
+)  # fmt: skip
+def test_the_rows_of_a_file_are_those_of_its_groups(rows, counted, tmp_path: Path) -> None:
+    """No group has fewer than none, and of a file with rows none is empty: no study writes so."""
+    write_table(tmp_path, "it.parquet", table_of("wear", 3, {}))
+    real = pq.ParquetFile(tmp_path / "it.parquet")
+    told = SimpleNamespace(
+        num_rows=rows, num_row_groups=len(counted),
+        row_group=lambda group: SimpleNamespace(num_rows=counted[group]),
+    )  # fmt: skip
+    said = SimpleNamespace(schema=real.schema, schema_arrow=real.schema_arrow, metadata=told)
+    if sum(counted) == rows and all(count >= (1 if rows else 0) for count in counted):
+        tables._hold(said, due("wear", rows), ())
+    else:
+        with pytest.raises(ValueError, match=f"^{rows} rows, and its row groups have others$"):
+            tables._hold(said, due("wear", rows), ())
+
+
+def test_a_table_takes_as_much_memory_as_may_be_and_no_byte_more(tmp_path, monkeypatch) -> None:
+    write_table(tmp_path, "it.parquet", table_of("wear", 3, {}))
+    group = pq.ParquetFile(tmp_path / "it.parquet").metadata.row_group(0)
+    columns = [group.column(place) for place in range(group.num_columns)]
+    # three numbers of 8 bytes and the head of their page: packed they are the larger of the two
+    [size] = [one.total_uncompressed_size for one in columns if one.path_in_schema == "demand"]
+    assert size > 3 * 8
+    for most in (size, size - 1):
+        monkeypatch.setattr(tables, "MOST_AT_ONCE", most)
+        if most == size:
+            assert read_table(tmp_path, "it.parquet", due("wear", 3), ["demand"]).num_rows == 3
+        else:
+            with pytest.raises(DatasetError, match=f"{size} bytes once unpacked, and {most} are"):
+                read_table(tmp_path, "it.parquet", due("wear", 3), ["demand"])
+
+
+def test_ways_from_one_option_to_another_are_read_by_both_and_none_where_none_is(tmp_path) -> None:
+    steps = [{"place": "ropes/west"}, {"place": "edges/lip"}]
+    ways = [{"from": "a", "to": "b", "steps": steps}, {"from": "b", "to": "a", "steps": []}]
+    written = write_json(tmp_path, BRIDGES, ways)
+    listed, bare = SimpleNamespace(files=(written,)), SimpleNamespace(files=())
+    assert Dataset(tmp_path, listed).bridges() == {("a", "b"): steps, ("b", "a"): []}
+    assert Dataset(tmp_path, bare).bridges() == {}
+    assert Dataset(tmp_path, bare).step_wear() is None
+
+
+def test_columns_have_names_for_formulas_that_no_other_column_has() -> None:
+    """Letters, digits and `_`, no digit first, the unit last and none where it is 1."""
+    names = {
+        ("ropes/north/mass", "kg"): "ropes_north_mass_kg", ("Friction: Lip", "1"): "friction_lip",
+        ("2nd edge", "m/s"): "_2nd_edge_m_s", ("", "1"): "_", ("", "m"): "m",
+    }  # fmt: skip
+    for (address, unit), alias in names.items():
+        assert alias_of(address, unit) == alias
+    alike = [Column(name, "float64", "m", "any") for name in ("a b", "a/b", "a:b", "c")]
+    told = [dict(column.more)["alias"] for column in with_aliases(alike)]
+    assert told == ["a_b_m", "a_b_m_2", "a_b_m_3", "c_m"]
