@@ -11,6 +11,7 @@ from scipy.stats import binom
 from edgewear.programme.learn.passes import agreement
 from edgewear.programme.learn.sampler import Sampler
 from edgewear.programme.learn.state import State
+from support.rough_stand_in import fine_posterior
 from support.stand_in import StandIn, event, grid_posterior, invented, quantiles
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -26,6 +27,22 @@ def test_quantiles_are_those_of_a_grid() -> None:
         wanted = quantiles(ends, mass, SHARES)
         # 2 % of the range, 0.066; the deviation of a 5 % quantile of 1024 is 0.07 deviations of 0.3
         assert np.quantile(found.shared[:, k], SHARES) == pytest.approx(wanted, abs=0.02 * RANGE)
+
+
+def test_a_small_sample_is_as_wide_as_the_posterior() -> None:
+    """A step along a covariance in which a particle itself counts would make it 3 % narrower."""
+    ends, ratios = np.linspace(-4.0, 4.0, 401), []
+    for seed in range(200, 206):
+        target, _ = invented(seed, tests=10)
+        passes = [Sampler(target, 128, seed, (), k).sample().shared for k in range(4)]
+        for numbers, mass in zip(
+            np.concatenate(passes).T, fine_posterior(target, ends), strict=True
+        ):
+            true = np.sqrt(mass @ ends**2 - (mass @ ends) ** 2)
+            ratios.append(numbers.std() / true)
+    error = np.std(ratios) / np.sqrt(len(ratios))
+    assert 3 * error < 0.03, "3 % would not be seen"
+    assert abs(np.mean(ratios) - 1.0) < 3 * error
 
 
 def test_the_evidence_is_that_of_a_grid() -> None:

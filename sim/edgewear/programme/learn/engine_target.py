@@ -35,6 +35,9 @@ WEAKENING = "weakening core"
 MOST_WEAKENING = 0.4
 """Share of the core's strength that it may lose so; assumed."""
 
+FEW_FAILED = 2
+"""Worlds without a run that a small batch may have, as many as the share is of a pass."""
+
 Mapper = Callable[[Callable[["Task"], Runs], Sequence["Task"]], list[Runs]]
 """Applies a function to tasks, here or in workers; the results in their order."""
 
@@ -214,9 +217,8 @@ def _prepared(text: str, path: str, law: str) -> tuple[_Prepared, ...]:
 def runs_of(task: Task) -> Runs:
     """Run one test; what a worker does."""
     course, heat = _prepared(task.text, task.path, task.law)[task.test]
-    worn = [
-        played(one, task.values, task.strokes, task.seed, heat, MOST_FAILED) for one in course.run
-    ]
+    failing = max(MOST_FAILED, FEW_FAILED / len(task.strokes))
+    worn = [played(one, task.values, task.strokes, task.seed, heat, failing) for one in course.run]
     peaks = {name: np.stack([w.rows[name] for w in worn], axis=1) for name in NUMBERS}
     lines = np.stack([w.line for w in worn], axis=1).astype(float)
     return {

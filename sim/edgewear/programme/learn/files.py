@@ -20,7 +20,8 @@ from edgewear.errors import DatasetError, Mismatch
 from edgewear.findings.learning.learned import Learned, Number
 from edgewear.findings.plain import plain
 from edgewear.programme.latent import Layout
-from edgewear.programme.learn.state import Sampled, State
+from edgewear.programme.learn.state import Guide, Sampled, State
+from edgewear.programme.learn.surrogate import Fit
 from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
 from edgewear.records import MODEL, Column
@@ -37,6 +38,9 @@ _DAMAGED = (
     NotImplementedError, MemoryError,
 )  # fmt: skip
 """What reading a state that was cut or changed may come to."""
+
+WAY = "guided by a surrogate"
+"""Of sampling: a state that was kept on another way cannot go on on this one."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +64,7 @@ class Kept:
         number: int = 0,
     ) -> Kept:
         """Name the state that belongs to one pass of one law of one learning."""
-        whole = [programme.digest, law, str(particles), str(seed), str(rivals), str(MODEL)]
+        whole = [programme.digest, law, str(particles), str(seed), str(rivals), str(MODEL), WAY]
         mark = sha256("\n".join(whole).encode()).hexdigest()
         again = f"-{number + 1}" if number else ""
         return cls(root, f"{UNFINISHED}-{law or 'own'}{again}.npz", mark)
@@ -95,11 +99,14 @@ class Kept:
         """Write a state, whole or not at all."""
         arrays: dict[str, Any] = {
             "mark": np.array(self.mark), "shared": state.shared, "powers": state.powers,
-            "rounds": state.rounds, "steps": state.steps, "test_steps": state.test_steps,
-            "log_evidence": state.log_evidence, "effective": state.effective, "last": state.last,
-            "found": state.found, "held": np.array(state.held),
-            "held_likelihood": np.array(state.held_likelihood),
+            "rounds": state.rounds, "steps": state.steps, "last": state.last,
+            "log_evidence": state.log_evidence, "effective": state.effective,
+            "found": state.found, "lent": state.lent, "held": np.array(state.held),
+            "held_likelihood": np.array(state.held_likelihood), "middle": state.guide.middle,
+            "factor": state.guide.factor, "loud": state.guide.loud,
         }  # fmt: skip
+        for t, fit in enumerate(state.guide.fits):
+            arrays |= {f"fit_{t}_{name}": one for name, one in fit._asdict().items()}
         for t, (private, strokes) in enumerate(zip(state.private, state.strokes, strict=True)):
             arrays[f"private_{t}"], arrays[f"strokes_{t}"] = private, strokes
             arrays |= {f"run_{t}_{name}": column for name, column in state.runs[t].items()}
@@ -118,11 +125,17 @@ def _state(kept: dict[str, Any]) -> State:
         shared=kept["shared"], private=[kept[f"private_{t}"] for t in range(tests)],
         strokes=[kept[f"strokes_{t}"] for t in range(tests)], powers=kept["powers"],
         runs=[_runs(kept, f"run_{t}_") for t in range(tests)], found=kept["found"],
-        rounds=int(kept["rounds"]), steps=kept["steps"], test_steps=kept["test_steps"],
+        lent=kept["lent"], guide=_guide(kept, tests),
+        rounds=int(kept["rounds"]), steps=int(kept["steps"]),
         log_evidence=kept["log_evidence"], effective=[float(e) for e in kept["effective"]],
         last=int(kept["last"]), held=list(kept["held"]),
         held_likelihood=list(kept["held_likelihood"]),
     )  # fmt: skip
+
+
+def _guide(kept: dict[str, Any], tests: int) -> Guide:
+    fits = [Fit(*(kept[f"fit_{t}_{name}"] for name in Fit._fields)) for t in range(tests)]
+    return Guide(fits, kept["middle"], kept["factor"], kept["loud"])
 
 
 def _runs(kept: dict[str, Any], head: str) -> Runs:

@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from edgewear.programme.learn.surrogate import Fit
 from edgewear.programme.learn.target import Floats, Runs, Whole
 
 POPULATIONS = 4
 """Groups of particles that are drawn anew apart from each other."""
+
+
+class Guide(NamedTuple):
+    """What guides the steps of a sampler; frozen before the first particle is weighed."""
+
+    fits: Sequence[Fit]  # of each test
+    middle: Floats  # (k,) of the surrogate's posterior
+    factor: Floats  # (k, k) of its covariance
+    loud: NDArray[np.bool_]  # (tests,) whether the surrogate leaves much over
 
 
 @dataclass
@@ -25,12 +37,13 @@ class State:
     private: list[Floats]  # of each test (n, p)
     strokes: list[Whole]  # of each test (n,)
     powers: Floats  # (tests,) of each test's likelihood
-    runs: list[Runs] = field(default_factory=list)  # of each test
-    found: Floats = field(default_factory=lambda: np.zeros((0, 0)))  # log likelihood (n, tests)
+    runs: list[Runs]  # of each test
+    found: Floats  # log likelihood (n, tests)
+    lent: Floats  # the surrogate's (n, tests)
+    guide: Guide
+    log_evidence: Floats  # (phases, populations)
+    steps: int  # along the surrogate, a proposal
     rounds: int = 0  # moves made so far
-    steps: Floats = field(default_factory=lambda: np.ones(2))  # of free and of shared walks
-    test_steps: Floats = field(default_factory=lambda: np.ones(0))  # (tests,)
-    log_evidence: Floats = field(default_factory=lambda: np.zeros((0, POPULATIONS)))
     effective: list[float] = field(default_factory=list)  # particles at each power
     last: int = 0  # rounds made at the full power
     held: list[Floats] = field(default_factory=list)  # shared (n, k) after each of those rounds
