@@ -84,9 +84,9 @@ def _sample(found: Learned) -> str:
     worst = max(one.agreement for one in found.numbers)
     error = max(one.ends_error for one in found.numbers)
     passes = "1 pass" if found.passes == 1 else f"{found.passes} passes"
+    powers = "1 power" if found.powers == 1 else f"at most {found.powers} powers"
     return (
-        f"{passes} of {found.particles} particles in 4 populations over at most {found.powers} "
-        f"powers; effective at least {found.effective:.0f}; {found.distinct:.0%} distinct at the "
-        f"end; populations agree to {worst:.2f} (1: wholly); ends known to {error:.1%} of an "
-        "interval's width"
+        f"{passes} of {found.particles} particles in 4 populations over {powers}; effective at "
+        f"least {found.effective:.0f}; {found.distinct:.0%} distinct at the end; populations agree "
+        f"to {worst:.2f} (1: wholly); ends known to {error:.1%} of an interval's width"
     )
