@@ -89,6 +89,26 @@ def test_a_catch_is_a_drop_from_where_the_line_was_lost(from_m) -> None:
     assert (fall.from_m, fall.step) == (9.0 if isnan(from_m) else from_m, WORK)
 
 
+@pytest.mark.parametrize("rounds", range(5))
+def test_a_fall_inside_a_repeat_is_told_at_its_place_in_it(rounds) -> None:
+    inside = [Entry(5100 + 100 * k, WHO, Kind.MADE, WORK, value=9.0) for k in range(rounds)]
+    log = [
+        *WAY[:-1], *inside, Entry(6000, WHO, Kind.LINE_LOST, WORK, value=9.0),
+        Entry(6010, WHO, Kind.CAUGHT, WORK, f"{WHO} safety line", 11.5),
+        Entry(6500, WHO, Kind.STOPS, WORK, value=11.5),
+    ]  # fmt: skip
+    assert at(8000, log_of(*log)).people[WHO].falls[0].made == rounds + 1
+
+
+def test_a_line_that_was_swapped_for_fresh_rope_is_lost_no_more() -> None:
+    log = [*WAY[:-1], Entry(6000, WHO, Kind.LINE_LOST, WORK, value=9.0),
+           Entry(6010, WHO, Kind.CAUGHT, WORK, f"{WHO} safety line", 11.5)]  # fmt: skip
+    assert at(6400, log_of(*log)).people[WHO].lost == {"working line"}
+    log.append(Entry(6500, WHO, Kind.ROPE_SWAPPED, WORK))
+    person = at(7000, log_of(*log)).people[WHO]
+    assert (person.lost, person.role, person.held_by) == (set(), "working line", "")
+
+
 @pytest.mark.parametrize(("kind", "sign"), [(Kind.HAULED, -1.0), (Kind.LOWERED, 1.0)])
 def test_whoever_is_hauled_or_lowered_is_so_much_higher_or_deeper(kind, sign) -> None:
     log = [*WAY, Entry(9500, OTHER, kind, 1, WHO, 2.5)]

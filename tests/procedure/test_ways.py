@@ -6,11 +6,14 @@ import json
 from functools import cache
 from math import ceil, radians, tan
 
+import numpy as np
 import pytest
+from scipy.stats import binom
 
 from edgewear.findings.rescue import Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.legs import _stage
 from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.procedure.rescue_ways.rescues import lack, limits_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
@@ -290,3 +293,14 @@ def test_whoever_hauls_from_the_top_pads_no_edge_that_lies_far_down_the_face(at_
         assert (len(placed), lacks) == ((1, False) if down_m <= 3.0 else (0, True))
         assert [edge.edge for edge in found[method].row.edges][-1] == "ledge"
     assert "ledge would be loaded bare" not in found["pick-off"].lacks  # on the way down their line
+
+
+@pytest.mark.parametrize("draws", [200, 1024, 4096])
+def test_the_careful_time_is_known_between_order_statistics(draws: int) -> None:
+    """Draws as large as their rank: the interval's ends are ranks, by the binomial distribution."""
+    found = _stage(np.arange(draws, dtype=float), 0.5 * draws, None)
+    low, high = binom.interval(0.95, draws, 0.95)
+    # a normal in place of the binomial, and whole ranks outward: within three
+    assert found.p95_low_s == pytest.approx(low, abs=3)
+    assert found.p95_high_s == pytest.approx(high, abs=3)
+    assert found.p95_s == pytest.approx(0.95 * draws, abs=1)
