@@ -133,6 +133,8 @@ def _kind(field: FieldInfo) -> str:
     if "Literal[" in text:
         words = text[text.index("Literal[") + 8 :].split("]")[0]
         return "one of " + words.replace("'", "")
+    if text.startswith("dict[") and "tuple" in text:
+        return "keys, each with a list"
     if "bool" in text:
         return "`yes` or `no`"
     if "int" in text and "Point" not in text:
