@@ -131,8 +131,7 @@ def _kind(field: FieldInfo) -> str:
         return quantity.dimension
     text = str(field.annotation)
     if "Literal[" in text:
-        words = text[text.index("Literal[") + 8 :].split("]")[0]
-        return "one of " + words.replace("'", "")
+        return "one of " + text.partition("Literal[")[2].partition("]")[0].replace("'", "")
     if text.startswith("dict[") and "tuple" in text:
         return "keys, each with a list"
     if "bool" in text:
