@@ -46,8 +46,23 @@ def test_one_anchor_of_two_people_is_told() -> None:
     assert Sharing.ANCHOR in kinds({"lines/rescuer/anchor": "mid west"})
 
 
-@pytest.mark.parametrize(("rescuer_m", "crosses"), [(3.0, True), (-5.0, False)])
-def test_whoever_hangs_on_the_other_side_of_their_anchor_crosses(rescuer_m, crosses) -> None:
+ABOVE, BELOW = "between the anchors and lip", "between lip and the people"
+
+
+@pytest.mark.parametrize(
+    ("rescuer_m", "where"),
+    [(3.0, ABOVE), (0.5, BELOW), (0.03, BELOW), (0.01, None), (-1.0, None), (-5.0, None)],
+)
+def test_whoever_hangs_on_the_other_side_of_their_anchor_crosses(rescuer_m, where) -> None:
+    """From 3 m west of a line that hangs plumb: at the lip, 4.1 m of rope from the anchor and at
+    most 3.1 m from the person, they are more than half and less than three quarters across. Nearer
+    above each other than 2 cm they have no side."""
     change = {"anchors/mid east/along": "-3 m", "anchors/east/along": "-4 m",
               "people/rescuer/along": f"{rescuer_m} m"}  # fmt: skip
-    assert (Sharing.CROSSING in kinds(change)) == crosses
+    scenario = load_text(text_of("pick-off", change), "made.yaml")
+    working = ("technician working line", "rescuer working line")
+    found = [
+        one.where for one in between_people(scenario, "as written")
+        if one.kind is Sharing.CROSSING and one.lines == working
+    ]  # fmt: skip
+    assert found == ([where] if where else [])

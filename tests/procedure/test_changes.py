@@ -89,24 +89,26 @@ def test_a_piece_is_tried_on_top_and_with_everybody_who_carries_none() -> None:
     assert found == {("kit/rescue sling", "1"), ("kit/rescue sling", "2"), *carried}
 
 
+@pytest.mark.parametrize("west", [0.0, 20.0, -20.0])
 @pytest.mark.parametrize("along", [0.2, 0.6, 0.9, 1.3, 4.0, -4.0])
-def test_a_second_anchor_is_tried_nearer_to_the_first(along) -> None:
-    """West stands at 0 m; a metre and half a metre beside it, on the side where the second is."""
+def test_a_second_anchor_is_tried_nearer_to_the_first(along, west) -> None:
+    """A metre and half a metre beside west, on the side where the second is."""
     side = 1.0 if along > 0.0 else -1.0
     expected = {
-        ("anchors/mid west/along", f"{side * beside:.2f} m")
+        ("anchors/mid west/along", f"{west + side * beside:.2f} m")
         for beside in (1.0, 0.5) if abs(along) > beside
     }  # fmt: skip
-    change = {"anchors/mid west/along": f"{along} m"}
+    change = {"anchors/west/along": f"{west} m", "anchors/mid west/along": f"{west + along} m"}
     assert of(tried(change), "anchors/mid west/along") == expected
 
 
-@pytest.mark.parametrize("last", [None, 1, 2, 3, 4])
-def test_steps_are_put_in_only_behind_those_that_a_fault_names(last) -> None:
-    change = {} if last is None else {
-        "faults": {"faints": {"casualty unresponsive": "technician", "step": last}}
-    }  # fmt: skip
-    named = last or 3  # both faults of the procedure as it is come with step 3
+@pytest.mark.parametrize("elsewhere", [{}, {"away": {"attendant away": "5 min"}}])
+@pytest.mark.parametrize("last", [None, 0, 1, 2, 3, 4])
+def test_steps_are_put_in_only_behind_those_that_a_fault_names(last, elsewhere) -> None:
+    """None: both faults of the procedure as it is come with step 3; 0: none names a step."""
+    faints = {"faints": {"casualty unresponsive": "technician", "step": last}}
+    change = {} if last is None else {"faults": {**(faints if last else {}), **elsewhere}}
+    named = 3 if last is None else last
     look = ("job/technician/before step 3", "{inspect: {by: edge attendant, protection: lifted}}")
     check = ("job/technician/before step 1", "{check protection: lip}")
     expected = {one for one, step in ((look, 3), (check, 1)) if step > named}

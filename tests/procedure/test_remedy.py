@@ -7,12 +7,15 @@ from math import inf
 
 import pytest
 
+from edgewear.errors import EdgewearError
 from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.verdict import Held, Point
 from edgewear.procedure.fault_play import _graver, _of
 from edgewear.procedure.fault_runs import Told, Trial
-from edgewear.procedure.judged.changes import Change, Edit
-from edgewear.procedure.judged.remedy import remedy
+from edgewear.procedure.judged import remedy as judged
+from edgewear.procedure.judged.changes import Change, Edit, one
+from edgewear.procedure.judged.remedy import Tries, remedy
+from support.planted.sound import text_of
 
 SEEDS = pytest.mark.parametrize("seed", range(40))
 
@@ -55,6 +58,28 @@ def test_where_nothing_was_tried_nothing_is_told() -> None:
     held = (Point(Held.NO, "it", ""),)
     assert remedy([], {0: held}) is None
     assert remedy([], {}) is None
+
+
+@pytest.mark.parametrize("change", [None, one(("kit", "pad"), "3"), one(("no", "such"), "3")])
+@pytest.mark.parametrize("odd", [None, EdgewearError("it cannot be played")])
+def test_a_change_that_cannot_be_typed_or_played_has_left_nothing_to_compare(
+    change, odd, monkeypatch
+) -> None:
+    """Nothing, under the number of the change: the others are looked at all the same."""
+    held = (Point(Held.NO, "it", ""),)
+
+    def looked_at(scenario, option):
+        if odd is not None:
+            raise odd
+        assert option == "as written"
+        assert scenario.kit["pad"] == (2 if change is None else 3)
+        return held
+
+    monkeypatch.setattr(judged, "looked_at", looked_at)
+    text = text_of("pick-off", {})
+    found = Tries(text, "made.yaml", None, "as written", (None, change))(1)
+    typed = change is None or change.edits[0].path[0] == "kit"
+    assert found == (1, held if typed and odd is None else None)
 
 
 def a_trial(dice: random.Random) -> Trial:

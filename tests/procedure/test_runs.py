@@ -11,9 +11,11 @@ import pytest
 
 from edgewear.engine.results import outcome
 from edgewear.engine.results.outcome import edge_rows
+from edgewear.errors import UsageError
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
+from edgewear.procedure import fault_play
 from edgewear.procedure.fault_plan import DRAWN
 from edgewear.procedure.fault_runs import (
     MOST_AT_ONCE,
@@ -27,6 +29,7 @@ from edgewear.procedure.timeline import timeline
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.text.quantities import Measured
+from edgewear.study.worker_pool import Inline, WorkerPool
 from support.planted.sound import text_of
 
 KINDS = (typed.AttendantAway(), typed.LateReaction(), typed.WrongRope(rope="thin", person="ann"),
@@ -132,6 +135,32 @@ def test_a_run_that_is_written_down_for_a_picture_is_the_run_that_is_not() -> No
         assert one.time_s[-1] <= sums.ticks * TICK_S
         assert one.demand[-1] <= most.get(one.line, 0.0)
         assert (one.demand[-1] > 0.0) == (most.get(one.line, 0.0) > 0.0)
+
+
+@pytest.mark.parametrize(
+    ("total", "asked", "width"),
+    [(1, None, 1), (63, None, 1), (64, None, 2), (9999, None, 2), (9999, 1, 1), (1, 3, 3)],
+)
+def test_few_runs_are_played_in_one_process_unless_more_are_asked_for(
+    total, asked, width, monkeypatch
+) -> None:
+    """A worker costs as much as 64 runs; no worker is started until there is something to do."""
+    monkeypatch.setattr(fault_play, "processes", lambda workers: WorkerPool(Inline, workers))
+    with fault_play.hands_for(total, asked) as gang:
+        assert gang.width == width
+
+
+@pytest.mark.parametrize(
+    ("index", "run", "words"),
+    [(0, None, "nothing left to chance, from no fault on"), (1, 3, "trial 3, from rain on"),
+     (2, 0, "trial 0, from rain and snow on")],
+)  # fmt: skip
+def test_who_kills_its_workers_is_told_by_its_faults_and_its_trial(index, run, words) -> None:
+    rain, snow = (Injected(name, typed.AttendantAway()) for name in ("rain", "snow"))
+    runs = runs_of([(), (rain,), (rain, snow)], [4, 4, 4])
+    with pytest.raises(UsageError) as refused:
+        fault_play._blame(runs, [((index,), run)])(0)
+    assert str(refused.value).endswith(f": {words}")
 
 
 @pytest.mark.parametrize("fault_tick", [0, 10, 20, 21, None])

@@ -18,7 +18,7 @@ from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.procedure.rescue_ways.rescues import lack, limits_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
-from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off
+from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting
 from edgewear.rigging import rig
 from edgewear.scenario import load_text
 from edgewear.scenario.models import steps as planned
@@ -65,7 +65,7 @@ ON_TOP, AT_LIP = None, {"hangs": True, "depth_m": 1.0}
 TAKEN_OVER = ("release", "taking over")
 
 
-@pytest.mark.parametrize("at_m", [2.0, 8.0, 20.0])
+@pytest.mark.parametrize("at_m", [2.0, 8.0, 12.0, 20.0])
 @pytest.mark.parametrize(
     "rescuer", [ON_TOP, {"hangs": True, "depth_m": 3.0}, {"hangs": True, "depth_m": 12.0}]
 )
@@ -92,7 +92,7 @@ def test_a_pick_off_is_the_way_there_the_casualty_and_the_way_down(
 
     if at_m > from_m:
         expected += down("reach", at_m - from_m)
-    else:
+    elif at_m < from_m:  # beside the casualty there is no way
         cycle_s = one.rise_time.value + one.drop_time.value + one.pause_time.value
         strokes = (from_m - at_m) / one.rise.value
         expected.append(("reach", "rescuer climbs", strokes * cycle_s))
@@ -183,6 +183,25 @@ def test_those_on_top_share_the_pull_of_a_haul(at_m, hands_n) -> None:
     assert pulls[0] > KG * GRAVITY_M_S2 / 3.0
 
 
+def test_a_pull_and_a_rope_may_be_just_what_they_can_be() -> None:
+    """What a person keeps up, and what a rope has, may be used to the last of it."""
+    pull_n = ways(scene())["haul"].row.pull_n
+    for most_n, over in ((pull_n, False), (pull_n * (1 - 1e-9), True)):
+        lacks = ways(scene(limits__hands=f"{most_n!r} N"))["haul"].lacks
+        assert any("would pull" in one for one in lacks) == over
+    long = {"like": "low-stretch 11", "length": "60 m", "stopper": "yes"}
+    safety = {"lines__rescuer__safety line__rope": "more"}  # runs a longer way than the other
+    opens = {"anchors__west__releasable": "yes"}
+    for method, change in (("pick-off", safety), ("lower", opens)):
+        there = scene(ropes={"store": long, "more": long}, **change)
+        needed_m = ways(there)[method].row.rope_needed_m
+        for has_m, short in ((needed_m, False), (needed_m * (1 - 1e-9), True)):
+            ropes = {"store": {**long, "length": f"{has_m!r} m"}, "more": long}
+            draft = ways(scene(ropes=ropes, **change))[method]
+            assert (draft.row.rope_has_m, draft.row.rope_needed_m) == (has_m, needed_m)
+            assert any("of rope, the way down takes" in one for one in draft.lacks) == short
+
+
 def test_one_alone_on_top_pulls_alone_and_nobody_pulls_nothing() -> None:
     alone = {"moment": {"away_until": 99.0}, "limits__hands": "80 N"}  # the attendant is away
     draft = ways(scene(**alone))["haul"]
@@ -271,6 +290,16 @@ def test_a_rescue_is_played_from_where_people_are_to_where_they_can_stand(
         fed, starts = _fed(there, Rescue("technician", method, at_m))
         assert fed["technician"][0].height.value == pytest.approx(length_m, rel=1e-12)
         assert (fed["rescuer"], starts) == ((), {"technician": at_m})
+
+
+@pytest.mark.parametrize("lip_m", [0.0, 3.0])
+@pytest.mark.parametrize("at_m", [-1.0, 2.0, 5.0])
+def test_somebody_starts_to_be_played_as_far_below_their_last_edge_as_they_are(lip_m, at_m) -> None:
+    """A place above the edge is one at it: nobody starts on the way over."""
+    scenario = scene(edges__lip__up=f"-{lip_m} m").scenario
+    found = _starting(scenario, OPTION, {"technician": at_m}).options[OPTION].people
+    assert found["technician"].start.value == max(at_m - lip_m, 0.0)
+    assert found["rescuer"] == scenario.options[OPTION].people["rescuer"]
 
 
 @pytest.mark.parametrize("at_m", [20.0, 25.0])

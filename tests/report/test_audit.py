@@ -8,6 +8,8 @@ import re
 from dataclasses import replace
 from functools import cache
 from html import unescape
+from math import exp
+from types import SimpleNamespace
 
 import pytest
 
@@ -76,6 +78,12 @@ def test_steps_have_their_words_wherever_they_are_numbered(whole) -> None:
     _, found = whole
     steps = {(one.person, one.step): one for one in found.audit.steps}
     assert steps["technician", 3].words == "work 10 min"
+    depths = [steps["technician", k].depth_m for k in range(1, 6)]
+    down_up_m = (depths[1] - depths[0], depths[2] - depths[3])
+    assert down_up_m == pytest.approx((8.0, 8.0), abs=1e-9)  # sums of metres
+    assert depths[3] == depths[4]
+    assert steps["rescuer", 1].depth_m is None  # waits on top
+    assert steps["rescuer", 1].to_s == steps["technician", 5].to_s > 600.0
     # crossing takes 60 s as the library has it; the work lasts ten minutes
     assert steps["technician", 1].to_s == 60.0
     assert steps["technician", 3].to_s - steps["technician", 3].from_s == pytest.approx(600.0)
@@ -99,6 +107,22 @@ def test_the_course_of_each_fault_asked_for_is_told(whole) -> None:
     assert audit(found, [path]).timelines == ()
     with pytest.raises(UsageError, match="no fault is called 'storm'; there are faints"):
         check_courses(path, None, ["storm"])
+
+
+@pytest.mark.parametrize("a_hour", [0.1, 1.0, 30.0])
+def test_a_fault_by_chance_comes_in_the_middle_of_its_chances_within_the_job(
+    a_hour, tmp_path
+) -> None:
+    """Half of those that come within the job come before it: P(t) = P(end) / 2."""
+    path = tmp_path / "it.yaml"
+    rated = {"attendant away": "5 min", "rate": f"{a_hour} per h", "source": "a guess"}
+    path.write_text(text_of("pick-off", {"faults/away": rated}), encoding="utf-8")
+    asked = SimpleNamespace(option="as written", seed=0)  # all that the courses need of a finding
+    found = audit(asked, [path], ["away"])
+    end_s = max(one.to_s for one in found.steps)
+    [time_s] = [mark.time_s for mark in found.timelines[0].marks if mark.who == "away"]
+    before, whole = (1.0 - exp(-a_hour * time / 3600.0) for time in (time_s, end_s))
+    assert before / whole == pytest.approx(0.5, abs=1e-6)  # whole ticks of 0.1 ms
 
 
 def test_the_document_has_what_the_sheet_has(whole, tmp_path) -> None:

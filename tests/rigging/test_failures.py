@@ -195,6 +195,18 @@ def test_who_would_reach_what_lies_below_is_told_by_how_much(room_m):
         assert row.why == row.room.words
 
 
+@pytest.mark.parametrize("strength_n", [3e3, 40e3])
+@pytest.mark.parametrize("shared", [True, False])
+def test_what_lies_below_is_told_only_of_a_catch_that_holds_until_then(strength_n, shared):
+    """Nobody reaches anything at the end of a fall that nothing ends."""
+    bolt = {"right": site.anchor(0.5, 6.0, along=2.0, strength=strength_n)}
+    safety = site.line("left", role="safety line") if shared else None
+    scenario = two_lines(safety=safety, anchors=bolt, below={"water": site.exact(-1.7)})
+    row = rows_of(scenario, depth=0.0)["anchor", "left"]
+    cause = Cause.SHARED if shared else Cause.NO_ROOM if strength_n > 10e3 else Cause.WEAK
+    assert (row.cause, row.room is None) == (cause, cause is not Cause.NO_ROOM)
+
+
 def test_protection_and_bypass_that_go_leave_the_line_on_the_bare_edge():
     working = site.line("far bollards", protect={"kerb": "pad"}, bypass={"flange": site.sling()})
     rows = rows_of(site.pier(working))
