@@ -82,21 +82,24 @@ STANDS_M = 0.3
 def rooms_m(scenario: Scenario, depth_m: float, drop_m: float) -> dict[str, float]:
     """Return the way from the feet at the end of a drop to what the person would fall onto [m].
 
-    Parameters: as for `clearances_m`. What lies above their harness is beside them, and on what
-    they stand nobody falls; both are left out.
+    Parameters: `depth_m`: of the person before the drop, counted as the survey's height.
+
+    What lies above their harness is beside them, and on what they stand nobody falls; both are
+    left out.
     """
-    before, after = (clearances_m(scenario, depth_m, fallen) for fallen in (0.0, drop_m))
     return {
-        name: gap
-        for name, gap in after.items()
-        if before[name] > -BODY_M and abs(before[name]) > STANDS_M
+        name: _clearance_m(scenario, name, depth_m, drop_m)
+        for name in scenario.below
+        if _clearance_m(scenario, name, depth_m) > -BODY_M
+        and not stands_on(scenario, name, depth_m)
     }
 
 
-def clearances_m(scenario: Scenario, depth_m: float, drop_m: float) -> dict[str, float]:
-    """Return the way from a person's feet at the end of a drop to each thing below [m].
+def stands_on(scenario: Scenario, name: str, depth_m: float) -> bool:
+    """Tell whether somebody at a depth is taken to stand on something below."""
+    return abs(_clearance_m(scenario, name, depth_m)) <= STANDS_M
 
-    Parameters: `depth_m`: of the person before the drop, counted as the survey's height.
-    """
-    feet = -depth_m - drop_m - BODY_M
-    return {name: feet - height.value for name, height in scenario.below.items()}
+
+def _clearance_m(scenario: Scenario, name: str, depth_m: float, drop_m: float = 0.0) -> float:
+    """Return the way from the feet of somebody to something below, after a drop [m]."""
+    return -depth_m - drop_m - BODY_M - scenario.below[name].value

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import inf
 
 from edgewear.layout import MAX_EDGES
 from edgewear.rigging.findings.control import line_of
@@ -24,6 +25,7 @@ MAX_DEVIATIONS = 4
 def problems(scenario: Scenario) -> list[tuple[str, str]]:
     """Return (address, message) for everything in a scenario that geometry rules out."""
     found: list[tuple[str, str]] = []
+    highest: list[tuple[float, str]] = []
     for name, option in scenario.options.items():
         missing = [
             problem
@@ -32,13 +34,43 @@ def problems(scenario: Scenario) -> list[tuple[str, str]]:
             if line is not None
             for problem in _points(scenario, name, line)
         ]
-        found += missing or list(_rigged(scenario, name, option))
+        if missing:
+            found += missing
+            continue
+        cuts = {person: cut(scenario, option, person) for person in option.lines}
+        found += _rigged(scenario, name, option, cuts)
+        highest += [(depths.highest_m, person) for person, (_, depths) in cuts.items()]
+    found += _below_nobody(scenario, highest)
     return list(dict.fromkeys(found))
 
 
-def _rigged(scenario: Scenario, name: str, option: Option) -> Iterator[tuple[str, str]]:
+def _below_nobody(
+    scenario: Scenario, highest: Sequence[tuple[float, str]]
+) -> Iterator[tuple[str, str]]:
+    """Name what is said to lie below and lies above everybody all the time.
+
+    Parameters: `highest`: how high each person of each option gets, as a depth [m], and who.
+
+    What lies above a person's harness is beside them, and no fall onto it is judged: such a
+    height would go unused without a word.
+    """
+    depth_m, who = min(highest, default=(-inf, ""))
+    for name, up in scenario.below.items():
+        if up.value >= -depth_m:
+            yield (
+                f"below/{name}",
+                f"lies {up.value:+.1f} m up, above everybody for all of the job: {who!r} is "
+                f"highest, at {0.0 - depth_m:+.1f} m; heights count up: give less than that, "
+                "below zero as `-12 m` or `12 m down`",
+            )
+
+
+Cuts = Mapping[str, tuple[Sequence[Section], Profile]]
+"""Person -> their lines as cut, and how deep they get."""
+
+
+def _rigged(scenario: Scenario, name: str, option: Option, cuts: Cuts) -> Iterator[tuple[str, str]]:
     """Name what the lines of an option, once cut, do not allow."""
-    cuts = {person: cut(scenario, option, person) for person in option.lines}
     for person, (sections, depths) in cuts.items():
         yield from _heights(scenario, name, option, person, sections, depths)
     starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}

@@ -18,7 +18,7 @@ from edgewear.rigging.findings.control import (
 )
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.independence import Shared, shared_by
-from edgewear.rigging.findings.remarks import bare_edges, off_in_work, remarks
+from edgewear.rigging.findings.remarks import bare_edges, gone_below, off_in_work, remarks, stood_on
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
@@ -53,7 +53,11 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
         status=laid_out.statuses([s for s in shared if s.counts]),
         edge_levels=laid_out.levels,
         drawing=drawing(scenario, laid_out.covered, laid_out.profiles),
-        warnings=remarks(scenario, option, laid_out.sections, laid_out.loadable),
+        warnings=(
+            *remarks(scenario, option, laid_out.sections, laid_out.loadable),
+            *gone_below(scenario, laid_out.profiles),
+            *stood_on(scenario, laid_out.profiles),
+        ),
         starts_m=starts_m,
         shared=tuple(s.words for s in shared),
     )

@@ -27,7 +27,7 @@ from edgewear.rigging.findings.transfers import (
     transfers,
     work_depth,
 )
-from edgewear.rigging.lengths import BODY_M, LOOP_M, SLACK_M, TIED_M, rope_need
+from edgewear.rigging.lengths import BODY_M, LOOP_M, SLACK_M, STANDS_M, TIED_M, rope_need
 from edgewear.rigging.model import Rigged
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, HIGHEST_BELOW_EDGE_M
 from edgewear.rigging.rig import Layout, option_of, rigged
@@ -46,6 +46,7 @@ ASSUMED = (
     Assumed("rope in knots and below the lowest device", TIED_M, 1.0, 2.0),
     Assumed("slack loop at a re-anchor", LOOP_M, 0.5, 1.5),
     Assumed("harness to feet", BODY_M, 1.0, 1.4),
+    Assumed("stands on what lies below, feet so near it", STANDS_M, 0.2, 0.5),
 )
 """What rigging takes for granted, with its range [m]."""
 

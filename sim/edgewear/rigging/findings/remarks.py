@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from edgewear.findings.rigging import BareEdge, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
+from edgewear.rigging.lengths import STANDS_M, stands_on
 from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Profile
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
@@ -31,6 +33,31 @@ def remarks(
         *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def gone_below(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[str]:
+    """Say who gets below what is said to lie below: from there on no fall onto it is judged."""
+    for who, depths in profiles.items():
+        for name, up in scenario.below.items():
+            under_m = depths.deepest_m + up.value
+            if under_m > 0.0:
+                yield (
+                    f"{who} gets {under_m:.1f} m below {name}, which is said to lie below: no fall "
+                    "onto it is judged from there"
+                )
+
+
+def stood_on(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[str]:
+    """Say who counts as standing on something below: no fall onto it is judged there."""
+    for who, depths in profiles.items():
+        for name in scenario.below:
+            near = [step for step, depth_m in depths.ends if stands_on(scenario, name, depth_m)]
+            if near:
+                steps = ", ".join(map(str, dict.fromkeys(near)))
+                yield (
+                    f"{who} ends step {steps} with the feet at most {STANDS_M:g} m from {name}: "
+                    "taken to stand on it, so that no fall onto it is judged there"
+                )
 
 
 def _backups(option: Option, sections: Sequence[Section]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from edgewear.findings.rigging import Caught, LongCatch
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.limits import beyond_limits
 from edgewear.rigging.findings.standing import Standing, protected, standing
-from edgewear.rigging.lengths import clearances_m
+from edgewear.rigging.lengths import rooms_m
 from edgewear.rigging.model import Section
 from edgewear.rigging.rig import Layout
 from edgewear.scenario.models.scenario import Option, Scenario
@@ -86,7 +86,7 @@ def _told(falls: Sequence[_Fall]) -> Iterator[_Fall]:
 def _caught(scenario: Scenario, section: Section, fall: _Fall) -> Caught:
     moved, drop_m = fall.moved, _finite(fall.drop_m)
     careful_m = _finite(moved.careful_drop_m)
-    gaps = clearances_m(scenario, fall.depth_m, moved.careful_drop_m)
+    gaps = rooms_m(scenario, fall.depth_m, moved.careful_drop_m)
     return Caught(
         person=section.person,
         line=section.line,

@@ -171,7 +171,7 @@ def _sections() -> list[str]:
          "allowed. `test`: one line is allowed, typed values are exact."),
         ("`target`", "Sheath left that is wanted, 5th percentile; `compare` needs it."),
         ("`library`", "A library of one's own, beside this file: sections as in the built-in one."),
-        ("`below`", "What lies below, with its height; for clearances."),
+        ("`below`", "What lies below, with its height: `-22 m` or `22 m down`; for clearances."),
         ("`notes`", f"For the page: {', '.join(NOTES)}."),
     ]  # fmt: skip
     return [
