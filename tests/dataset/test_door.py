@@ -10,6 +10,7 @@ import subprocess
 import sys
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
@@ -17,7 +18,7 @@ from edgewear.dataset import door
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import write_bytes
 from edgewear.dataset.lock import locked
-from edgewear.errors import CannotCreate, DatasetError
+from edgewear.errors import CannotCreate, CannotWrite, DatasetError, Locked
 from edgewear.study.runner import run_study
 from edgewear.study.worker_pool import inline
 from support.hardships import Ended, breaking
@@ -281,3 +282,97 @@ def test_a_stream_says_how_many_bytes_it_took_as_any_other(tmp_path):
     door.write_whole(tmp_path, "x", lambda stream: took.extend(map(stream.write, pieces)))
     assert took == [0, 3, 8]
     assert (tmp_path / "x").read_bytes() == b"abc12345678"
+
+
+OURS = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOTDIR, errno.EISDIR}
+"""What the caller could mend by choosing another place."""
+
+FULL = {errno.ENOSPC, errno.EDQUOT}
+
+
+@pytest.mark.parametrize("code", sorted(OURS | FULL | {errno.EIO, errno.EMFILE}))
+def test_a_write_that_fails_is_told_as_no_place_or_as_a_broken_disk(code, tmp_path, monkeypatch):
+    """For a folder only a full disk is the disk's own."""
+
+    def broken(*_, **__):
+        raise OSError(code, "so it is")
+
+    said = "x: cannot be written: so it is"
+    with pytest.raises(DatasetError, match=said) as told, door.writing(tmp_path / "x"):
+        broken()
+    assert type(told.value) is (CannotCreate if code in OURS else CannotWrite)
+    monkeypatch.setattr(type(tmp_path), "mkdir", broken)
+    with pytest.raises(DatasetError, match="x: cannot make this folder: so it is") as told:
+        door.make_folder(tmp_path / "x")
+    assert type(told.value) is (CannotWrite if code in FULL else CannotCreate)
+
+
+def test_an_error_of_ours_goes_through_as_it_is(tmp_path):
+    with pytest.raises(Locked, match="mine"), door.writing(tmp_path):
+        raise Locked("mine")
+    with pytest.raises(CannotWrite, match="cannot be written: no words"), door.writing(tmp_path):
+        raise OSError("no words")
+
+
+@pytest.mark.parametrize("there", [None, "file", "link", "dangling"])
+def test_what_is_written_once_takes_the_place_of_nothing(there, outside, tmp_path):
+    before, place = bytes_of(outside), tmp_path / "d" / "once.json"
+    place.parent.mkdir()
+    if there == "file":
+        place.write_bytes(b"first")
+    elif there is not None:
+        place.symlink_to(outside / ("x" if there == "link" else "nothing"))
+    write = partial(door.write_whole, place.parent, place.name, lambda stream: stream.write(b"it"))
+    if there is None:
+        write(once="is there")
+        assert place.read_bytes() == b"it"
+    else:
+        with pytest.raises(CannotCreate, match=r"once\.json: is there$"):
+            write(once="is there")
+        write()  # in its place, not through it
+        assert place.read_bytes() == b"it"
+        assert not place.is_symlink()
+    assert [path.name for path in place.parent.iterdir()] == [place.name]
+    assert bytes_of(outside) == before
+
+
+@pytest.mark.parametrize("mode", [None, 0o600, 0o640])
+def test_a_file_has_the_rights_that_are_asked_for_else_those_of_the_mask(mode, tmp_path):
+    before = os.umask(0o027)
+    try:
+        door.write_whole(tmp_path, "x", lambda stream: stream.write(b"it"), mode=mode)
+    finally:
+        os.umask(before)
+    assert (tmp_path / "x").stat().st_mode & 0o777 == (0o640 if mode is None else mode)
+
+
+def test_what_is_added_stands_behind_what_was_there_and_what_is_removed_is_gone(outside, tmp_path):
+    before = bytes_of(outside)
+    for text in ("one\n", "", "två\n"):
+        door.append(tmp_path, "log/it.txt", text)
+    assert (tmp_path / "log/it.txt").read_text("utf-8") == "one\ntvå\n"
+    (tmp_path / "link").symlink_to(outside / "x")
+    assert [door.remove(tmp_path, name) for name in ("log/it.txt", "link", "link", "no/such")] == [
+        True, True, False, False]  # fmt: skip
+    assert door.names_in(tmp_path) == ["log", "outside"]  # to remove, no folder is made
+    assert bytes_of(outside) == before
+    (tmp_path / "away").symlink_to(outside)
+    with pytest.raises(CannotCreate, match="away: a link"):
+        door.remove(tmp_path, "away/x")
+    with pytest.raises(DatasetError, match="away: is a link"):
+        door.inside(tmp_path, "away/x")
+    assert bytes_of(outside) == before
+
+
+@pytest.mark.parametrize("kind", ["link", "pipe", "folder"])
+def test_a_file_that_stays_open_is_a_file(kind, outside, tmp_path):
+    place = tmp_path / "it"
+    if kind == "link":
+        place.symlink_to(outside / "x")
+    elif kind == "pipe":
+        os.mkfifo(place)
+    else:
+        place.mkdir()
+    for flags in (os.O_RDWR, os.O_WRONLY, os.O_RDONLY):
+        with pytest.raises(CannotCreate, match="it: "), door.kept_open(tmp_path, "it", flags):
+            pass

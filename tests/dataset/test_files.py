@@ -6,6 +6,8 @@ import errno
 import json
 import os
 import stat
+from hashlib import sha256
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +18,7 @@ import pytest
 from edgewear import records
 from edgewear.dataset import files
 from edgewear.dataset import manifest as manifests
-from edgewear.dataset.files import write_bytes, write_table
+from edgewear.dataset.files import Written, write_bytes, write_stream, write_table
 from edgewear.dataset.reference import page
 from edgewear.dataset.schema import arrays_of, schema_of, table_of
 from edgewear.dataset.tables import Due, read_table
@@ -130,6 +132,41 @@ def test_a_bit_that_flipped_in_a_table_is_noticed(tmp_path):
         read_table(tmp_path, "t.parquet", due)
 
 
+@pytest.mark.parametrize("counts", [[], [3], [2, 0, 5], [7, 7]])
+@pytest.mark.parametrize("most", [3, 100])
+def test_a_table_written_piece_by_piece_is_all_of_them_each_in_groups_of_its_own(
+    counts, most, tmp_path
+):
+    columns = (records.Column("a", "float64", "1", "any"),)
+    values = np.random.default_rng(1).normal(size=sum(counts))
+    ends = np.cumsum([0, *counts])
+    pieces = [table_of(columns, {"a": values[a:b]}) for a, b in pairwise(ends)]
+    told = write_stream(tmp_path, "d/t.parquet", schema_of(columns), iter(pieces), most)
+    raw = (tmp_path / "d/t.parquet").read_bytes()
+    assert told == Written("d/t.parquet", sha256(raw).hexdigest(), len(raw), sum(counts))
+    written = pq.ParquetFile(tmp_path / "d/t.parquet").metadata
+    groups = [written.row_group(k).num_rows for k in range(written.num_row_groups)]
+    due_groups = [min(most, count - at) for count in counts for at in range(0, count, most)]
+    assert [group for group in groups if group] == due_groups
+    again = read_table(tmp_path, "d/t.parquet", Due(columns)) if 0 not in counts else None
+    if again is not None:
+        np.testing.assert_array_equal(arrays_of(again)["a"], values)
+
+
+def test_what_is_written_is_told_with_its_name_its_size_and_its_rows(tmp_path):
+    raw = b"abc"
+    assert write_bytes(tmp_path, "a/x", raw) == Written("a/x", sha256(raw).hexdigest(), 3, 0)
+    assert write_bytes(tmp_path, "x", raw, 7).rows == 7
+    told = files.write_json(tmp_path, "x.json", {"b": "\u00e4", "a": [1]})
+    text = (tmp_path / "x.json").read_text("utf-8")
+    assert (told.path, told.size, told.rows) == ("x.json", len(text.encode()), 0)
+    assert list(json.loads(text)) == ["b", "a"]  # in the order given
+    assert "\u00e4" in text
+    assert text.endswith("]\n}\n")
+    with pytest.raises(ValueError, match="JSON"):
+        files.write_json(tmp_path, "y.json", [np.nan])
+
+
 def test_floats_are_not_put_in_a_dictionary(tmp_path):
     write_table(tmp_path, "t.parquet", pa.table({"a": np.zeros(10)}))
     column = pq.ParquetFile(tmp_path / "t.parquet").metadata.row_group(0).column(0)
@@ -149,6 +186,16 @@ def test_a_manifest_reads_back_as_written(tmp_path):
     read = manifests.read(tmp_path)
     assert (read.kind, read.study, read.finished, len(read.files)) == ("sweep", "0" * 64, True, 1)
     assert manifests.damage(tmp_path, read) == []
+
+
+def test_a_manifest_says_the_same_in_whatever_order_it_says_it(tmp_path):
+    """A JSON document has no order: a program that writes it again may choose its own."""
+    path = _manifest(tmp_path)
+    before = manifests.read(tmp_path)
+    turned = dict(reversed(json.loads(path.read_text()).items()))
+    turned["files"] = {name: dict(reversed(of.items())) for name, of in turned["files"].items()}
+    path.write_text(json.dumps(turned))
+    assert manifests.read(tmp_path) == before
 
 
 def test_any_bit_that_flips_in_a_manifest_is_noticed(tmp_path):

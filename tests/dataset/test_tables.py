@@ -183,6 +183,18 @@ def test_a_table_takes_as_much_memory_as_may_be_and_no_byte_more(tmp_path, monke
                 read_table(tmp_path, "it.parquet", due("wear", 3), ["demand"])
 
 
+@pytest.mark.parametrize(("key", "value"), [(b"unit", b"\xff"), (b"\xff", b"m"), (b"unit", b"m")])
+def test_what_a_column_says_of_itself_is_text(key: bytes, value: bytes, tmp_path: Path) -> None:
+    table = table_of("wear", 1, {})
+    told = [field.with_metadata({key: value}) for field in table.schema]
+    write_table(tmp_path, "it.parquet", table.cast(pa.schema(told)))
+    if b"\xff" in (key, value):
+        with pytest.raises(DatasetError, match="cannot be read: 'utf-8' codec can't decode"):
+            read_table(tmp_path, "it.parquet", due("wear"))
+    else:
+        assert read_table(tmp_path, "it.parquet", due("wear")).num_rows == 1
+
+
 def test_ways_from_one_option_to_another_are_read_by_both_and_none_where_none_is(tmp_path) -> None:
     steps = [{"place": "ropes/west"}, {"place": "edges/lip"}]
     ways = [{"from": "a", "to": "b", "steps": steps}, {"from": "b", "to": "a", "steps": []}]

@@ -123,6 +123,8 @@ def test_a_run_tells_its_figures_and_never_reads_as_new_after_a_contact():
     for off in ({"wrap_deg": 0.0}, {"peak_tension_n": 0.0}):
         clear = document(line(sheath_demand_max=0.0), edge=off)
         assert clear["lines"][0]["sheath_margin"] == 1.0
+        worn = document(line(sheath_demand_max=0.25), edge=off)  # before, by another job
+        assert worn["lines"][0]["sheath_margin"] == 0.75
     light = document(line(sheath_demand_max=0.0), edge={"wrap_deg": 0.5, "peak_tension_n": 0.5})
     assert light["lines"][0]["sheath_margin"] == TOP_MARGIN
 

@@ -8,7 +8,7 @@ import zipfile
 from pathlib import Path
 
 from edgewear.dataset.about import LICENCE, citation
-from edgewear.dataset.door import inside, make_folder
+from edgewear.dataset.door import inside
 from edgewear.dataset.files import Written, write_bytes
 from edgewear.dataset.manifest import NAME, harm
 from edgewear.dataset.reading import open_dataset
@@ -45,7 +45,6 @@ def deposit(folder: str | Path, out: str | Path, licence: str | None = None) -> 
         files[f"data-{LICENCE}"] = f"These data are given under {licence}.\n".encode()
     sums = [f"{hashlib.sha256(content).hexdigest()}  {name}" for name, content in files.items()]
     files[SUMS] = ("\n".join(sums) + "\n").encode()
-    make_folder(path.absolute().parent)
     return write_bytes(path.absolute().parent, path.name, _zipped(files))
 
 
