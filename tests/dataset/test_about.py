@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import platform
 import shutil
 import subprocess
 import zipfile
+from dataclasses import replace
 from math import inf, nan
 from pathlib import Path
 
@@ -14,7 +16,8 @@ import pytest
 import edgewear
 from edgewear.dataset.about import citation, methods
 from edgewear.dataset.deposit import deposit
-from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.processor import processor
+from edgewear.dataset.reading import STEPS, Dataset, open_dataset
 from edgewear.dataset.said import odd_in_about
 from edgewear.errors import DatasetError
 from study.test_sweep import BASE
@@ -70,6 +73,64 @@ def test_a_dataset_has_what_its_manifest_lists_and_nothing_else(folder):
     listed = {file.path for file in dataset.manifest.files}
     assert all(dataset.has(name) for name in listed)
     assert not any(dataset.has(name) for name in ("none.json", "runs", "", "manifest.json"))
+
+
+def test_the_scenario_of_a_dataset_is_told_by_its_bytes(folder):
+    dataset = open_dataset(folder)
+    raw = (folder / "scenario.yaml").read_bytes()
+    assert dataset.scenario_text == raw.decode()
+    assert dataset.scenario_sha256 == hashlib.sha256(raw).hexdigest()
+
+
+READ = {
+    "scenario.yaml": lambda study: study.scenario_text,
+    "scenario.json": lambda study: study.resolved,
+    "plan.parquet": Dataset.plan,
+    "runs/part-000000.parquet": Dataset.runs,
+    "nominal/events.parquet": Dataset.events,
+    "nominal/wear.parquet": Dataset.wear,
+    "nominal/timeline.parquet": Dataset.timeline,
+    STEPS: Dataset.step_wear,
+}
+"""What reads each file of a dataset."""
+
+
+@pytest.mark.parametrize("name", READ)
+def test_no_file_is_read_that_is_not_what_was_written(name, folder, tmp_path):
+    copy = shutil.copytree(folder, tmp_path / "copy")
+    assert READ[name](open_dataset(copy)) is not None
+    (copy / name).write_bytes((copy / name).read_bytes() + b" ")
+    with pytest.raises(DatasetError, match=f"{name}: its sha256 is not the one written; damaged"):
+        READ[name](open_dataset(copy))
+    manifest = open_dataset(copy).manifest
+    others = tuple(file for file in manifest.files if file.path != name)
+    without = Dataset(copy, replace(manifest, files=others))
+    if name == STEPS:  # an older edgewear wrote none
+        assert without.step_wear() is None
+    else:
+        with pytest.raises(DatasetError, match=r"has no|kept no runs"):
+            READ[name](without)
+
+
+CPUS = (
+    ("processor: 0\nmodel name\t: A fast one \nflags: x\nmodel name: another\n", "A fast one"),
+    ("processor: 0\n", None), ("", None), (None, None),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("told", "name"), CPUS)
+@pytest.mark.parametrize("machine", ["arm", ""])
+def test_a_processor_has_the_name_that_is_known_of_it(told, name, machine, monkeypatch):
+    """What the system tells of the first one; else what Python knows; else that nothing is."""
+
+    def read(path):
+        if told is None:
+            raise FileNotFoundError(path)
+        return told
+
+    monkeypatch.setattr(Path, "read_text", read)
+    monkeypatch.setattr(platform, "processor", lambda: machine)
+    assert processor().strip() == (name or machine or "unknown")
 
 
 def test_the_methods_paragraph_tells_the_figures_of_the_manifest(folder):

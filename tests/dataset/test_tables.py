@@ -7,18 +7,21 @@ from collections.abc import Mapping
 from math import inf, nan
 from pathlib import Path
 from types import SimpleNamespace
+from unittest.mock import MagicMock
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from edgewear import incoming
 from edgewear.dataset import tables
-from edgewear.dataset.files import Written, write_json, write_table
+from edgewear.dataset.files import Written, write_json, write_stream, write_table
 from edgewear.dataset.reading import BRIDGES, Dataset
-from edgewear.dataset.schema import alias_of, schema_of, with_aliases
-from edgewear.dataset.tables import due, read_table
+from edgewear.dataset.schema import alias_of, arrow_type, schema_of, with_aliases
+from edgewear.dataset.tables import due, read_footer, read_group, read_table
 from edgewear.errors import DatasetError
+from edgewear.incoming import MOST_KEY
 from edgewear.records import NEEDED, Column
 from edgewear.terms import FAILED, OK
 
@@ -165,6 +168,160 @@ def test_the_rows_of_a_file_are_those_of_its_groups(rows, counted, tmp_path: Pat
     else:
         with pytest.raises(ValueError, match=f"^{rows} rows, and its row groups have others$"):
             tables._hold(said, due("wear", rows), ())
+
+
+def left_out(table: pa.Table) -> pa.Table:
+    return table.drop_columns(["demand"])
+
+
+def renamed(table: pa.Table, name: str) -> pa.Table:
+    return table.rename_columns([name if one == "demand" else one for one in table.column_names])
+
+
+def another(table: pa.Table, name: str, values: list) -> pa.Table:
+    return table.append_column(pa.field(name, pa.array(values).type, nullable=False), [values])
+
+
+def retyped(table: pa.Table, field: pa.Field, values: list) -> pa.Table:
+    place = table.schema.get_field_index("demand")
+    return table.set_column(place, field, [pa.array(values, field.type)])
+
+
+BENT = {
+    "": lambda table: table,
+    "has no column demand": left_out,
+    "a column is there twice": lambda table: another(table, "demand", [0.5]),
+    "a column 'more', which no study writes here": lambda table: another(table, "more", [0.5]),
+    "demand holds int64, and float64 is due":
+        lambda table: retyped(table, pa.field("demand", pa.int64(), nullable=False), [1]),
+    "demand may hold nothing, or lists":
+        lambda table: retyped(table, pa.field("demand", pa.float64()), [0.5]),
+}  # fmt: skip
+"""What is said of a table of wear -> what was done to it."""
+
+
+@pytest.mark.parametrize("said", BENT)
+@pytest.mark.parametrize("columns", [None, ["along_m"], []])
+def test_a_table_has_the_columns_that_are_due_each_of_its_type(said, columns, tmp_path) -> None:
+    write_table(tmp_path, "it.parquet", BENT[said](table_of("wear", 1, {})))
+    if not said:
+        found = read_table(tmp_path, "it.parquet", due("wear"), columns)
+        assert found.column_names == (
+            [one.name for one in due("wear").columns] if columns is None else columns
+        )
+    else:
+        with pytest.raises(DatasetError, match=f"cannot be read: .*{said}"):
+            read_table(tmp_path, "it.parquet", due("wear"), columns)
+
+
+@pytest.mark.parametrize("values", [[0.5], [1], [True], ["x"]])
+def test_a_plan_may_have_more_columns_of_any_type_that_a_study_writes(values, tmp_path) -> None:
+    write_table(tmp_path, "it.parquet", another(table_of("plan", 1, {}), "friction/lip", values))
+    found = read_table(tmp_path, "it.parquet", due("plan", 1, 0, 1, 9))
+    assert found.column("friction/lip").to_pylist() == values
+    for kind, given in ((pa.int32(), [1]), (pa.list_(pa.float64()), [[0.5]])):
+        column = pa.field("friction/lip", kind, nullable=False)
+        table = table_of("plan", 1, {}).append_column(column, [pa.array(given, kind)])
+        write_table(tmp_path, "it.parquet", table)
+        with pytest.raises(DatasetError, match=r"columns: at most|is due"):
+            read_table(tmp_path, "it.parquet", due("plan", 1, 0, 1, 9))
+
+
+@pytest.mark.parametrize("length", [1, MOST_KEY, MOST_KEY + 1])
+@pytest.mark.parametrize("unseen", ["", "\x1b"])
+def test_the_name_of_a_column_can_be_read_and_has_an_end(length, unseen, tmp_path) -> None:
+    name = "x" * (length - len(unseen)) + unseen
+    write_table(tmp_path, "it.parquet", another(table_of("plan", 1, {}), name, [0.5]))
+    if unseen or length > MOST_KEY:
+        with pytest.raises(DatasetError, match=r"the name of a column, 'x*.* cannot be"):
+            read_table(tmp_path, "it.parquet", due("plan"))
+    else:
+        assert name in read_table(tmp_path, "it.parquet", due("plan")).column_names
+
+
+@pytest.mark.parametrize("by", [-1, 0, 1])
+def test_a_table_has_no_more_columns_than_a_table_may_have(by, tmp_path, monkeypatch) -> None:
+    table = table_of("wear", 1, {})
+    write_table(tmp_path, "it.parquet", table)
+    monkeypatch.setattr(incoming, "MOST_COLUMNS", table.num_columns + by)
+    if by < 0:
+        with pytest.raises(DatasetError, match=f"{table.num_columns} columns: at most"):
+            read_table(tmp_path, "it.parquet", due("wear"))
+    else:
+        assert read_table(tmp_path, "it.parquet", due("wear")).equals(table)
+
+
+def test_a_table_that_is_packed_in_another_way_is_refused(tmp_path: Path) -> None:
+    """A dictionary makes gigabytes of a value and a count."""
+    pq.write_table(table_of("wear", 3, {}), tmp_path / "it.parquet", use_dictionary=["demand"])
+    with pytest.raises(DatasetError, match=r"demand is packed as .*DICTIONARY"):
+        read_table(tmp_path, "it.parquet", due("wear"))
+    kept = read_table(tmp_path, "it.parquet", due("wear"), ["along_m"])  # of what is asked for
+    assert kept.num_rows == 3
+
+
+def said_of(kinds: Mapping[str, str], rows: int, **chunk: object) -> SimpleNamespace:
+    """The end of a parquet file, which says of each column what is given."""
+    told = {"has_dictionary_page": False, "encodings": ("PLAIN",), "num_values": rows,
+            "total_uncompressed_size": 0, **chunk}  # fmt: skip
+    part = SimpleNamespace(num_rows=rows, column=lambda place: SimpleNamespace(**told))
+    names = [SimpleNamespace(path=name) for name in kinds]
+    schema = MagicMock(column=names.__getitem__)
+    schema.__len__.return_value = len(names)
+    fields = [pa.field(name, arrow_type(kind)) for name, kind in kinds.items()]
+    return SimpleNamespace(
+        metadata=SimpleNamespace(row_group=lambda group: part), schema=schema, schema_arrow=fields
+    )
+
+
+KINDS = {"float64": 64, "int64": 64, "bool": 1, "str": 32}
+"""Least bits of a value in memory; of a text, where it ends."""
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("groups", [1, 3])
+def test_a_column_takes_at_least_what_its_values_take(kind, groups, monkeypatch) -> None:
+    """Whatever size the file says it has: each group counts, and each column asked for."""
+    rows = 800
+    bytes_ = groups * rows * KINDS[kind] // 8
+    file = said_of({"a": kind, "b": kind}, rows)
+    for columns, most in (["a"], bytes_), (None, 2 * bytes_):
+        monkeypatch.setattr(tables, "MOST_AT_ONCE", most)
+        tables._size(file, range(groups), columns)
+        monkeypatch.setattr(tables, "MOST_AT_ONCE", most - 1)
+        with pytest.raises(ValueError, match=f"{most:,} bytes once unpacked, and {most - 1:,} are"):
+            tables._size(file, range(groups), columns)
+    with pytest.raises(ValueError, match="has no column c"):
+        tables._size(file, range(groups), ["a", "c"])
+    for by in (-1, 1):
+        wrong = said_of({"a": kind}, rows, num_values=rows + by)
+        with pytest.raises(ValueError, match=f"a has {rows + by} values in {rows} rows"):
+            tables._size(wrong, range(groups), None)
+
+
+@pytest.mark.parametrize("column", ["line", "option"])
+def test_texts_can_be_seen_and_have_an_end(column: str, tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.setattr(tables, "MOST_TEXT_BYTES", 6)
+    for text, said in (("\u00e4" * 3, ""), ("abcdef", ""), ("", ""),
+                       ("\u00e4" * 3 + "x", "a text of 7 bytes"),
+                       ("a\x1b", "with characters that cannot be seen")):  # fmt: skip
+        found = refused(tmp_path, "wear", {column: ["a", text, "a"]})
+        assert (f"{column} holds" in found and said in found) if said else found == ""
+
+
+def test_a_row_group_is_looked_at_as_the_whole_table_is(tmp_path: Path) -> None:
+    right, wrong = table_of("wear", 2, {}), table_of("wear", 2, {"demand": [0.5, nan]})
+    write_stream(tmp_path, "it.parquet", right.schema, iter([right, wrong]), 2)
+    footer = read_footer(tmp_path, "it.parquet", due("wear"))
+    assert read_group(tmp_path, "it.parquet", footer, 0, due("wear")).equals(right)
+    with pytest.raises(DatasetError, match="demand is no finite number"):
+        read_group(tmp_path, "it.parquet", footer, 1, due("wear"))
+    for group in (-1, 2):
+        with pytest.raises(DatasetError, match=f"2 row groups, and number {group} is due"):
+            read_group(tmp_path, "it.parquet", footer, group, due("wear"))
+    write_table(tmp_path, "other.parquet", left_out(right))
+    with pytest.raises(DatasetError, match="has no column demand"):
+        read_footer(tmp_path, "other.parquet", due("wear"))
 
 
 def test_a_table_takes_as_much_memory_as_may_be_and_no_byte_more(tmp_path, monkeypatch) -> None:

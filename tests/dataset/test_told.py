@@ -67,6 +67,15 @@ def test_the_wear_of_a_line_is_what_the_job_added_and_how_its_trials_spread(tmp_
     assert found.factors == pytest.approx(tuple(wanted), rel=1e-12)
 
 
+def test_the_trials_of_the_last_option_are_read_like_those_of_the_first(tmp_path):
+    turned = comparison(tmp_path)
+    plan = pa.table({"run": np.arange(40), "option": ["b"] * 20 + ["a"] * 20})
+    turned.plan = plan.select
+    found = line_wear(turned, "a", "w")
+    wanted = np.quantile(5 * LARGEST, (0.05, 0.5, 0.95)) / 0.75  # numpy's own
+    assert found.factors == pytest.approx(tuple(wanted), rel=1e-12)
+
+
 def test_the_first_option_and_line_are_taken_where_none_is_named_and_others_refused(tmp_path):
     first = line_wear(comparison(tmp_path), None, None)
     assert (first.option, first.line) == ("a", "w")
@@ -99,11 +108,11 @@ def line(**changes):
 
 
 def document(*lines, edge=None, status=(), **more):
-    """The document of a run that touched the kerb, as `edge` changes it."""
-    edges = np.zeros(1, records.numpy_dtype(records.EDGE))
-    edges["line"], edges["edge"] = "w", "kerb"
+    """The document of a run that touched the kerb, as `edge` changes it; another line, the lip."""
+    edges = np.zeros(2, records.numpy_dtype(records.EDGE))
+    edges["line"], edges["edge"] = ["w", "other"], ["kerb", "lip"]
     for name, value in {"wrap_deg": 60.0, "peak_tension_n": 1500.0, **(edge or {})}.items():
-        edges[name] = value
+        edges[name][0] = value
     events = np.zeros(1, records.numpy_dtype(records.EVENT))
     events["tick"], events["who"], events["what"] = 25_000, "ann", "stands"
     run = np.zeros(1, records.numpy_dtype(records.RUN))[0]
@@ -117,6 +126,7 @@ def test_a_run_tells_its_figures_and_never_reads_as_new_after_a_contact():
     told = document()
     assert (told["duration_s"], told["strokes"], told["status"]) == (60.0, 30, [])
     assert told["lines"][0]["sheath_margin"] == 0.75
+    assert [edge["name"] for edge in told["lines"][0]["edges"]] == ["kerb"]
     assert told["lines"][0]["natural_frequency_hz"] == {"sliding": 0.9, "stuck": 1.4}
     assert told["events"][0]["time_s"] == 2.5  # ten thousand ticks a second
     assert document(line(sheath_demand_max=0.0))["lines"][0]["sheath_margin"] == TOP_MARGIN
@@ -219,7 +229,7 @@ def test_many_differences_are_named_up_to_eight(tmp_path):
         now = {f"k{i}": 1 for i in range(count)}
         said = refused(tmp_path, manifest(study=OTHER), manifest(), now)
         assert said.count(" was 0, now 1") == 8
-        assert ("and 1 more" in said) == more
+        assert (" more." in said) == ("and 1 more." in said) == more
 
 
 def test_a_long_value_is_cut_where_it_is_told(tmp_path):
@@ -260,6 +270,16 @@ def test_what_lies_among_the_tables_and_is_not_ours_is_named_and_left_alone(tmp_
     (tmp_path / "manifest.json").unlink()
     with pytest.raises(Mismatch, match=r"holds '(notes\.txt|runs)' but no"):
         manifests.read_if_there(tmp_path)
+
+
+def test_what_gives_way_is_listed_noted_or_of_the_study_itself(tmp_path):
+    names = [f"{table}/part-{k:06d}.parquet" for table in ("runs", "edges") for k in range(6)]
+    names += ["nominal/wear.parquet", "nominal/mine.parquet", "plan.parquet", "notes.txt"]
+    written = {name: write_bytes(tmp_path, name, name.encode()) for name in names}
+    listed, noted = names[4], names[11]  # parts behind the end of ten rows in chunks of four
+    manifests.clear(tmp_path, manifest(files=(written[listed],)), [noted])
+    left = [name for name in names if (tmp_path / name).exists()]
+    assert left == [*names[3:4], *names[5:6], *names[9:11], "nominal/mine.parquet", "notes.txt"]
 
 
 def test_a_folder_with_a_log_alone_is_ours_to_fill(tmp_path):

@@ -52,9 +52,12 @@ def _whole(least: int, most: int) -> Callable[[object], bool]:
 
 
 def _positive(value: object) -> bool:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return False
-    return math.isfinite(value) and value > 0
+    return (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and math.isfinite(value)
+        and value > 0
+    )
 
 
 def _set(value: object) -> bool:
