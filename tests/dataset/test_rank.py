@@ -282,7 +282,7 @@ def test_why_names_the_worst_edge_its_travel_and_both_bounces():
     assert facts["strokes in which the rope lay still at flange"] == "20 %"
     assert facts["strokes a second"] == "0.50"
     assert facts["bounces a second, sliding"] == "0.90"
-    assert facts["bounces a second, stuck"] == "1.40"
+    assert facts["bounces a second, stuck"] == "1.4"
     assert facts["stroke rate over the bounce, sliding"] == "0.56"  # 0.50 / 0.90
 
 

@@ -228,7 +228,7 @@ def test_an_inspection_agrees_where_its_word_meets_the_forecast(seen, agrees, mo
     one = SimpleNamespace(edge="kerb", seen=seen)
     found, _ = _inspection(one, SimpleNamespace(name="padded"), "lead", None)
     assert found.agrees == agrees
-    assert "10 to 40 % of the sheath worn was forecast" in found.words
+    assert "10 % to 40 % of the sheath worn was forecast" in found.words
 
 
 def fits_of(*worlds_favoured):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from edgewear import spelt
+
 
 class Sharing(Enum):
     """How lines of two people meet."""
@@ -35,6 +37,6 @@ class Between:
             return f"{both} cross {self.where}: the loaded one saws on the other"
         piece = f" ({self.protection})" if self.protection else ""
         return (
-            f"{both} run over {self.where}{piece} {self.apart_m:.1f} m apart: what moves or wears "
-            "through there bares both people's lines"
+            f"{both} run over {self.where}{piece} {spelt.tenths(self.apart_m)} apart: what moves "
+            "or wears through there bares both people's lines"
         )

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum
 from math import isfinite
 
+from edgewear import spelt
+
 
 class Figure(Enum):
     """A figure of a catch that has a limit."""
@@ -39,7 +41,7 @@ class Drop:
             (self.sunk_m, "swing"),
         ]
         shown = sorted((part for part in parts if part[0] >= LEAST_PART_M), reverse=True)
-        return ", ".join(f"{length_m:.1f} m {what}" for length_m, what in shown)
+        return ", ".join(f"{spelt.tenths(length_m)} {what}" for length_m, what in shown)
 
 
 LEAST_PART_M = 0.05
@@ -69,14 +71,16 @@ class AboveLimit:
             return f"{self.figure.value} {may} without end, more than {self._most} {self._where}"
         made = " at its careful end" * self.careful + (f" ({made_of})" if made_of else "")
         if self.figure is Figure.DROP:
-            return f"drop of {self.found:.1f} m{made}, more than {self.most:g} m {self._where}"
-        found_kn, most_kn = self.found / 1000, self.most / 1000
+            return (
+                f"drop of {spelt.tenths(self.found)}{made}, more than {self.most:g} m {self._where}"
+            )
+        peak, most_kn = spelt.kilonewtons(self.found), self.most / 1000
         if self.figure is Figure.TEAR:
             return (
-                f"peak of {found_kn:.1f} kN{made}: from {most_kn:g} kN on the backup's teeth may "
+                f"peak of {peak}{made}: from {most_kn:g} kN on the backup's teeth may "
                 f"tear the sheath {self._where}"
             )
-        return f"peak of {found_kn:.1f} kN{made}, more than {most_kn:g} kN {self._where}"
+        return f"peak of {peak}{made}, more than {most_kn:g} kN {self._where}"
 
     @property
     def short(self) -> str:
@@ -84,8 +88,8 @@ class AboveLimit:
         if not isfinite(self.found):
             return "without end"
         if self.figure is Figure.DROP:
-            return f"{self.found:.1f} m"
-        return f"{self.found / 1000:.1f} kN"
+            return spelt.tenths(self.found)
+        return spelt.kilonewtons(self.found)
 
     @property
     def _most(self) -> str:
@@ -123,16 +127,14 @@ class OffProtection:
     @property
     def words(self) -> str:
         """The finding in words."""
-        places = [f"{one.travel_m:.1f} m along {one.edge} ({one.piece})" for one in self.travels]
+        places = [
+            f"{spelt.tenths(one.travel_m)} along {one.edge} ({one.piece})" for one in self.travels
+        ]
         return "swings off its protection: " + ", ".join(places)
 
     def as_json(self) -> str:
         """The finding as documents have it."""
         return self.words
-
-
-MM_BELOW_M = 0.095
-"""Below this a length that lives hang on is told in millimetres [m]."""
 
 
 HAIR_M = 0.001
@@ -143,9 +145,7 @@ def short_of(length_m: float) -> str:
     """Say how much room is missing, so that a little never reads as nothing."""
     if not isfinite(length_m):
         return "nothing stops the fall"
-    if length_m >= MM_BELOW_M:
-        return f"{length_m:.1f} m too little room"
-    return f"{max(length_m * 1000, 1.0):.0f} mm too little room"
+    return f"{spelt.tenths(max(length_m, HAIR_M))} too little room"
 
 
 def room_of(gap_m: float, name: str) -> str:
@@ -154,8 +154,7 @@ def room_of(gap_m: float, name: str) -> str:
         return f"{short_of(-gap_m)} above {name}"
     if gap_m < HAIR_M:
         return f"just touches {name}"
-    left = f"{gap_m:.1f} m" if gap_m >= MM_BELOW_M else f"{gap_m * 1000:.0f} mm"
-    return f"{left} clear of {name}"
+    return f"{spelt.tenths(gap_m)} clear of {name}"
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from edgewear import spelt
 from edgewear.findings.limits import AboveLimit, Drop, Figure
 
 
@@ -252,7 +253,7 @@ class LongCatch:
         drops = self.above.figure is Figure.DROP
         if not drops or self.made_of is None:
             return ""
-        middle = f"in the middle {self.made_of.whole_m:.1f} m: " * self.above.careful
+        middle = f"in the middle {spelt.tenths(self.made_of.whole_m)}: " * self.above.careful
         return f"{middle}{self.made_of.words}"
 
     @property

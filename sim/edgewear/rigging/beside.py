@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf, isfinite, sqrt
 
+from edgewear import spelt
 from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.rigging.lengths import BODY_M
 from edgewear.rigging.model import Section
@@ -48,7 +49,8 @@ class Hit:
     def words(self) -> str:
         """The finding in words."""
         return (
-            f"would swing into {self.name}, {self.aside_m:.1f} m aside, at {self.speed_m_s:.1f} m/s"
+            f"would swing into {self.name}, {spelt.tenths(self.aside_m)} aside, at "
+            f"{spelt.significant(self.speed_m_s)} m/s"
         )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgewear import terms
+from edgewear import spelt, terms
 from edgewear.errors import Problem, ScenarioError
 
 if TYPE_CHECKING:
@@ -167,7 +167,7 @@ def _course(understood: Understood, option: Rigged, line: dict[str, Any]) -> str
     pair = understood.scenario.options[option.option].lines[line["person"]]
     own = pair.safety if line["role"] == terms.SAFETY else pair.working
     first, *rest = line["path"]
-    course = "".join(f" - {p['after_m']:.1f} m - {_place(p, own)}" for p in rest)
+    course = "".join(f" - {spelt.tenths(p['after_m'])} - {_place(p, own)}" for p in rest)
     return f"{first['name']}{course}"
 
 
@@ -176,4 +176,4 @@ def _place(place: dict[str, Any], line: Line | None) -> str:
         return str(place["name"])
     sling = line.bypass.get(place["name"]) if line is not None else None
     over = place["protection"] or (sling.is_ if sling is not None else "bare")
-    return f"{place['name']} {place['bend_deg']:.0f} deg ({over})"
+    return f"{place['name']} {spelt.degrees(place['bend_deg'], 'deg')} ({over})"

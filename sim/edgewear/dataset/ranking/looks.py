@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from edgewear import spelt
 from edgewear.terms import WORKING
 
 
@@ -35,7 +36,7 @@ class WearsThrough:
     @property
     def words(self) -> str:
         """What it means on site."""
-        through = f"about {self.strokes} strokes" if self.strokes else f"{self.time_s:.0f} s"
+        through = f"about {self.strokes} strokes" if self.strokes else spelt.duration(self.time_s)
         line = "the line" if self.line == WORKING else self.line  # named after a person of several
         if self.share < 1.0:
             return f"stop: {self.edge} wears a third of the sheath of {line} in {through}"

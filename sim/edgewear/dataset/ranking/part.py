@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
+from edgewear import spelt
+
 
 @dataclass(frozen=True)
 class Part:
@@ -45,7 +47,7 @@ class Part:
     def _asked(self) -> str:
         if not isfinite(self.load):
             return f"nothing ends a {self.how} in a {self.case}, {self.most:g} {self.unit} allowed"
-        share = f"{self.used * 100:.0f} %"
+        share = spelt.percent(self.used)
         if self.how == "wear":
             return self._worn(share)
         if self.how == "used up":
@@ -53,9 +55,9 @@ class Part:
         if self.how == "dragged off":
             return f"{share} of what drags it off the edge"
         if self.how == "drop":
-            return f"drop of {self.load:.1f} m in a catch, {self.most:g} m allowed"
+            return f"drop of {spelt.tenths(self.load)} in a catch, {self.most:g} m allowed"
         when = "in work" if self.case == "in work" else f"in a {self.case}"
-        return f"{self.load / 1000:.1f} kN {when}, holds {self.most / 1000:.1f} kN"
+        return f"{spelt.kilonewtons(self.load)} {when}, holds {spelt.kilonewtons(self.most)}"
 
     def _worn(self, share: str) -> str:
         """Say what becomes of a sling: one that is through holds nothing until the job is over."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from edgewear import spelt
 from edgewear.dataset.ranking.model import EdgeSummary, Fact, OptionResult
 from edgewear.terms import WORKING
 
@@ -40,17 +41,17 @@ def facts_of(option: OptionResult) -> tuple[Fact, ...]:
             facts.append(
                 Fact(
                     f"strokes in which the rope lay still at {edge.edge}",
-                    _percent(edge.stuck_share),
+                    spelt.percent(edge.stuck_share),
                 )
             )
         facts.append(
             Fact(
                 f"worst place of the rope at {edge.edge}",
-                f"in {_percent(edge.worst_share)} of the trials",
+                f"in {spelt.percent(edge.worst_share)} of the trials",
             )
         )
     if option.stroke_hz is not None:
-        facts.append(Fact("strokes a second", f"{option.stroke_hz:.2f}"))
+        facts.append(Fact("strokes a second", spelt.significant(option.stroke_hz)))
         facts += _bounces(option, option.stroke_hz)
     return tuple(facts)
 
@@ -91,7 +92,7 @@ def _middle(edges: Sequence[EdgeSummary], whose: bool) -> str:
 def _takes(demand: float) -> str:
     if demand > 2.0:
         return f"wears the sheath through about {round(demand)} times"
-    return f"takes {_percent(demand)} of the sheath"
+    return f"takes {spelt.percent(demand)} of the sheath"
 
 
 def _both(edge: EdgeSummary) -> str:
@@ -99,7 +100,7 @@ def _both(edge: EdgeSummary) -> str:
     careful = f"{_takes(edge.decides[1])} at the careful end"
     if edge.demand_careful is None:
         return _takes(edge.demand_max)
-    return f"{careful}, {_percent(edge.demand_max)} in the middle"
+    return f"{careful}, {spelt.percent(edge.demand_max)} in the middle"
 
 
 def _bare(option: OptionResult) -> str:
@@ -123,17 +124,17 @@ def _on(edge: EdgeSummary, whose: bool) -> str:
 
 
 def _at(edge: EdgeSummary, whose: bool) -> str:
-    cover = f"{edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees"
+    cover = f"{edge.protection or 'bare'}, bend {spelt.degrees(edge.wrap_deg)}"
     over = f"{edge.edge}{_on(edge, whose)} ({cover})"
-    tension = f"up to {edge.peak_tension_n / 1000:.1f} kN"
+    tension = f"up to {spelt.kilonewtons(edge.peak_tension_n)}"
     if edge.travel_per_stroke_m is None:
         return (
-            f"Most wear comes from {over}: {_length(edge.slip_m)} of rope slides there under "
+            f"Most wear comes from {over}: {spelt.metres(edge.slip_m)} of rope slides there under "
             f"{tension}, which {_both(edge)}."
         )
     return (
         f"Most wear comes from {over}: each stroke drags {_travel(edge)} of rope over it under "
-        f"{tension}; the whole job slides {_length(edge.slip_m)} there and {_both(edge)}."
+        f"{tension}; the whole job slides {spelt.metres(edge.slip_m)} there and {_both(edge)}."
     )
 
 
@@ -143,22 +144,14 @@ def _bounces(option: OptionResult, stroke_hz: float) -> list[Fact]:
         ("sliding", option.frequency_sliding_hz),
         ("stuck", option.frequency_stuck_hz),
     )
-    facts = [Fact(f"bounces a second, {how}", f"{hz:.2f}") for how, hz in named if hz]
+    facts = [Fact(f"bounces a second, {how}", spelt.significant(hz)) for how, hz in named if hz]
     over = "stroke rate over the bounce"
-    return facts + [Fact(f"{over}, {how}", f"{stroke_hz / hz:.2f}") for how, hz in named if hz]
+    return facts + [
+        Fact(f"{over}, {how}", spelt.significant(stroke_hz / hz)) for how, hz in named if hz
+    ]
 
 
 def _travel(edge: EdgeSummary) -> str:
     if edge.travel_per_stroke_m is None:
-        return f"none (no strokes; {_length(edge.slip_m)} in all)"
-    return _length(edge.travel_per_stroke_m)
-
-
-def _length(metres: float) -> str:
-    return f"{metres:.1f} m" if metres >= 1 else f"{metres * 1000:.0f} mm"
-
-
-def _percent(share: float) -> str:
-    if 0 < share < 0.01:
-        return "below 1 %"
-    return f"{share * 100:.0f} %"
+        return f"none (no strokes; {spelt.metres(edge.slip_m)} in all)"
+    return spelt.metres(edge.travel_per_stroke_m)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil, isfinite, radians, tan
 
+from edgewear import spelt
 from edgewear.findings.rescue import OnTheWay, Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
@@ -163,7 +164,9 @@ def _loaded(scene: Scene, draft: Draft, section: Section, load_n: float, besides
     fixed_point = scene.scenario.anchors.get(section.anchor)
     pull_n = hung.tensions_n[0] + scene.on_anchor_n(section.anchor, besides)
     if fixed_point is not None and pull_n > fixed_point.strength.value:
-        draft.lacks.append(f"{pull_n / 1000:.1f} kN in all is more than {section.anchor} holds")
+        draft.lacks.append(
+            f"{spelt.kilonewtons(pull_n)} in all is more than {section.anchor} holds"
+        )
     edges = [section.edges[k] for k in hung.laid.edges if section.edges[k].kind == "edge"]
     draft.row = replace(draft.row, edges=tuple(OnTheWay(e.name, e.protection) for e in edges))
     for edge in edges:
@@ -211,7 +214,8 @@ def _aside(scene: Scene, draft: Draft, name: str) -> None:
     draft.row = replace(draft.row, sideways_m=aside_m)
     if aside_m > most_m:
         draft.lacks.append(
-            f"{name} hangs {aside_m:.1f} m aside; at most {most_m:.1f} m is within reach here"
+            f"{name} hangs {spelt.tenths(aside_m)} aside; at most {most_m:.1f} m is within "
+            "reach here"
         )
 
 

@@ -327,7 +327,7 @@ def course(option: OptionResult) -> str:
         then = f"; then {second.edge}{_whose(second, whose)}, {took}"
     return (
         f"{worst.edge}{_whose(worst, whose)} ({worst.protection or 'bare'}, bend "
-        f"{worst.wrap_deg:.0f} degrees): {_slides(worst)}{then}.{_other_cause(option)}"
+        f"{words.degrees(worst.wrap_deg)}): {_slides(worst)}{then}.{_other_cause(option)}"
     )
 
 
@@ -336,7 +336,7 @@ def _whose(edge: EdgeSummary, whose: bool) -> str:
 
 
 def _slides(edge: EdgeSummary) -> str:
-    stroke = words.millimetres(edge.travel_per_stroke_m)
+    stroke = words.metres(edge.travel_per_stroke_m)
     each = "" if edge.travel_per_stroke_m is None else f"{stroke} of rope a stroke, "
     return (
         f"{each}{words.metres(edge.slip_m)} in all under up to "

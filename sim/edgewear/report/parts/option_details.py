@@ -43,8 +43,8 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
 
 def _edge(edge: EdgeSummary) -> str:
     return (
-        f"{edge.protection or 'bare'}, bend {edge.wrap_deg:.0f} degrees, "
-        f"{words.millimetres(edge.travel_per_stroke_m)} a stroke, lies still in "
+        f"{edge.protection or 'bare'}, bend {words.degrees(edge.wrap_deg)}, "
+        f"{words.metres(edge.travel_per_stroke_m)} a stroke, lies still in "
         f"{words.percent(edge.stuck_share)} of the strokes, slides {words.metres(edge.slip_m)} in "
         f"all, under up to {words.kilonewtons(edge.peak_tension_n)}; tape mark travels {mark(edge)}"
     )

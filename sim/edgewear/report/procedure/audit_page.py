@@ -117,7 +117,7 @@ def _most(one: LimitHeld) -> str:
 
 
 def _force(force_n: float) -> str:
-    return f"{force_n:.0f} N" if force_n < 1000.0 else words.kilonewtons(force_n)
+    return f"{force_n:.0f} N" if 1.0 <= force_n < 1000.0 else words.kilonewtons(force_n)
 
 
 def _steps(steps: Sequence[StepDone]) -> d.Table:

@@ -143,7 +143,7 @@ def points(share: float | None) -> str:
     """
     if share is None:
         return words.NOTHING
-    return f"{100 * share:.0f} %" if share >= LEAST else f"below {100 * LEAST:.0f} %"
+    return words.percent(max(share, 0.5 * LEAST))
 
 
 def clock(time_s: float | None) -> str:

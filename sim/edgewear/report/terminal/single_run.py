@@ -97,7 +97,7 @@ def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
         [
             str(edge["name"]),
             str(edge.get("protection") or "bare"),
-            f"{edge['wrap_deg']:.0f} deg",
+            words.degrees(edge["wrap_deg"], "deg"),
             str(edge["slips"]),
             words.metres(edge["slip_m"]),
             words.millimetres(edge["mark_travel_m"]["p50"]),

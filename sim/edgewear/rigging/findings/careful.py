@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import hypot, inf, isfinite
 
+from edgewear import spelt
 from edgewear.findings.limits import NoRoom
 from edgewear.geometry.catch import Catch
 from edgewear.rigging.lengths import rooms_m
@@ -59,7 +60,7 @@ def overloads(scenario: Scenario, option: Option, section: Section, peak_n: floa
     if anchor is None or total_n <= anchor.strength.value:
         return None
     more = f" with {' and '.join(beside)} on it" if kg else ""
-    return f"{total_n / 1000:.1f} kN{more} is more than {section.anchor} holds"
+    return f"{spelt.kilonewtons(total_n)}{more} is more than {section.anchor} holds"
 
 
 def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float) -> NoRoom | None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot, inf, isfinite
 
+from edgewear import spelt
 from edgewear.findings.failure import Cause, Failure
 from edgewear.findings.limits import Beyond, NoRoom, OffProtection, Travel
 from edgewear.geometry.catch import Catch, catch
@@ -395,5 +396,5 @@ class _Place:
         strength_n = rope.strength.value * rope.strength_factor.value
         peak_n = held.careful_peak_n
         if peak_n > strength_n * rope.termination.value:
-            return f"{peak_n / 1000:.1f} kN is more than {held.section.rope} holds"
+            return f"{spelt.kilonewtons(peak_n)} is more than {held.section.rope} holds"
         return overloads(scenario, self.site.option, held.section, peak_n)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist
 
+from edgewear import spelt
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import Section
 from edgewear.rigging.survey import fixed_points
@@ -95,7 +96,7 @@ def _edge(person: str, edge: str, apart_m: float | None) -> Shared:
     both = f"both lines of {person} run over {edge}"
     if apart_m is None:
         return Shared(person, "edge", edge, f"{both}; how far apart is not known", True)
-    words = f"{both}, {apart_m:.1f} m apart"
+    words = f"{both}, {spelt.tenths(apart_m)} apart"
     return Shared(person, "edge", edge, words, apart_m < NEAR_M, apart_m)
 
 
@@ -157,7 +158,9 @@ def _over(same: Sequence[Shared]) -> list[str]:
     found: dict[str, list[str]] = {}
     for one in same:
         if one.apart_m is not None:
-            found.setdefault(one.person, []).append(f"{one.name} ({one.apart_m:.1f} m apart)")
+            found.setdefault(one.person, []).append(
+                f"{one.name} ({spelt.tenths(one.apart_m)} apart)"
+            )
     return [f"both lines of {who} run over {', '.join(edges)}" for who, edges in found.items()]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from edgewear import spelt
 from edgewear.findings.rigging import BareEdge, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
@@ -42,8 +43,8 @@ def gone_below(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[
             under_m = depths.deepest_m + up.value
             if under_m > 0.0:
                 yield (
-                    f"{who} gets {under_m:.1f} m below {name}, which is said to lie below: no fall "
-                    "onto it is judged from there"
+                    f"{who} gets {spelt.tenths(under_m)} below {name}, which is said to lie below: "
+                    "no fall onto it is judged from there"
                 )
 
 
@@ -180,7 +181,7 @@ def _swings(
     """Say where a catch would swing a safety line off what protects it."""
     for number, section in enumerate(sections):
         left = [
-            f"{contact.aside_m:.1f} m along {contact.edge} ({_length_of(piece)})"
+            f"{spelt.tenths(contact.aside_m)} along {contact.edge} ({_length_of(piece)})"
             for contact in found
             if contact.section == number and section.role == "safety line"
             if (piece := leaves(option, section, contact.edge, contact.aside_m)) is not None
@@ -245,5 +246,5 @@ def _bypasses(option: Option) -> Iterator[str]:
                 weakest = min(sling.strength.low, sling.clamps.low)
                 yield (
                     f"{edge}: the bypass sling holds as much as its weakest part, "
-                    f"{weakest / 1000:.1f} kN, and nothing backs it up"
+                    f"{spelt.kilonewtons(weakest)}, and nothing backs it up"
                 )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear import spelt
 from edgewear.cautions import all_for
 from edgewear.errors import Problem, ScenarioError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
@@ -193,7 +194,7 @@ def _stopped(
     if one.observation == "mark travel":
         stops = [e.mark_stop_m for e in option.edges if e.edge == one.edge and e.mark_stop_m]
         if stops and max(reading.read) > max(stops):
-            words = f"beyond the stop value of {max(stops) * 1000:.0f} mm, the forecast is off"
+            words = f"beyond the stop value of {spelt.millimetres(max(stops))}, the forecast is off"
             return replace(reading, words=words, stop=True, agrees=False)
     return reading
 
@@ -268,7 +269,7 @@ def _inspection(
     (demand,) = _at_edge(sample, one.edge, person, ("demand_max",))
     share = _share_worn(one, sample.name, dataset)
     told = f"{one.seen} seen at {one.edge}"
-    words = f"about {share * 100:.0f} % of the plan's wear was done by then"
+    words = f"about {spelt.percent(share)} of the plan's wear was done by then"
     fit = likelihood.inspection(one.seen, demand * share)
     worn = demand[np.isfinite(demand)] * share
     if worn.size == 0:
@@ -276,7 +277,8 @@ def _inspection(
     low, high = (between(worn, share) for share in (LOW, HIGH))
     least, most = likelihood.SEEN[one.seen]
     place = _beside(least if least > high else most if most < low else low, low, high)
-    words += f"; {low * 100:.0f} to {high * 100:.0f} % of the sheath worn was forecast: {place}"
+    words += f"; {spelt.percent(low)} to {spelt.percent(high)} of the sheath worn was "
+    words += f"forecast: {place}"
     return Reading(told, (), None, "", words, agrees=place == INSIDE), fit
 
 
