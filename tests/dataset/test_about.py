@@ -148,6 +148,8 @@ def test_the_methods_paragraph_tells_the_figures_of_the_manifest(folder):
     ):
         assert part in said, part
     assert "\n" not in said
+    assert manifest.versions["cpu"] not in said  # of a paper, only what was computed with
+    assert said.count("edgewear") == said.count(f"edgewear {edgewear.__version__}") == 1
 
 
 def test_a_bundle_holds_every_file_with_its_checksum_and_is_the_same_twice(folder, tmp_path):

@@ -19,6 +19,7 @@ from edgewear import records
 from edgewear.dataset import files
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.files import Written, write_bytes, write_stream, write_table
+from edgewear.dataset.reading import open_dataset
 from edgewear.dataset.reference import page
 from edgewear.dataset.schema import arrays_of, schema_of, table_of
 from edgewear.dataset.tables import Due, read_table
@@ -217,6 +218,9 @@ def test_half_a_study_is_unfinished(tmp_path):
     opened = manifests.opening(kind="sweep", study="0" * 64, rows=1, chunk_rows=1, about={})
     with pytest.raises(Unfinished):
         manifests.require_finished(tmp_path, opened)
+    manifests.write(tmp_path, opened)
+    with pytest.raises(Unfinished, match="the same command goes on from here"):
+        open_dataset(tmp_path)
 
 
 def test_a_newer_schema_is_refused_and_another_one_too(tmp_path):

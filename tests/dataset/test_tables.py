@@ -319,6 +319,10 @@ def test_a_row_group_is_looked_at_as_the_whole_table_is(tmp_path: Path) -> None:
     for group in (-1, 2):
         with pytest.raises(DatasetError, match=f"2 row groups, and number {group} is due"):
             read_group(tmp_path, "it.parquet", footer, group, due("wear"))
+    pq.write_table(right, tmp_path / "packed.parquet", use_dictionary=["demand"])
+    packed = read_footer(tmp_path, "packed.parquet", due("wear"))
+    with pytest.raises(DatasetError, match=r"demand is packed as .*DICTIONARY"):
+        read_group(tmp_path, "packed.parquet", packed, 0, due("wear"))
     write_table(tmp_path, "other.parquet", left_out(right))
     with pytest.raises(DatasetError, match="has no column demand"):
         read_footer(tmp_path, "other.parquet", due("wear"))

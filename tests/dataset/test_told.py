@@ -223,6 +223,24 @@ def test_a_quantity_that_differs_is_told_as_it_was_typed(tmp_path):
         assert said in refused(tmp_path, manifest(study=OTHER), manifest(), {"a": now})
 
 
+@pytest.mark.parametrize(
+    ("was", "now", "said"),
+    [
+        ({"x": 1}, 3, 'a was {"x": 1}, now 3'),
+        (3, {"x": 1}, 'a was 3, now {"x": 1}'),
+        ([1, 2], [1], "a was [1, 2], now [1]"),
+        ([1], 1, "a was [1], now 1"),
+        ({"x": 1}, {"y": 1}, "a/x was 1, now null; a/y was null, now 1"),
+        ({"typed": "1 m"}, {"typed": "2 m"}, 'a/typed was "1 m", now "2 m"'),
+        ([{"x": 1}, 2], [{"x": 5}, 2], "a/1/x was 1, now 5"),
+    ],
+)
+def test_what_differs_is_told_by_the_smallest_place_that_both_have(was, now, said, tmp_path):
+    write_json(tmp_path, "scenario.json", {"scenario": {"a": was, "b": [was]}})
+    told = refused(tmp_path, manifest(study=OTHER), manifest(), {"a": now, "b": [was]})
+    assert f"another study: {said}. Choose" in told
+
+
 def test_many_differences_are_named_up_to_eight(tmp_path):
     for count, more in ((8, False), (9, True)):
         write_json(tmp_path, "scenario.json", {"scenario": {f"k{i}": 0 for i in range(count)}})

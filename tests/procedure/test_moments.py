@@ -68,6 +68,15 @@ def test_a_step_that_must_be_finished_keeps_somebody_until_it_ends(tick) -> None
     assert isnan(moment.people[WHO].depth_m) == (tick < 1000)  # not on the rope yet
 
 
+def test_before_anything_is_known_of_somebody_they_stand_before_their_first_step() -> None:
+    someone = at(10, []).people[WHO]
+    assert (someone.step, someone.made, someone.begun_tick, someone.still_tick) == (0, 0, None, 0)
+    assert (someone.known_tick, someone.drop_m, someone.falls) == (0, None, [])
+    assert isnan(someone.depth_m)
+    states = (someone.hangs, someone.fell, someone.stopped, someone.went_back, someone.able)
+    assert states == (False, False, False, False, True)
+
+
 def test_a_step_of_which_no_end_is_known_keeps_nobody() -> None:
     moment = at(10, log_of(Entry(0, WHO, Kind.BEGINS, CROSSING),
                            Entry(90, OTHER, Kind.ENDS, CROSSING)))  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import dataclass
 from math import inf
 
 import pytest
@@ -10,11 +11,12 @@ import pytest
 from edgewear.errors import EdgewearError
 from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.verdict import Held, Point
-from edgewear.procedure.fault_play import _graver, _of
-from edgewear.procedure.fault_runs import Told, Trial
+from edgewear.procedure.fault_play import _graver, _of, play_all
+from edgewear.procedure.fault_runs import Told, Trial, World
 from edgewear.procedure.judged import remedy as judged
 from edgewear.procedure.judged.changes import Change, Edit, one
 from edgewear.procedure.judged.remedy import Tries, remedy
+from edgewear.study.worker_pool import inline
 from support.planted.sound import text_of
 
 SEEDS = pytest.mark.parametrize("seed", range(40))
@@ -107,3 +109,61 @@ def test_of_trials_that_end_worse_than_the_middle_the_first_of_the_gravest_is_to
         assert played.fates.as_grave == len(as_grave)
         assert played.fates.people == fate.people
     assert _graver(trials, told) == expected
+
+
+@dataclass(frozen=True)
+class KnownRuns:
+    """Trials and fates that are known: what `FaultRuns` would play."""
+
+    trials: tuple[dict[int, Trial], ...]
+    middles: tuple[Told, ...]
+
+    @property
+    def replicates(self) -> tuple[int, ...]:
+        return tuple(map(len, self.trials))
+
+    @property
+    def combinations(self) -> tuple[tuple[()], ...]:
+        return ((),) * len(self.trials)
+
+    @property
+    def chunks(self) -> list[tuple[tuple[int, ...], int | None]]:
+        worlds = dict.fromkeys(run for by_run in self.trials for run in by_run)
+        every = tuple(range(len(self.trials)))
+        return [(every, None), *((self._in(run), run) for run in worlds)]
+
+    def _in(self, run: int) -> tuple[int, ...]:
+        return tuple(k for k, by_run in enumerate(self.trials) if run in by_run)
+
+    def __call__(self, chunk: int) -> World:
+        indices, run = self.chunks[chunk]
+        if run is None:
+            return World(None, {}, {k: self.middles[k] for k in indices})
+        return World(run, {k: self.trials[k][run] for k in indices}, {})
+
+    def fates_in(self, index: int, run: int) -> Told:
+        return Told(fates_of(f"in trial {run}"), self.trials[index][run].gravity)
+
+
+def fates_of(line: str) -> Fates:
+    return Fates(("it",), "", 0, True, None, (Fate("ann", End.PLAN, line),))
+
+
+@SEEDS
+def test_whoever_ends_worse_in_a_trial_has_the_fate_that_they_have_there(seed: int) -> None:
+    dice = random.Random(seed)
+    trials = tuple({run: a_trial(dice) for run in dice.sample(range(9), 4)} for _ in range(4))
+    middles = tuple(
+        Told(fates_of("by the middle"), dice.choice([(0, 0), (1, 0), (2, 1)])) for _ in trials
+    )
+    told = []
+    played = play_all(KnownRuns(trials, middles), inline(), told.append)
+    for found, by_run, middle in zip(played, trials, middles, strict=True):
+        worse = {run: t.gravity for run, t in by_run.items()
+                 if not t.failed and t.fault_s != inf and t.gravity > middle.gravity}  # fmt: skip
+        gravest = max(worse.values(), default=None)
+        first = min((run for run, gravity in worse.items() if gravity == gravest), default=None)
+        line = "by the middle" if first is None else f"in trial {first}"
+        assert [fate.holds for fate in found.fates.people] == [line]
+        assert found.trials == [by_run[run] for run in sorted(by_run)]
+    assert (told[-1].done, told[-1].rows) == (16, 16)

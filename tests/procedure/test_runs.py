@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from math import exp, inf, nan
+from dataclasses import replace
+from math import exp, inf, isnan, nan
 from types import SimpleNamespace
 
 import pytest
 
+from edgewear.engine import run_job
 from edgewear.engine.results import outcome
 from edgewear.engine.results.outcome import edge_rows
-from edgewear.errors import UsageError
+from edgewear.errors import RunFailed, UsageError
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
-from edgewear.procedure import fault_play
+from edgewear.procedure import fault_play, fault_runs
 from edgewear.procedure.fault_plan import DRAWN
 from edgewear.procedure.fault_runs import (
     MOST_AT_ONCE,
+    MOST_STAGES,
     FaultRuns,
     _happened_s,
     _or_never,
@@ -161,6 +164,58 @@ def test_who_kills_its_workers_is_told_by_its_faults_and_its_trial(index, run, w
     with pytest.raises(UsageError) as refused:
         fault_play._blame(runs, [((index,), run)])(0)
     assert str(refused.value).endswith(f": {words}")
+
+
+def test_a_run_that_cannot_be_computed_is_a_trial_in_which_nothing_came(monkeypatch) -> None:
+    scenario = load_text(text_of("pick-off", {}), "made.yaml")
+    runs = FaultRuns(scenario.source, scenario.path, scenario.library_source, "as written", 0,
+                     ((),), (1,))  # fmt: skip
+
+    def perform(*given, **more):
+        raise RunFailed("too stiff")
+
+    monkeypatch.setattr(run_job, "perform", perform)
+    [trial] = runs.trials((), 1)
+    assert isnan(trial.margin)
+    assert trial[1:5] == (inf,) * 4
+    assert trial[5:] == ("", False, "", (), "too stiff")
+    with pytest.raises(UsageError, match="trial 0 can no longer be computed"):
+        runs.fates_in(0, 0)
+
+
+@pytest.mark.parametrize("shift", [1, 2])
+def test_further_runs_meet_the_worlds_behind_those_that_were_met(shift: int) -> None:
+    scenario = load_text(text_of("pick-off", {}), "made.yaml")
+    first = FaultRuns(scenario.source, scenario.path, scenario.library_source, "as written", 0,
+                      ((),), (4,))  # fmt: skip
+    met = first.trials((), 4)
+    assert replace(first, shift=shift).trials((), 2) == met[shift : shift + 2]
+    assert len({one.margin for one in met}) == len(met)
+
+
+def test_a_worker_keeps_what_it_compiled_and_not_without_end(monkeypatch) -> None:
+    compiled = []
+    monkeypatch.setattr(FaultRuns, "_compiled", lambda self, there, most: compiled.append(most))
+    monkeypatch.setattr(fault_runs, "_STAGES", kept := {})
+    runs, late = runs_of([()], [1]), (Injected("it", typed.AttendantAway()),)
+    for most in [*range(MOST_STAGES)] * 2:
+        runs.stage((), most)
+        runs.stage(late, most)  # changes nothing that is there at the start
+    assert compiled == [*range(MOST_STAGES)]
+    for most in range(99):
+        runs.stage((), most)
+        replace(runs, shift=1).stage((Injected("it", typed.UnknownEdge()),), most)
+        assert len(kept) <= MOST_STAGES
+    assert len(compiled) > 99
+
+
+def test_how_far_it_is_is_told_whenever_a_world_has_been_played() -> None:
+    told = []
+    count = fault_play._teller(9, told.append)
+    for more in (2, 0, 4):
+        count(more)
+    assert [(one.done, one.rows) for one in told] == [(2, 9), (2, 9), (6, 9)]
+    fault_play._teller(9, None)(2)  # nobody asks
 
 
 @pytest.mark.parametrize("fault_tick", [0, 10, 20, 21, None])

@@ -246,6 +246,18 @@ def test_what_others_hang_on_an_anchor_is_added_to_the_pull() -> None:
     assert said["west"] - said["mid east"] == pytest.approx(more_kn, abs=0.11)  # two roundings
 
 
+@pytest.mark.parametrize("friction", ["0.1", "0.9"])
+def test_a_fixed_point_is_held_against_the_whole_weight_whatever_the_friction(friction) -> None:
+    """The careful end: an edge may be wet when it matters."""
+    weak = {"anchors__west__strength": "10 N", "edges__lip__friction": friction,
+            "anchors__mid east__strength": "10 N", "lines__technician__protect": {}}  # fmt: skip
+    found = ways(scene(**weak))
+    for method, point, people in (("lower", "west", 1), ("haul", "west", 1),
+                                  ("pick-off", "mid east", 2)):  # fmt: skip
+        said = f"{people * KG * GRAVITY_M_S2 / 1000.0:.1f} kN in all is more than {point} holds"
+        assert said in found[method].lacks
+
+
 def test_a_lack_has_the_name_of_its_way_and_of_who_would_come() -> None:
     for method, by in (("pick-off", " by rescuer"), ("haul", ""), ("lower", "")):
         row = Rescue("technician", method, 8.0, "rescuer", missing=("no way", "no kit"))

@@ -23,6 +23,7 @@ from edgewear.procedure.rescue_ways.scene import (
 )
 from edgewear.rigging.findings import figures
 from edgewear.rigging.knots import knots_of, stopped_by
+from edgewear.rigging.laying import lay
 from edgewear.rigging.model import EdgeOnLine, Section
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models import steps as planned
@@ -160,20 +161,21 @@ def _rope_lasts(scene: Scene, draft: Draft, name: str, role: str, down_m: float)
 
 def _loaded(scene: Scene, draft: Draft, section: Section, load_n: float, besides: set[str]) -> None:
     """Hold a section's fixed point, rope and edges against what a rescue hangs on them."""
-    hung = figures.hang(scene.scenario, scene.chosen, section, scene.depth_m, load_n, slippery=True)
+    laid = lay(section, scene.depth_m)
     fixed_point = scene.scenario.anchors.get(section.anchor)
-    pull_n = hung.tensions_n[0] + scene.on_anchor_n(section.anchor, besides)
+    # without friction, the careful end for a fixed point
+    pull_n = load_n + scene.on_anchor_n(section.anchor, besides)
     if fixed_point is not None and pull_n > fixed_point.strength.value:
         draft.lacks.append(
             f"{spelt.kilonewtons(pull_n)} in all is more than {section.anchor} holds"
         )
-    edges = [section.edges[k] for k in hung.laid.edges if section.edges[k].kind == "edge"]
+    edges = [section.edges[k] for k in laid.edges if section.edges[k].kind == "edge"]
     draft.row = replace(draft.row, edges=tuple(OnTheWay(e.name, e.protection) for e in edges))
     for edge in edges:
         if scene.cuts(edge.name):
             draft.lacks.append(f"{edge.name}, which can part a rope in one pass, would be loaded")
-        elif _is_bare(scene, section, edge) and not _placed_first(scene, draft, edge.name):
-            draft.lacks.append(f"{edge.name} would be loaded bare")
+        elif _is_bare(scene, section, edge):
+            _placed_first(scene, draft, edge.name)
 
 
 def _is_bare(scene: Scene, section: Section, edge: EdgeOnLine) -> bool:
@@ -182,20 +184,26 @@ def _is_bare(scene: Scene, section: Section, edge: EdgeOnLine) -> bool:
     return bare and scene.scenario.setting == "industrial"
 
 
-def _placed_first(scene: Scene, draft: Draft, edge: str) -> bool:
+def _placed_first(scene: Scene, draft: Draft, edge: str) -> None:
     """Let whoever comes over the edge place what their line names for it, if it lies ready."""
-    name = draft.row.rescuer
-    line = None if name is None else scene.line_of(name, WORKING)
-    if name is None or line is None or edge not in line.protect or edge in scene.moment.bare:
-        return False
-    if not stands_on_top(scene, name):
-        return False
-    if draft.row.method != "pick-off" and not scene.reached_from_top(edge):
-        return False  # whoever hauls or lowers comes over no edge
-    draft.legs.append(
-        Leg("reach", f"placing protection at {edge}", scene.scenario.times.place_protection)
+    if _can_place(scene, draft.row, edge):
+        lasting = scene.scenario.times.place_protection
+        draft.legs.append(Leg("reach", f"placing protection at {edge}", lasting))
+    else:
+        draft.lacks.append(f"{edge} would be loaded bare")
+
+
+def _can_place(scene: Scene, row: Rescue, edge: str) -> bool:
+    line = None if row.rescuer is None else scene.line_of(row.rescuer, WORKING)
+    return (
+        row.rescuer is not None
+        and line is not None
+        and edge in line.protect
+        and edge not in scene.moment.bare
+        and stands_on_top(scene, row.rescuer)
+        # whoever hauls or lowers comes over no edge
+        and (row.method == "pick-off" or scene.reached_from_top(edge))
     )
-    return True
 
 
 def _aside(scene: Scene, draft: Draft, name: str) -> None:
