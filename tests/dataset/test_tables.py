@@ -300,10 +300,10 @@ def test_a_column_takes_at_least_what_its_values_take(kind, groups, monkeypatch)
 
 
 @pytest.mark.parametrize("column", ["line", "option"])
-def test_texts_can_be_seen_and_have_an_end(column: str, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(tables, "MOST_TEXT_BYTES", 6)
-    for text, said in (("\u00e4" * 3, ""), ("abcdef", ""), ("", ""),
-                       ("\u00e4" * 3 + "x", "a text of 7 bytes"),
+def test_texts_can_be_seen_and_have_an_end(column: str, tmp_path: Path) -> None:
+    """As many characters as a value of a scenario may have, of four bytes at most each."""
+    longest = "\U0001f600" * incoming.MOST_TEXT
+    for text, said in ((longest, ""), ("", ""), (longest + "x", "a text of 16,001 bytes"),
                        ("a\x1b", "with characters that cannot be seen")):  # fmt: skip
         found = refused(tmp_path, "wear", {column: ["a", text, "a"]})
         assert (f"{column} holds" in found and said in found) if said else found == ""

@@ -233,6 +233,7 @@ def test_a_quantity_that_differs_is_told_as_it_was_typed(tmp_path):
         ({"x": 1}, {"y": 1}, "a/x was 1, now null; a/y was null, now 1"),
         ({"typed": "1 m"}, {"typed": "2 m"}, 'a/typed was "1 m", now "2 m"'),
         ([{"x": 1}, 2], [{"x": 5}, 2], "a/1/x was 1, now 5"),
+        ("\u00e4", "\u00f6", 'a was "\u00e4", now "\u00f6"'),
     ],
 )
 def test_what_differs_is_told_by_the_smallest_place_that_both_have(was, now, said, tmp_path):

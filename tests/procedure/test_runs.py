@@ -195,7 +195,12 @@ def test_further_runs_meet_the_worlds_behind_those_that_were_met(shift: int) -> 
 
 def test_a_worker_keeps_what_it_compiled_and_not_without_end(monkeypatch) -> None:
     compiled = []
-    monkeypatch.setattr(FaultRuns, "_compiled", lambda self, there, most: compiled.append(most))
+
+    def compile_(runs, there, most):
+        compiled.append(most)
+        return compiled
+
+    monkeypatch.setattr(FaultRuns, "_compiled", compile_)
     monkeypatch.setattr(fault_runs, "_STAGES", kept := {})
     runs, late = runs_of([()], [1]), (Injected("it", typed.AttendantAway()),)
     for most in [*range(MOST_STAGES)] * 2:
