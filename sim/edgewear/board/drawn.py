@@ -23,7 +23,9 @@ NARROW = Frame(400.0, 84.0, 260.0)
 ROOM = 0.12
 """Empty room around the outermost points, in shares of their spread: things are dragged there."""
 
-SIDE, ABOVE = "side", "above"
+SIDE, ABOVE, LENGTHS = "side", "above", "lengths"
+
+TITLES = {SIDE: "from the side", ABOVE: "from above", LENGTHS: "by lengths and bends"}
 
 
 class Views(NamedTuple):
@@ -75,6 +77,10 @@ def drawn(
     if above is not None and kept.above is not None:
         named = replace(above, marks=tuple(replace(mark, note="") for mark in above.marks))
         pictures.append(_picture(ABOVE, named, kept.above, option, told, data))
+    beside = scene.apart(told["drawing"], worn)
+    if beside is not None:
+        view = view_of(_with_room(beside.points), NARROW)
+        pictures.append(_picture(LENGTHS, beside, view, option, told, data))
     return Drawn({"option": option, "pictures": pictures, **_loads(told)}, kept)
 
 
@@ -97,24 +103,30 @@ def _picture(
     told: Mapping[str, Any],
     data: Mapping[str, Any],
 ) -> dict[str, Any]:
-    title = {SIDE: "from the side", ABOVE: "from above"}[kind]
+    title = TITLES[kind]
     return {
         "kind": kind,
         "svg": elevation.picture(shown, view, f"board-{kind}", f"{option}: {title}"),
         "units_per_m": view.units_per_m,
-        "handles": [] if shown.unrolled else _handles(kind, view, told, data),
+        "handles": [] if shown.unrolled else _handles(kind, shown, view, told, data),
     }
 
 
 def _handles(
-    kind: str, view: View, told: Mapping[str, Any], data: Mapping[str, Any]
+    kind: str,
+    shown: scene.Scene,
+    view: View,
+    told: Mapping[str, Any],
+    data: Mapping[str, Any],
 ) -> list[dict[str, Any]]:
     """Give what can be dragged: anchors and edges with a place of their own, and people."""
     second = 2 if kind == SIDE else 1
-    drawing = told["drawing"]
+    drawing, marked = told["drawing"], {mark.name for mark in shown.marks}
     found = []
     for section in ("anchors", "edges"):
         for one in drawing.get(section, ()):
+            if one["name"] not in marked:
+                continue
             typed = data.get(section, {}).get(one["name"])
             own = isinstance(typed, dict) and {"out", "up"} <= set(typed)
             between = isinstance(typed, dict) and is_between(typed)
@@ -160,7 +172,7 @@ def _people(view: View, drawing: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Give everybody's lowest place, which goes up and down with the longest way of their job."""
     last: dict[str, Sequence[float]] = {}
     for line in drawing.get("lines", ()):
-        if line.get("path") and line["role"] == "working line":
+        if line.get("path") and line["role"] == "working line" and not line["direct"]:
             last[line["person"]] = line["path"][-1]["at"]
     return [
         {

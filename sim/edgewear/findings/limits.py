@@ -41,7 +41,7 @@ class Drop:
             (self.sunk_m, "swing"),
         ]
         shown = sorted((part for part in parts if part[0] >= LEAST_PART_M), reverse=True)
-        return ", ".join(f"{spelt.tenths(length_m)} {what}" for length_m, what in shown)
+        return ", ".join(f"{length_m:.1f} m {what}" for length_m, what in shown)
 
 
 LEAST_PART_M = 0.05

@@ -236,6 +236,27 @@ class OffInWork:
 
 
 @dataclass(frozen=True)
+class NotLedOver:
+    """A line laid out by places, beside edges that have none."""
+
+    line: str
+    edges: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        edges = " and ".join(self.edges)
+        return (
+            f"{self.line}: computed as clear of {edges}, of which no place is given: if it runs "
+            "there, say so in its `over`"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
 class LongCatch:
     """A catch that is longer or harder than it should be."""
 
@@ -287,7 +308,9 @@ class Facts:
     shared: tuple[str, ...]
     independence: str
     warnings: tuple[str, ...]
-    mind: tuple[BareEdge | OffInWork | LongCatch, ...]  # stands beside the status everywhere
+    mind: tuple[
+        BareEdge | NotLedOver | OffInWork | LongCatch, ...
+    ]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]
     loads: tuple[PointLoad, ...]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
-from edgewear.findings.rigging import BareEdge, OffInWork
+from edgewear.findings.rigging import BareEdge, NotLedOver, OffInWork
 from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import (
@@ -18,7 +18,14 @@ from edgewear.rigging.findings.control import (
 )
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.independence import Shared, shared_by
-from edgewear.rigging.findings.remarks import bare_edges, gone_below, off_in_work, remarks, stood_on
+from edgewear.rigging.findings.remarks import (
+    bare_edges,
+    gone_below,
+    not_led_over,
+    off_in_work,
+    remarks,
+    stood_on,
+)
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
@@ -104,6 +111,11 @@ class Layout:
     def bare_edges(self) -> tuple[BareEdge, ...]:
         """What no status tells of bare edges."""
         return bare_edges(self.scenario, self.option, self.sections, self.loadable)
+
+    @property
+    def not_led_over(self) -> tuple[NotLedOver, ...]:
+        """What lines are taken to be clear of because no place is given."""
+        return not_led_over(self.scenario, self.option, self.sections)
 
     @property
     def off_in_work(self) -> tuple[OffInWork, ...]:

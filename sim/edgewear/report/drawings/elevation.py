@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.report.drawings import labels, linework, svg
-from edgewear.report.drawings.scene import Mark, Scene, Swing
+from edgewear.report.drawings.scene import Mark, Scene, Stop, Swing
 from edgewear.report.drawings.view import LARGE, SMALL, Frame, Plane, View, cut, scale_bar, view_of
+from edgewear.report.parts.words import degrees
 from edgewear.report.parts.words import metres as words_of
 from edgewear.terms import SAFETY, WORKING
 
@@ -171,10 +172,15 @@ def _labels(scene: Scene, view: View) -> list[labels.Label]:
 
 
 def _people(scene: Scene, view: View) -> list[tuple[svg.Xy, str, str]]:
-    """Give where each person is drawn, their name, and that it is their lowest place."""
+    """Give where each person is drawn, their name, and that it is their lowest place.
+
+    On their working line, or where that is not in the picture on their safety line.
+    """
     last: dict[str, tuple[Plane, svg.Xy]] = {}
+    works = {course.person for course in scene.courses if course.working}
     for course in scene.courses:
-        if course.stops and course.working and view.inside(course.stops[-1].at):
+        told = course.working or course.person not in works
+        if course.stops and told and view.inside(course.stops[-1].at):
             last[course.person] = course.stops[-1].at, linework.aside(course, scene)
     return [
         ((view.at(at)[0] + right, view.at(at)[1] + down), person or "person", "lowest place")
@@ -219,13 +225,21 @@ def _entry(style: str, words: str, at: svg.Xy) -> list[str]:
     ]
 
 
+def _stop(stop: Stop, unrolled: bool) -> str:
+    """Say where a stop is; where places are not known, how far along the rope and how it turns."""
+    if not unrolled:
+        return f"{stop.name} ({stop.at[0]:.2f} m out, {stop.at[1]:.2f} m up)"
+    after = f"{words_of(stop.after_m)} of rope on" if stop.after_m else ""
+    turns = f"turns {degrees(stop.bend_deg)}" if stop.bend_deg else ""
+    told = ", ".join(part for part in (after, turns) if part)
+    return f"{stop.name} ({told})" if told else stop.name
+
+
 def describe(scene: Scene) -> str:
     """Say in words what an elevation shows, for a reader who cannot see it."""
     sentences = []
     for course in linework.safety_last(scene.courses):
-        stops = ", ".join(
-            f"{stop.name} ({stop.at[0]:.2f} m out, {stop.at[1]:.2f} m up)" for stop in course.stops
-        )
+        stops = ", ".join(_stop(stop, scene.unrolled) for stop in course.stops)
         sentences.append(f"{course.name}, {course.role}: {stops}.")
     if scene.unrolled:
         sentences.append("Drawn from lengths and bends; no coordinates were surveyed.")

@@ -74,7 +74,7 @@ class Scene:
 
     courses: tuple[Course, ...]
     marks: tuple[Mark, ...]
-    unrolled: bool  # no coordinates were surveyed: drawn from lengths and bends
+    unrolled: bool  # some places are not known: drawn from lengths and bends
     swings: tuple[Swing, ...] = ()
     above: bool = False  # seen from above: people are apart where they hang
 
@@ -91,19 +91,48 @@ Worn = Mapping[tuple[str, str], float]
 
 
 def read(drawing: Mapping[str, Any], worn: Worn | None = None) -> Scene:
-    """Make a scene, seen from the side, of what the rigging says.
+    """Make a scene, seen from the side, of the lines whose places are known; else of all.
 
     Parameters:
         drawing: `facts["drawing"]` of an option.
         worn: what each edge takes of a line; None: no wear is shown.
     """
-    unrolled = bool(drawing.get("direct"))
-    parts = drawing.get("lines", ())
-    if unrolled:
-        courses = tuple(_course(part, _unroll(part.get("path", ())), worn) for part in parts)
-        return Scene(courses, _unrolled_marks(courses, drawing), True)
+    parts = _placed(drawing)
+    if not parts and drawing.get("lines"):
+        return _by_lengths(drawing, worn)
     courses = tuple(_course(part, _places(part, ELEVATION), worn) for part in parts)
     return Scene(courses, _marks(drawing, courses, ELEVATION), False)
+
+
+def apart(drawing: Mapping[str, Any], worn: Worn | None = None) -> Scene | None:
+    """Make a scene of the lines without places beside those that have them; None: there are none.
+
+    Parameters: as for `read`.
+    """
+    placed = len(_placed(drawing))
+    return _by_lengths(drawing, worn) if 0 < placed < len(drawing.get("lines", ())) else None
+
+
+def _by_lengths(drawing: Mapping[str, Any], worn: Worn | None) -> Scene:
+    parts = [part for part in drawing.get("lines", ()) if _unplaced(drawing, part)]
+    courses = tuple(_course(part, _unroll(part), worn) for part in parts)
+    return Scene(courses, _unrolled_marks(courses, drawing), True)
+
+
+def _placed(drawing: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Give the lines whose places are known."""
+    return [part for part in drawing.get("lines", ()) if not _unplaced(drawing, part)]
+
+
+def _unplaced(drawing: Mapping[str, Any], part: Mapping[str, Any]) -> bool:
+    """Tell whether a line is given by lengths and bends alone.
+
+    A dataset of before this was told of each line has all its points in one place.
+    """
+    if "direct" in part:
+        return bool(part["direct"])
+    path: Sequence[Mapping[str, Any]] = part.get("path", ())
+    return bool(drawing.get("direct")) or (bool(path) and not any(any(s["at"]) for s in path))
 
 
 def from_above(
@@ -117,9 +146,7 @@ def from_above(
         aside_m: points closer together along the structure than this show nothing new [m].
     """
     drawing = facts.get("drawing", {})
-    parts = drawing.get("lines", ())
-    if drawing.get("direct"):
-        return None
+    parts = _placed(drawing)
     along = [float(stop["at"][1]) for part in parts for stop in part.get("path", ())]
     if not along or max(along) - min(along) < aside_m:
         return None
@@ -171,8 +198,13 @@ def _plane(at: Sequence[float], axes: tuple[int, int] = ELEVATION) -> Plane:
     return float(at[axes[0]]), float(at[axes[1]])
 
 
-def _unroll(path: Sequence[Mapping[str, Any]]) -> list[Plane]:
-    """Lay lengths and bends into a plane so that the last length hangs straight down."""
+def _unroll(part: Mapping[str, Any]) -> list[Plane]:
+    """Lay lengths and bends into a plane so that the last length hangs straight down.
+
+    It ends at the person's depth, so that lines of one person meet there and lines over one last
+    edge meet at it.
+    """
+    path: Sequence[Mapping[str, Any]] = part.get("path", ())
     bends = [math.radians(float(stop.get("bend_deg") or 0.0)) for stop in path]
     heading = sum(bends[1:-1]) - math.pi / 2
     places: list[Plane] = [(0.0, 0.0)]
@@ -181,19 +213,29 @@ def _unroll(path: Sequence[Mapping[str, Any]]) -> list[Plane]:
         x, z = places[-1]
         places.append((x + length * math.cos(heading), z + length * math.sin(heading)))
         heading -= bend
-    return places[: len(path)]
+    end_x, end_z = places[-1]
+    rise = -float(part.get("to_m") or 0.0) - end_z
+    # to a picometre: the same place of two lines, each by its own sum, is one place
+    return [(round(x - end_x, 12), round(z + rise, 12)) for x, z in places[: len(path)]]
 
 
 def _marks(
     drawing: Mapping[str, Any], courses: Sequence[Course], axes: tuple[int, int]
 ) -> tuple[Mark, ...]:
     met = {stop.name: stop for course in reversed(courses) for stop in course.stops}
+    elsewhere = {
+        str(stop["name"])
+        for part in drawing.get("lines", ())
+        if _unplaced(drawing, part)
+        for stop in part.get("path", ())
+    } - set(met)
     anchors = (
         Mark("anchor", str(a["name"]), anchor_note(a), _plane(a["at"], axes), False)
         for a in drawing.get("anchors", ())
+        if a["name"] not in elsewhere
     )
-    edges = (_edge_mark(e, met, axes) for e in drawing.get("edges", ()))
-    return (*anchors, *edges)
+    known = (e for e in drawing.get("edges", ()) if e["name"] not in elsewhere)
+    return (*anchors, *(_edge_mark(e, met, axes) for e in known))
 
 
 def _edge_mark(edge: Mapping[str, Any], met: Mapping[str, Stop], axes: tuple[int, int]) -> Mark:

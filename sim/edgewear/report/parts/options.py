@@ -18,6 +18,11 @@ CUTTING_WORDS = (
     "how long a rope lasts there."
 )
 
+UNROLLED = (
+    "Lines laid out from their lengths and bends, which are to scale. No places are given for "
+    "their edges, so it does not show where on the site they lie."
+)
+
 
 def part(source: Source, option: OptionResult, identity: str) -> d.Section:
     """Give everything about one option."""
@@ -65,8 +70,10 @@ def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
     drawn = scene.read(option.facts.get("drawing", {}), worn)
     if not drawn.points:
         return []
-    laid_out = ", laid out from lengths and bends" if drawn.unrolled else ""
-    note = f"From the side, to scale{laid_out}. Worn: at the careful end."
+    beside = scene.apart(option.facts.get("drawing", {}), worn)
+    some = "" if beside is None else ": the lines whose places are known"
+    how = UNROLLED if drawn.unrolled else f"From the side, to scale{some}."
+    note = f"{how} Worn: at the careful end."
     figures = [
         d.Figure(
             elevation.whole(drawn, f"{identity}-whole", option.name, LARGE),
@@ -78,6 +85,9 @@ def _drawings(option: OptionResult, identity: str) -> list[d.Block]:
     if elevation.has_detail(drawn):
         picture = elevation.detail(drawn, f"{identity}-near", option.name)
         figures.append(d.Figure(picture, ("The edges, larger.",), f"{identity}-detail"))
+    if beside is not None:
+        picture = elevation.whole(beside, f"{identity}-lengths", option.name, SMALL)
+        figures.append(d.Figure(picture, (UNROLLED,), f"{identity}-lengths"))
     above = scene.from_above(option.facts, worn)
     if above is not None:
         picture = elevation.plan(above, f"{identity}-above", option.name)

@@ -19,7 +19,7 @@ def drawing(
     """Return what a drawing of an option needs, lengths in metres, in the survey's frame.
 
     Lines are laid at the deepest place of their use; with given bends there are no points, but
-    lengths and bends along the rope.
+    lengths and bends along the rope, and the edges of such lines have no place.
     """
     return {
         "direct": all(s.direct for s in sections),
@@ -94,6 +94,7 @@ def _line(scenario: Scenario, section: Section, depths: Profile) -> dict[str, An
         "rope": section.rope,
         "rope_length_m": scenario.ropes[section.rope].length.value,
         "anchor": section.anchor,
+        "direct": section.direct,
         "from_m": top,
         "to_m": bottom,
         "path": _path(section, lay(section, bottom)),

@@ -74,7 +74,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
         shared=whole.shared,
         independence=independence_words(shared, count),
         warnings=whole.warnings,
-        mind=(*laid.bare_edges, *laid.off_in_work, *long_catches(caught)),
+        mind=(*laid.bare_edges, *laid.not_led_over, *laid.off_in_work, *long_catches(caught)),
         catches=tuple(one.parts for one in long_catches(caught)),
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),
         drawing=whole.drawing,

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from edgewear import spelt
-from edgewear.findings.rigging import BareEdge, OffInWork
+from edgewear.findings.rigging import BareEdge, NotLedOver, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.lengths import STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
+from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
@@ -25,6 +26,7 @@ def remarks(
         *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
         *_crossings(scenario, sections, found),
+        *(one.words for one in not_led_over(scenario, option, sections)),
         *(one.words for one in off_in_work(option, sections, found)),
         *_swings(scenario, option, sections, found),
         *_close_edges(scenario, sections, found),
@@ -150,6 +152,26 @@ def _crossings(
     for line, own in travels.items():
         places = ", ".join(f"{aside_m:.2f} m along {edge}" for edge, aside_m in own.items())
         yield f"{line}: under load the crossing travels {places}"
+
+
+def not_led_over(
+    scenario: Scenario, option: Option, sections: Sequence[Section]
+) -> tuple[NotLedOver, ...]:
+    """Return which lines count as clear of edges that have no place and that another line names.
+
+    A line whose bends are given says itself what it runs over.
+    """
+    named = [
+        bend.edge
+        for pair in option.lines.values()
+        for line in (pair.working, pair.safety)
+        if line is not None
+        for bend in line.over
+    ]
+    known = placed_edges(scenario)
+    without = tuple(dict.fromkeys(edge for edge in named if edge not in known))
+    lines = dict.fromkeys(section.line for section in sections if not section.direct)
+    return tuple(NotLedOver(line, without) for line in lines) if without else ()
 
 
 def off_in_work(
