@@ -10,6 +10,9 @@ from edgewear.findings.plain import APART, plain
 STAGES = ("noticed", "called", "reach", "release", "ground")
 """What a rescue comes to one after the other; every time counts from the fault."""
 
+ANY = "any"
+"""Stands for every way where nobody notices that one is needed."""
+
 
 @dataclass(frozen=True)
 class Reached:
@@ -50,7 +53,7 @@ class Rescue:
     """One way of getting one person from where they hang; without times it is not shown."""
 
     person: str
-    method: str  # pick-off, haul, lower or as planned
+    method: str  # pick-off, haul, lower, as planned, or `ANY`
     depth_m: float
     rescuer: str | None = None
     rescuer_at: str = ""  # on top, or at which depth
@@ -76,6 +79,16 @@ class Rescue:
     def shown(self) -> bool:
         """Whether it could be done by somebody there."""
         return not self.missing and "ground" in self.times
+
+    @property
+    def named(self) -> str:
+        """The way by its name, with who would come where several might."""
+        return f"{self.method}{f' by {self.rescuer}' * (self.method == 'pick-off')}"
+
+    @property
+    def lacking(self) -> str:
+        """What is missing, after the way's name; where nobody notices, no way is named."""
+        return self.why if self.method == ANY else f"no {self.named}: {self.why}"
 
     @property
     def why(self) -> str:

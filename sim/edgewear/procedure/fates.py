@@ -10,7 +10,7 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from edgewear.findings.fates import End, Fate, Fates
-from edgewear.findings.rescue import PlaceRescue, Rescue
+from edgewear.findings.rescue import ANY, PlaceRescue, Rescue
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
@@ -289,7 +289,7 @@ def _ways(run: Run, name: str, tick: int, worn: bool) -> list[Rescue]:
 
 def _unseen(scene: Scene, call: Call) -> list[Rescue]:
     _, missing = best_of(scene, call)
-    return [Rescue(scene.casualty, "any", scene.depth_m, missing=missing)]
+    return [Rescue(scene.casualty, ANY, scene.depth_m, missing=missing)]
 
 
 def _with(moment: Moment, casualty: Someone) -> Moment:

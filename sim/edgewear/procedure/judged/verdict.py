@@ -122,6 +122,6 @@ def _placed(rows: Iterable[PlaceRescue]) -> Iterator[Point]:
         where = f"{one.person}, unable to act at step {one.step} ({one.step_words})"
         shown = [way for way in one.ways if way.shown]
         if not shown:
-            yield Point(Held.HANGS, where, "; ".join(way.why for way in one.ways), rescue=True)
+            yield Point(Held.HANGS, where, "; ".join(way.lacking for way in one.ways), rescue=True)
         elif all(any(way.keeps(stage) is False for stage in STAGES) for way in shown):
             yield from _late(where, shown[0])

@@ -32,9 +32,7 @@ def best_of(scene: Scene, call: Call) -> tuple[Rescue | None, tuple[str, ...]]:
 
 def lack(draft: Draft) -> str:
     """What one way lacks, with its name."""
-    row = draft.row
-    by = f" by {row.rescuer}" if row.method == "pick-off" else ""
-    return f"{row.method}{by}: {'; '.join(row.missing)}"
+    return f"{draft.row.named}: {draft.row.why}"
 
 
 def _order(draft: Draft) -> tuple[bool, float]:

@@ -191,14 +191,7 @@ def _at(one: PlaceRescue) -> str:
 
 
 def _lacks(one: PlaceRescue) -> str:
-    return "; ".join(_lack(way) for way in one.ways if not way.shown)
-
-
-def _lack(way: Rescue) -> str:
-    """Say what a way lacks; where nobody notices that one is needed, no way is named."""
-    if way.method == "any":
-        return way.why
-    return f"no {way.method}{f' by {way.rescuer}' * (way.method == 'pick-off')}: {way.why}"
+    return "; ".join(way.lacking for way in one.ways if not way.shown)
 
 
 def cores(rows: Sequence[PlaceRescue]) -> list[str]:
