@@ -7,6 +7,8 @@ from functools import cache
 from math import inf
 
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
 from edgewear.procedure.rescue_ways.moment import Moment, Someone, people_of, watchers
 from edgewear.procedure.rescue_ways.scene import (
@@ -170,6 +172,45 @@ def test_one_stands_behind_every_edge() -> None:
     assert [further.stands_at(name) for name in ("at it", "before")] == [True, False]
     assert there.top_edge_m() == 3.0  # the lowest of the edges
     assert scene().top_edge_m() == 0.0
+
+
+HEIGHTS = st.integers(-30, 40)
+
+
+@given(
+    st.lists(st.tuples(st.integers(-20, 20), HEIGHTS), min_size=1, max_size=3),
+    st.tuples(st.integers(-30, 30), HEIGHTS),
+)
+@settings(deadline=None)
+def test_who_stands_at_the_highest_edge_reaches_a_point_just_above_it(edges, point) -> None:
+    """In tenths of a metre: what lies behind an edge of the upper ones, or an arm from one."""
+    made = [(f"edges/e{k}", {"out": f"{out / 10} m", "up": f"{up / 10} m",
+                             "radius": "4 mm", "surface": "steel"})
+            for k, (out, up) in enumerate(edges)]  # fmt: skip
+    made = [("edges/lip/out", f"{edges[0][0] / 10} m"), ("edges/lip/up", f"{edges[0][1] / 10} m"),
+            *made[1:]]  # fmt: skip
+    out, up = point
+    spur = ("anchors/spur", {"out": f"{out / 10} m", "up": f"{up / 10} m", "along": "5 m"})
+    there = scene(changes=(*made, spur))
+    top = max(height for _, height in edges)
+    at_its_end = {abs(out - at) for at, _ in edges} | {top - height for _, height in edges}
+    assume(8 not in at_its_end and up - top != 30)  # rounding decides
+    upper = [at for at, height in edges if top - height <= 8]
+    above = up > top
+    arm = any(abs(out - at) <= 8 for at in upper) and up - top <= 30
+    behind_all = out < min(at for at, _ in edges)
+    assert there.stands_at("spur") == (behind_all or (above and (out < min(upper) or arm)))
+    assert there.over_the_top("spur") == above
+
+
+@pytest.mark.parametrize("wide_m", [0.6, 0.8, 1.0, 1.5])
+@pytest.mark.parametrize("up_m", [0.3, 2.2, 3.0])
+def test_over_a_manhole_one_stands_beside_it(wide_m: float, up_m: float) -> None:
+    rims = [("edges/lip/out", f"{-wide_m / 2} m"), ("edges/lip/up", "0 m"),
+            ("edges/far", {"out": f"{wide_m / 2} m", "up": "0 m", "radius": "4 mm",
+                           "surface": "steel"}),
+            ("anchors/tripod", {"out": "0 m", "up": f"{up_m} m", "along": "5 m"})]  # fmt: skip
+    assert scene(changes=tuple(rims)).stands_at("tripod")
 
 
 def test_others_pull_at_the_fixed_point_that_they_hang_on() -> None:

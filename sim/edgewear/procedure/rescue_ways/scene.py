@@ -25,6 +25,9 @@ from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 ON_TOP = "on top"
 
+ARM_M = 0.8
+"""So far somebody who stands at an edge reaches out over it [m]; assumed, 0.6-1.0 m."""
+
 
 @dataclass(frozen=True)
 class Engaged:
@@ -120,11 +123,30 @@ class Scene:
         return min(below.items(), key=lambda item: item[1], default=None)
 
     def stands_at(self, anchor: str) -> bool:
-        """Whether somebody can stand at a fixed point: behind every edge, or bends are given."""
+        """Whether somebody who stands can handle a fixed point.
+
+        Behind every edge; above the highest one behind it, or so near it, as over a manhole, that
+        whoever stands there reaches out to it. Where bends are given nothing is known against it.
+        """
         fixed, edges = self.scenario.anchors.get(anchor), placed_edges(self.scenario)
         if fixed is None or fixed.out is None or not edges:
             return True
-        return fixed.out.value < min(point[0] for point in edges.values())
+        out_m = fixed.out.value
+        if out_m < min(point[0] for point in edges.values()):
+            return True
+        if not self.over_the_top(anchor) or fixed.up is None:
+            return False
+        top_m = max(point[2] for point in edges.values())
+        upper = [point[0] for point in edges.values() if point[2] >= top_m - ARM_M]
+        near = any(abs(out_m - edge_m) <= ARM_M for edge_m in upper)
+        return out_m < min(upper) or (near and fixed.up.value - top_m <= WITHIN_REACH_M)
+
+    def over_the_top(self, anchor: str) -> bool:
+        """Whether a fixed point lies above every edge."""
+        fixed, edges = self.scenario.anchors.get(anchor), placed_edges(self.scenario)
+        if fixed is None or fixed.up is None:
+            return False
+        return all(fixed.up.value > point[2] for point in edges.values())
 
     def reached_from_top(self, edge: str) -> bool:
         """Whether somebody who stands on top reaches an edge: not far below the highest one."""

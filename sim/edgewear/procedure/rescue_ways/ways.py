@@ -286,7 +286,8 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
     if section is None:
         return draft.done()
     if not scene.stands_at(section.anchor):
-        draft.lacks.append(f"{section.anchor} is on the face, where nobody can stand")
+        where = "out over the drop" if scene.over_the_top(section.anchor) else "on the face"
+        draft.lacks.append(f"{section.anchor} is {where}, where nobody can stand")
     if lost := scene.lost(section):
         draft.lacks.append(lost)
     load_kg = scene.mass_kg(held.name)
