@@ -239,6 +239,15 @@ def test_a_file_that_somebody_writes_at_this_moment_is_not_taken_for_left(tmp_pa
     assert (tmp_path / "x").read_bytes() == b"outer"
 
 
+def test_one_writes_to_a_folder_and_after_them_another(tmp_path):
+    for _ in range(2):
+        with locked(tmp_path):
+            with pytest.raises(Locked, match="another process writes"), locked(tmp_path):
+                pass
+            with locked(tmp_path / "other"):
+                pass
+
+
 def test_a_folder_that_is_missing_is_made_before_it_is_locked(tmp_path):
     root = tmp_path / "new" / "study"
     with locked(root):

@@ -256,6 +256,15 @@ def test_a_long_value_is_cut_where_it_is_told(tmp_path):
         write_json(tmp_path, "scenario.json", {"scenario": {"a": "x" * length}})
         said = refused(tmp_path, manifest(study=OTHER), manifest(), {"a": ""})
         assert ("..." in said) == cut
+        told = said.split("a was ")[1].split(", now")[0]
+        assert len(told) == 60
+        assert told == ('"' + "x" * 56 + "..." if cut else f'"{"x" * 58}"')
+
+
+def test_what_decides_an_outcome_is_all_but_what_is_told_to_people():
+    idle = dict.fromkeys(("title", "notes", "warnings", "study", "path", "source"), "x")
+    decides = {"edges": {"lip": {"title": "x"}}, "seed": 1}
+    assert manifests.deciding({**idle, **decides, "library_source": "x"}) == decides
 
 
 def test_a_part_belongs_to_a_study_that_is_long_enough():

@@ -74,11 +74,11 @@ def test_a_rope_is_another_in_the_working_line_of_one_person_alone(person, fault
 
 def edges_of(dice: random.Random) -> dict[str, tuple[float, float]]:
     """Some edges, out and up [m], in any order; some overhang and some stand back."""
-    ups = dice.sample(range(-20, 1), dice.randint(1, 4))
+    ups = dice.sample(range(-20, 1), dice.randint(1, 5))
     return {f"edge {up}": (dice.randint(-200, 200) / 100, float(up)) for up in ups}
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(24))
 @pytest.mark.parametrize("named", [True, False])
 def test_an_edge_nobody_surveyed_lies_below_one_and_out_of_the_straight_way_down(
     seed, named

@@ -39,21 +39,23 @@ CARRIED = {"mine": "rescuer", "theirs": "technician"}
 
 
 @cache
-def scenario(word: str, places: tuple[str, ...]):
+def scenario(word: str, places: tuple[str, ...], plans: bool = False):
     lying = {f"kit/{SLING}": None, "anchors/bolt": {"out": "0.1 m", "up": "-5 m", "kind": "pair"},
              "lines/rescuer/re-anchor": ["bolt"]}  # fmt: skip
+    if plans:
+        lying["job/rescuer"] = [{"repeat": {"times": 1, "steps": [{"take over": "technician"}]}}]
     if places:
         lying[f"kit/{word}"] = [PLACES[one] for one in places]
     return load_text(text_of("pick-off", lying), "made.yaml")
 
 
-def scene(word, places, on_top: bool, casualty_m: float = 8.0, at_m: float = 1.0, **engaged):
+def scene(word, places, on_top: bool, casualty_m=8.0, at_m=1.0, plans=False, **engaged):
     """The technician hangs; the rescuer stands on top or hangs too."""
     people = {
         "technician": Someone("technician", hangs=True, depth_m=casualty_m, able=False),
         "rescuer": Someone("rescuer", hangs=not on_top, depth_m=at_m),
     }
-    return Scene(scenario(word, places), OPTION, (), Moment(0, people), "technician", {},
+    return Scene(scenario(word, places, plans), OPTION, (), Moment(0, people), "technician", {},
                  Engaged(**engaged))  # fmt: skip
 
 
@@ -150,6 +152,15 @@ def test_pieces_in_use_by_another_rescue_are_gone() -> None:
         checked(found, one, SLING)
         if places and not left:
             assert found.lack == f"no {SLING} left"
+
+
+@pytest.mark.parametrize("plans", [True, False])
+@pytest.mark.parametrize("places", [(), ("top",), ("behind",), ("top", "mine"), ("van", "top")])
+def test_whoever_plans_to_take_somebody_over_has_a_piece_with_them(places, plans) -> None:
+    """One that lay on top, unless they carry one already; so it is at hand on their lines."""
+    there = scene(SLING, places, on_top=False, plans=plans)
+    one = "mine" if "mine" in places or ("top" in places and plans) else None
+    checked(for_pick_off(there, "rescuer", 1.0), one, SLING)
 
 
 STATES = {

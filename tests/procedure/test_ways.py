@@ -13,13 +13,15 @@ from scipy.stats import binom
 from edgewear.findings.rescue import Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways import worn
 from edgewear.procedure.rescue_ways.legs import _stage
 from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.procedure.rescue_ways.rescues import lack, limits_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
-from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting
+from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting, worn_by
 from edgewear.rigging import rig
+from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.scenario import load_text
 from edgewear.scenario.models import steps as planned
 from edgewear.terms import GRAVITY_M_S2
@@ -334,6 +336,69 @@ def test_whoever_hauls_from_the_top_pads_no_edge_that_lies_far_down_the_face(at_
         assert (len(placed), lacks) == ((1, False) if down_m <= 3.0 else (0, True))
         assert [edge.edge for edge in found[method].row.edges][-1] == "ledge"
     assert "ledge would be loaded bare" not in found["pick-off"].lacks  # on the way down their line
+
+
+@pytest.mark.parametrize("draws", [1, 2, 10, 60])
+def test_of_few_draws_the_careful_time_is_known_as_far_as_they_go(draws: int) -> None:
+    """With fewer than 73 none lies surely above it: the interval ends at the longest."""
+    found = _stage(np.arange(draws, dtype=float), 0.5 * draws, None)
+    assert found.p95_high_s == draws - 1
+    assert 0 <= found.p95_low_s <= found.p95_s <= draws - 1
+
+
+BOLTS = {
+    f"anchors__{name}": {"out": "0.1 m", "up": f"-{deep} m", "kind": "pair", "along": "1.6 m",
+                         "is": "structural steel"}
+    for name, deep in (("high", 4), ("low", 12), ("aside", 6))
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("re_anchors", [[], ["high"], ["high", "low"]])
+@pytest.mark.parametrize("led", [False, True])
+@pytest.mark.parametrize("at_m", [3.0, 9.0, 20.0])
+@pytest.mark.parametrize("from_m", [None, 15.0])
+def test_fixed_points_on_the_way_are_passed_there_and_down(re_anchors, led, at_m, from_m) -> None:
+    """Each where it lies: a re-anchor half a metre below it, a deviation at its own height."""
+    line = {"lines__rescuer__re-anchor": re_anchors} if re_anchors else {}
+    if led:
+        line["lines__rescuer__deviations"] = [{"anchor": "aside", "sling": "0.3 m"}]
+    there = scene(at_m, from_m and {"hangs": True, "depth_m": from_m}, **BOLTS, **line)
+    times = there.scenario.times
+    deep = {"high": 4.0 + PASSED_BELOW_M, "low": 12.0 + PASSED_BELOW_M, "aside": 6.0}
+    points = [(name, times.pass_re_anchor.value) for name in re_anchors]
+    points += [("aside", times.pass_deviation.value)] if led else []
+    expected = [
+        (stage, f"passing {name}", lasting)
+        for stage, *ends in (("reach", from_m or 1.0, at_m), ("ground", at_m, GROUND_M))
+        for name, lasting in points if min(ends) < deep[name] <= max(ends)
+    ]  # fmt: skip
+    found = [leg for leg in legs(ways(there)["pick-off"]) if leg[1].startswith("passing")]
+    assert found == expected
+
+
+@pytest.mark.parametrize(
+    ("state", "lacks"),
+    [({"lost": {"safety line"}}, "rescuer hangs on one line, the other is lost"),
+     ({"stuck": "device jammed"}, "rescuer cannot go on: device jammed")],
+)  # fmt: skip
+def test_who_is_kept_by_anything_comes_along_no_line(state, lacks) -> None:
+    draft = ways(scene(rescuer={"hangs": True, "depth_m": 3.0, **state}))["pick-off"]
+    assert (draft.lacks, draft.row.missing, draft.legs) == ([lacks], (lacks,), [])
+
+
+@pytest.mark.parametrize("method", ["pick-off", "haul", "lower"])
+def test_a_rescue_that_can_be_played_tells_what_it_wears(method, monkeypatch) -> None:
+    """Whoever hangs on a line wears it over the lip; what cannot be played tells nothing."""
+    there = scene(anchors__west__releasable="yes")
+    row = ways(there)[method].row
+    found = {one.line: one for one in worn_by(there, row)}
+    line = "rescuer working line" if method == "pick-off" else "technician working line"
+    people = 2 if method == "pick-off" else 1
+    assert {one.edge for one in found.values()} == {"lip"}
+    assert found[line].demand > 0.0
+    assert found[line].peak_n > people * KG * GRAVITY_M_S2
+    monkeypatch.setattr(worn, "_played", lambda *given: None)
+    assert worn_by(there, row) == ()
 
 
 @pytest.mark.parametrize("draws", [200, 1024, 4096])

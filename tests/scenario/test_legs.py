@@ -122,6 +122,20 @@ def test_paced_leg_is_wider() -> None:
     assert width("paced 4 m back") > width("taped 4 m back") > width("4 m back")
 
 
+ROUGH = ("3 m to 5 m", "4 m", "taped 4 m", "paced 4 m")
+"""How a length is told, the roughest last."""
+BASIS = ("given", "measured", "taped", "paced")
+
+
+@pytest.mark.parametrize("back", range(4))
+@pytest.mark.parametrize("down", range(4))
+def test_a_spot_is_found_as_roughly_as_the_roughest_of_its_lengths(back: int, down: int) -> None:
+    legs = LEGS.replace("4 m back, 1.1 m down", f"{ROUGH[back]} back, {ROUGH[down]} down")
+    out = site(legs).anchors["posts"].out
+    assert out is not None
+    assert out.basis == BASIS[max(back, down)]
+
+
 def test_two_ways_to_one_edge_must_agree() -> None:
     second = LEGS.replace("posts:", "beam:").replace("4 m back", "2 m back")
     scenario = site(f"{LEGS}\n{second}")

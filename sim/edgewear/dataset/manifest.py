@@ -179,7 +179,7 @@ def clear(root: Path, manifest: Manifest, noted: Iterable[str]) -> None:
         CannotCreate: a folder in it is a link, or nothing may be removed.
     """
     listed = {file.path for file in manifest.files} | set(noted)
-    for name in sorted(_in_tables(root)):
+    for name in _in_tables(root):
         if name in listed or is_of(manifest, name):
             remove(root, name)
     for name in SINGLE:

@@ -171,7 +171,7 @@ class _Walk:
     def ends(self, who: Someone, entry: Entry) -> None:
         """A step ends."""
         who.begun_tick, who.made = None, 0
-        who.hangs = who.hangs and (isfinite(entry.value) or bool(who.carried_by))
+        who.hangs = who.hangs and isfinite(entry.value)
 
     def stops(self, who: Someone, entry: Entry) -> None:
         """Somebody's plan ends before its last step."""

@@ -36,7 +36,8 @@ _SAYS = {"back", "out", "in"}
 """Words that say from which end a leg is seen."""
 
 LEG = Quantity("length", accuracy="distance", low=0.0)
-_ROUGH: dict[Basis, int] = {"paced": 3, "taped": 2, "measured": 1, "given": 0}
+_ROUGH: tuple[Basis, ...] = ("given", "measured", "taped", "paced")
+"""How the lengths of a leg are found, the roughest last."""
 
 Report = Callable[[Path_, str], None]
 
@@ -155,7 +156,7 @@ class Survey:
             axis, sign = WAYS[word]
             way.at[axis] += (-sign if seen_from_end else sign) * measured.value
             way.half[axis] = hypot(way.half[axis], (measured.high - measured.low) / 2)
-            way.basis = max(way.basis, measured.basis, key=lambda basis: _ROUGH.get(basis, 0))
+            way.basis = _rougher(way.basis, measured.basis)
         return way
 
     def _seen_from_end(
@@ -220,5 +221,8 @@ class Survey:
 def _moved(start: Spot, way: Spot, sign: float) -> Spot:
     at = [a + sign * b for a, b in zip(start.at, way.at, strict=True)]
     half = [hypot(a, b) for a, b in zip(start.half, way.half, strict=True)]
-    basis = max(start.basis, way.basis, key=lambda basis: _ROUGH.get(basis, 0))
-    return Spot(at, half, basis)
+    return Spot(at, half, _rougher(start.basis, way.basis))
+
+
+def _rougher(first: Basis, second: Basis) -> Basis:
+    return max(first, second, key=_ROUGH.index)
