@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any, NamedTuple
 
-from edgewear.scenario.models.base import Factor
-from edgewear.scenario.models.gear import Edge, Rope
+from edgewear.scenario.models.base import Factor, Up
+from edgewear.scenario.models.faults import FAULTS, Triggered
+from edgewear.scenario.models.gear import Edge, Obstacle, Rope
+from edgewear.scenario.models.observations import Observation
 from edgewear.scenario.models.people import Detection, Person, Technique, Times, WorkDefaults
-from edgewear.scenario.models.scenario import Anchor, Limits, Line
+from edgewear.scenario.models.scenario import Anchor, Limits, Line, Reaction
 from edgewear.scenario.models.steps import STEPS, Step
 from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.read.aliases import aliased
@@ -33,6 +35,10 @@ _FAMILIES: dict[str, Any] = {
     "limits": Limits,
     "techniques": dict[str, Technique],
     "weather": dict[str, Factor],
+    "below": dict[str, Up],
+    "beside": dict[str, Obstacle],
+    "when": dict[str, Reaction],
+    "observed": tuple[Observation, ...],
 }
 _LIBRARY_WORDS = ("techniques", "weather")
 """Sections whose words are the library's, typed in the file or not."""
@@ -134,6 +140,8 @@ def allowed_keys(data: Mapping[str, Any], path: Path_) -> list[str]:
         return list(built_in()[top])
     if top in _FAMILIES:
         return keys_at(_FAMILIES[top], rest)
+    if top == "faults":
+        return keys_at(_fault(data, rest), rest[1:]) if rest else []
     if top == "job":
         people = isinstance(data.get("job"), Mapping)
         steps = dict[str, tuple[Step, ...]] if people else tuple[Step, ...]
@@ -153,10 +161,10 @@ def quantity_due(path: Path_, data: Mapping[str, Any]) -> Quantity | None:
         data: the file's text values.
     """
     top, rest = path[0], path[1:]
-    if top == "weather":
-        return Quantity("factor", low=0.0)
     if top in _FAMILIES:
         return quantity_at(_FAMILIES[top], rest) if rest else None
+    if top == "faults":
+        return _fault_quantity(_fault(data, rest), rest[1:])
     if top == "job":
         people = isinstance(data.get("job"), Mapping)
         steps = dict[str, tuple[Step, ...]] if people else tuple[Step, ...]
@@ -166,6 +174,23 @@ def quantity_due(path: Path_, data: Mapping[str, Any]) -> Quantity | None:
     if top in ("all options", "lines"):
         return _option_quantity(rest if top == "all options" else path)
     return None
+
+
+def _fault_quantity(model: type[Triggered] | None, rest: Path_) -> Quantity | None:
+    """Give the kind of quantity typed at a key of a fault; its word holds its first field."""
+    if model is None or not rest:
+        return None
+    word = model.model_fields["fault"].default
+    return quantity_at(model, (model.short,) if rest == (word,) else rest)
+
+
+def _fault(data: Mapping[str, Any], rest: Path_) -> type[Triggered] | None:
+    """Give what a fault that is typed may have; None where its word is not known."""
+    typed = (data.get("faults") or {}).get(rest[0])
+    if not isinstance(typed, Mapping):
+        return None
+    words = {model.model_fields["fault"].default: model for model in FAULTS}
+    return next((m for word, m in words.items() if word in (*typed, typed.get("fault"))), None)
 
 
 def _option_quantity(rest: Path_) -> Quantity | None:
@@ -212,6 +237,9 @@ def put(data: dict[str, Any], path: Path_, value: object) -> None:
             inner = _unfolded(inner, path[: i + 1])
         here[part] = inner
         here = inner
+    words = {model.model_fields["fault"].default for model in FAULTS}
+    if path[0] == "faults" and path[-1] in words and isinstance(value, Mapping):
+        value = value["value"]  # keys below a fault's word would be keys of the fault
     here[path[-1]] = value
 
 
@@ -229,6 +257,8 @@ def _unfolded(word: object, path: Path_) -> dict[str, Any]:
         by_word = {model.model_fields["step"].default: model for model in STEPS}
         short = getattr(by_word.get(path[-1]), "short", "")
         return {short: word} if short else {}
+    if path[0] == "when":
+        return {"do": word}
     if path[-1] == "shift" and " every " in word:
         by, _, every = word.partition(" every ")
         return {"by": by, "every": every.split()[0]}

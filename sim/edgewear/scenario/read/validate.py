@@ -160,7 +160,9 @@ def quantity_at(family: object, loc: tuple[str | int, ...]) -> Quantity | None:
         for name, field in model.model_fields.items():
             if loc[-1] in (field.alias, name):
                 return quantity_of(field)
-    return None
+    named = [get_args(one)[-1] for one in here if get_origin(one) is dict]
+    held = [m for one in named for m in getattr(one, "__metadata__", ())]
+    return next((m for m in held if isinstance(m, Quantity)), None)
 
 
 def quantity_of(field: FieldInfo) -> Quantity | None:
