@@ -13,6 +13,10 @@ from edgewear.job.faults import Injected
 from edgewear.procedure.failures import failures, steps_of
 from edgewear.procedure.fates import fates_of, place_rescues
 from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.rigging.findings.standing import standing
+from edgewear.rigging.findings.transfers import transfers
+from edgewear.rigging.profile import End
+from edgewear.rigging.rig import Layout
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
 from support.planted.sound import text_of
@@ -142,3 +146,49 @@ def test_some_of_these_jobs_have_no_room_only_where_they_are_deepest() -> None:
     short = [name for name in ROUNDS if doubts_of(told(name, 1, below, True)[0])]
     assert short
     assert not any(doubts_of(told(name, 1, "nothing", True)[0]) for name in ROUNDS)
+
+
+def caught(name: str, times: int, repeated: bool):
+    """What a catch on the safety line is told to be, the numbers of steps left out."""
+    option = made(name, times, "nothing", repeated).options[OPTION]
+    scenario = made(name, times, "nothing", repeated)
+    laid = Layout(scenario, option, [WHO])
+    return [replace(one, step=0) for one in transfers(scenario, option, laid)], laid.profiles[WHO]
+
+
+def rough(end: End) -> float:
+    return round(end.depth_m, 6)  # sums of up to 20 heights, a micrometre
+
+
+@pytest.mark.parametrize("times", [1, 2, 3, 7])
+@pytest.mark.parametrize("name", ROUNDS)
+def test_a_catch_in_a_repeat_is_that_of_its_steps_typed_out(name, times) -> None:
+    """Protection that is placed inside it lies there from then on, not from the start on."""
+    (repeated, mine), (out, theirs) = caught(name, times, True), caught(name, times, False)
+    assert [one.over for one in repeated] == [one.over for one in out]
+    for one, other in zip(repeated, out, strict=True):
+        assert one.depth_m == pytest.approx(other.depth_m, abs=1e-9)  # rounding of sums
+        assert one.drop_m == pytest.approx(other.drop_m, rel=1e-9)
+        assert one.peak_n == pytest.approx(other.peak_n, rel=1e-9)
+    if times <= 3:
+        assert {rough(end) for end in mine.ends} == {rough(end) for end in theirs.ends}
+    else:  # the rounds between the second and the last lie between them
+        assert {rough(end) for end in mine.ends} <= {rough(end) for end in theirs.ends}
+        for pick in (min, max):
+            assert pick(map(rough, mine.ends)) == pick(map(rough, theirs.ends))
+
+
+def test_what_has_been_placed_by_the_end_of_a_step_in_a_repeat_is_what_lies_there() -> None:
+    name = "pads by hand"
+    for times in TIMES:
+        found = []
+        for repeated in (True, False):
+            scenario = made(name, times, "nothing", repeated)
+            option = scenario.options[OPTION]
+            _, profile = caught(name, times, repeated)
+            found.append({
+                (rough(end), standing(scenario, option, WHO, end.step, end.made).placed)
+                for end in profile.ends
+            })  # fmt: skip
+        assert found[0] == found[1]
+        assert {bool(placed) for _, placed in found[0]} == {True, False}

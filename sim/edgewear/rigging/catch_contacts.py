@@ -75,7 +75,7 @@ def _joined(hanging: Contact, caught: Contact) -> Contact:
 def _places(section: Section, depths: Profile) -> list[float]:
     """Return the depths from which somebody may fall onto a section."""
     top, bottom = section.top_m, section.bottom_m
-    ends = [depth_m for _, depth_m in depths.ends] or [depths.start_m]
+    ends = [end.depth_m for end in depths.ends] or [depths.start_m]
     places = [depths.highest_m, *ends, depths.deepest_m]
     return sorted({round(p, 3) for p in places if top <= p < bottom})
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from edgewear.geometry.points import Point
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge, Repeat, Rest, Step, Swing, Work
-from edgewear.scenario.models.walking import leaves
+from edgewear.scenario.models.walking import leaves, round_of
 from edgewear.scenario.working import way
 
 BELOW_CROSSED_EDGE_M = 1.5
@@ -31,6 +31,14 @@ class Stay:
     in_place: bool = False  # work in place
 
 
+class End(NamedTuple):
+    """Where somebody hangs at the end of a step, one inside a repeat too."""
+
+    step: int  # of the person's list, from 1
+    depth_m: float
+    made: int = 0  # how many steps of that step, a repeat, they have made; 0: it is none
+
+
 @dataclass(frozen=True)
 class Profile:
     """Depths of one person's job [m]."""
@@ -40,7 +48,7 @@ class Profile:
     deepest_m: float
     end_m: float
     stays: tuple[Stay, ...]
-    ends: tuple[tuple[int, float], ...] = ()  # step, depth at its end; from the first that hangs
+    ends: tuple[End, ...] = ()  # in order, from the first that hangs
 
 
 def profile(
@@ -67,7 +75,7 @@ def profile(
         deepest_m=extent.deepest,
         end_m=extent.end,
         stays=tuple(_stays(scenario, passed)),
-        ends=tuple(_ends(passed, person)),
+        ends=tuple(_ends(walk, steps, start)),
     )
 
 
@@ -140,6 +148,15 @@ class Walk:
             begin, here = here, self.after(step, here)
             yield Passed(outer or number, step, begin, here)
 
+    def round_starts(self, step: Repeat, here: float) -> list[float]:
+        """Return the depths at which the first round of a repeat begins, the second, and the last.
+
+        Between the second and the last all change alike.
+        """
+        ends = [found.end for found in self._rounds(step, here)]
+        starts = [here, *ends[:1], ends[-1] - (ends[-1] - ends[0]) / max(step.times - 1, 1)]
+        return starts[: min(step.times, len(starts))]
+
     def _rounds(self, step: Repeat, here: float) -> Iterator[Extent]:
         """Give the first round of a repeat, the second, and the last: they change alike."""
         first = self.extent(step.steps, here, {})
@@ -167,13 +184,24 @@ def _stays(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Stay]:
             yield Stay(name, here, _aside_m(scenario, step), number, works, isinstance(step, Work))
 
 
-def _ends(passed: Sequence[Passed], person: str) -> Iterator[tuple[int, float]]:
-    """Give each step's number and the depth at its end, from the first one that hangs."""
+def _ends(walk: Walk, steps: Sequence[Step], here: float) -> Iterator[End]:
+    """Give where somebody hangs at the end of each step, from the first that hangs.
+
+    Of a repeat for its first, second and last round: the second finds what the first has left,
+    and those between lie between in depth.
+    """
     hangs = False
-    for number, step, _, here in passed:
-        hangs = hangs or step.hangs_after(person)
-        if hangs:
-            yield number, here
+    for number, step in enumerate(steps, start=1):
+        inside = isinstance(step, Repeat)
+        one = round_of(step) if isinstance(step, Repeat) else [step]
+        starts = walk.round_starts(step, here) if isinstance(step, Repeat) else [here]
+        for turn, depth_m in enumerate(starts):
+            here = depth_m
+            for made, leaf in enumerate(one, start=1):
+                here = walk.after(leaf, here)
+                hangs = hangs or leaf.hangs_after(walk.person)
+                if hangs:
+                    yield End(number, here, inside * (made + len(one) * min(turn, 1)))
 
 
 def _aside_m(scenario: Scenario, step: Step) -> float:

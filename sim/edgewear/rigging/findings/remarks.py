@@ -54,7 +54,7 @@ def stood_on(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[st
     """Say who counts as standing on something below: no fall onto it is judged there."""
     for who, depths in profiles.items():
         for name in scenario.below:
-            near = [step for step, depth_m in depths.ends if stands_on(scenario, name, depth_m)]
+            near = [end.step for end in depths.ends if stands_on(scenario, name, end.depth_m)]
             if near:
                 steps = ", ".join(map(str, dict.fromkeys(near)))
                 yield (

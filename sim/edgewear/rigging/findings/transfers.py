@@ -12,6 +12,7 @@ from edgewear.rigging.findings.limits import beyond_limits
 from edgewear.rigging.findings.standing import Standing, protected, standing
 from edgewear.rigging.lengths import rooms_m
 from edgewear.rigging.model import Section
+from edgewear.rigging.profile import End
 from edgewear.rigging.rig import Layout
 from edgewear.scenario.models.scenario import Option, Scenario
 
@@ -60,10 +61,10 @@ def transfers(scenario: Scenario, option: Option, laid: Layout) -> tuple[Caught,
 def _falls(scenario: Scenario, option: Option, laid: Layout, section: Section) -> Iterator[_Fall]:
     """Give a catch at each place that differs in depth, load or protection."""
     known = set()
-    ends = laid.profiles[section.person].ends or ((0, work_depth(laid, section)),)
-    used = [e for e in ends if section.top_m <= e[1] < section.bottom_m]
-    for step, depth_m in used or [(ends[-1][0], work_depth(laid, section))]:
-        stands = standing(scenario, option, section.person, step)
+    ends = laid.profiles[section.person].ends or (End(0, work_depth(laid, section)),)
+    used = [end for end in ends if section.top_m <= end.depth_m < section.bottom_m]
+    for step, depth_m, made in used or [ends[-1]._replace(depth_m=work_depth(laid, section))]:
+        stands = standing(scenario, option, section.person, step, made)
         if (round(depth_m, 2), stands) in known:
             continue
         known.add((round(depth_m, 2), stands))
