@@ -181,7 +181,8 @@ def _fault_quantity(model: type[Triggered] | None, rest: Path_) -> Quantity | No
     if model is None or not rest:
         return None
     word = model.model_fields["fault"].default
-    return quantity_at(model, (model.short,) if rest == (word,) else rest)
+    short = str(getattr(model, "short", ""))
+    return quantity_at(model, (short,) if rest == (word,) else rest)
 
 
 def _fault(data: Mapping[str, Any], rest: Path_) -> type[Triggered] | None:
