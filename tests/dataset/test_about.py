@@ -18,7 +18,7 @@ from edgewear.dataset.about import citation, methods
 from edgewear.dataset.deposit import deposit
 from edgewear.dataset.processor import processor
 from edgewear.dataset.reading import STEPS, Dataset, open_dataset
-from edgewear.dataset.said import odd_in_about
+from edgewear.dataset.said import as_a_study_writes, odd_in_about
 from edgewear.errors import DatasetError
 from study.test_sweep import BASE
 
@@ -60,6 +60,25 @@ def test_what_a_manifest_cannot_say_is_named(name):
     for value in wrong:
         assert odd_in_about({**first, name: value}) == name
     assert odd_in_about({}) is None  # what it does not say at all is looked for elsewhere
+
+
+@pytest.mark.parametrize(
+    "odd", [KeyError("mass"), IndexError("3"), TypeError("None"), ValueError("\x1bx"),
+            AttributeError("get"), ZeroDivisionError("0"), RecursionError("deep")]
+)  # fmt: skip
+def test_what_no_study_writes_is_told_with_the_folder_and_what_is_odd(odd):
+    """Whatever a document of somebody else leads to; nothing of it can steer a terminal."""
+    with pytest.raises(DatasetError, match=r"^somewhere: scenario\.json, a table or") as told:
+        with_odd(odd)
+    assert type(odd).__name__ in str(told.value)
+    assert "\x1b" not in str(told.value)
+    with pytest.raises(OSError, match="ours"):
+        with_odd(OSError("ours"))
+
+
+def with_odd(error):
+    with as_a_study_writes("somewhere"):
+        raise error
 
 
 def test_a_dataset_has_a_readme_and_a_licence_under_its_checksums(folder):

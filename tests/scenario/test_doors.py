@@ -12,9 +12,9 @@ from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.read.addresses import _unfolded, matching
-from edgewear.scenario.read.legs import _ROUGH, WAYS, Spot
+from edgewear.scenario.read.legs import WAYS, Spot
 from edgewear.scenario.read.libraries import RECORDS, accuracies, built_in
-from edgewear.scenario.read.reading import addresses_of
+from edgewear.scenario.read.reading import addresses_of, problems_at
 from edgewear.scenario.read.rope_records import with_record
 from edgewear.scenario.read.rope_rules import built_in_rules, own_rules
 from edgewear.scenario.text.grid import MAX_POINTS, _range, _values
@@ -23,6 +23,7 @@ from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
 from edgewear.scenario.text.retyping import spelled_out, typed_as
 from edgewear.scenario.text.tree import MAX_TEXT, parse_tree, usual_slip
 from edgewear.scenario.text.units import DIMENSIONS, Dimension, to_si
+from support.planted.sound import text_of
 from support.scenario_files import BENCH, bench
 
 CONTEXT = {"accuracy": accuracies(built_in()), "exact": False}
@@ -197,6 +198,29 @@ def test_a_number_is_typed_so_that_reading_gives_it_again(value: float, name: st
     typed = typed_as(value, Quantity(name))
     assert isinstance(typed, dict)
     assert to_si(typed["value"], DIMENSIONS[name]) == pytest.approx(value, rel=3e-16)
+
+
+@pytest.mark.parametrize("name", DIMENSIONS)
+def test_a_number_is_typed_in_the_unit_that_it_is_in_or_in_the_nearest(name: str) -> None:
+    """Where the SI unit itself can be typed, in that: nobody has to work it out again."""
+    dimension = DIMENSIONS[name]
+    text = typed_as(dimension.most / 2, Quantity(name))["value"]
+    unit = text.partition(" ")[2]
+    assert unit in dimension.factors
+    si = [one for one, factor in dimension.factors.items() if factor == 1.0]
+    assert unit in (si or ["%"])  # of a share there is no other
+
+
+@pytest.mark.parametrize("by_hand", [False, True])
+def test_what_is_found_later_is_told_at_its_place_where_it_has_one(by_hand: bool) -> None:
+    scenario = load_text(text_of("pick-off", {}), "made.yaml")
+    if by_hand:
+        scenario = scenario.model_copy(update={"source": ""})
+    found = problems_at(scenario, [("edges/lip/radius", "too sharp"), ("anchors/west", "weak")])
+    told = sorted((one.file, one.address, one.message) for one in found)
+    assert told == [("made.yaml", "anchors/west", "weak"),
+                    ("made.yaml", "edges/lip/radius", "too sharp")]  # fmt: skip
+    assert all((one.line == 0) == (one.column == 0) == by_hand for one in found)
 
 
 def test_a_count_is_typed_as_one_and_a_text_stays() -> None:
@@ -394,13 +418,6 @@ def test_coordinates_from_legs_are_exact_only_where_no_leg_was_uncertain() -> No
     assert [one.distribution for one in found.values()] == ["fixed", "normal", "fixed"]
     assert (found["along"].low, found["along"].value, found["along"].high) == (1.5, 2.0, 2.5)
     assert [bool(one.pedigree) for one in found.values()] == [False, True, False]
-
-
-def test_the_roughest_way_of_measuring_is_that_of_the_sum() -> None:
-    assert sorted(_ROUGH, key=lambda basis: -_ROUGH[basis]) == [
-        "paced", "taped", "measured", "given",
-    ]  # fmt: skip
-    assert len(set(_ROUGH.values())) == 4
 
 
 def test_ways_of_a_leg_lead_along_three_axes_there_and_back() -> None:

@@ -171,11 +171,15 @@ def test_an_elongation_is_stated_at_a_load(load: str) -> None:
     assert as_en_1891("3 %", None) == "3 %"
 
 
-def test_an_elongation_at_another_load_is_taken_within_20_percent() -> None:
-    found = as_en_1891("5 % at 2 kN", None)
+@pytest.mark.parametrize(
+    ("load", "load_n"), [("2 kN", 2000.0), ("0.5 N", 0.5), ("1 N", 1.0), ("1 lbf", 4.4482216152605),
+                         ("2 % of strength", 600.0), ("0.001 % of strength", 0.3)]
+)  # fmt: skip
+def test_an_elongation_at_another_load_is_taken_within_20_percent(load, load_n) -> None:
+    found = as_en_1891(f"5 % at {load}", Measured.exact(30_000.0, "N"))
     assert isinstance(found, Measured)
     # derived: in proportion to the load, 100 kg for EN 1891
-    wanted = 0.05 * 100 * GRAVITY_M_S2 / 2000.0
+    wanted = 0.05 * 100 * GRAVITY_M_S2 / load_n
     ends = (wanted / 1.2, wanted, wanted * 1.2)
     assert (found.low, found.value, found.high) == pytest.approx(ends, rel=1e-14)  # roundings
     assert found.distribution == "lognormal"

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
+from edgewear.scenario.text import tree as trees
 from edgewear.scenario.text.tree import MAX_BYTES, MAX_DEPTH, MAX_VALUES, parse_tree, read_tree
 
 
@@ -171,3 +172,16 @@ def test_values_are_those_of_the_oracle(data: dict[str, object], flow: bool) -> 
     tree = parse_tree(text, "file")
     assert tree.data == yaml.load(text, Loader=yaml.BaseLoader)
     assert tree.problems == []
+
+
+@pytest.mark.parametrize("most", [1, 5])
+def test_a_file_with_too_many_problems_is_looked_at_no_further(most, monkeypatch) -> None:
+    monkeypatch.setattr(trees, "MAX_PROBLEMS", most)
+    found = parse_tree("edges: {kerb: 1}", "it.yaml")
+    for number in range(1, most):
+        found.report(("edges", "kerb"), f"wrong {number}")
+    assert len(found.problems) == most - 1
+    with pytest.raises(ScenarioError) as told:
+        found.report(("edges",), "the last", key=True)
+    said = {one.message for one in told.value.problems}  # in the order of their places
+    assert said == {"the last", *(f"wrong {number}" for number in range(1, most))}
