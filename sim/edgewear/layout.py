@@ -67,7 +67,7 @@ LINE = np.dtype(
         ),  # the device lets rope through above this tension; inf: never
         ("rope_m", np.float64),  # unstretched rope available from the anchor on
         ("track_count", np.int64),  # points of the load's track where it is not plumb
-        ("track_m", np.float64, (48, 3)),  # depth, out, along; straight between them
+        ("track_m", np.float64, (52, 3)),  # depth, out, along; straight between them
     ]
 )
 """A line from a fixed point to the person.

@@ -115,8 +115,8 @@ def test_a_line_without_edges():
     assert row["count"] == 0
     assert len(edges) == 0
     assert EDGE.names[-2:] == ("led", "reach_m")
-    # two points for each of four deviations below the forty of a face
-    assert LINE["track_m"].shape == (48, 3)
+    # three points for each of four deviations below the forty of a face
+    assert LINE["track_m"].shape == (52, 3)
 
 
 def test_one_pulley_is_two_straight_pieces():

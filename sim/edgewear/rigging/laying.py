@@ -123,29 +123,42 @@ def led_track(
 
     Parameters: `load_m`: out and along of the plumb line that the load would hang on without
     deviations; `face_m`: its way along a stepped face above, without them. The way ends with two
-    points for each deviation.
+    or three points for each deviation.
 
     Below a deviation the load hangs plumb under its ring, but never further in than it would
-    hang otherwise; above, it moves over within 2 m. So the line gets no longer in a jump when
-    the load passes the deviation.
+    hang otherwise; above, it moves over within 2 m. It passes the deviation within the sling's
+    length of its anchor, further in if it must, and moves out again within 2 m. So the line gets
+    no longer in a jump when the load passes the deviation.
     """
-    depths = [-item.start_m[2] for item in items if item.kind == "deviation"]
-    if not depths:
+    led = [k for k, item in enumerate(items) if item.kind == "deviation"]
+    if not led:
         return face_m
-    over_m = depths[0] - LED_OVER_M
+    over_m = -items[led[0]].start_m[2] - LED_OVER_M
     track: list[Point] = [p for p in face_m if p[0] < over_m]
     begun = len(track)
     here = _between(face_m, over_m) if face_m else load_m
-    for k, item in enumerate(items):
-        if item.kind != "deviation":
-            continue
+    for k, further in zip(led, [*led[1:], None], strict=True):
+        item, depth = items[k], -items[k].start_m[2]
         ring = _plumb_ring(anchor, items[: k + 1], here)
         there = (max(ring[0], load_m[0]), ring[1])
-        depth = -item.start_m[2]
+        passing = _within_reach(item, there)
         begins = max([depth - LED_OVER_M, *(p[0] for p in track[begun:][-1:])])
-        track += [(begins, *here), (depth, *there)]
+        track += [(begins, *here), (depth, *passing)]
+        if passing != there:
+            room_m = 2 * LED_OVER_M if further is None else -items[further].start_m[2] - depth
+            track.append((depth + min(LED_OVER_M, max(room_m, 0.0) / 2), *there))
         here = there
     return tuple(track)
+
+
+def _within_reach(item: EdgeOnLine, load_m: tuple[float, float]) -> tuple[float, float]:
+    """Return out and along of a load that passes a deviation, drawn in to its sling's length."""
+    out, along = load_m[0] - item.start_m[0], load_m[1] - item.start_m[1]
+    off_m = hypot(out, along)
+    if off_m <= item.reach_m:
+        return load_m
+    share = item.reach_m / off_m
+    return item.start_m[0] + share * out, item.start_m[1] + share * along
 
 
 def _between(way: Sequence[Point], depth_m: float) -> tuple[float, float]:
@@ -186,15 +199,53 @@ def taut_through(anchor: Point, items: Sequence[EdgeOnLine], load: Point) -> Pat
         if item.kind == "high directional"
         or (item.kind == "deviation" and load[2] < item.start_m[2])
     ]
-    rings = {k: items[k].start_m for k in led}
+    rings, kept = {k: items[k].start_m for k in led}, set[int]()
     for _ in range(500):
         path = _join(anchor, items, load, rings)
-        moved = {k: _ring(items[k], path, k) for k in rings}
-        rest = {k: ring for k, ring in moved.items() if ring is not None}
-        if rest.keys() == rings.keys() and all(_near(rest[k], rings[k]) for k in rest):
+        rest = _moved(items, path, tuple(rings))
+        for k, (_, pulled) in tuple(rest.items()):
+            others = {n: rings[n] for n in rest if n != k}
+            if pulled or k in kept:
+                continue
+            if _passes(items[k], _join(anchor, items, load, others), k):
+                del rest[k]
+        moved = {k: ring for k, (ring, _) in rest.items()}
+        still = moved.keys() == rings.keys() and all(_near(moved[k], rings[k]) for k in moved)
+        lost = [k for k in led if k not in rings and not _passes(items[k], path, k)]
+        if still and not lost:
             return path
-        rings = rest
+        rings = moved
+        if still:  # let go while others hung elsewhere: taken up, and not let go again
+            kept.update(lost)
+            rings = moved | {k: items[k].start_m for k in lost}
     return path
+
+
+def _moved(
+    items: Sequence[EdgeOnLine], path: Path, led: Sequence[int]
+) -> dict[int, tuple[Point, bool]]:
+    """Move the rings of a line, one after the other; give where to, and whether they are pulled.
+
+    One at a time, because two side by side that are moved at once may pass each other for ever.
+    """
+    points = list(path.points)
+    rest = {}
+    for k in led:
+        at = path.edges.index(k) + 1
+        rest[k] = _ring(items[k], np.array(points[at - 1]), np.array(points[at + 1]))
+        points[at] = rest[k][0]
+    return rest
+
+
+def _passes(item: EdgeOnLine, path: Path, k: int) -> bool:
+    """Say whether a line laid without a ring passes within the reach of its sling.
+
+    A ring may itself have drawn the crossings beside it so far aside that nothing pulls it.
+    Without it they slide, perhaps so far that the line leaves its reach: then it is not let go.
+    """
+    passed = sum(n < k for n in path.edges)
+    before, after = (np.array(path.points[passed + d]) for d in (0, 1))
+    return _distance(np.array(item.start_m), before, after) <= item.reach_m
 
 
 def _near(a: Point, b: Point) -> bool:
@@ -234,17 +285,18 @@ def _angle(a: Sequence[float], b: Sequence[float]) -> float:
     return atan2(across, a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
-def _ring(item: EdgeOnLine, path: Path, k: int) -> Point | None:
-    """Return where a led point's ring settles between its neighbours; None: nothing pulls it."""
+def _ring(item: EdgeOnLine, before: Array, after: Array) -> tuple[Point, bool]:
+    """Return where a led point's ring settles between its neighbours, and whether they pull it.
+
+    Where nothing pulls it, it lies on the straight way between them.
+    """
     if item.reach_m == 0.0:
-        return item.start_m
-    at = path.edges.index(k) + 1
-    before, after = (np.array(path.points[at + d]) for d in (-1, 1))
+        return item.start_m, True
     centre = np.array(item.start_m)
-    if _distance(centre, before, after) <= item.reach_m:
-        return None
-    ring = _on_sling(centre, item.reach_m, before, after)
-    return float(ring[0]), float(ring[1]), float(ring[2])
+    near = _nearest(centre, before, after)
+    pulled = float(np.linalg.norm(near - centre)) > item.reach_m
+    ring = _on_sling(centre, item.reach_m, before, after) if pulled else near
+    return (float(ring[0]), float(ring[1]), float(ring[2])), pulled
 
 
 def _on_sling(centre: Array, reach_m: float, before: Array, after: Array) -> Array:
@@ -297,7 +349,12 @@ def _unit(vector: Array) -> Array:
 
 def _distance(point: Array, a: Array, b: Array) -> float:
     """Return the distance of a point from the straight piece a..b [m]."""
+    return float(np.linalg.norm(_nearest(point, a, b) - point))
+
+
+def _nearest(point: Array, a: Array, b: Array) -> Array:
+    """Return the place of the straight piece a..b that is nearest to a point."""
     span = b - a
     size = float(span @ span)
     share = min(max(float((point - a) @ span) / size, 0.0), 1.0) if size > 0 else 0.0
-    return float(np.linalg.norm(a + share * span - point))
+    return np.asarray(a + share * span, dtype=np.float64)

@@ -19,6 +19,9 @@ from edgewear.mechanics.jit import njit
 LEAST_M = 1e-3
 """Points of a track lie at least so far below each other [m]."""
 
+DOUBTFUL, KEPT = 2, 3
+"""In `Ground.on`: a ring that nothing pulls where the line lies just now; one not let go again."""
+
 
 class Ground(NamedTuple):
     """A line with everything it may touch, and rows to work in."""
@@ -28,7 +31,7 @@ class Ground(NamedTuple):
     track: Floats  # (t, 3) depth, out, along; at least one row
     reach: Floats  # (n,)
     ring: Floats  # (n, 3) where each led point holds the line
-    on: Any  # (n,) int64, the line is led through it
+    on: Any  # (n,) int64, above 0: the line is led through it
     ends: Floats  # (2, 3) of the string being laid
     item: Any  # (MAX_EDGES,) int64, what the line touches
     points: Floats  # (MAX_EDGES + 2, 3)
@@ -92,19 +95,62 @@ def _join(g: Ground, depth: float) -> Any:
 
 
 @njit
-def _settle(g: Ground, at: int) -> Any:
-    """Move the ring of what `points[at]` is led through; returns how far, -1: it hangs slack."""
-    k = g.item[at - 1]
+def _nearest(g: Ground, k: int, before: int, after: int) -> Any:
+    """Where the straight way between two of `points` passes nearest the anchor of an item.
+
+    Returns the place as seen from that anchor, and how far off it is [m].
+    """
     p = g.points
     cx, cy, cz = g.edges.start[k, 0], g.edges.start[k, 1], g.edges.start[k, 2]
-    ax, ay, az = p[at - 1, 0] - cx, p[at - 1, 1] - cy, p[at - 1, 2] - cz
-    bx, by, bz = p[at + 1, 0] - cx, p[at + 1, 1] - cy, p[at + 1, 2] - cz
+    ax, ay, az = p[before, 0] - cx, p[before, 1] - cy, p[before, 2] - cz
+    bx, by, bz = p[after, 0] - cx, p[after, 1] - cy, p[after, 2] - cz
     dx, dy, dz = bx - ax, by - ay, bz - az
     size = dx * dx + dy * dy + dz * dz
     share = min(max(-(ax * dx + ay * dy + az * dz) / size, 0.0), 1.0) if size > 0.0 else 0.0
-    off = (ax + share * dx) ** 2 + (ay + share * dy) ** 2 + (az + share * dz) ** 2
-    if math.sqrt(off) <= g.reach[k]:
-        return -1.0
+    x, y, z = ax + share * dx, ay + share * dy, az + share * dz
+    return x, y, z, math.sqrt(x**2 + y**2 + z**2)
+
+
+@njit
+def _move(g: Ground, at: int, rx: float, ry: float, rz: float) -> Any:
+    """Move the ring at `points[at]` to a place as seen from its anchor; returns how far [m].
+
+    The next ring is moved with this one where it is now: two side by side that are moved at once
+    may pass each other for ever.
+    """
+    k = g.item[at - 1]
+    x, y, z = g.edges.start[k, 0] + rx, g.edges.start[k, 1] + ry, g.edges.start[k, 2] + rz
+    moved = max(abs(x - g.ring[k, 0]), abs(y - g.ring[k, 1]))
+    moved = max(moved, abs(z - g.ring[k, 2]))
+    g.ring[k, 0], g.ring[k, 1], g.ring[k, 2] = x, y, z
+    g.points[at, 0], g.points[at, 1], g.points[at, 2] = x, y, z
+    return moved
+
+
+@njit
+def _passes(g: Ground, k: int, count: int) -> Any:
+    """Say whether a line laid without a ring passes within the reach of its sling."""
+    before = 0
+    while before < count and g.item[before] < k:
+        before += 1
+    return _nearest(g, k, before, before + 1)[3] <= g.reach[k]
+
+
+@njit
+def _settle(g: Ground, at: int) -> Any:
+    """Move the ring of what `points[at]` is led through; returns how far [m].
+
+    Where nothing pulls it, it goes to the straight way between its neighbours and is `DOUBTFUL`.
+    """
+    k = g.item[at - 1]
+    p = g.points
+    sx, sy, sz, off = _nearest(g, k, at - 1, at + 1)
+    if off <= g.reach[k]:
+        g.on[k] = max(g.on[k], DOUBTFUL)
+        return _move(g, at, sx, sy, sz)
+    cx, cy, cz = g.edges.start[k, 0], g.edges.start[k, 1], g.edges.start[k, 2]
+    ax, ay, az = p[at - 1, 0] - cx, p[at - 1, 1] - cy, p[at - 1, 2] - cz
+    bx, by, bz = p[at + 1, 0] - cx, p[at + 1, 1] - cy, p[at + 1, 2] - cz
     ux, uy, uz = _unit(ax, ay, az)
     along = bx * ux + by * uy + bz * uz
     vx, vy, vz = bx - along * ux, by - along * uy, bz - along * uz
@@ -126,10 +172,44 @@ def _settle(g: Ground, at: int) -> Any:
                 low = middle
             else:
                 high = middle
-    moved = max(abs(cx + rx - g.ring[k, 0]), abs(cy + ry - g.ring[k, 1]))
-    moved = max(moved, abs(cz + rz - g.ring[k, 2]))
-    g.ring[k, 0], g.ring[k, 1], g.ring[k, 2] = cx + rx, cy + ry, cz + rz
-    return moved
+    return _move(g, at, rx, ry, rz)
+
+
+@njit
+def _let_go(g: Ground, depth: float) -> Any:
+    """Let go the doubtful rings without which the line still passes within their reach.
+
+    A ring may itself have drawn the crossings beside it aside. Without it they may slide so far
+    that the line leaves its reach: then it stays. Returns whether any was let go.
+    """
+    any_gone = False
+    for k in range(g.edges.extent.shape[0]):
+        if g.on[k] != DOUBTFUL:
+            continue
+        g.on[k] = 0
+        if _passes(g, k, _join(g, depth)):
+            any_gone = True
+        else:
+            g.on[k] = 1
+    return any_gone
+
+
+@njit
+def _is_led(g: Ground, k: int, depth: float) -> Any:
+    return g.edges.led[k] == 2 or (g.edges.led[k] == 1 and -depth < g.edges.start[k, 2])
+
+
+@njit
+def _taken_up(g: Ground, depth: float, count: int) -> Any:
+    """Take up rings that were let go while others hung elsewhere; returns whether any was."""
+    any_taken = False
+    for k in range(g.edges.extent.shape[0]):
+        if g.on[k] == 0 and _is_led(g, k, depth) and not _passes(g, k, count):
+            g.on[k] = KEPT
+            for c in range(3):
+                g.ring[k, c] = g.edges.start[k, c]
+            any_taken = True
+    return any_taken
 
 
 @njit
@@ -137,7 +217,7 @@ def lay(g: Ground, depth: float) -> Any:
     """Lay the line with its load at a depth; returns how much it touches."""
     e = g.edges
     for k in range(e.extent.shape[0]):
-        led = e.led[k] == 2 or (e.led[k] == 1 and -depth < e.start[k, 2])
+        led = _is_led(g, k, depth)
         if g.on[k] == 0 or not led:  # else the ring begins where it hung last
             for c in range(3):
                 g.ring[k, c] = e.start[k, c]
@@ -145,19 +225,21 @@ def lay(g: Ground, depth: float) -> Any:
     count = 0
     for _ in range(500):
         count = _join(g, depth)
-        still = True
+        still, doubted = True, False
         for at in range(1, count + 1):
             k = g.item[at - 1]
             if e.led[k] == 0 or g.reach[k] == 0.0:
                 continue
             moved = _settle(g, at)
-            if moved < 0.0:
-                g.on[k] = 0
-                still = False
-            elif moved >= 1e-11:
-                still = False
+            doubted = doubted or g.on[k] == DOUBTFUL
+            still = still and moved < 1e-11
+        if doubted and (_let_go(g, depth) or not still):
+            continue
         if still:
-            break
+            if doubted:
+                count = _join(g, depth)
+            if not _taken_up(g, depth, count):
+                break
     return count
 
 
