@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
 from edgewear.scenario.read.addresses import _unfolded, matching
+from edgewear.scenario.read.expand import Expander
 from edgewear.scenario.read.legs import WAYS, Spot
 from edgewear.scenario.read.libraries import RECORDS, accuracies, built_in
 from edgewear.scenario.read.reading import addresses_of, problems_at
@@ -165,6 +167,23 @@ def test_the_largest_and_the_smallest_length_are_lengths() -> None:
             read(f"{size!r} m")
 
 
+@pytest.mark.parametrize(
+    ("low", "value", "high"),
+    [(1.0, 2.0, 1.001), (-1.001, 0.0, 0.5), (0.0, 0.5, 1.001), (-1.001, -1.0, 0.5)],
+)  # fmt: skip
+def test_each_end_of_a_quantity_is_held_to_its_size(low, value, high) -> None:
+    """In shares of the largest length; an end that is too far refuses it, whatever the others."""
+    most = DIMENSIONS["length"].most
+    ends = sorted((low, min(value, 1.0), high))
+    entry = {key: f"{share * most!r} m" for key, share in zip(("low", "value", "high"), ends,
+                                                              strict=True)}  # fmt: skip
+    with pytest.raises(QuantityProblem, match="is too large: a length is at most"):
+        read_quantity(entry, Quantity("length"), {})
+    inside = {key: f"{max(-1.0, min(share, 1.0)) * most!r} m"
+              for key, share in zip(("low", "value", "high"), ends, strict=True)}  # fmt: skip
+    assert read_quantity(inside, Quantity("length"), {}).high <= most
+
+
 def test_a_least_value_is_held_with_its_low_end_where_it_must_lie_above() -> None:
     entry = {"value": "1 m", "low": "1e-9 m", "high": "2 m"}
     assert read(entry).low == 1e-9  # it may be nothing
@@ -221,6 +240,44 @@ def test_what_is_found_later_is_told_at_its_place_where_it_has_one(by_hand: bool
     assert told == [("made.yaml", "anchors/west", "weak"),
                     ("made.yaml", "edges/lip/radius", "too sharp")]  # fmt: skip
     assert all((one.line == 0) == (one.column == 0) == by_hand for one in found)
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [([{"nonsense": 1}], "unknown step 'nonsense'"), ([{"rest": "x"}], "begin with a number"),
+     ([{"rest": "1 s"}, {"rest": "x"}], "begin with a number"), ([], "at least 1"),
+     ("x", "a list is due")],
+)  # fmt: skip
+def test_steps_that_cannot_be_read_are_told_once_and_not_missed_too(steps, said) -> None:
+    change = {"job/rescuer": [{"repeat": {"times": 2, "steps": steps}}]}
+    with pytest.raises(ScenarioError) as told:
+        load_text(text_of("pick-off", change), "made.yaml")
+    [problem] = told.value.problems
+    assert said in problem.message
+    assert problem.address.startswith("job/rescuer/1/")
+
+
+NAMED = {"surfaces": "concrete", "techniques": "normal", "systems": None, "sheaths": None}
+"""Section of the library -> a word whose values fill in what is left out; None: any."""
+
+
+@pytest.mark.parametrize("section", NAMED)
+def test_what_is_typed_whole_has_no_other_s_name(section: str) -> None:
+    """With one value left out it is like the usual one, and has the rest from there."""
+    library = built_in()
+    word = NAMED[section] or next(iter(library[section]))
+    whole = {key: f"typed {key}" for key in library[section][word]}
+    expander = Expander(library, lambda path, message: pytest.fail(message))
+    of = partial(expander.named, section, path=("it",), noun="thing", default=word)
+    assert of(whole) == {"name": "thing", **whole}
+    assert of({**whole, "more": "x"}) == {"name": "thing", **whole, "more": "x"}
+    for key in whole:
+        part = {name: value for name, value in whole.items() if name != key}
+        found = of(part)
+        assert found["name"] == word
+        assert {name: found[name] for name in part} == part
+        assert key in found
+    assert of({"like": word})["name"] == of(word)["name"] == word
 
 
 def test_a_count_is_typed_as_one_and_a_text_stays() -> None:
@@ -391,8 +448,9 @@ def test_a_record_fills_in_what_was_not_typed_and_never_over_worn_parts() -> Non
 
 def test_a_record_that_was_kept_and_cannot_be_read_is_told_at_its_rope() -> None:
     text = changed("like: low-stretch 11, length: 80 m", "record: store.ropes")
-    with pytest.raises(ScenarioError, match="what was kept of rope 'rope' cannot be read"):
+    with pytest.raises(ScenarioError, match="what was kept of rope 'rope' cannot be read") as told:
         load_text(text, "bench.yaml", f"\n{RECORDS}: {{rope: {{rope: rope}}}}\n")
+    assert [one.address for one in told.value.problems] == ["ropes/rope/record"]  # and no more
 
 
 @pytest.mark.parametrize(

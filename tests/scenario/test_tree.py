@@ -42,6 +42,7 @@ def test_place_of_keys_and_values() -> None:
     [
         ("a: 1\nb: 2\na: 3\n", 3, 1, "given twice; first in line 1"),
         ("a: &x 1\nb: 2\n", 1, 4, "anchor &x"),
+        ("&x a: 1\nb: 2\n", 1, 1, "anchor &x"),
         ("a: &x 1\nb: *x\n", 2, 4, "alias \\*x"),
         ("a: {<<: 1}\n", 1, 5, "merge key"),
         ("a: !!int 3\n", 1, 4, "tag"),

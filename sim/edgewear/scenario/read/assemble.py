@@ -27,7 +27,7 @@ from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.read import libraries as lib
 from edgewear.scenario.read import rope_records
 from edgewear.scenario.read.expand import Unknown
-from edgewear.scenario.read.legs import LOAD, Spot, Survey
+from edgewear.scenario.read.legs import AXES, LOAD, Spot, Survey
 from edgewear.scenario.read.sections import OTHERWISE, Sections
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
@@ -83,17 +83,18 @@ class Assembly(Sections):
             for name, found in section.items():
                 if not isinstance(found, dict) or not self._tied(found, (key, name)):
                     continue
-                spot = Spot([0.0] * 3, [0.0] * 3)
-                for i, axis in enumerate(("out", "along", "up")):
+                at: list[float] = []
+                half: list[float] = []
+                for axis in AXES:
                     try:
                         kind = Quantity("length", accuracy="distance", directions=axis)
                         measured = read_quantity(found.get(axis, "0 m"), kind, self.context)
                     except QuantityProblem:
                         break
-                    spot.at[i] = measured.value
-                    spot.half[i] = (measured.high - measured.low) / 2 if axis in found else 0.0
+                    at.append(measured.value)
+                    half.append((measured.high - measured.low) / 2 if axis in found else 0.0)
                 else:
-                    survey.know((key, name), spot)
+                    survey.know((key, name), Spot(at, half))
 
     def _tied(self, found: dict[str, Any], path: Path_) -> bool:
         """Tell whether legs are laid out from a spot, for its coordinates are typed."""

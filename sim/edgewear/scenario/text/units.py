@@ -133,8 +133,8 @@ def to_si(text: str, dimension: Dimension) -> float:
     if unit in dimension.factors:
         # dividing by a whole number rounds once where a factor such as 1e-3 rounds twice
         factor = dimension.factors[unit]
-        inverse = round(1 / factor) if factor < 1 else 0
-        exact = inverse and abs(1 / factor - inverse) < 1e-9 * inverse
+        inverse = round(1 / factor)
+        exact = abs(1 / factor - inverse) < 1e-9 * inverse
         return number / inverse if exact else number * factor
     raise UnitProblem(_wrong_unit(text.strip(), unit, dimension))
 
