@@ -80,6 +80,19 @@ def test_somebody_to_watch_is_tried_where_nobody_does() -> None:
         assert of(tried(change), "lines/", "attendant") == expected
 
 
+@pytest.mark.parametrize("kit", [None, 1])
+@pytest.mark.parametrize("there", [True, False])
+def test_somebody_more_on_top_is_tried_unless_they_are_there_already(there, kit) -> None:
+    """By themself, and with a haul kit."""
+    helper = "helper on top"
+    change = {} if kit is None else {"kit/haul kit": kit}
+    if there:
+        change |= {f"people/{helper}": {"mass": "80 kg"}, f"job/{helper}": [{"rest": "1 min"}]}
+    added = ((f"people/{helper}", "{mass: 85 kg}"), (f"job/{helper}", "[rest: 1 min]"))
+    found = [one for one in tried(change) if any(helper in at for at, _ in one)]
+    assert found == ([] if there else [added, (*added, ("kit/haul kit", "1"))])
+
+
 def test_a_piece_is_tried_on_top_and_with_everybody_who_carries_none() -> None:
     found = of(tried({}), "kit/rescue sling")
     carried = {("kit/rescue sling", f"{{carried by: {person}}}") for person in PEOPLE}

@@ -90,3 +90,32 @@ def test_rates_hold_the_truth_with_what_is_not_simulated(seeds: int) -> None:
         (row,) = [r for r in rows if r.what == "core visible"]
         inside += row.low <= truth <= row.high
     assert inside >= 0.95 * seeds
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_one_and_two_faults_in_a_job_are_played_and_more_are_bounded(count: int) -> None:
+    """Each shows the core for certain: what is estimated is how likely one or two of them are."""
+    hour_s, per_hour = 3600.0, (0.02, 0.1, 0.5, 0.3)[:count]
+    faults = {
+        f"fault {k}": SimpleNamespace(rate=Measured.exact(rate / hour_s, "Hz"), source="told")
+        for k, rate in enumerate(per_hour)
+    }
+    happens = [1.0 - exp(-rate) for rate in per_hour]
+
+    def chance(size: int) -> float:
+        return sum(
+            float(np.prod([h if k in some else 1.0 - h for k, h in enumerate(happens)]))
+            for some in combinations(range(count), size)
+        )
+
+    found = rates(SimpleNamespace(faults=faults), DrawnRuns(1, 1.0), round(hour_s / TICK_S), 16)
+    core, parts, holds = found
+    assert [one.what for one in found] == ["core visible", "a line parts", "nothing holds"]
+    # sums of products of a few probabilities
+    assert core.p == pytest.approx(chance(1) + chance(2), rel=1e-12)
+    more = sum(chance(size) for size in range(3, count + 1))
+    assert core.high == pytest.approx(chance(1) + chance(2) + more, rel=1e-12)
+    assert (parts.p, parts.low, holds.p, holds.low) == (0.0,) * 4
+    sets = count + count * (count - 1) // 2
+    assert {one.trials for one in found} == {16 * sets}
+    assert rates(SimpleNamespace(faults={}), DrawnRuns(1, 1.0), 9, 16) == ()

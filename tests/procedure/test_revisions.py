@@ -138,6 +138,10 @@ def test_revisions_are_called_by_what_tells_them_apart(before, after, called) ->
         ({"time_to_act_s": Soonest(40.0)}, ("time_to_act_s",), "worse"),  # less time: worse
         ({"time_to_act_s": Soonest(60.0)}, ("time_to_act_s",), "better"),
         ({"time_to_act_s": Soonest(54.0)}, (), "alike"),  # less than 5 s
+        ({"time_to_act_s": Soonest(44.0)}, ("time_to_act_s",), "worse"),
+        ({"time_to_act_s": Soonest(56.0)}, ("time_to_act_s",), "better"),
+        ({"margin_lost": 0.115}, ("margin_lost",), "worse"),
+        ({"p_core_visible": 0.175}, ("p_core_visible",), "better"),
         ({"time_to_act_s": NEVER}, (), "alike"),
         ({"seen_by": None}, ("seen_by",), "worse"),
         ({"seen_by": "bob"}, (), "alike"),  # somebody sees it, whoever

@@ -346,6 +346,13 @@ def test_of_few_draws_the_careful_time_is_known_as_far_as_they_go(draws: int) ->
     assert 0 <= found.p95_low_s <= found.p95_s <= draws - 1
 
 
+@pytest.mark.parametrize("draws", [19, 20, 39, 50, 99, 199, 16_000])
+def test_a_next_draw_stays_below_the_careful_time_as_often_as_is_said(draws: int) -> None:
+    """The rank k of n draws has the next one below it with k in n + 1: the least with 19 in 20."""
+    rank = next(k for k in range(1, draws + 1) if 20 * k >= 19 * (draws + 1))
+    assert _stage(np.arange(draws, dtype=float), 0.0, None).p95_s == rank - 1
+
+
 BOLTS = {
     f"anchors__{name}": {"out": "0.1 m", "up": f"-{deep} m", "kind": "pair", "along": "1.6 m",
                          "is": "structural steel"}

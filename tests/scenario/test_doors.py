@@ -184,6 +184,18 @@ def test_each_end_of_a_quantity_is_held_to_its_size(low, value, high) -> None:
     assert read_quantity(inside, Quantity("length"), {}).high <= most
 
 
+@pytest.mark.parametrize("above", [False, True])
+@pytest.mark.parametrize("by", [0.999, 1.0])
+def test_a_value_is_held_to_its_least_size_though_its_high_end_is_larger(above, by) -> None:
+    least = DIMENSIONS["length"].least
+    entry = {"value": f"{by * least!r} m", "low": f"{by * least!r} m", "high": "1 m"}
+    if by < 1.0:
+        with pytest.raises(QuantityProblem, match="is too small: a length is 0, or at least"):
+            read(entry, above=above)
+    else:
+        assert read(entry, above=above).value == least
+
+
 def test_a_least_value_is_held_with_its_low_end_where_it_must_lie_above() -> None:
     entry = {"value": "1 m", "low": "1e-9 m", "high": "2 m"}
     assert read(entry).low == 1e-9  # it may be nothing

@@ -88,6 +88,25 @@ def test_legs_hang_on_a_known_spot() -> None:
     assert flange.up.value == pytest.approx(8.8, abs=1e-12)
 
 
+def test_legs_are_laid_out_from_wherever_one_is_known() -> None:
+    """From the last edge back, though the first leg of the list leads to no known spot."""
+    scenario = site(LEGS, flange="out: 2 m, up: 10 m, ")
+    expected = points(site(LEGS))
+    assert points(scenario) == {
+        name: pytest.approx(point, abs=1e-12) for name, point in expected.items()
+    }
+    assert scenario.edges["flange"].out.value == 2.0
+
+
+def test_legs_that_hang_together_with_nothing_known_are_refused() -> None:
+    other = LEGS.replace("posts:", "beam:").replace("over the parapet", "over the curb")
+    text = SITE.replace("  flange:", "  curb: {{radius: 5 mm, surface: steel}}\n  flange:")
+    apart = "\n".join([LEGS, *other.splitlines()[:3]])
+    with pytest.raises(ScenarioError, match="hangs together with no spot that is known") as told:
+        load_text(text.format(anchors=apart, parapet="out: 2 m, up: 1 m, ", flange=""), "it.yaml")
+    assert [one.address for one in told.value.problems] == ["anchors/beam/legs/1"]
+
+
 def test_accuracies_add_in_quadrature() -> None:
     scenario = site(LEGS.replace("4 m back", "4 m +- 0.3 m back"))
     out = scenario.anchors["posts"].out
@@ -179,7 +198,8 @@ def test_check_says_in_words_where_legs_put_an_anchor() -> None:
         ("over flange", "over flang", "did you mean 'flange'"),
         ("4 m back", "4 m sideways", "does not end with a direction"),
         ("4 m back", "4 kg back", "is a mass"),
-        ("4 m back", "4 m back, 1 m out", "one of them a leg"),
+        ("4 m back", "4 m back, 1 m out", "`out` where it ends: one of them a leg"),
+        ("4 m back", "4 m back, 1 m out, 1 m in", "`in` where it ends: one of them a leg"),
         ("4 m back, 1.1 m down", "1.1 m down", "0 m back"),
         ("over flange", "", "ends with `over`"),
         (", over flange", "", "ends with `over`"),

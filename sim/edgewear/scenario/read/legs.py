@@ -164,7 +164,7 @@ class Survey:
     ) -> bool | None:
         """Tell whether a leg says where it starts, seen from its end; None after a problem."""
         words = {move.rpartition(" ")[2] for move in moves}
-        onward = sorted(words & {"out", "in"})
+        onward = [word for word in ("in", "out") if word in words]
         if "back" in words and onward:
             message = (
                 f"`back` says where the leg starts, `{onward[0]}` where it ends: one of them a leg"
