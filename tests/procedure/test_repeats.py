@@ -9,9 +9,11 @@ import pytest
 
 from edgewear.engine.results.depths import depths_by_step
 from edgewear.findings.failure import doubts_of
+from edgewear.job.build import words
 from edgewear.job.faults import Injected
 from edgewear.procedure.failures import failures, steps_of
 from edgewear.procedure.fates import fates_of, place_rescues
+from edgewear.procedure.fault_plan import wanted
 from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.rigging.findings.standing import standing
 from edgewear.rigging.findings.transfers import transfers
@@ -19,6 +21,8 @@ from edgewear.rigging.profile import End
 from edgewear.rigging.rig import Layout
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
+from edgewear.scenario.models.steps import Repeat
+from edgewear.scenario.models.walking import first_and_last, rounds
 from support.planted.sound import text_of
 
 OPTION, WHO = "as written", "technician"
@@ -192,3 +196,54 @@ def test_what_has_been_placed_by_the_end_of_a_step_in_a_repeat_is_what_lies_ther
             })  # fmt: skip
         assert found[0] == found[1]
         assert {bool(placed) for _, placed in found[0]} == {True, False}
+
+
+@cache
+def at_a_step(name: str, fault: str, times: int, step: int, inside: int, repeated: bool):
+    """What becomes of everybody when a fault comes with a step, and when it came."""
+    scenario = made(name, times, "a canopy where they get deepest", repeated)
+    runs = runs_of(scenario)
+    faults = (Injected(fault, FAULTS[fault], WHO, step, inside=inside),)
+    run = runs.run_of(runs.nominal(faults), faults)
+    found = fates_of(run)
+    return run.fault_tick, found.came, found.people
+
+
+@pytest.mark.parametrize("times", [1, 2, 4])
+@pytest.mark.parametrize("fault", FAULTS)
+@pytest.mark.parametrize("name", ROUNDS)
+def test_a_fault_with_a_step_inside_a_repeat_comes_when_its_step_begins(name, fault, times) -> None:
+    """The first and the last round, step by step, against the same steps typed out."""
+    scenario = made(name, times, "a canopy where they get deepest", True)
+    (repeat,) = (step for step in scenario.job[WHO] if isinstance(step, Repeat))
+    places = list(first_and_last(repeat))
+    size = len(typed_out(ROUNDS[name], 1))
+    last = size * (times - 1)
+    if not any("repeat" in step for step in ROUNDS[name]):
+        due = [*range(size), *(range(last, last + size) if times > 1 else ())]
+        assert [one.made for one in places] == due
+    steps = [planned for _, planned in rounds((repeat,))]
+    for one in places:
+        assert steps[one.made] == one.step
+        assert at_a_step(name, fault, times, 2, one.made, True) == (
+            at_a_step(name, fault, times, 2 + one.made, 0, False)
+        )
+
+
+@pytest.mark.parametrize("name", ROUNDS)
+def test_every_step_of_the_first_and_last_round_has_its_faults_and_each_is_called_otherwise(name):
+    change = {"faults": {"goes": {"anchor fails": "west"}}}
+    steps = [
+        {"cross edge": "lip"},
+        {"repeat": {"times": 5, "steps": ROUNDS[name]}},
+        {"event": "back"},
+    ]
+    scenario = load_text(text_of("pick-off", {**change, "job/technician": steps}), "made.yaml")
+    table = [one for one in wanted(scenario, OPTION) if one.person == WHO and one.step == 2]
+    (repeat,) = (step for step in scenario.job[WHO] if isinstance(step, Repeat))
+    due = [one.made for one in first_and_last(repeat)]
+    assert [one.faults[0].inside for one in table] == due
+    assert len({one.inside for one in table}) == len(table)
+    assert table[0].inside == ""
+    assert all(one.inside.endswith(words(step.step)) for one, step in
+               zip(table[1:], list(first_and_last(repeat))[1:], strict=True))  # fmt: skip

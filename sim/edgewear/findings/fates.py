@@ -76,6 +76,13 @@ class Fates:
     people: tuple[Fate, ...]  # the worst first
     trials: int = 0  # in which it came about
     as_grave: int = 0  # of these, in which somebody ends as badly
+    inside: str = ""  # the step inside a repeat, with its round; "": with its beginning
+
+    @property
+    def at(self) -> str:
+        """Whose step the fault comes with, and where in it; nothing for its own trigger."""
+        inside = f" ({self.inside})" if self.inside else ""
+        return f"{self.person} step {self.step}{inside}" if self.step else ""
 
     @property
     def gravity(self) -> tuple[int, ...]:

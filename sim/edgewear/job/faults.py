@@ -43,6 +43,8 @@ class Injected(NamedTuple):
     person: str | None = None  # whose step `step` counts; None: anybody's
     step: int | None = None  # in place of the fault's own trigger
     tick: int | None = None  # in place of any trigger
+    inside: int = 0  # of a step that is a repeat: how many steps of it have been made by then
+    words: str = ""  # of the step inside, with its round; "": the repeat's beginning, or no repeat
 
 
 class Faults:
@@ -101,7 +103,7 @@ class Faults:
         if injected.tick is not None:
             yield env.timeout(injected.tick)
         elif injected.step is not None:
-            yield self._step(injected.person, injected.step)
+            yield self._step(injected.person, injected.step, injected.inside)
         elif fault.after is not None:
             yield self.site.event(fault.after)
         elif fault.step is not None:
@@ -114,9 +116,9 @@ class Faults:
         else:
             yield env.timeout(0)
 
-    def _step(self, person: str | None, step: int) -> Event:
+    def _step(self, person: str | None, step: int, inside: int = 0) -> Event:
         if person in self.site.workers:
-            return self.job.begins(str(person), step)
+            return self.job.begins(str(person), step, inside)
         return self.job.env.any_of([self.job.begins(name, step) for name in self.site.workers])
 
     def _bare(self, fault: Any) -> None:  # any fault at an edge

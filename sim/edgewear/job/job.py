@@ -57,13 +57,13 @@ class Job:
         self.late_ticks = 0  # everybody reacts so much later
         site.tell, site.tell_seen, site.eyes = self._event, self._seen, detection
         self._doing: dict[str, simpy.Process] = {}
-        self._begins: dict[tuple[str, int], simpy.Event] = {}
+        self._begins: dict[tuple[str, int, int], simpy.Event] = {}
 
     def start(self, worker: Worker, plan: Plan, shift: Shifts | None = None) -> None:
         """Let a worker begin a plan."""
         self.site.workers[worker.name] = worker
         worker.made, worker.answered = self._made, self.reactions.answers("parted")
-        worker.tell_lost = self._lost
+        worker.tell_lost, worker.tell_inside = self._lost, self._begun
         self._doing[worker.name] = self.env.process(self._carry_out(worker, plan))
         if shift is not None:
             self.env.process(self._watch_hours(worker, shift))
@@ -87,9 +87,18 @@ class Job:
         elif isinstance(what, Pause) and what.befalls and worker.hanging and not worker.back:
             self._doing[worker.name] = self.env.process(self._befalls(worker, what))
 
-    def begins(self, person: str, step: int) -> simpy.Event:
-        """What is triggered when a person begins a step for the first time."""
-        return self._begins.setdefault((person, step), self.env.event())
+    def begins(self, person: str, step: int, inside: int = 0) -> simpy.Event:
+        """What is triggered when a person begins a step for the first time.
+
+        Parameters: `inside`: how many steps of it, a repeat, have been made by then.
+        """
+        return self._begins.setdefault((person, step, inside), self.env.event())
+
+    def _begun(self, worker: Worker) -> None:
+        """Somebody begins a step, or one inside a repeat: whoever waits for it is told."""
+        event = self._begins.get((worker.name, worker.step, worker.inside))
+        if event is not None and not event.triggered:
+            event.succeed()
 
     def run(self) -> None:
         """Run until nobody has anything left to do.
@@ -146,10 +155,9 @@ class Job:
             worker.say(Kind.STOPS, str(end), worker.hangs_at_m)
 
     def _step(self, worker: Worker, words: str, step: Step) -> Process:
+        worker.inside = 0
         worker.say(Kind.BEGINS, words)
-        event = self.begins(worker.name, worker.step)
-        if not event.triggered:
-            event.succeed()
+        self._begun(worker)
         yield from step.perform(worker, self.site)
         worker.say(Kind.ENDS, words, worker.hangs_at_m)
 

@@ -102,9 +102,11 @@ class Worker:
         self.extra_kg, self.fatigue, self.depth_m = 0.0, 0.0, 0.0
         self.role, self.station = WORKING, next(iter(self.stations.get(WORKING, ())), NOWHERE)
         self.hanging, self.step, self.waits_for = False, 0, ""
+        self.inside = 0  # how many steps of their step, a repeat, they have made
         self.lost: set[str] = set()  # roles of lines that hold no more
         self.gone: set[str] = set()  # fixed points that gave way while nobody hung on them
         self.tell_lost: Callable[[str, int], None] = lambda line, step: None
+        self.tell_inside: Callable[[Worker], None] = lambda worker: None
         self.answered = False  # whether somebody reacts when a line is lost
         self.carried_by: Worker | None = None
         self.fell = self.unresponsive = False

@@ -168,8 +168,8 @@ def _fates(before: Sequence[Fates], after: Sequence[Fates]) -> Iterator[FateChan
                 yield FateChange(one.names, fate.person, words, change)
 
 
-def _key(one: Fates) -> tuple[tuple[str, ...], str, int]:
-    return one.names, one.person, one.step
+def _key(one: Fates) -> tuple[tuple[str, ...], str, int, str]:
+    return one.names, one.person, one.step, one.inside
 
 
 def _end(fate: Fate) -> str:

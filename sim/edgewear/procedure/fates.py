@@ -102,11 +102,12 @@ class Run:
         return found
 
 
-def fates_of(run: Run, person: str = "", step: int = 0) -> Fates:
+def fates_of(run: Run, person: str = "", step: int = 0, inside: str = "") -> Fates:
     """What becomes of everybody in a run, the worst off first.
 
     Parameters:
         person, step: whose step the fault comes with, where it comes with one.
+        inside: the step inside a repeat, in words.
     """
     since, final = run.fault_tick, run.final
     people = _one_after_another(run, final, since)
@@ -115,6 +116,7 @@ def fates_of(run: Run, person: str = "", step: int = 0) -> Fates:
         names=tuple(one.name for one in run.faults),
         person=person,
         step=step,
+        inside=inside,
         came=run.happened,
         seen_by=seen if run.faults else None,
         people=tuple(sorted(people, key=lambda fate: -fate.gravity)),

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.scenario.models import faults as typed
+from edgewear.scenario.models.steps import Repeat, Step
+from edgewear.scenario.models.walking import first_and_last
 
 DRAWN = -1
 """Tick of a fault whose time is drawn, given that it falls into the job."""
@@ -22,6 +24,11 @@ class Wanted(NamedTuple):
     faults: tuple[Injected, ...]
     person: str = ""  # table: whose step
     step: int = 0  # table: its number; 0: not of the table
+
+    @property
+    def inside(self) -> str:
+        """The step inside a repeat that they come with, in words."""
+        return self.faults[0].words if self.step else ""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -88,13 +95,31 @@ def _fixed_points(working: Sequence[Line]) -> Iterator[tuple[str, typed.Fault]]:
 
 
 def _table(scenario: Scenario, faults: Mapping[str, typed.Fault]) -> Iterator[Wanted]:
-    """Every fault with every step it can come with; a person's own fault with their steps only."""
+    """Every fault with every step it can come with; a person's own fault with their steps only.
+
+    In a repeat with every step of its first round and of its last.
+    """
     for name, fault in faults.items():
         if isinstance(fault, FROM_THE_START):
             continue
         concerned = getattr(fault, "person", None)
         for person, steps in scenario.job.items():
             if concerned in (None, person):
-                for step in range(1, len(steps) + 1):
-                    one = Injected(name, fault, person, step)
-                    yield Wanted((one,), person, step)
+                for number, step in enumerate(steps, start=1):
+                    one = Injected(name, fault, person, number)
+                    yield Wanted((one,), person, number)
+                    for later in _inside(one, step):
+                        yield Wanted((later,), person, number)
+
+
+def _inside(one: Injected, step: Step) -> Iterator[Injected]:
+    """Give a fault with each step of a repeat's first and last round, the very first left out."""
+    from edgewear.job.build import words
+
+    if not isinstance(step, Repeat):
+        return
+    for at in first_and_last(step):
+        if at.made:
+            turn = ".".join(map(str, at.turns))
+            told = f"round {turn} of {step.times}, {words(at.step)}"
+            yield one._replace(inside=at.made, words=told)

@@ -57,7 +57,7 @@ class Rows:
                 fault=wanted.names[0],
                 person=wanted.person,
                 step=wanted.step,
-                words=self.steps.get((wanted.person, wanted.step), ""),
+                words=wanted.inside or self.steps.get((wanted.person, wanted.step), ""),
                 **self._row(index, wanted),
             )
             for index, wanted in enumerate(self.plan)

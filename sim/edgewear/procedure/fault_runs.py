@@ -143,8 +143,11 @@ class FaultRuns:
 
     def _told(self, index: int, read: Run) -> Told:
         faults = self.combinations[index]
-        person, step = faults[0][2:4] if faults else (None, None)
-        return Told(fates_of(read, person or "", step or 0), read.gravity)
+        if not faults:
+            return Told(fates_of(read), read.gravity)
+        first = faults[0]
+        found = fates_of(read, first.person or "", first.step or 0, first.words)
+        return Told(found, read.gravity)
 
     def run_of(self, done: Performance, faults: Sequence[Injected] = ()) -> Run:
         """A run as fates are read out of it."""

@@ -31,6 +31,10 @@ class Repeat:
         told = self.words or ("",) * len(self.steps)
         for _ in range(self.times):
             for step, words in zip(self.steps, told, strict=True):
+                if isinstance(step, Repeat):  # which tells of its own
+                    yield from step.perform(worker, site)
+                    continue
+                worker.tell_inside(worker)
                 yield from step.perform(worker, site)
-                if not isinstance(step, Repeat):  # which has told of its own
-                    worker.say(Kind.MADE, words, worker.hangs_at_m)
+                worker.say(Kind.MADE, words, worker.hangs_at_m)
+                worker.inside += 1

@@ -90,7 +90,7 @@ def _further(every: Sequence[Fates]) -> Iterator[Point]:
 
 def _case(one: Fates) -> str:
     names = " and ".join(map(repr, one.names))
-    return f"{names}, {one.person} step {one.step}" if one.step else names
+    return f"{names}, {one.at}" if one.at else names
 
 
 TOLD = 3

@@ -32,7 +32,7 @@ TIMES = (
 def happened(one: Fates) -> str:
     """Name the faults, and the step they come with."""
     names = " and ".join(one.names) or "nothing wrong"
-    return f"{names}, {one.person} step {one.step}" if one.step else names
+    return f"{names}, {one.at}" if one.at else names
 
 
 def fate(one: Fate) -> str:

@@ -281,8 +281,8 @@ FAULT_COLUMNS = (
     "time_to_act_p5_s", "caution",
 )  # fmt: skip
 FATE_COLUMNS = (
-    "names", "person_of_step", "step", "came", "seen_by", "person", "end", "drop_m", "swing_m",
-    "catch_holds", "catch_why", "lost", "showing", "holds", "hangs_from_s", "hangs_to_s",
+    "names", "person_of_step", "step", "inside", "came", "seen_by", "person", "end", "drop_m",
+    "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "hangs_from_s", "hangs_to_s",
     "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
@@ -339,6 +339,7 @@ def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
         "names": " + ".join(one.names),
         "person_of_step": one.person or None,
         "step": one.step or None,
+        "inside": one.inside or None,
         "came": one.came,
         "seen_by": one.seen_by,
         "missing": "; ".join(person.missing) or None,

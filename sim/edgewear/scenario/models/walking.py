@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
 from edgewear.scenario.models.steps import Repeat, Step
 from edgewear.scenario.text.tree import Path_
@@ -42,6 +43,32 @@ def rounds(
 def round_of(step: Repeat) -> list[Step]:
     """Return the steps that one round of a repeat makes, one after the other."""
     return [made for _, made in rounds(step.steps)]
+
+
+class Inside(NamedTuple):
+    """A step in one round of a repeat."""
+
+    made: int  # how many steps of the repeat have been made before it
+    turns: tuple[int, ...]  # its round, from 1; in a repeat inside it the round of that one too
+    step: Step
+
+
+def first_and_last(step: Repeat, made: int = 0) -> Iterator[Inside]:
+    """Give the steps of a repeat's first round and of its last, of repeats inside it alike.
+
+    Parameters: `made`: how many steps have been made before it.
+    """
+    size = len(round_of(step))
+    for turn in sorted({0, step.times - 1}):
+        here = made + turn * size
+        for inner in step.steps:
+            if isinstance(inner, Repeat):
+                for one in first_and_last(inner, here):
+                    yield one._replace(turns=(turn + 1, *one.turns))
+                here += inner.times * len(round_of(inner))
+            else:
+                yield Inside(here, (turn + 1,), inner)
+                here += 1
 
 
 def needs_line(steps: tuple[Step, ...]) -> bool:
