@@ -46,6 +46,11 @@ def test_a_table_shares_no_memory_with_what_it_was_built_from():
     assert table.column("a_m").to_pylist() == [0.0, 1.0, 2.0]
 
 
+def of(columns):
+    """What a table of some columns must be, however long it is."""
+    return Due(columns, False, None, None, 0, 0)
+
+
 KINDS = tuple(records.Column(kind, kind, "1", kind) for kind in ("str", "bool", "int64", "float64"))
 
 
@@ -65,7 +70,7 @@ def test_a_table_gives_the_arrays_it_was_built_from(rows, first, count, tmp_path
     table = table_of(KINDS, values)
     table.validate(full=True)
     write_table(tmp_path, "t.parquet", table)
-    for found in (table, read_table(tmp_path, "t.parquet", Due(KINDS))):
+    for found in (table, read_table(tmp_path, "t.parquet", of(KINDS))):
         again = arrays_of(found.slice(first, count))
         for name, wanted in values.items():
             np.testing.assert_array_equal(again[name], wanted[first : first + count])
@@ -122,7 +127,7 @@ def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):
 
 
 def test_a_bit_that_flipped_in_a_table_is_noticed(tmp_path):
-    due = Due((records.Column("a", "float64", "1", "any"),))
+    due = of((records.Column("a", "float64", "1", "any"),))
     table = table_of(due.columns, {"a": np.random.default_rng(1).normal(size=2000)})
     write_table(tmp_path, "t.parquet", table)
     assert read_table(tmp_path, "t.parquet", due).equals(table)
@@ -149,7 +154,7 @@ def test_a_table_written_piece_by_piece_is_all_of_them_each_in_groups_of_its_own
     groups = [written.row_group(k).num_rows for k in range(written.num_row_groups)]
     due_groups = [min(most, count - at) for count in counts for at in range(0, count, most)]
     assert [group for group in groups if group] == due_groups
-    again = read_table(tmp_path, "d/t.parquet", Due(columns)) if 0 not in counts else None
+    again = read_table(tmp_path, "d/t.parquet", of(columns)) if 0 not in counts else None
     if again is not None:
         np.testing.assert_array_equal(arrays_of(again)["a"], values)
 

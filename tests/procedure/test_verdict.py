@@ -18,6 +18,7 @@ from edgewear.report.procedure.verdict_words import NOTHING
 from edgewear.scenario import load_text
 from support.planted.found import SHARED, troubles
 from support.planted.sound import text_of
+from support.scenario_files import ROOT
 
 SOUND: dict = {}
 NO_SLING = {"kit/rescue sling": None}
@@ -91,6 +92,20 @@ def test_the_exit_code_gates_a_process(change, code, tmp_path) -> None:
     assert done.exit_code == code
 
 
+@pytest.mark.parametrize(
+    "when", [{"step": 3}, {"at": "5 min"}, {"rate": "0.1 per h", "source": "a guess"},
+             {"rate": "9 per h", "source": "a guess"}]
+)  # fmt: skip
+def test_a_change_is_looked_at_with_the_faults_at_their_times(when) -> None:
+    """By the middle of a job of twelve minutes whoever works hangs; at its begin nobody does."""
+    faints = {"faults": {"faints": {"casualty unresponsive": "technician", **when}}}
+    scenario = load_text(text_of("pick-off", {**NO_SLING, **faints}), "made.yaml")
+    left = {p.where: p.words for p in looked_at(scenario, "as written") if p.held is Held.HANGS}
+    assert "no rescue sling in the kit" in left["technician, with 'faints'"]
+    repaired = load_text(text_of("pick-off", {**SOUND, **faints}), "made.yaml")
+    assert looked_at(repaired, "as written") == ()
+
+
 FAR_ASIDE = {
     "anchors/mid west/along": "5 m",
     "beside": {"pillar": {"along": "2 m", "from": "-2 m", "to": "-30 m"}},
@@ -127,6 +142,11 @@ def test_what_is_moved_placed_or_added_is_found_by_trying(change, family: str) -
     again = looked_at(changed_by(scenario, change_again), "as written")
     assert best.left == sum(point.times for point in again)
     assert best.left < best.of
+
+
+def test_as_many_changes_are_tried_as_the_page_says() -> None:
+    page = (ROOT / "docs/how-to/stress-test-a-procedure.md").read_text("utf-8")
+    assert f"the procedure looked at again, {MOST_TRIES} at most" in " ".join(page.split())
 
 
 @pytest.mark.parametrize("most", [1, 5, 12, 1000])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from math import ceil, radians, tan
+from math import ceil, degrees, radians, tan
 
 import numpy as np
 import pytest
@@ -13,19 +13,22 @@ from scipy.stats import binom
 from edgewear.findings.rescue import Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways import ways as assumed
 from edgewear.procedure.rescue_ways import worn
 from edgewear.procedure.rescue_ways.legs import _stage
 from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.procedure.rescue_ways.rescues import lack, limits_of
-from edgewear.procedure.rescue_ways.scene import Engaged, Scene
+from edgewear.procedure.rescue_ways.scene import ARM_M, Engaged, Scene
 from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
 from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting, worn_by
 from edgewear.rigging import rig
+from edgewear.rigging.reach import WITHIN_REACH_M
 from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.scenario import load_text
 from edgewear.scenario.models import steps as planned
 from edgewear.terms import GRAVITY_M_S2
 from support.planted.sound import text_of
+from support.scenario_files import ROOT
 
 OPTION, GROUND_M, KG = "as written", 30.0, 90.0
 HELPERS = ("ann", "bob")
@@ -417,3 +420,19 @@ def test_the_careful_time_is_known_between_order_statistics(draws: int) -> None:
     assert found.p95_low_s == pytest.approx(low, abs=3)
     assert found.p95_high_s == pytest.approx(high, abs=3)
     assert found.p95_s == pytest.approx(0.95 * draws, abs=1)
+
+
+def test_what_is_assumed_of_a_rescue_is_what_its_page_says() -> None:
+    """Said there because it decides."""
+    page = (ROOT / "docs/how-to/stress-test-a-procedure.md").read_text("utf-8")
+    text = " ".join(page.split())
+    for said in (
+        f"until each is {degrees(assumed.ASIDE_RAD):.0f} degrees out of plumb",
+        f"(15-30) or {assumed.BESIDE_M:g} m;",
+        f"a pull of {assumed.HANDS_N:g} N (150-400)",
+        f"an advantage of {assumed.KIT_ADVANTAGE:g} (3-9)",
+        f"takes {RIGGING.value:g} s to rig ({RIGGING.low:g}-{RIGGING.high:g})",
+        f"within {ARM_M:g} m of it as over a manhole",
+        f"at most {WITHIN_REACH_M:g} m below the highest edge",
+    ):
+        assert said in text, said

@@ -42,11 +42,11 @@ class Due(NamedTuple):
     """What a table must be."""
 
     columns: tuple[Column, ...]
-    more: bool = False  # whether others may follow, as in a plan
-    rows: int | None = None  # how many; None: not known here
-    first: int | None = None  # the first of the runs that it is of; None: not known here
-    runs: int = 0  # how many runs it is of, from the first on
-    chunk_rows: int = 0  # of a plan, where it is known
+    more: bool  # whether others may follow, as in a plan
+    rows: int | None  # how many; None: not known here
+    first: int | None  # the first of the runs that it is of; None: not known here
+    runs: int  # how many runs it is of, from the first on
+    chunk_rows: int  # of a plan, where it is known
 
 
 def due(

@@ -130,7 +130,7 @@ def posterior(folder: str | Path) -> dict[str, Floats]:
         DatasetError: there is none in the folder, it cannot be read, or holds what is no number.
     """
     root = Path(folder)
-    table = read_table(root, POSTERIOR, Due((), more=True))
+    table = read_table(root, POSTERIOR, Due((), True, None, None, 0, 0))
     names = [name for name in table.column_names if name not in OF_THE_SAMPLE]
     if not names or not table.num_rows:
         raise DatasetError(f"{root / POSTERIOR}: nothing was learned in it")

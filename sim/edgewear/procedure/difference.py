@@ -198,14 +198,14 @@ Told = tuple[tuple[str, ...], list[int]]
 """What changed in words, and which way each: 1 worse, -1 better."""
 
 HOLDS = {True: "holds", False: "does not hold", None: "nobody can tell whether it holds"}
-RANK = {True: 0, None: 1, False: 2}
+BEST_FIRST = (True, None, False)
 
 
 def _failure(old: Failure, new: Failure) -> Told:
     words, signs = [], []
     if old.holds != new.holds:
         words.append(f"{HOLDS[old.holds]} before, {HOLDS[new.holds]} now: {new.why}")
-        signs.append(1 if RANK[new.holds] > RANK[old.holds] else -1)
+        signs.append(1 if BEST_FIRST.index(new.holds) > BEST_FIRST.index(old.holds) else -1)
     if old.independent != new.independent:
         words.append("shared by both lines now" if old.independent else "no longer shared")
         signs.append(1 if old.independent else -1)

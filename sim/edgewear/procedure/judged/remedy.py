@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from edgewear.errors import EdgewearError
 from edgewear.findings.verdict import Point, Remedy, Verdict
+from edgewear.layout import TICK_S
 from edgewear.procedure.failures import failures, steps_of, worst_places
 from edgewear.procedure.fates import place_rescues
 from edgewear.procedure.fault_plan import wanted
@@ -94,6 +95,7 @@ def looked_at(scenario: Scenario, option: str) -> tuple[Point, ...]:
         tuple(one.faults for one in plan), (0,) * len(plan),
     )  # fmt: skip
     nominal = runs.nominal()
+    runs = replace(runs, horizon_s=nominal.ticks * TICK_S)  # within which a rated fault comes
     single = worst_places(failures(scenario, option, depths_by_step(nominal)))
     told = [runs.told(index).fates for index in range(len(plan))]
     rescues = place_rescues(runs.run_of(nominal), steps_of(scenario), worn=False)
