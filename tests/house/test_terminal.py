@@ -32,6 +32,16 @@ def test_progress_says_rate_time_to_go_and_failures() -> None:
     assert progress_text(Progress(0, 4000, 0, None, None)) == "0 of 4,000 runs"
 
 
+@pytest.mark.parametrize(
+    ("rate_per_s", "text"),
+    [(0.02, "1 a minute"), (0.5, "30 a minute"), (9.0, "540 a minute"), (10.0, "10 a second")],
+)
+@pytest.mark.parametrize("of", ["limits", "tests", "ways of rigging"])
+def test_what_is_slow_is_told_by_the_minute_and_by_its_name(rate_per_s, text, of) -> None:
+    said = progress_text(Progress(3, 40, 0, rate_per_s, 60.0, of))
+    assert said == f"3 of 40 {of}, {text}, 1 min 0 s to go"
+
+
 @pytest.fixture(autouse=True)
 def _a_terminal_that_takes_escapes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TERM", "xterm")

@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.findings.inquiries.how_far import Place
-from edgewear.scenario import load_scenario
+from edgewear.scenario import load_scenario, load_text
 from edgewear.study.limits.asked import asked
 from edgewear.study.limits.judging import interval
 from edgewear.study.limits.limit import how_far
 from edgewear.study.limits.searching import CLOSE, Axis, search
+from edgewear.study.limits.trials import trials_of
 from edgewear.study.loading import load_changed
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -196,3 +197,45 @@ def test_limits_over_a_second_input_are_those_of_each_value():
 def test_a_second_input_that_is_the_first_is_refused():
     with pytest.raises(UsageError, match="second input"):
         how_far(load_scenario(REFERENCE), ["edges/arris/radius"], over="edges/arris/radius")
+
+
+@pytest.mark.parametrize(
+    "stages", [(1, 2), (1, 3), (20, 21), (20, 64), (3, 7, 40), (5, 10, 20, 40)]
+)
+@pytest.mark.parametrize("option", ["roller", "pad"])
+def test_going_on_with_the_trials_there_are_is_playing_all_at_once(stages, option):
+    scenario = load_text(TWO_WAYS, "ways.yaml")
+    sample = None
+    for count in stages:
+        sample = trials_of(scenario, option, count, 3, sample)
+    at_once = trials_of(scenario, option, stages[-1], 3)
+    for found, wanted in ((sample.runs, at_once.runs), (sample.edges, at_once.edges)):
+        assert found.keys() == wanted.keys()
+        for column, values in wanted.items():
+            np.testing.assert_array_equal(found[column], values)
+
+
+@pytest.mark.parametrize("trials", [65, 128, 200])
+def test_a_limit_that_few_trials_leave_open_is_found_with_more(trials):
+    # 64 trials decide most values; what lies near the limit asks for all of them
+    found = how_far(
+        load_text(TWO_WAYS, "ways.yaml"), ["job/times"], ["pad"], 0.9, replicates=trials, workers=1
+    )
+    tried = {place.trials for place in found.limits[0].places if not place.refused}
+    assert trials in tried
+
+
+TWO_WAYS = """
+edgewear: 1
+title: two ways
+setting: test
+target: 70 %
+edges: {bar: {radius: 1.5 mm, surface: steel}}
+ropes: {rope: {like: low-stretch 11, length: 40 m}}
+people: {climber: {mass: 90 kg, technique: normal, start: 6 m}}
+all options: {rope: rope, over: [{edge: bar, after: 12 m, bend: 40 deg}]}
+options:
+  roller: {protect: {bar: roller}}
+  pad: {protect: {bar: pad}}
+job: [{ascend: 3 m}]
+"""

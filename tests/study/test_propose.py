@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from edgewear.errors import UsageError
@@ -10,7 +11,15 @@ from edgewear.scenario.text.retyping import spelled_out
 from edgewear.scenario.text.tree import parse_tree
 from edgewear.study.compare import compare
 from edgewear.study.proposals.candidates import MOST, candidates, means_of
-from edgewear.study.proposals.propose import propose
+from edgewear.study.proposals.propose import (
+    FEW,
+    FEWEST,
+    SORTING,
+    Setting,
+    few_of,
+    judge,
+    propose,
+)
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DEMO = SCENARIOS / "demo.yaml"
@@ -130,3 +139,53 @@ def test_what_cannot_be_meant_is_refused(means, said):
 def test_more_people_than_one_are_refused():
     with pytest.raises(UsageError, match="one person"):
         propose(load_scenario(SCENARIOS / "procedure.yaml"), workers=1)
+
+
+@pytest.mark.parametrize("ways", [41, 100, 125, 126, 200, 324, MOST])
+def test_many_ways_are_sorted_by_few_trials_that_still_have_a_careful_end(ways):
+    few = few_of(ways)
+    assert FEWEST <= few <= FEW
+    assert few * ways <= max(SORTING, FEWEST * ways)
+
+
+def told_of(scenario, **more):
+    """What was found, and all that was told of how far it was."""
+    told = []
+    return propose(scenario, workers=1, progress=told.append, **more), told
+
+
+@pytest.mark.parametrize("at_once", [0, 1, 2, 3])
+def test_every_stage_tells_how_far_it_is_from_its_beginning_to_its_end(monkeypatch, at_once):
+    monkeypatch.setattr("edgewear.study.proposals.propose.ALL_AT_ONCE", at_once)
+    monkeypatch.setattr("edgewear.study.proposals.propose.FEW", 20)
+    means = {"anchors": ["lamp footings"], "protection": ["pad"], "replicates": 24}
+    found, told = told_of(load_scenario(DEMO), **means)
+    stages = {one.of: one.rows for one in told}
+    # three ways: at once if so many may be, else three with few trials and the first with all
+    wanted = [3] if at_once == 3 else [3, at_once]
+    assert list(stages.values()) == wanted
+    assert [(one.done, one.of) for one in told] == [
+        (done, of) for of, rows in stages.items() for done in range(rows + 1)
+    ]
+    trials = [one.trials for one in found.tried]
+    assert sorted(trials) == [20] * (3 - min(wanted[-1], 3)) + [24] * wanted[-1]
+
+
+@pytest.mark.parametrize("name", ["lamp footings, pad at every edge"])
+@pytest.mark.parametrize(("few", "all_"), [(20, 21), (20, 40), (32, 48)])
+def test_trials_that_sorted_are_not_played_again_and_change_nothing(name, few, all_):
+    scenario = load_scenario(DEMO)
+    setting = Setting(scenario.source, scenario.path, scenario.library_source, scenario.target, 0)
+    means = means_of(scenario, ["lamp footings"], (), ["pad"])
+    made = candidates(scenario, means, next(iter(scenario.options)))
+    one = next(one for one in made if one.name == name)
+    gone_on = judge(setting, all_, one, judge(setting, few, one).sample)
+    at_once = judge(setting, all_, one)
+    assert (gone_on.key, gone_on.proposal) == (at_once.key, at_once.proposal)
+    for column, values in at_once.sample.runs.items():
+        np.testing.assert_array_equal(gone_on.sample.runs[column], values)
+
+
+def test_of_several_people_it_says_who_is_there_and_what_to_do():
+    with pytest.raises(UsageError, match=r"technician, rescuer.*one of them at a time"):
+        propose(load_scenario(SCENARIOS / "procedure.yaml"))

@@ -143,14 +143,20 @@ def said_line(quiet: bool) -> Iterator[Callable[[str], None]]:
 
 def progress_text(progress: Progress) -> str:
     """Say how far a study is, how fast, and how long it has to go."""
-    parts = [f"{progress.done:,} of {progress.rows:,} runs"]
+    parts = [f"{progress.done:,} of {progress.rows:,} {progress.of}"]
     if progress.rate_per_s is not None:
-        parts.append(f"{progress.rate_per_s:,.0f} a second")
+        parts.append(_rate_text(progress.rate_per_s))
     if progress.eta_s is not None:
         parts.append(f"{duration_text(progress.eta_s)} to go")
     if progress.failed:
         parts.append(f"{progress.failed:,} failed")
     return ", ".join(parts)
+
+
+def _rate_text(per_second: float) -> str:
+    """Say a rate by the second, or by the minute where a second has only a few."""
+    few = per_second < 9.5  # what would read as less than "10 a second"
+    return f"{60.0 * per_second:,.0f} a minute" if few else f"{per_second:,.0f} a second"
 
 
 def duration_text(seconds: float) -> str:

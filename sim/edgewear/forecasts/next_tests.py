@@ -61,7 +61,7 @@ def next_tests(
     else:
         wanted, own = drawn.number(job, chosen, know), 0.0
     name = f"sheath worn in {chosen}" if know is None else know
-    clock, candidates = Clock(len(tests), 0), list[Candidate]()
+    clock, candidates = Clock(len(tests), 0, of="tests"), list[Candidate]()
     for one in tests:
         candidates.append(drawn.candidate(one))
         if told is not None:

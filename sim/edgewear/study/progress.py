@@ -16,6 +16,7 @@ class Progress:
     failed: int
     rate_per_s: float | None  # rows, since this start; None: nothing yet
     eta_s: float | None  # time left at that rate
+    of: str = "runs"  # what is counted
 
 
 Told = Callable[[Progress], None]
@@ -29,10 +30,14 @@ class Clock:
         rows: in all.
         kept: finished before.
         now: seconds of any clock.
+        of: what is counted, in the plural.
     """
 
-    def __init__(self, rows: int, kept: int, now: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, rows: int, kept: int, now: Callable[[], float] = time.monotonic, of: str = "runs"
+    ) -> None:
         """Start the clock."""
+        self._of = of
         self._rows = rows
         self._kept = kept
         self._now = now
@@ -43,6 +48,6 @@ class Clock:
         elapsed = self._now() - self._began
         new = done - self._kept
         if new <= 0 or elapsed <= 0:
-            return Progress(done, self._rows, failed, None, None)
+            return Progress(done, self._rows, failed, None, None, self._of)
         rate = new / elapsed
-        return Progress(done, self._rows, failed, rate, (self._rows - done) / rate)
+        return Progress(done, self._rows, failed, rate, (self._rows - done) / rate, self._of)

@@ -117,9 +117,11 @@ def _all(
     """Look for all limits, several side by side: while one closes in, others use the workers."""
     if workers is None and _seconds(cases, questions) < WORTH_WORKERS_S:
         workers = 1
-    clock, found = Clock(len(cases), 0), []
+    clock, found = Clock(len(cases), 0, of="limits"), []
     with ThreadPoolExecutor(SIDE_BY_SIDE) as threads, workers_of(workers) as pool:
         side_by_side = map if pool is None else threads.map
+        if told is not None:
+            told(clock.at(0, 0))
         for one in side_by_side(lambda case, asked: _limit(case, asked, pool), cases, questions):
             found.append(one)
             if told is not None:

@@ -37,7 +37,7 @@ def trials_of(
     model = ScenarioModel.of(scenario, seed, edges=True)
     plan = ComparePlan({option: drawn(model.uncertainties(option))}, replicates, seed, 1.0)
     first = 0 if before is None else len(before.runs["run"])
-    played = playing(model, plan.block(first, replicates))
+    played = playing(model, plan.block(first, replicates - first))
     runs, edges = _columns(played.runs), _columns(played.edges)
     if before is not None:
         return replace(before, runs=_after(before.runs, runs), edges=_after(before.edges, edges))

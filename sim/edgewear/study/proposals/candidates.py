@@ -68,7 +68,11 @@ def candidates(scenario: Scenario, means: Means, base: str) -> list[Candidate]:
         UsageError: more people than one, no such option, or more ways than can be tried.
     """
     if len(scenario.people) != 1:
-        raise UsageError("propose: made for one person on ropes; this scenario has others")
+        there = ", ".join(scenario.people) or "nobody"
+        raise UsageError(
+            f"propose: made for one person on ropes; here are {there}. Ask for one of them at a "
+            "time: leave the others out of people, lines and job, and out of options where named"
+        )
     data = parse_tree(scenario.source, scenario.path).data
     if base not in data["options"]:
         raise UsageError(f"no option is called {base!r}; there are {', '.join(data['options'])}")

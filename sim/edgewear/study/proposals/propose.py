@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
+from edgewear.dataset.ranking.option_trials import Sample
 from edgewear.dataset.ranking.rank import Key, place_key, statuses_of
 from edgewear.dataset.ranking.statistics import quantile
 from edgewear.engine.draws import check_seed
@@ -29,16 +30,22 @@ from edgewear.study.proposals.candidates import Candidate, candidates, means_of
 ALL_AT_ONCE = 40
 """So many ways of rigging meet all trials; of more, only those that few trials put first."""
 
-FEW = 64
-"""Trials that sort the many."""
+FEW, SORTING = 64, 8000
+"""Trials that sort the many: so many each, and so many in all while each has the fewest."""
+
+Given = TypeVar("Given")
+
+FEWEST = 20
+"""Trials of which one in twenty is a careful end."""
 
 
 @dataclass(frozen=True)
 class Judged:
-    """A candidate and where it stands."""
+    """A candidate, where it stands, and the trials that say so."""
 
     key: Key
     proposal: Proposal
+    sample: Sample
 
 
 class Refused(NamedTuple):
@@ -80,15 +87,17 @@ def propose(
         protection: words of pieces at hand; the kit's, or those that options use, if left out.
         replicates: trials; seed: of all draws, the same for all.
         workers: processes; no result depends on it.
-        progress: called after each way of rigging.
+        progress: called after each way of rigging, and again after each that meets all trials.
 
     Raises:
         UsageError: a name that is not there, or more ways than can be tried.
         ScenarioError: the scenario has no target.
     """
     check_seed(seed)
-    if replicates < 20:
-        raise UsageError(f"replicates: {replicates}; at least 20: the careful end is one in twenty")
+    if replicates < FEWEST:
+        raise UsageError(
+            f"replicates: {replicates}; at least {FEWEST}: the careful end is one in twenty"
+        )
     if scenario.target is None:
         message = "missing; proposals need one, for example `target: 70 %`"
         raise ScenarioError([Problem(scenario.path, 1, 1, "target", message)])
@@ -112,36 +121,66 @@ def _judged(
     told: Told | None,
 ) -> list[Judged | Refused]:
     """Judge all with few trials where there are many, then the first of them with all."""
-    clock, found = Clock(len(made), 0), list[Judged | Refused]()
-    few = replicates if len(made) <= ALL_AT_ONCE else min(FEW, replicates)
-    spread = map if pool is None else pool.map
-    for one in spread(partial(judge, setting, few), made):
+    few = replicates if len(made) <= ALL_AT_ONCE else min(few_of(len(made)), replicates)
+    once = _each(partial(judge, setting, few), made, len(made), pool, told)
+    if few == replicates:
+        return once
+    judged = sorted((one for one in once if isinstance(one, Judged)), key=lambda one: one.key)
+    first = {one.proposal.name: one.sample for one in judged[:ALL_AT_ONCE]}
+    more = [(one, first[one.name]) for one in made if one.name in first]
+    again = _each(partial(_again, setting, replicates), more, len(made), pool, told)
+    return [*again, *(one for one in once if _name(one) not in first)]
+
+
+def few_of(ways: int) -> int:
+    """Say how many trials sort so many ways of rigging: fewer for more, never below the fewest."""
+    return max(FEWEST, min(FEW, SORTING // ways))
+
+
+def _again(setting: Setting, replicates: int, one: tuple[Candidate, Sample]) -> Judged | Refused:
+    return judge(setting, replicates, *one)
+
+
+def _each(
+    function: Callable[[Given], Judged | Refused],
+    given: Sequence[Given],
+    sorting: int,
+    pool: Executor | None,
+    told: Told | None,
+) -> list[Judged | Refused]:
+    """Judge one after the other, and tell how far it is of those that are sorted or of the first.
+
+    Parameters: `sorting`: how many there are in all.
+    """
+    of = "ways of rigging" if len(given) == sorting else "first ways, with all trials"
+    clock, found = Clock(len(given), 0, of=of), list[Judged | Refused]()
+    if told is not None:
+        told(clock.at(0, 0))
+    for one in (map if pool is None else pool.map)(function, given):
         found.append(one)
         if told is not None:
             told(clock.at(len(found), 0))
-    if few == replicates:
-        return found
-    judged = sorted((one for one in found if isinstance(one, Judged)), key=lambda one: one.key)
-    first = {one.proposal.name for one in judged[:ALL_AT_ONCE]}
-    again = spread(partial(judge, setting, replicates), [c for c in made if c.name in first])
-    return [*again, *(one for one in found if _name(one) not in first)]
+    return found
 
 
 def _name(one: Judged | Refused) -> str:
     return one.name if isinstance(one, Refused) else one.proposal.name
 
 
-def judge(setting: Setting, replicates: int, candidate: Candidate) -> Judged | Refused:
+def judge(
+    setting: Setting, replicates: int, candidate: Candidate, before: Sample | None = None
+) -> Judged | Refused:
     """Judge one way of rigging as if it were the scenario's only option.
 
     Parameters:
         setting: the scenario; replicates: trials; candidate: what is tried.
+        before: fewer trials of it, which are not played again.
     """
     try:
         scenario = typed_in(setting, [candidate])
         if impossible := problems_at(scenario, problems(scenario)):
             return Refused(candidate.name, impossible[0].message)
-        sample = trials_of(scenario, candidate.name, replicates, setting.seed)
+        sample = trials_of(scenario, candidate.name, replicates, setting.seed, before)
     except ScenarioError as error:
         return Refused(candidate.name, error.problems[0].message)
     except EdgewearError as error:
@@ -151,7 +190,8 @@ def judge(setting: Setting, replicates: int, candidate: Candidate) -> Judged | R
     text = spelled_out({candidate.name: candidate.typed})
     left = quantile(sample.margins, LOW)
     key = place_key(status, control, sample.careful_end())
-    return Judged(key, Proposal(candidate.name, text, status, control, left, replicates))
+    proposal = Proposal(candidate.name, text, status, control, left, replicates)
+    return Judged(key, proposal, sample)
 
 
 def typed_in(setting: Setting, made: Sequence[Candidate]) -> Scenario:
