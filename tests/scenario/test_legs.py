@@ -201,6 +201,7 @@ def test_check_says_in_words_where_legs_put_an_anchor() -> None:
         ("4 m back", "4 m back, 1 m out", "`out` where it ends: one of them a leg"),
         ("4 m back", "4 m back, 1 m out, 1 m in", "`in` where it ends: one of them a leg"),
         ("4 m back, 1.1 m down", "1.1 m down", "0 m back"),
+        ("4 m back, 1.1 m down", "1 m up, 2 m down, 1 m left, 3 m right", "0 m back"),
         ("over flange", "", "ends with `over`"),
         (", over flange", "", "ends with `over`"),
     ],

@@ -67,9 +67,8 @@ def with_record(typed: Mapping[str, Any], found: Snapshot, file: str) -> dict[st
     if found.get("like") and "family" not in typed:
         told["like"] = found["like"]
     worn = [_part([float(end) for end in part], note) for part in found["worn"]]
-    own = {key: value for key, value in typed.items() if key not in ("record", "worn")}
     said = f"{file}: {note}, hash {str(found['hash'])[:16]}"
-    return {**told, **own, "record": said, "worn": [*worn, *typed.get("worn", [])]}
+    return {**told, **typed, "record": said, "worn": [*worn, *typed.get("worn", [])]}
 
 
 def _part(part: list[float], note: str) -> dict[str, Any]:
