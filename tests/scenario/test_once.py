@@ -1,0 +1,125 @@
+"""What is told of a file that is not as it should be, once, and what is read in every spelling."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from edgewear import incoming
+from edgewear.errors import ScenarioError
+from edgewear.scenario import load_text
+from edgewear.scenario.read.expand import Expander
+from edgewear.scenario.read.libraries import built_in
+from edgewear.scenario.text.tree import parse_tree
+from support.planted.sound import text_of
+
+
+def said_of(change: dict, own: str | None = None) -> list[tuple[str, str]]:
+    """Address and message of each problem of a procedure with a change."""
+    with pytest.raises(ScenarioError) as told:
+        load_text(text_of("pick-off", change), "made.yaml", own)
+    return [(one.address, one.message) for one in told.value.problems]
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [({}, ["at least one option is due"]), (None, ["'options' is missing"]),
+     ({"it": {"anchr": "west"}}, [])],
+)  # fmt: skip
+def test_a_file_without_an_option_is_told_so_once(options, told) -> None:
+    found = [message for _, message in said_of({"options": options})]
+    assert found
+    assert [one for one in found if "option" in one] == told
+
+
+def test_a_file_that_cannot_be_read_is_told_in_the_system_s_words(tmp_path: Path) -> None:
+    """And with no number of the system, nor the name a second time."""
+    path = tmp_path / "none.yaml"
+    with pytest.raises(ScenarioError) as told:
+        incoming.read_bytes(path, incoming.SCENARIO)
+    [problem] = told.value.problems
+    assert problem.message == "cannot be read: No such file or directory"
+
+
+def test_notes_are_read_as_they_are_typed() -> None:
+    notes = {"author": "A. Nyone", "revision": "7"}
+    assert load_text(text_of("pick-off", {"notes": notes}), "made.yaml").notes == notes
+
+
+@pytest.mark.parametrize("key", ["friction", "roughness"])
+def test_a_surface_of_one_s_own_brings_an_edge_what_it_has(key: str) -> None:
+    """What it lacks is told where it is missing, and what an edge types itself stays."""
+    surface = {k: v for k, v in built_in()["surfaces"]["steel"].items() if k != key}
+    expander = Expander(built_in(), lambda path, message: pytest.fail(message))
+    found = expander.edge({"surface": {"name": "own", **surface}, "radius": "5 mm"}, ("it",))
+    assert key not in found
+    other = "roughness" if key == "friction" else "friction"
+    assert found[other] == surface[other]
+    assert expander.edge({"surface": "steel", key: "typed"}, ("it",))[key] == "typed"
+
+
+@pytest.mark.parametrize("key", ["technique", "system"])
+def test_somebody_of_whom_the_library_says_little_is_read_all_the_same(key: str) -> None:
+    usual = {k: v for k, v in built_in()["people"]["person"].items() if k != key}
+    library = {**built_in(), "people": {"person": usual}}
+    expander = Expander(library, lambda path, message: pytest.fail(message))
+    found = expander.person({"mass": "80 kg"}, ("it",))
+    assert key not in found
+    other = "system" if key == "technique" else "technique"
+    assert found[other]["name"] == usual[other]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{a: 1,5}", "1,5: a number has a point, not a comma"),
+        ("{a: x,5}", "did a comma split this name"),
+        ("{a: 1,b}", "did a comma split this name"),
+        ("{a: 1, b}", "'b' has no value"),
+    ],
+)
+def test_a_comma_in_a_number_is_told_from_one_in_a_name(text: str, said: str) -> None:
+    [problem] = parse_tree(f"it: {text}\n", "it.yaml").problems
+    assert said in problem.message
+    assert ("a number has a point" in problem.message) == ("1,5" in text)
+
+
+SPELT = (
+    {"descend": "3 m"},
+    {"descend": {"height": "3 m"}},
+    {"step": "descend", "height": "3 m"},
+    {"descend": {"step": "ascend", "height": "3 m"}},  # its own word stands outside
+    {"descend": "", "height": "3 m"},
+    {"descend": {}, "height": "3 m"},
+    {"height": "3 m", "descend": {}},
+)
+"""One step in every spelling."""
+
+
+@pytest.mark.parametrize("spelt", SPELT, ids=str)
+def test_a_step_is_the_same_in_every_spelling(spelt: dict) -> None:
+    scenario = load_text(text_of("pick-off", {"job/rescuer": [spelt]}), "made.yaml")
+    [step] = scenario.job["rescuer"]
+    [plain] = load_text(text_of("pick-off", {"job/rescuer": [SPELT[0]]}), "made.yaml").job[
+        "rescuer"
+    ]
+    assert step == plain
+    assert (step.step, step.height.value) == ("descend", 3.0)
+
+
+@pytest.mark.parametrize(
+    ("spelt", "said"),
+    [
+        ({"descend": "3 m", "ascend": "3 m"}, "'descend' and 'ascend' in one entry"),
+        ({"descnd": "3 m"}, "unknown step 'descnd': allowed are"),
+        ("descnd", "did you mean 'descend'?"),
+        ({"step": "descnd", "height": "3 m"}, "unknown step"),
+        ({"repeat": "3 m"}, "'repeat' has no short spelling: give its keys ("),
+        (["descend"], "a step is due, such as"),
+    ],
+)
+def test_a_step_that_is_none_is_told_once(spelt: object, said: str) -> None:
+    [(address, message)] = said_of({"job/rescuer": [spelt]})
+    assert said in message
+    assert address.startswith("job/rescuer")
