@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import binom
 
 from edgewear.findings.inquiries.how_far import End, Limit, Stretch
 from edgewear.report.how_far import words
+from edgewear.study.limits.judging import interval
 
 TRIED = (1.0, 100.0)
 OPEN_LOW, OPEN_HIGH = End(1.0, None, 1.0, None), End(100.0, None, 100.0, None)
@@ -57,3 +60,21 @@ def test_an_end_that_the_trials_do_not_bear_out_says_so_beside_its_figure(which)
 def test_an_end_without_doubt_is_one_figure():
     end = End(5.0, 5.001, 5.0, 5.0)
     assert words.limit(limit_of(OPEN_LOW, end)) == "at most 5 m"
+
+
+@pytest.mark.parametrize("trials", [20, 21, 30, 44, 45, 46, 58, 59, 64, 90, 128, 256, 1000])
+def test_the_first_figure_never_claims_to_hold_more_surely_than_its_trials_say(trials):
+    # the figure rests on the value of `trials` ordered ones that the judge takes as a lower bound
+    low, _ = interval(np.arange(float(trials)))
+    holds = 1.0 - binom.cdf(int(low), trials, 0.05)  # more than so many lie below the careful end
+    said = words.explained(trials)
+    claimed = re.search(r"\((\d+) %\)|which holds with (\d+) of 100", said)
+    assert int(claimed[1] or claimed[2]) / 100 <= holds
+    assert ("no limit" in said) == (holds < 0.9)
+
+
+@pytest.mark.parametrize("trials", [20, 30, 44])
+def test_too_few_trials_are_told_how_many_would_do(trials):
+    enough = int(re.search(r"(\d+) trials are the fewest", words.explained(trials))[1])
+    assert "no limit" in words.explained(enough - 1)
+    assert "no limit" not in words.explained(enough)

@@ -13,7 +13,6 @@ from edgewear.report.formats import document as d
 from edgewear.report.formats.table_csv import neutral, number
 from edgewear.report.how_far import course, region
 from edgewear.report.how_far import words as said
-from edgewear.report.how_far.terminal import EXPLAINED
 from edgewear.report.write import write_answer
 
 COLUMNS = (
@@ -97,7 +96,7 @@ def sheet(found: HowFar) -> d.Sheet:
     blocks: list[d.Block] = [
         *over,
         _all(found),
-        d.Paragraph((EXPLAINED,), "note"),
+        d.Paragraph((said.explained(found.replicates),), "note"),
         *parts,
         d.Section(("Cautions",), "cautions", (cautions,)),
     ]

@@ -9,12 +9,6 @@ from edgewear.findings.inquiries.how_far import HowFar
 from edgewear.report.how_far import words as said
 from edgewear.report.terminal.console import Console
 
-EXPLAINED = (
-    "The first figure holds for all that so few trials tell (90 %); in brackets the estimate, and "
-    "how much further the limit may lie. A value tried counts as known exactly, and all else "
-    "stays as the scenario says."
-)
-
 
 def print_how_far(found: HowFar, stream: TextIO, width: int = 80) -> None:
     """Write each option with its limits, then the cautions.
@@ -36,7 +30,7 @@ def print_how_far(found: HowFar, stream: TextIO, width: int = 80) -> None:
             for doubt in said.doubts(one):
                 console.text(doubt, "    ")
     console.line()
-    console.text(EXPLAINED)
+    console.text(said.explained(found.replicates))
     console.heading("Cautions")
     for caution in found.cautions:
         console.text(caution, "- ", "  ")

@@ -7,12 +7,42 @@ from collections.abc import Sequence
 
 from edgewear import terms
 from edgewear.findings.inquiries.how_far import End, HowFar, Limit, Stretch
+from edgewear.percentiles import LOW
 from edgewear.report.parts import words
 
 DIGITS = 3
 """Significant digits of a limit."""
 
+ASKED = 0.9
+"""Chance with which the first figure is to hold."""
+
 _MINUTE_S, _HOUR_S = 60.0, 3600.0
+
+
+def chance_of_the_worst(trials: int) -> float:
+    """Give the chance that the worst of so many trials lies below the careful end [1]."""
+    return 1.0 - (1.0 - LOW) ** trials
+
+
+def explained(trials: int) -> str:
+    """Say what the figures of a limit are, and how surely the first one holds.
+
+    Parameters:
+        trials: that every value met. The lowest bound that they give is the worst of them.
+    """
+    surely = chance_of_the_worst(trials)
+    fewest = math.ceil(math.log(1.0 - ASKED) / math.log(1.0 - LOW))
+    first = f"The first figure holds for all that so few trials tell ({words.percent(ASKED)})"
+    if surely < ASKED:
+        first = (
+            f"So few trials tell no limit that holds with {100 * ASKED:.0f} of 100: the first "
+            f"figure is where the worst of {trials} trials meets the target, which holds with "
+            f"{math.floor(100 * surely)} of 100. {fewest} trials are the fewest that tell one"
+        )
+    return (
+        f"{first}; in brackets the estimate, and how much further the limit may lie. A value "
+        "tried counts as known exactly, and all else stays as the scenario says."
+    )
 
 
 def headline(found: HowFar) -> str:
