@@ -144,11 +144,10 @@ class NameCheck:
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
             if isinstance(step, Event)
         }
-        broken = any(path[0] == "job" for path in self._sections.broken)
         waited = {
             step.name
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
-            if isinstance(step, WaitFor) and broken
+            if isinstance(step, WaitFor) and self._sections.lacks_steps
         }
         return events | waited | set(SEEN) | set(self._sections.named("faults"))
 

@@ -212,8 +212,7 @@ class Assembly(Sections):
         steps = [
             self.validator.any(STEP, Step, step, (*path, index)) for index, step in enumerate(found)
         ]
-        if None in steps:
-            self.broken.add(path)
+        self.lacks_steps |= None in steps
         return tuple(step for step in steps if step is not None)
 
     def faults(self) -> dict[str, Fault]:
@@ -221,9 +220,7 @@ class Assembly(Sections):
         built = {}
         for name, found in self.named("faults").items():
             fault = self.validator.any(FAULT, Fault, found, ("faults", name))
-            if fault is None:
-                self.broken.add(("faults", name))
-            else:
+            if fault is not None:
                 built[name] = fault
         return built
 

@@ -215,7 +215,7 @@ def _machine(sections: Assembly, job: dict[str, Any]) -> dict[str, Person]:
     steps = [step for own in job.values() for step in own]
     loads = [step.load for step in steps if isinstance(step, Reciprocate)]
     if not loads or len(loads) < len(steps):
-        if "job" in sections.data and not any(path[0] == "job" for path in sections.broken):
+        if "job" in sections.data and not sections.lacks_steps:
             sections.report(("job",), "people are due: only a machine's job needs none")
         return {}
     whole = sections.build(Person, {}, ("people",), sections.expander.person)

@@ -43,8 +43,6 @@ def read_options(
         built = _Reader(sections, people, job, chain, lines, name).read()
         if built is not None:
             options[name] = built
-        else:
-            sections.broken.add(("options", name))
     return options
 
 

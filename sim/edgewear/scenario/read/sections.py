@@ -80,8 +80,8 @@ class Sections:
         self.data: dict[str, Any] = tree.data
         self.records: dict[str, Any] = {}
         """Records of ropes as they were when the scenario was read first."""
-        self.broken: set[Path_] = set()
-        """Paths of named things that could not be built."""
+        self.lacks_steps = False
+        """Whether a step of the job could not be built."""
         self._check_top()
         self.setting = self._setting()
         self.library = self._with_techniques(self._library())
@@ -210,9 +210,7 @@ class Sections:
         for name, found in self.named(key).items():
             path: Path_ = (key, name)
             thing = self.build(model, found, path, expand)
-            if thing is None:
-                self.broken.add(path)
-            else:
+            if thing is not None:
                 built[name] = thing
         return built
 
