@@ -159,6 +159,11 @@ def hertz(rate_hz: float | None) -> str:
     return NOTHING if rate_hz is None else f"{significant(rate_hz)} Hz"
 
 
+def quoted(name: str) -> str:
+    """Give a name as a sentence has it, so that "from the post" is no part of the sentence."""
+    return f"'{name}'"
+
+
 def degrees(angle_deg: float, sign: str = "") -> str:
     """Give an angle as "43 degrees".
 

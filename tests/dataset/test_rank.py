@@ -167,7 +167,7 @@ def test_the_same_way_under_two_names_shares_chance_and_place():
     assert [(o.order, o.rank, o.p_best) for o in ranking.options] == [(1, 1, 0.5)] * 2
     assert ranking.options[0].beats_next.chance == 0.5
     assert ranking.options[0].beats_next.replicates_to_settle is None
-    assert ranking.headline.startswith("a and b share the first place")
+    assert ranking.headline.startswith("'a' and 'b' share the first place")
 
 
 def test_a_lower_level_with_more_sheath_left_stands_below():

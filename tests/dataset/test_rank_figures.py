@@ -334,12 +334,12 @@ def test_what_lacks_something_is_counted_apart_and_first_where_all_that_meet_do(
     whole = option_of()
     lone = replace(whole, name="b", rank=2, status=(MEETS, ONE_LINE))
     led = headline((whole, lone), 0.7)
-    assert led.startswith("a stands first: 80 % of the sheath left at the careful end")
+    assert led.startswith("'a' stands first: 80 % of the sheath left at the careful end")
     assert led.endswith("; 1 meets it, but on one line.")
     alone = headline((replace(lone, name="a", rank=1),), 0.7)
     assert alone.startswith("None meets the target with nothing against it")
-    assert "a stands first, but on one line: 80 %" in alone
-    assert headline((whole,), 0.7).startswith("a stands first of 1 that meet the target: 80 %")
+    assert "'a' stands first, but on one line: 80 %" in alone
+    assert headline((whole,), 0.7).startswith("'a' stands first of 1 that meet the target: 80 %")
     assert headline((replace(whole, rank=None, status=("misses target",)),), 0.7) == NONE_MEETS
 
 
@@ -489,7 +489,7 @@ def test_two_options_are_told_apart_by_more_than_their_error_and_their_step():
     for steps, apart in (((None, None), True), ((0.03, None), True), ((0.03, 0.03), False)):
         found = pair(*steps)
         assert (found.told_apart, found.chance, found.replicates_to_settle) == (apart, 1.0, None)
-    assert pair(None, None).words == "told apart from b"
+    assert pair(None, None).words == "told apart from 'b'"
     assert "more trials would not settle it" in pair(0.03, 0.03).words
 
 
@@ -499,7 +499,7 @@ def test_where_two_differ_by_just_what_half_the_step_changes_no_number_of_trials
     one, other = (replace(o, step_error=0.125) for o in ranking_of(comparison).options)
     found = paired_chance(one, other, *samples_of(comparison), 1)
     assert (found.told_apart, found.replicates_to_settle) == (False, None)
-    assert found.words == "cannot be told apart from b; more trials would not settle it"
+    assert found.words == "cannot be told apart from 'b'; more trials would not settle it"
 
 
 def test_a_whole_option_and_one_that_cannot_be_computed_differ_by_grade():

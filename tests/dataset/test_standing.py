@@ -55,13 +55,13 @@ def test_who_may_not_be_caught_comes_after_who_is_whatever_level_and_wear(agains
     )
     rank = None if NO_ROOM in against else 2
     assert [(one.name, one.rank) for one in found.options] == [("whole", 1), ("bad", rank)]
-    assert found.headline.startswith("whole stands first: 75 %")
+    assert found.headline.startswith("'whole' stands first: 75 %")
     assert "1 meets the target with nothing against it" in found.headline
     assert " 2 " not in found.headline  # nowhere are the two counted as one
     for one in against:
         assert WORDS[one] in found.headline
     said = [decided.decided(found, one) for one in found.options]
-    assert said[0].startswith(f"better status than {rank or 'bad'}")
+    assert said[0].startswith("better status than " + str(rank or "'bad'"))
     assert said[1].startswith("worse status than 1")
     bands = [summary.band(one) for one in found.options]
     assert bands[0] < bands[1]  # a reader's sorting keeps them apart too
@@ -117,14 +117,14 @@ def test_a_number_is_only_for_who_is_caught_before_something_below(worn):
 
 def test_nothing_against_any_is_said_as_a_plain_count():
     found = compared({name: (Way([0.1 * n] * TRIALS), ()) for n, name in enumerate("abc")})
-    assert found.headline.startswith("a stands first of 3 that meet the target: 99 %")
+    assert found.headline.startswith("'a' stands first of 3 that meet the target: 99 %")
 
 
 def test_an_option_with_trials_that_failed_is_not_counted_with_the_whole_ones():
     way = Way([0.01] * TRIALS, LEVELS[1], failed=frozenset([3]))
     found = compared({"a": (way, ()), "b": (Way([0.2] * TRIALS), ())})
     assert found.options[0].name == "a"  # it catches as well, and its level is higher
-    assert "a stands first, but with trials that could not be computed:" in found.headline
+    assert "'a' stands first, but with trials that could not be computed:" in found.headline
     assert "1 meets the target with nothing against it" in found.headline
 
 

@@ -55,8 +55,8 @@ def test_a_place_is_decided_by_the_level_before_the_sheath() -> None:
 def test_options_that_share_a_place_say_so_in_their_rows_and_nobody_else_does() -> None:
     of = rankings.ranking(meeting("a", 1, "soft"), meeting("b", 1, "soft"), meeting("c", 3, "soft"))
     first, second, third = said(of)
-    assert first.startswith("level with b;")
-    assert second.startswith("level with a;")
+    assert first.startswith("level with 'b';")
+    assert second.startswith("level with 'a';")
     assert "level with" not in third
     rows = [line.split()[:2] for line in printed(of).splitlines()]
     assert ["1=", "a"] in rows

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from edgewear import spelt
 from edgewear.dataset.ranking.model import OptionResult, sheath_left
 from edgewear.findings.standing import lacking, lacks_of, met_words, uncaught
 
@@ -38,7 +39,7 @@ def headline(options: Sequence[OptionResult], target: float) -> str:
 
 def _led(first: Sequence[OptionResult], meeting: Sequence[OptionResult], figures: str) -> str:
     """Name what stands first, with its figures, and count those that meet the target."""
-    names = _listed([option.name for option in first])
+    names = _listed([spelt.quoted(option.name) for option in first])
     stands = "stands first" if len(first) == 1 else "share the first place"
     if not any(option.lacks for option in meeting):
         return f"{names} {stands} of {len(meeting)} that meet the target: {figures}"
@@ -59,7 +60,8 @@ def _not_apart(last: OptionResult, after: Sequence[OptionResult]) -> str:
         return ""
     if uncaught(after[0].status) != uncaught(last.status) or after[0].level != last.level:
         return ""
-    return f" {last.name} cannot be told apart from {apart.other} with these trials."
+    mine, other = spelt.quoted(last.name), spelt.quoted(apart.other)
+    return f" {mine} cannot be told apart from {other} with these trials."
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from edgewear import spelt
 from edgewear.dataset.ranking.model import OptionResult, PairedChance
 from edgewear.dataset.ranking.option_trials import Sample, places_of
 from edgewear.dataset.ranking.statistics import (
@@ -28,7 +29,11 @@ def paired_chance(
     error = difference_error(mine.margins, others.margins, 0.05, seed)
     if low[0] is None or low[1] is None or error is None:
         clear = mine.careful_end().grade != others.careful_end().grade
-        said = "the grades differ" if clear else f"cannot be told apart from {other.name}"
+        said = (
+            "the grades differ"
+            if clear
+            else f"cannot be told apart from {spelt.quoted(other.name)}"
+        )
         return PairedChance(other.name, chance, share_error(chance, trials), clear, None, said)
     difference = abs(low[0] - low[1])
     step = (option.step_error or 0.0) + (other.step_error or 0.0)
@@ -41,6 +46,7 @@ def paired_chance(
 
 
 def _apart_words(other: str, apart: bool, difference: float, settle: int | None) -> str:
+    other = spelt.quoted(other)
     if apart:
         return f"told apart from {other}"
     if difference == 0:

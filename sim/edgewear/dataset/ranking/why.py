@@ -129,11 +129,11 @@ def _at(edge: EdgeSummary, whose: bool) -> str:
     tension = f"up to {spelt.kilonewtons(edge.peak_tension_n)}"
     if edge.travel_per_stroke_m is None:
         return (
-            f"Most wear comes from {over}: {spelt.metres(edge.slip_m)} of rope slides there under "
+            f"{over} wears most: {spelt.metres(edge.slip_m)} of rope slides there under "
             f"{tension}, which {_both(edge)}."
         )
     return (
-        f"Most wear comes from {over}: each stroke drags {_travel(edge)} of rope over it under "
+        f"{over} wears most: each stroke drags {_travel(edge)} of rope over it under "
         f"{tension}; the whole job slides {spelt.metres(edge.slip_m)} there and {_both(edge)}."
     )
 

@@ -48,7 +48,7 @@ def changes(ranking: Ranking) -> list[d.Block]:
     )
     tables = tuple(
         d.Table(
-            f"Sheath left: from {option.name} towards {better.name}",
+            f"Sheath left: from {words.quoted(option.name)} towards {words.quoted(better.name)}",
             columns,
             tuple(map(_change, option.bridge)),
             sortable=False,

@@ -81,12 +81,14 @@ def _level(ranking: Ranking, option: OptionResult) -> str:
 
 def _called(option: OptionResult) -> str:
     """Name another option by its rank, or by its name where it has none."""
-    return option.name if option.rank is None else str(option.rank)
+    return words.quoted(option.name) if option.rank is None else str(option.rank)
 
 
 def _tie(ranking: Ranking, option: OptionResult) -> str:
     """Name those that an option shares its place with, or cannot be told apart from."""
-    same = [o.name for o in ranking.options if o.order == option.order and o is not option]
+    same = [
+        words.quoted(o.name) for o in ranking.options if o.order == option.order and o is not option
+    ]
     if same:
         return f"level with {', '.join(same)}"
     place = ranking.options.index(option)

@@ -26,7 +26,7 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
     yield "stretch at the person", spread(option.stretch_m, "m")
     for edge in option.edges:
         if edge.wrap_deg > 0:
-            yield f"{edge.edge} on {edge.line}", _edge(edge)
+            yield f"{edge.edge}, {edge.line}", _edge(edge)
     for row in rigged_words.by_anchor(option.facts.get("loads", ())):
         yield f"{row['name']} ({row['use']}) of {row['line']}", _load(row)
     for row in option.facts.get("transfers", ()):

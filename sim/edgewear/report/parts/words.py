@@ -16,6 +16,7 @@ from edgewear.spelt import kilonewtons as kilonewtons
 from edgewear.spelt import metres as metres
 from edgewear.spelt import millimetres as millimetres
 from edgewear.spelt import percent as percent
+from edgewear.spelt import quoted as quoted
 from edgewear.spelt import significant as significant
 from edgewear.spelt import tenths as tenths
 
