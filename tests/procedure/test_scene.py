@@ -275,3 +275,23 @@ def test_whoever_a_line_or_the_scenario_names_watches() -> None:
     own = {"technician": True, "rescuer": True}
     assert people_of(rigged()[0], OPTION) == {**own, "edge attendant": False}
     assert people_of(rigged(NOBODY + OTHER)[0], OPTION) == own
+
+
+@pytest.mark.parametrize(
+    ("out_m", "up_m", "reached"),
+    [(0.8, 1.0, True), (0.81, 1.0, False), (0.8, 3.0, True), (0.8, 3.01, False),
+     (-0.4, 9.0, True), (0.4, 9.0, False), (0.4, 0.01, True), (0.4, -0.01, False)],
+)  # fmt: skip
+def test_whoever_stands_at_the_highest_edge_reaches_so_far_out_and_up(out_m, up_m, reached) -> None:
+    """0.8 m out and 3 m up, both still within reach; behind the edge at any height."""
+    spur = {"out": f"{out_m} m", "up": f"{up_m} m", "along": "5 m", "kind": "pair",
+            "is": "structural steel"}  # fmt: skip
+    assert scene(changes=(("anchors/spur", spur),)).stands_at("spur") == reached
+
+
+@pytest.mark.parametrize(("down_m", "counts"), [(0.8, True), (0.81, False)])
+def test_an_edge_an_arm_below_the_highest_is_one_to_stand_at(down_m, counts) -> None:
+    step = {"out": "2 m", "up": f"-{down_m} m", "radius": "60 mm", "surface": "steel"}
+    spur = {"out": "2.5 m", "up": "1 m", "along": "5 m", "kind": "pair", "is": "structural steel"}
+    there = scene(changes=(("edges/step", step), ("anchors/spur", spur)))
+    assert there.stands_at("spur") == counts

@@ -9,8 +9,11 @@ import pytest
 from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
-from edgewear.scenario.read.expand import Expander
+from edgewear.scenario.read.expand import BACKUP, Expander
 from edgewear.scenario.read.libraries import built_in
+from edgewear.scenario.text.grid import _values
+from edgewear.scenario.text.quantities import Quantity
+from edgewear.scenario.text.quantity_text import read_quantity
 from edgewear.scenario.text.tree import parse_tree
 from support.planted.sound import text_of
 
@@ -123,3 +126,36 @@ def test_a_step_that_is_none_is_told_once(spelt: object, said: str) -> None:
     [(address, message)] = said_of({"job/rescuer": [spelt]})
     assert said in message
     assert address.startswith("job/rescuer")
+
+
+@pytest.mark.parametrize("typed", [None, "toothed backup", {"slips": "4 kN"}], ids=str)
+@pytest.mark.parametrize("role", ["working line", "safety line"])
+def test_a_safety_line_has_a_backup_and_a_working_line_one_that_is_typed(role, typed) -> None:
+    at = "lines/rescuer/backup" if role == "working line" else "lines/rescuer/safety line/backup"
+    scenario = load_text(text_of("pick-off", {at: typed} if typed else {}), "made.yaml")
+    lines = scenario.options["as written"].lines
+    here, other = lines["rescuer"].working, lines["rescuer"].safety
+    if role == "safety line":
+        here, other = other, here
+    assert [both.working.backup for name, both in lines.items() if name != "rescuer"] == [None]
+    assert (other.backup is None) == (role == "safety line")
+    word = typed if isinstance(typed, str) else BACKUP
+    if typed or role == "safety line":
+        assert here.backup.is_ == word
+        usual = built_in()["backups"][word]["slips"]
+        slips = typed["slips"] if isinstance(typed, dict) else usual
+        due = read_quantity(slips, Quantity("force"), {})
+        assert here.backup.slips.value == due.value
+    else:
+        assert here.backup is None
+
+
+@pytest.mark.parametrize("ends", [("1000000000000 m", "0 m"), ("-1000000000000 m", "5 m")])
+def test_an_axis_reaches_as_far_as_is_said_and_no_further(ends: tuple[str, str]) -> None:
+    first, last = ends
+    axis = {"from": first, "to": last, "steps": "2"}
+    assert _values("it", axis, 9) == (first, last)
+    for end, other in (("from", last), ("to", first)):
+        further = {"from": other, "to": other, "steps": "2", end: "1000000000001 m"}
+        with pytest.raises(ValueError, match=r"from and to must lie within 1e\+12 m"):
+            _values("it", further, 9)
