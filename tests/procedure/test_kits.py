@@ -163,6 +163,15 @@ def test_whoever_plans_to_take_somebody_over_has_a_piece_with_them(places, plans
     checked(for_pick_off(there, "rescuer", 1.0), one, SLING)
 
 
+@pytest.mark.parametrize("plans", [True, False])
+def test_whoever_carries_a_piece_takes_no_second_one_along(plans) -> None:
+    """With their own in use, the one on top is there for others and not on their harness."""
+    there = scene(SLING, ("top", "mine"), on_top=False, plans=plans, by={"rescuer": "ann"})
+    assert for_pick_off(there, "rescuer", 1.0).lack == f"the {SLING} lies on top"
+    above = scene(SLING, ("top", "mine"), on_top=True, plans=plans, by={"rescuer": "ann"})
+    checked(for_pick_off(above, "rescuer", 1.0), "top", SLING)
+
+
 STATES = {
     "": {},
     "rescuer has fallen": {"fell": True, "able": False},

@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 
 from edgewear.cli.commands import app
 from edgewear.findings.verdict import GRAVEST_FIRST, Held
+from edgewear.procedure import faults as every_fault
 from edgewear.procedure.faults import faults
 from edgewear.procedure.judged.changes import Change, Edit, changes_for
 from edgewear.procedure.judged.remedy import MOST_TRIES, Tries, changed_by, looked_at, remedy
@@ -80,6 +81,16 @@ def test_the_change_that_is_told_leaves_what_it_says_and_no_change_leaves_less()
     tried, known = changes_for(scenario, "as written", verdict.points, MOST_TRIES)
     assert 0 < verdict.tried <= len(tried) <= min(known, MOST_TRIES)
     assert verdict.known == known
+
+
+@pytest.mark.parametrize(("asked", "most", "played"), [(2, 1, 1), (1, 2, 1)])
+def test_at_every_step_a_fault_is_played_no_more_often_than_elsewhere(
+    asked, most, played, monkeypatch
+) -> None:
+    monkeypatch.setattr(every_fault, "TABLE_REPLICATES", most)
+    found = faults(load_text(text_of("pick-off", SOUND), "made.yaml"), replicates=asked, workers=1)
+    assert {row.trials + row.failed + row.did_not_come for row in found.faults} == {asked}
+    assert {row.trials + row.failed + row.did_not_come for row in found.table} == {played}
 
 
 @pytest.mark.parametrize(("change", "code"), [(SOUND, 0), (NO_SLING, 3)])

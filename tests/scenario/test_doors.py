@@ -292,6 +292,12 @@ def test_what_is_typed_whole_has_no_other_s_name(section: str) -> None:
     assert of({"like": word})["name"] == of(word)["name"] == word
 
 
+@pytest.mark.parametrize("share", [0.4768274479944552, 0.6005, 0.01, 0.07, 0.29, 1.1])
+def test_a_share_is_typed_in_percent_so_that_reading_gives_it_again(share: float) -> None:
+    """A hundred times a share is rounded, and so is its hundredth: not every text leads back."""
+    assert to_si(typed_as(share, Quantity("share"))["value"], DIMENSIONS["share"]) == share
+
+
 def test_a_count_is_typed_as_one_and_a_text_stays() -> None:
     assert [typed_as(one, None) for one in (3.0, 2.5, "x")] == ["3", "2.5", "x"]
 

@@ -33,7 +33,7 @@ def typed_as(value: str | float, quantity: Quantity | None) -> str | dict[str, s
 def _closest(number: float, wanted: float, unit: str, quantity: Quantity) -> str:
     """Spell a number so that reading it gives the very value, where any text does."""
     dimension = DIMENSIONS[quantity.dimension]
-    texts = [f"{number:.{digits}e} {unit}".strip() for digits in (16, 15, 17)]
+    texts = [f"{number:.{digits}e} {unit}".strip() for digits in (16, 15)]
     return next((text for text in texts if to_si(text, dimension) == wanted), texts[0])
 
 
