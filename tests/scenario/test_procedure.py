@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import json
+from typing import Any
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_scenario, load_text
@@ -36,6 +41,62 @@ def steps(*typed: object) -> tuple[Step, ...]:
 )
 def test_start_depth(typed: tuple[object, ...], depth_m: float) -> None:
     assert start_depth_m(steps(*typed), "lead") == pytest.approx(depth_m, abs=1e-12)
+
+
+MOVES = st.tuples(st.sampled_from(["ascend", "descend"]), st.integers(1, 12)).map(
+    lambda one: {one[0]: f"{one[1]} m"}
+)
+JOBS = st.recursive(
+    st.lists(MOVES, min_size=1, max_size=3),
+    lambda inner: st.tuples(inner, st.integers(1, 7), inner, inner).map(
+        lambda parts: [*parts[2], {"repeat": {"times": parts[1], "steps": parts[0]}}, *parts[3]]
+    ),
+    max_leaves=4,
+)
+
+
+def typed_out(job: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The same steps without a repeat."""
+    found = []
+    for step in job:
+        inner = step.get("repeat")
+        found += typed_out(inner["steps"]) * inner["times"] if inner else [step]
+    return found
+
+
+def verdict(job: list[dict[str, Any]], start: str) -> list[str]:
+    """What is said of the heights of a job; nothing: it can be done."""
+    assert "lead: {mass: 100 kg," in CHOICES
+    text = CHOICES.replace(JOB, f"job: {json.dumps(job)}\n")
+    text = text.replace("lead: {mass: 100 kg", "lead: {mass: 100 kg" + start)
+    try:
+        load_text(text, "x.yaml")
+    except ScenarioError as refused:
+        return [problem.message for problem in refused.problems]
+    return []
+
+
+@given(JOBS, st.sampled_from([None, 1, 4, 20]))
+@settings(deadline=None)
+def test_a_job_with_repeats_is_judged_as_if_its_steps_were_typed_out(job, start_m) -> None:
+    """However many rounds: each that is left out would move all that comes after it."""
+    flat = typed_out(job)
+    depth_m = start_depth_m(steps(*job), "lead")
+    assert depth_m == pytest.approx(start_depth_m(steps(*flat), "lead"), abs=1e-9)
+    start = "" if start_m is None else f", start: {start_m} m"
+    one, other = verdict(job, start), verdict(flat, start)
+    assert bool(one) == bool(other)
+    if one:  # which of two heights is told first may differ, of one alone the words are the same
+        assert {message.split(":")[0][:10] for message in one} <= {"the rope d", "this leads"}
+
+
+@pytest.mark.parametrize("times", range(1, 12))
+@pytest.mark.parametrize("back", [-1, 0, 1])
+def test_the_way_back_from_a_repeat_counts_every_round(times: int, back: int) -> None:
+    down = [{"cross edge": "kerb"}, {"descend": "2 m"}]
+    ways = [{"repeat": {"times": times, "steps": [{"descend": "1 m"}, {"work": "1 min"}]}}]
+    said = verdict([*down, *ways, {"ascend": f"{times + 2 + back} m"}], "")
+    assert said == (["this leads 1.00 m above the highest edge"] if back > 0 else [])
 
 
 @pytest.mark.parametrize(

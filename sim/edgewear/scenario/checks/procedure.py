@@ -24,12 +24,9 @@ from edgewear.scenario.models.steps import (
     TakeOver,
     WaitFor,
 )
-from edgewear.scenario.models.walking import rounds, walk
+from edgewear.scenario.models.walking import walk
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.tree import Path_, address
-
-_ROUNDS = 3
-"""Rounds of a repeat that are walked: enough to see a height that grows with each."""
 
 _SLACK_M = 1e-6
 
@@ -170,9 +167,8 @@ class _Heights:
         for index, step in enumerate(steps):
             here: Path_ = (*path, index, step.step)
             if isinstance(step, Repeat):
-                for _ in range(min(step.times, _ROUNDS)):
-                    if not self._walk(step.steps, (*here, "steps"), reach):
-                        return False
+                if not self._rounds(step, (*here, "steps"), reach):
+                    return False
                 continue
             change = step.deeper_m(self._person, self._person)
             reach.depth += change
@@ -184,6 +180,14 @@ class _Heights:
                 self._tell(here, f"this leads {above:.2f} m above the highest edge")
                 return False
         return True
+
+    def _rounds(self, step: Repeat, path: Path_, reach: _Reach) -> bool:
+        """Walk the first round and the last: what grows with each is most in one of them."""
+        before = reach.depth
+        if not self._walk(step.steps, path, reach):
+            return False
+        reach.depth += max(step.times - 2, 0) * (reach.depth - before)
+        return step.times < 2 or self._walk(step.steps, path, reach)
 
     def _too_deep(self, reach: _Reach) -> str:
         rope = self._scenario.ropes[self._line.rope].length
@@ -208,11 +212,22 @@ def start_depth_m(steps: tuple[Step, ...], person: str) -> float:
     first = next((step for step in steps if step.hanging or isinstance(step, Repeat)), None)
     if isinstance(first, CrossEdge):
         return 0.0
+    return _climbed(steps, person)[1]
+
+
+def _climbed(steps: tuple[Step, ...], person: str) -> tuple[float, float]:
+    """Give how much deeper some steps lead, and how far above their start they get [m]."""
     depth = highest = 0.0
-    for _, step in rounds(steps, most=_ROUNDS):
-        depth += step.deeper_m(person, person)
-        highest = max(highest, -depth)
-    return highest
+    for step in steps:
+        if isinstance(step, Repeat):
+            each, above = _climbed(step.steps, person)
+            last = depth + (step.times - 1) * each
+            highest = max(highest, above - depth, above - last)
+            depth += step.times * each
+        else:
+            depth += step.deeper_m(person, person)
+            highest = max(highest, -depth)
+    return depth, highest
 
 
 @dataclass

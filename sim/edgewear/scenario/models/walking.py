@@ -27,17 +27,15 @@ def leaves(steps: Iterable[Step]) -> Iterator[Step]:
             yield step
 
 
-def rounds(
-    steps: tuple[Step, ...], path: Path_ = (), most: int | None = None
-) -> Iterator[tuple[Path_, Step]]:
-    """Go through the steps as they are made, every round of a repeat up to `most` of them."""
+def rounds(steps: tuple[Step, ...], path: Path_ = ()) -> Iterator[tuple[Path_, Step]]:
+    """Go through the steps as they are made, every round of a repeat."""
     for index, step in enumerate(steps):
         here = (*path, index, step.step)
         if not isinstance(step, Repeat):
             yield here, step
             continue
-        for _ in range(step.times if most is None else min(step.times, most)):
-            yield from rounds(step.steps, (*here, "steps"), most)
+        for _ in range(step.times):
+            yield from rounds(step.steps, (*here, "steps"))
 
 
 def round_of(step: Repeat) -> list[Step]:
