@@ -9,7 +9,7 @@ from edgewear import spelt
 from edgewear.findings.rigging import BareEdge, NotLedOver, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
-from edgewear.rigging.lengths import STANDS_M, stands_on
+from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.survey import placed_edges
@@ -39,14 +39,23 @@ def remarks(
 
 
 def gone_below(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[str]:
-    """Say who gets below what is said to lie below: from there on no fall onto it is judged."""
+    """Say who gets below what is said to lie below, or so deep that they stand in it.
+
+    Somebody whose harness is below it is beside it: from there on no fall onto it is judged.
+    """
     for who, depths in profiles.items():
         for name, up in scenario.below.items():
             under_m = depths.deepest_m + up.value
+            if under_m <= 0.0 and under_m + BODY_M > STANDS_M:
+                yield (
+                    f"{who} gets so deep that the feet are {spelt.tenths(under_m + BODY_M)} below "
+                    f"{name}: is it surveyed right, and is the job meant to end in it?"
+                )
             if under_m > 0.0:
                 yield (
                     f"{who} gets {spelt.tenths(under_m)} below {name}, which is said to lie below: "
-                    "no fall onto it is judged from there"
+                    "on the way past it a catch would reach it, and from there no fall onto it is "
+                    "judged"
                 )
 
 
@@ -256,8 +265,9 @@ def _rollers(
             fixed = b.edge not in kinds.protect or kinds.protect[b.edge].is_ != "roller"
             if rolling and fixed and b.kind == "edge":
                 yield (
-                    f"{section.line}: the roller at {a.edge} no longer keeps the rope still; its "
-                    f"stretch now saws at {b.edge}, and the bounce reaches {section.anchor}"
+                    f"{section.line}: the roller at {spelt.quoted(a.edge)} no longer keeps the "
+                    f"rope still; its stretch now saws at {spelt.quoted(b.edge)}, and the bounce "
+                    f"reaches {section.anchor}"
                 )
 
 
