@@ -49,7 +49,9 @@ ROOMS = {
             "tests/dataset/test_door.py",
             "tests/study/test_hardships.py",
             "tests/study/test_runner.py",
+            "tests/study/test_killed.py",
             "tests/dataset/test_about.py",
+            "tests/fuzz/test_crafted.py",
         ),
     ),
     "control": Room(

@@ -163,6 +163,15 @@ def test_whoever_plans_to_take_somebody_over_has_a_piece_with_them(places, plans
     checked(for_pick_off(there, "rescuer", 1.0), one, SLING)
 
 
+@pytest.mark.parametrize("on_top", [True, False])
+def test_what_somebody_who_hangs_carries_is_in_no_other_rescue(on_top) -> None:
+    """Of somebody on top the other rescue may have it: then it is gone."""
+    there = scene(SLING, ("mine",), on_top, by={"technician": "somebody"})
+    found = for_pick_off(there, "rescuer", 1.0)
+    assert found.lack == (f"no {SLING} left" if on_top else "")
+    assert found.words == ("" if on_top else f"{SLING}, carried by rescuer")
+
+
 @pytest.mark.parametrize("plans", [True, False])
 def test_whoever_carries_a_piece_takes_no_second_one_along(plans) -> None:
     """With their own in use, the one on top is there for others and not on their harness."""

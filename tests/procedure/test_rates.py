@@ -119,3 +119,19 @@ def test_one_and_two_faults_in_a_job_are_played_and_more_are_bounded(count: int)
     sets = count + count * (count - 1) // 2
     assert {one.trials for one in found} == {16 * sets}
     assert rates(SimpleNamespace(faults={}), DrawnRuns(1, 1.0), 9, 16) == ()
+
+
+class HalfFailed(DrawnRuns):
+    """Every second trial could not be computed, and says of itself that the core showed."""
+
+    def trials(self, faults, replicates: int):
+        every = super().trials(faults, replicates)
+        odd = [one._replace(core_s=1.0, failed="too stiff") for one in every[1::2]]
+        return [one for both in zip(every[::2], odd, strict=True) for one in both]
+
+
+def test_trials_that_could_not_be_computed_count_for_nothing() -> None:
+    faults = {"it": SimpleNamespace(rate=Measured.exact(1e-4, "Hz"), source="told")}
+    scenario = SimpleNamespace(faults=faults)
+    core, *_ = rates(scenario, HalfFailed(1, 0.0), 36_000_000, 16)
+    assert (core.p, core.low, core.trials) == (0.0, 0.0, 8)

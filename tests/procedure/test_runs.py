@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from dataclasses import replace
+from functools import partial
 from math import exp, inf, isnan, nan
 from types import SimpleNamespace
 
@@ -13,7 +14,7 @@ import pytest
 from edgewear.engine import run_job
 from edgewear.engine.results import outcome
 from edgewear.engine.results.outcome import edge_rows
-from edgewear.errors import RunFailed, UsageError
+from edgewear.errors import Interrupted, RunFailed, UsageError
 from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
@@ -151,6 +152,17 @@ def test_few_runs_are_played_in_one_process_unless_more_are_asked_for(
     monkeypatch.setattr(fault_play, "processes", lambda workers: WorkerPool(Inline, workers))
     with fault_play.hands_for(total, asked) as gang:
         assert gang.width == width
+
+
+def test_whoever_stops_it_is_told_that_nothing_is_kept(monkeypatch) -> None:
+    left = []
+    monkeypatch.setattr(
+        fault_play, "inline", lambda: WorkerPool(Inline, 1, partial(left.append, 1))
+    )
+    said = "nothing is kept, the same command begins anew"
+    with pytest.raises(Interrupted, match=said), fault_play.hands_for(1, None):
+        raise Interrupted("Ctrl-C")
+    assert left == [1]  # the workers are let go
 
 
 @pytest.mark.parametrize(
