@@ -8,6 +8,8 @@ from functools import partial
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear import records
 from edgewear.dataset.ranking.edge_summaries import LEAST_SEEN_M, _mark_stop, edge_summaries
@@ -20,7 +22,9 @@ from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import in_order, ranking_of
 from edgewear.dataset.ranking.statistics import (
+    counted_in,
     difference_error,
+    quantile,
     quantile_errors,
     replicates_to_settle,
 )
@@ -574,3 +578,43 @@ def test_a_line_is_worn_through_only_where_more_than_the_first_third_is_known(
     assert told.share == (1.0 if known else pytest.approx(1 / 3))
     if not known:
         assert told.time_s == third_s
+
+
+demands = st.floats(0.0, 3.0, allow_subnormal=False)
+
+
+@given(st.lists(st.tuples(demands, demands, demands), min_size=1, max_size=90))
+def test_no_edge_takes_more_at_the_careful_end_than_is_gone_there(taken):
+    """Three edges of one line, at which every trial wears what it wears."""
+    demand = np.array(taken)  # (trials, edges)
+    comparison = Comparison({"a": Way(demand.max(axis=1).tolist())})
+    sample = samples_of(comparison)[0]
+    names = np.array(["lip", "kerb", "beam"], object)
+    edges = {name: np.tile(column, 3) for name, column in sample.edges.items()}
+    edges["edge"] = np.repeat(names, len(demand))
+    edges["demand_max"] = demand.T.ravel()
+    found = edge_summaries(
+        edges, sample.runs, sample.rigged, sample.careful_trials, sample.careful_counts
+    )
+    gone = 1.0 - quantile(sample.margins, 0.05)
+    takes = {one.edge: one.demand_careful for one in found}
+    assert max(takes.values()) <= gone + ROUNDED
+    worst = {str(names[demand[trial].argmax()]) for trial in np.flatnonzero(sample.careful_counts)}
+    if (
+        len(worst) == 1
+    ):  # it is the worst in every trial that counts: then it takes all that is gone
+        assert takes[worst.pop()] == pytest.approx(gone, abs=ROUNDED)
+
+
+@pytest.mark.parametrize("trials", [1, 2, 19, 20, 21, 40, 41, 100, 256])
+@pytest.mark.parametrize("share", [0.0, 0.05, 0.5, 0.95, 1.0])
+def test_what_counts_in_a_quantile_makes_it(trials, share):
+    values = np.random.default_rng(trials).normal(size=trials)
+    counts = counted_in(values, share)
+    assert counts.sum() == pytest.approx(1.0)
+    assert np.count_nonzero(counts) <= 2
+    assert counts @ values == pytest.approx(quantile(values, share), abs=ROUNDED)
+    assert counted_in(np.append(values, -np.inf), 0.0) is None
+
+
+ROUNDED = 1e-12  # sums of two products of numbers below 4

@@ -28,6 +28,7 @@ def edge_summaries(
     runs: Columns,
     rigged: Mapping[str, Any],
     careful: NDArray[np.bool_] | None = None,
+    counts: NDArray[np.float64] | None = None,
 ) -> tuple[EdgeSummary, ...]:
     """Sum up the trials at every edge that a line met, in the order the lines meet them.
 
@@ -36,6 +37,9 @@ def edge_summaries(
         runs: columns of `records.RUN` of the same option.
         rigged: what rigging says of the option.
         careful: of the runs, those at the careful end; all if left out.
+        counts: of the runs, how much each counts in the sheath left at the careful end. By them it
+            is counted what an edge takes there, so that it never takes more than is gone; without
+            them it is the middle of the careful runs.
     """
     pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
     ok = np.isin(edges["run"], runs["run"][runs["status"] != FAILED])
@@ -51,11 +55,23 @@ def edge_summaries(
             found.append(
                 replace(
                     summary,
-                    demand_careful=_median(columns["demand_max"][decides]),
+                    demand_careful=(
+                        _median(columns["demand_max"][decides])
+                        if counts is None
+                        else _counted(columns, runs, counts)
+                    ),
                     worst_share_careful=float(worst[at_end].mean()) if at_end.any() else 0.0,
                 )
             )
     return tuple(found)
+
+
+def _counted(columns: Columns, runs: Columns, counts: NDArray[np.float64]) -> float:
+    """Sheath demand of an edge in the runs that count, as much as they do [1]."""
+    order = np.argsort(runs["run"])
+    of_row = order[np.searchsorted(runs["run"], columns["run"], sorter=order)]
+    used = counts[of_row] > 0.0
+    return float(counts[of_row][used] @ columns["demand_max"][used])
 
 
 def _summary(

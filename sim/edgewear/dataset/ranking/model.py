@@ -119,8 +119,8 @@ class EdgeSummary:
     worst_share: float  # share of the trials in which this is the option's worst edge
     mark_stop_m: float | None = None  # a mark that travels further says: stop, the forecast is off
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, by this edge alone
-    demand_careful: float | None = None  # of the trials around the 5th percentile of the margin
-    worst_share_careful: float | None = None  # share of them with the worst place here
+    demand_careful: float | None = None  # of the one or two trials that the margin's p5 is made of
+    worst_share_careful: float | None = None  # of the trials around it, with the worst place here
 
     @property
     def decides(self) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.dataset.ranking.statistics import careful, dense_places, quantile
+from edgewear.dataset.ranking.statistics import careful, counted_in, dense_places, quantile
 from edgewear.dataset.schema import arrays_of
 from edgewear.terms import FAILED, WORKING
 
@@ -92,6 +92,11 @@ class Sample:
             first = max(int(CAREFUL * (self.ok.size - 1)) - failed - many // 2, 0)
             found[order[first : first + many]] = True
         return found
+
+    @property
+    def careful_counts(self) -> NDArray[np.float64] | None:
+        """(n,) how much each trial counts in the careful end of the margin; None: it is none."""
+        return counted_in(self.margins, CAREFUL)
 
     @property
     def touched(self) -> bool:

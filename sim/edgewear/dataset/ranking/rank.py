@@ -214,7 +214,9 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     statuses = statuses_of(sample, target, parts)
     cutting = terms.CUTTING in statuses
     shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
-    edges = edge_summaries(sample.edges, runs, sample.rigged, sample.careful_trials)
+    edges = edge_summaries(
+        sample.edges, runs, sample.rigged, sample.careful_trials, sample.careful_counts
+    )
     result = OptionResult(
         name=sample.name,
         order=0,

@@ -34,6 +34,28 @@ def quantile(values: Floats, share: float) -> float | None:
     return known(between(values, share)) if values.size else None
 
 
+def counted_in(values: Floats, share: float) -> Floats | None:
+    """Give how much each value counts in its sample's quantile: one or two of them, 1 in all.
+
+    So what else is known of those trials can be told of the quantile without contradicting it.
+
+    Parameters:
+        values: (n,), no NaN; share: 0 to 1.
+
+    Returns:
+        (n,) weights; None where the quantile is none.
+    """
+    if quantile(values, share) is None:
+        return None
+    at = share * (values.size - 1)
+    low = math.floor(at)
+    order = np.argsort(values, kind="stable")
+    found = np.zeros(values.size)
+    found[order[low]] = 1.0 - (at - low)
+    found[order[min(low + 1, values.size - 1)]] += at - low
+    return found
+
+
 def quantiles(values: Floats) -> Quantiles:
     """Give the 5th, 50th and 95th percentile."""
     return Quantiles(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH)))
