@@ -9,8 +9,14 @@ from edgewear.errors import UsageError
 from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
-from edgewear.study.sensitivity.given import indices
-from edgewear.study.sensitivity.matters import STROKES, group_of, what_matters
+from edgewear.study.sensitivity.given import GROUPS, enough, indices
+from edgewear.study.sensitivity.matters import (
+    STROKES,
+    _correlation,
+    _draws,
+    group_of,
+    what_matters,
+)
 
 
 def ishigami(u):
@@ -158,3 +164,45 @@ def test_of_a_dataset_only_the_options_named_are_told(rows):
     assert [one.option for one in what_matters(rows, options=["pad"]).options] == ["pad"]
     with pytest.raises(UsageError, match="no option is called 'pads'"):
         what_matters(rows, options=["pads"])
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(("draws", "times"), [(40, 6), (64, 2), (64, 7), (130, 3)])
+def test_a_sample_played_at_many_points_tells_no_more_than_once(draws, times, seed):
+    chance = np.random.default_rng(seed)
+    inputs = chance.random((4, draws))
+    y = inputs[0] + 0.5 * inputs[1] * inputs[2] + 0.2 * chance.normal(size=draws)
+    once = indices(inputs, y)
+    many = indices(np.tile(inputs, times), np.tile(y, times), np.tile(np.arange(draws), times))
+    for found, wanted in zip((*many.alone, *many.total), (*once.alone, *once.total), strict=True):
+        # sums of `times` as many rows, added in another order
+        for word in ("value", "low", "high"):
+            assert getattr(found, word) == pytest.approx(getattr(wanted, word), abs=1e-6)
+
+
+@pytest.mark.parametrize("levels", [(2, 3), (3, 5), (2, 2), (7, 4)])
+@pytest.mark.parametrize("rows", [1, 40])
+@pytest.mark.parametrize("seed", range(3))
+def test_what_a_grid_sets_goes_with_nothing_else_that_it_sets(levels, rows, seed):
+    one, other = (
+        column.ravel().astype(float)
+        for column in np.meshgrid(*map(np.arange, levels), indexing="ij")
+    )
+    order = np.random.default_rng(seed).permutation(one.size * rows)
+    mixed = [np.repeat(column, rows)[order] for column in (one, other)]
+    assert abs(_correlation(*mixed)) < 1e-12  # a sum of as many that cancel
+
+
+def test_draws_are_numbered_as_they_first_come():
+    drawn = [np.array([0.7, 0.1, 0.7, 0.4]), np.array([1.0, 2.0, 1.0, 2.0])]
+    assert _draws(drawn).tolist() == [0, 1, 0, 2]
+    assert _draws([column[:2] for column in drawn]) is None  # each row has one of its own
+    assert _draws([]) is None
+
+
+@pytest.mark.parametrize("drawn", [1, 5, 18])
+@pytest.mark.parametrize("points", [2, 12, 240])
+def test_a_grid_makes_no_draws(drawn, points):
+    least = 2 * drawn + GROUPS
+    assert enough(drawn + 2, points * 200, drawn, least)
+    assert not enough(drawn + 2, points * 200, drawn, least - 1)  # however large the grid

@@ -62,15 +62,17 @@ class _Sums(NamedTuple):
     gram: Floats  # (p, p)
     moment: Floats  # (p,)
     square: float
-    rows: int
+    rows: int  # of different draws
 
 
-def indices(inputs: Floats, outcome: Floats) -> Indices:
+def indices(inputs: Floats, outcome: Floats, draws: NDArray[np.int64] | None = None) -> Indices:
     """Estimate shares of variance from rows.
 
     Parameters:
         inputs: (k, n) values, each varying.
         outcome: (n,) finite.
+        draws: (n,) which draw each row has, from 0 on; left out, each has one of its own. A sample
+            that is played at every point of a grid tells of what was drawn no more than once.
 
     Returns:
         Shares with 90 % intervals; those of an outcome that does not vary are zero. What the fit
@@ -80,9 +82,13 @@ def indices(inputs: Floats, outcome: Floats) -> Indices:
     if not (y != 0.0).any():
         nothing = Share(0.0, 0.0, 0.0)
         return Indices((nothing,) * len(inputs), (nothing,) * len(inputs), nothing)
-    terms = _terms(inputs, y)
-    part = np.arange(y.size) % GROUPS
-    parts = [_sums(terms.columns[part == g], y[part == g]) for g in range(GROUPS)]
+    draw = np.arange(y.size) if draws is None else draws
+    terms = _terms(inputs, y, np.unique(draw).size)
+    part = draw % GROUPS
+    parts = [
+        _sums(terms.columns[part == g], y[part == g], np.unique(draw[part == g]).size)
+        for g in range(GROUPS)
+    ]
     all_rows = _added(parts)
     whole = _shares(terms, all_rows)
     without = [_shares(terms, _less(all_rows, one)) for one in parts]
@@ -97,9 +103,16 @@ def indices(inputs: Floats, outcome: Floats) -> Indices:
     )
 
 
-def enough(inputs: int, rows: int) -> bool:
-    """Whether there are rows enough for a fit of second powers of each input."""
-    return rows >= max(4 * inputs, 2 * GROUPS)
+def enough(inputs: int, rows: int, drawn: int = 0, draws: int | None = None) -> bool:
+    """Whether there are rows enough for a fit of second powers of each input.
+
+    Parameters:
+        inputs: how many vary; rows: how many there are.
+        drawn: how many of the inputs were drawn; draws: how many different draws the rows hold,
+            of which both powers of each of them, and the jackknife, take some. None: as many.
+    """
+    left = rows if draws is None else draws - 2 * drawn
+    return rows >= max(4 * inputs, 2 * GROUPS) and left >= GROUPS
 
 
 def _with_intervals(whole: Floats, without: Sequence[Floats]) -> tuple[Share, ...]:
@@ -112,13 +125,13 @@ def _with_intervals(whole: Floats, without: Sequence[Floats]) -> tuple[Share, ..
     )
 
 
-def _terms(inputs: Floats, y: Floats) -> _Terms:
+def _terms(inputs: Floats, y: Floats, rows: int) -> _Terms:
     """Polynomials of single inputs, then products of those of two that do most alone."""
-    count, rows = inputs.shape
+    count = len(inputs)
     power = int(np.clip(rows // (ROWS_A_TERM * max(count, 1)), 2, HIGHEST))
-    uniform = [_uniform(column) for column in inputs]
+    uniform = [mean_ranks(column) for column in inputs]
     single = [_polynomials(u, power) for u in uniform]
-    alone = np.array([_explained(_sums(columns, y)) for columns in single])
+    alone = np.array([_explained(_sums(columns, y, rows)) for columns in single])
     blocks = [({i}, columns) for i, columns in enumerate(single)]
     blocks += _pairs(uniform, alone, rows - power * count)
     made_of = np.zeros((count, sum(columns.shape[1] for _, columns in blocks)), bool)
@@ -129,8 +142,8 @@ def _terms(inputs: Floats, y: Floats) -> _Terms:
     return _Terms(np.hstack([columns for _, columns in blocks]), made_of)
 
 
-def _uniform(column: Floats) -> Floats:
-    """Mean ranks as numbers between -1 and 1."""
+def mean_ranks(column: Floats) -> Floats:
+    """Ranks as numbers between -1 and 1, the same one for equal values."""
     _, which, counts = np.unique(column, return_inverse=True, return_counts=True)
     last = np.cumsum(counts)
     middle = (last - 0.5 * counts) / column.size
@@ -160,8 +173,8 @@ def _pairs(uniform: Sequence[Floats], alone: Floats, left: int) -> list[tuple[se
     return found
 
 
-def _sums(columns: Floats, y: Floats) -> _Sums:
-    return _Sums(columns.T @ columns, columns.T @ y, float(y @ y), y.size)
+def _sums(columns: Floats, y: Floats, draws: int) -> _Sums:
+    return _Sums(columns.T @ columns, columns.T @ y, float(y @ y), draws)
 
 
 def _added(parts: Sequence[_Sums]) -> _Sums:

@@ -28,7 +28,7 @@ from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import values_of
 from edgewear.study.sensitivity.designed import designed
-from edgewear.study.sensitivity.given import Indices, enough, indices
+from edgewear.study.sensitivity.given import Indices, enough, indices, mean_ranks
 from edgewear.study.task import playing
 from edgewear.terms import OK
 
@@ -91,7 +91,10 @@ def _what_matters(folder: str | Path, outcome: str, options: Sequence[str]) -> W
         if (one := _given(option, values, table.schema, _outcome(dataset, outcome))) is not None
     ]
     if not found:
-        raise UsageError(f"{folder}: too few rows for the inputs that vary; run more trials")
+        raise UsageError(
+            f"{folder}: too few rows for the inputs that vary; run more trials, or "
+            "sample more rows: those of one draw at many points of a grid count once"
+        )
     title = str(dataset.manifest.about.get("title", Path(folder).name))
     return WhatMatters(title, outcome, "the rows of a dataset", tuple(found))
 
@@ -169,10 +172,28 @@ def _given(
         if name not in fixed and column.dtype == np.float64
     }
     varying = {n: c for n, c in inputs.items() if np.isfinite(c).all() and np.ptp(c) > 0.0}
-    if not varying or not enough(len(varying), int(kept.sum())):
-        return None
     kinds = [_kind(schema.field(name)) for name in varying]
-    return _told(option, varying, kinds, y[kept], indices(np.stack([*varying.values()]), y[kept]))
+    if not varying:
+        return None
+    random = [column for column, kind in zip(varying.values(), kinds, strict=True) if kind]
+    drawn = _draws(random)
+    draws = None if drawn is None else int(drawn.max()) + 1
+    if not enough(len(varying), int(kept.sum()), len(random), draws):
+        return None
+    found = indices(np.stack([*varying.values()]), y[kept], drawn)
+    return _told(option, varying, kinds, y[kept], found)
+
+
+def _draws(columns: Sequence[Floats]) -> NDArray[np.int64] | None:
+    """Number the draws of all rows as they first come; None: each row has one of its own."""
+    if not columns:
+        return None
+    _, first, which = np.unique(np.stack(columns), axis=1, return_index=True, return_inverse=True)
+    if first.size == which.size:
+        return None
+    numbered = np.empty(first.size, np.int64)
+    numbered[np.argsort(first)] = np.arange(first.size)
+    return numbered[which.ravel()]
 
 
 def _kind(field: pa.Field) -> str:
@@ -213,8 +234,8 @@ def _along(told: Sequence[Influence], inputs: Mapping[str, Floats]) -> list[Infl
 
 
 def _correlation(one: Floats, other: Floats) -> float:
-    """Rank correlation [1]."""
-    ranks = np.stack([np.argsort(np.argsort(values)) for values in (one, other)]).astype(float)
+    """Rank correlation, of equal values' mean ranks [1]."""
+    ranks = np.stack([mean_ranks(values) for values in (one, other)])
     ranked = ranks - ranks.mean(axis=1, keepdims=True)
     return float(ranked[0] @ ranked[1] / np.sqrt((ranked**2).sum(axis=1).prod()))
 
