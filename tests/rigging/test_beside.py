@@ -5,8 +5,10 @@ from __future__ import annotations
 from math import sqrt
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from edgewear.findings.failure import Failure
+from edgewear.findings.failure import Cause, Failure, Met, doubts_of
 from edgewear.rigging import single_failures
 from edgewear.rigging.beside import ABOVE_HARNESS_M, HALF_BODY_M, Swung, hits, speed_m_s
 from edgewear.rigging.lengths import BODY_M
@@ -82,3 +84,36 @@ def test_a_catch_that_swings_into_something_does_not_hold() -> None:
     assert hit["west"].holds is False
     assert "would swing into pillar, 1.0 m aside" in hit["west"].why
     assert hit["mid west"].holds is True  # nobody swings when the safety line's anchor goes
+
+
+STEPS = st.lists(
+    st.tuples(st.sampled_from(["pillar", "duct"]), st.integers(1, 60)), min_size=1, max_size=9
+)
+
+
+@given(STEPS)
+def test_each_thing_that_somebody_swings_into_is_told_once_at_its_fastest(met) -> None:
+    """Whatever the steps and drops: one thing, one doubt, with the highest of its speeds."""
+    rows = []
+    for step, (name, tenths) in enumerate(met, start=1):
+        hit = Met(name, 0.8, tenths / 10)
+        rows.append(
+            Failure("west", "anchor", "line", step, "ann", 9.5, False, None, 1.0, 1.0, 1e3, True,
+                    True, hit.words, called="west", cause=Cause.NO_ROOM, into=hit)
+        )  # fmt: skip
+    found = doubts_of(rows)
+    assert len(found) == len({name for name, _ in met})
+    for doubt in found:
+        (name,) = {n for n, _ in met if n in doubt.why}
+        steps = tuple(k for k, (n, _) in enumerate(met, start=1) if n == name)
+        fastest = max(tenths for n, tenths in met if n == name) / 10
+        assert doubt.steps == steps
+        assert doubt.why == Met(name, 0.8, fastest).words
+
+
+def test_a_failure_knows_what_its_catch_swings_into() -> None:
+    hit = {row.component: row.into for row in failures("1 m")}
+    assert hit["west"] is not None
+    assert hit["west"].name == "pillar"
+    assert hit["mid west"] is None
+    assert all(row.into is None for row in failures("5 m"))

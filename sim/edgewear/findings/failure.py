@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any
 
+from edgewear import spelt
 from edgewear.findings.limits import AboveLimit, Beyond, Figure, NoRoom
 from edgewear.findings.plain import APART, plain
 
@@ -20,6 +21,23 @@ class Cause(Enum):
     WEAK = "something bears less than the peak"
     NO_ROOM = "something is in the way"
     CUTS = "an edge can part a rope in one pass"
+
+
+@dataclass(frozen=True)
+class Met:
+    """Something that a swing comes to."""
+
+    name: str
+    aside_m: float  # from where the swing began
+    speed_m_s: float
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return (
+            f"would swing into {self.name}, {spelt.tenths(self.aside_m)} aside, at "
+            f"{spelt.significant(self.speed_m_s)} m/s"
+        )
 
 
 @dataclass(frozen=True)
@@ -48,6 +66,7 @@ class Failure:
     peak_careful_n: float | None = None
     clearance_m: Mapping[str, float] = field(default_factory=dict)  # thing below -> way from feet
     room: NoRoom | None = field(default=None, metadata=APART)  # what is in the way below
+    into: Met | None = field(default=None, metadata=APART)  # on the way of the swing
 
     @property
     def above(self) -> tuple[AboveLimit, ...]:
@@ -90,14 +109,23 @@ class Doubt:
 def doubts_of(rows: Iterable[Failure]) -> tuple[Doubt, ...]:
     """Gather single failures that leave a doubt: those that read alike, once.
 
-    Of those that end on one thing below, the one with least room is told.
+    Of those that end on one thing below, the one with least room is told; of those that swing
+    into one thing beside, the fastest.
     """
     found: dict[tuple[str, bool | None, str, Cause], list[Failure]] = {}
     for row in rows:
         if row.in_doubt:
-            alike = row.why if row.room is None else f"room above {row.room.name}"
-            found.setdefault((row.person, row.holds, alike, row.cause), []).append(row)
+            found.setdefault((row.person, row.holds, _alike(row), row.cause), []).append(row)
     return tuple(_doubt(some) for some in found.values())
+
+
+def _alike(row: Failure) -> str:
+    """Give what failures must have in common to be told as one."""
+    if row.room is not None:
+        return f"room above {row.room.name}"
+    if row.cause is Cause.NO_ROOM and row.into is not None:
+        return f"swing into {row.into.name}"
+    return row.why
 
 
 def with_doubts(rigged: Mapping[str, Any], doubts: Sequence[Doubt]) -> dict[str, Any]:
@@ -114,6 +142,11 @@ def without_room(doubts: Iterable[Mapping[str, object]]) -> bool:
     return any(doubt.get("cause") == Cause.NO_ROOM.value for doubt in doubts)
 
 
+def _fastest(alike: Sequence[Failure]) -> Failure:
+    """Give the one that swings fastest; the first where nobody swings into anything."""
+    return max(alike, key=lambda row: 0.0 if row.into is None else row.into.speed_m_s)
+
+
 def _doubt(alike: Sequence[Failure]) -> Doubt:
     room = least_room(row.room for row in alike)
     first = alike[0]
@@ -122,7 +155,7 @@ def _doubt(alike: Sequence[Failure]) -> Doubt:
         tuple(dict.fromkeys(row.called for row in alike)),
         tuple(sorted({row.step for row in alike})),
         first.holds,
-        first.why if room is None else room.words,
+        _fastest(alike).why if room is None else room.words,
         first.cause,
         room,
     )

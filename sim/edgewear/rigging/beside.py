@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf, isfinite, sqrt
 
-from edgewear import spelt
+from edgewear.findings.failure import Met
 from edgewear.rigging.laying import lay, plumb_along_m
 from edgewear.rigging.lengths import BODY_M
 from edgewear.rigging.model import Section
@@ -37,23 +37,6 @@ class Swung:
         return abs(self.from_m - self.plumb_m)
 
 
-@dataclass(frozen=True)
-class Hit:
-    """Something that a swing comes to."""
-
-    name: str
-    aside_m: float  # from where the swing began
-    speed_m_s: float
-
-    @property
-    def words(self) -> str:
-        """The finding in words."""
-        return (
-            f"would swing into {self.name}, {spelt.tenths(self.aside_m)} aside, at "
-            f"{spelt.significant(self.speed_m_s)} m/s"
-        )
-
-
 def swung_on(
     section: Section, depth_m: float, drop_m: float, from_m: float | None = None
 ) -> Swung | None:
@@ -70,13 +53,12 @@ def swung_on(
     return Swung(begins_m, plumb_along_m(section, laid), laid.free_m[-1], depth_m, drop_m)
 
 
-def met_by(scenario: Scenario, swung: Swung | None) -> str:
-    """Say what a swing comes to first; nothing where it comes to nothing, or is not known."""
-    met = None if swung is None else next(hits(scenario, swung), None)
-    return "" if met is None else met.words
+def met_by(scenario: Scenario, swung: Swung | None) -> Met | None:
+    """Return what a swing comes to first; None: nothing, or nothing is known."""
+    return None if swung is None else next(hits(scenario, swung), None)
 
 
-def hits(scenario: Scenario, swung: Swung) -> Iterator[Hit]:
+def hits(scenario: Scenario, swung: Swung) -> Iterator[Met]:
     """Give what a swing comes to, in the order of the scenario.
 
     Damping is left out, the careful end. What somebody touches before they swing is not counted.
@@ -87,7 +69,7 @@ def hits(scenario: Scenario, swung: Swung) -> Iterator[Hit]:
         aside_m = abs(found.along.value - swung.from_m)
         meets_m = abs(_meets_m(found.along.value, swung))
         if aside_m > HALF_BODY_M and meets_m < swung.wide_m:
-            yield Hit(name, aside_m, speed_m_s(swung, meets_m))
+            yield Met(name, aside_m, speed_m_s(swung, meets_m))
 
 
 def _meets_m(along_m: float, swung: Swung) -> float:

@@ -305,6 +305,7 @@ class _Place:
             peak_careful_n=held.careful_peak_n if held is not None else None,
             clearance_m=self._rooms_m(held),
             room=self._tight(held) if held is not None and cause is Cause.NO_ROOM else None,
+            into=met_by(self.site.scenario, held.swung) if held is not None else None,
         )
 
     def _rooms_m(self, held: _Held | None) -> dict[str, float]:
@@ -345,7 +346,7 @@ class _Place:
         if tight := self._tight(held):
             return False, edge, tight.words, Cause.NO_ROOM
         if met := met_by(self.site.scenario, held.swung):
-            return False, edge, met, Cause.NO_ROOM
+            return False, edge, met.words, Cause.NO_ROOM
         cutting = self._cutting(held)
         if cutting is not None:
             return None, cutting, f"{cutting} can part a rope in one pass", Cause.CUTS
@@ -355,9 +356,8 @@ class _Place:
         if shared is not None and shared.kind in ("edge", "protection"):
             cause = Cause.SHARED if takes_both else Cause.HOLDS
             return None if takes_both else True, edge, shared.words, cause
-        words = f"the {held.section.line} holds"
-        told = f"{words} over {edge}" if edge else f"{words}, clear of edges"
-        return True, edge, told, Cause.HOLDS
+        where = f" over {edge}" if edge else ", clear of edges"
+        return True, edge, f"the {held.section.line} holds{where}", Cause.HOLDS
 
     def _cutting(self, held: _Held) -> str | None:
         """Return the first edge under a line that can part it in one pass.
