@@ -36,6 +36,8 @@ def changed(old: dict, new: dict) -> tuple[str, tuple[str, ...]]:
         ({}, {"drop_m": 0.5}, "better", "drop 1.0 m before, 0.5 m now"),
         ({}, {"swing_m": 1.31}, "worse", "swing"),
         ({}, {"swing_m": 1.29}, "alike", ""),
+        ({}, {"swing_m": 1.5}, "worse", "swing 1.0 m before, 1.5 m now"),
+        ({"swing_m": 3.0}, {"swing_m": 2.0}, "better", "swing 3.0 m before, 2.0 m now"),
         ({}, {"peak_n": 3.2e3}, "worse", "peak 3.0 kN before, 3.2 kN now"),
         ({}, {"peak_n": 3.11e3}, "worse", "peak 3.0 kN before, 3.1 kN now"),
         ({}, {"peak_n": 3.09e3}, "alike", ""),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from math import inf, isnan, nan
+from types import SimpleNamespace
 
 import pytest
 
@@ -116,6 +117,21 @@ def test_a_line_that_was_swapped_for_fresh_rope_is_lost_no_more() -> None:
     log.append(Entry(6500, WHO, Kind.ROPE_SWAPPED, WORK))
     person = at(7000, log_of(*log)).people[WHO]
     assert (person.lost, person.role, person.held_by) == (set(), "working line", "")
+
+
+@pytest.mark.parametrize("kind", [Kind.CORE_VISIBLE, Kind.PARTED])
+@pytest.mark.parametrize("who", [WHO, OTHER])
+def test_fresh_rope_takes_the_place_of_the_working_line_of_whoever_swaps_it(kind, who) -> None:
+    roles = ("working line", "safety line")
+    lines = [SimpleNamespace(line=f"{name} {role}", role=role, person=name)
+             for name in (WHO, OTHER) for role in roles]  # fmt: skip
+    log = [*WAY[:-1], *(Entry(6000, one.line, kind) for one in lines)]
+    spent = {one.line for one in lines}
+    for tick, left in ((6000, spent), (7000, spent - {f"{who} working line"})):
+        moment = moment_at(log_of(*log), tick, scenario(), lines, ())
+        assert moment.spent == left
+        assert moment.parted == (left if kind is Kind.PARTED else set())
+        log.append(Entry(6500, who, Kind.ROPE_SWAPPED, WORK))
 
 
 @pytest.mark.parametrize(("kind", "sign"), [(Kind.HAULED, -1.0), (Kind.LOWERED, 1.0)])
