@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
 from edgewear.findings.between import Sharing
-from edgewear.procedure.between_people import between_people
+from edgewear.procedure.between_people import _crossings, between_people
 from edgewear.scenario import load_text
 from support.planted.sound import text_of
 
@@ -66,3 +68,15 @@ def test_whoever_hangs_on_the_other_side_of_their_anchor_crosses(rescuer_m, wher
         if one.kind is Sharing.CROSSING and one.lines == working
     ]  # fmt: skip
     assert found == ([where] if where else [])
+
+
+@pytest.mark.parametrize("both", [True, False])
+def test_an_edge_that_one_of_them_is_clear_of_tells_no_side(both: bool) -> None:
+    """Their sides are compared where both lie, and where they begin and end."""
+    first = SimpleNamespace(anchor_m=(0.0, 0.0, 0.0), load_m=(0.0, 0.0))
+    second = SimpleNamespace(anchor_m=(0.0, 1.0, 0.0), load_m=(0.0, -1.0))
+    over = {"lip": (0.0, 0.0, 0.0), "ledge": (0.0, 0.0, -3.0)}
+    other = {"lip": (0.0, 0.5, 0.0), **({"ledge": (0.0, -0.5, -3.0)} if both else {})}
+    below = "ledge" if both else "the people"
+    assert list(_crossings(first, second, over, other)) == [f"between lip and {below}"]
+    assert list(_crossings(second, first, other, over)) == [f"between lip and {below}"]

@@ -191,3 +191,13 @@ def test_the_worst_of_all_is_the_worst_for_people_then_for_the_rope(seed: int) -
 
 def test_where_there_is_no_fault_the_worst_is_nothing_wrong() -> None:
     assert Rows([Wanted(())], [[]], {}).worst([ended([End.PLAN])]) == 0
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_a_fault_that_never_came_is_not_the_worst_of_those_that_cost_little(first: bool) -> None:
+    sound = Trial(0.5, 0.0, inf, inf, inf, "", False, "here")
+    came, never = sound._replace(margin=0.5), sound._replace(fault_s=inf)
+    order = [never, came] if first else [came, never]
+    plan = [Wanted(()), Wanted((injected("a"),)), Wanted((injected("b"),))]
+    rows = Rows(plan, [[sound], [order[0]], [order[1]]], {})
+    assert rows.worst([ended([End.PLAN])] * 3) == (2 if first else 1)

@@ -78,6 +78,21 @@ def test_before_anything_is_known_of_somebody_they_stand_before_their_first_step
     assert states == (False, False, False, False, True)
 
 
+def test_who_stops_without_a_catch_hangs_still_from_then_on() -> None:
+    stopped = at(900, [Entry(500, WHO, Kind.STOPS, CROSSING, value=1.0)]).people[WHO]
+    assert (stopped.still_tick, stopped.stopped, stopped.hangs) == (500, True, True)
+
+
+@pytest.mark.parametrize("tick", [500, 700, 899])
+def test_somebody_is_busy_until_their_own_step_ends_whatever_else_is_told_of_them(tick) -> None:
+    """Another step ended when this one began, and they hung on the rope in between."""
+    log = [Entry(500, WHO, Kind.ENDS, DESCENT, value=1.0), Entry(500, WHO, Kind.BEGINS, CROSSING),
+           Entry(800, WHO, Kind.HANGS_ON, CROSSING, value=2.0),
+           Entry(850, OTHER, Kind.ENDS, CROSSING), Entry(900, WHO, Kind.ENDS, CROSSING, value=2.0),
+           Entry(950, WHO, Kind.BEGINS, DESCENT)]  # fmt: skip
+    assert at(tick, log).busy_s == {WHO: (900 - tick) * TICK_S}
+
+
 def test_a_step_of_which_no_end_is_known_keeps_nobody() -> None:
     moment = at(10, log_of(Entry(0, WHO, Kind.BEGINS, CROSSING),
                            Entry(90, OTHER, Kind.ENDS, CROSSING)))  # fmt: skip

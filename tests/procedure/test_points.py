@@ -12,7 +12,7 @@ from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.limits import AboveLimit, Figure, OffProtection, Travel
 from edgewear.findings.rescue import STAGES, PlaceRescue, Reached, Rescue
 from edgewear.findings.verdict import GRAVEST_FIRST, Held
-from edgewear.procedure.judged.verdict import points
+from edgewear.procedure.judged.verdict import _reasons, points
 from edgewear.report.procedure.fate_words import not_shown
 
 PEOPLE = ("ann", "bob")
@@ -197,3 +197,13 @@ def test_single_failures_that_read_alike_are_told_once_with_all_their_components
         for (held, who, step, words, usual), called in alike.items()
     ]
     assert sorted(map(str, told(points(rows, [], [])))) == sorted(map(str, expected))
+
+
+@pytest.mark.parametrize("count", range(1, 7))
+def test_of_many_reasons_the_three_commonest_are_told_and_the_rest_counted(count: int) -> None:
+    cases = [(f"case {k}.{j}", f"why {k}") for k in range(count) for j in range(k + 1)]
+    parts = _reasons(cases).split("; ")
+    kept = sorted(range(count), reverse=True)[:3]
+    alike = [f"case {k}.0 and {k} more (why {k})" if k else "case 0.0 (why 0)" for k in kept]
+    left = sum(k + 1 for k in range(count) if k not in kept)
+    assert parts == [*alike, *([f"{left} more"] if left else [])]

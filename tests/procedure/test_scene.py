@@ -295,3 +295,8 @@ def test_an_edge_an_arm_below_the_highest_is_one_to_stand_at(down_m, counts) -> 
     spur = {"out": "2.5 m", "up": "1 m", "along": "5 m", "kind": "pair", "is": "structural steel"}
     there = scene(changes=(("edges/step", step), ("anchors/spur", spur)))
     assert there.stands_at("spur") == counts
+
+
+def test_a_point_that_nobody_placed_is_not_known_to_lie_above() -> None:
+    there = scene()
+    assert [there.over_the_top(name) for name in ("west", "no such")] == [True, False]

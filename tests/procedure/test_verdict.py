@@ -93,6 +93,13 @@ def test_at_every_step_a_fault_is_played_no_more_often_than_elsewhere(
     assert {row.trials + row.failed + row.did_not_come for row in found.table} == {played}
 
 
+@pytest.mark.parametrize(("change", "asked"), [(NO_SLING, False), (SOUND, True)])
+def test_changes_are_tried_where_they_are_asked_for_and_something_is_held(change, asked) -> None:
+    scenario = load_text(text_of("pick-off", change), "made.yaml")
+    verdict = faults(scenario, replicates=1, workers=1, remedy=asked).verdict
+    assert (verdict.tried, verdict.known, verdict.remedy) == (0, 0, None)
+
+
 @pytest.mark.parametrize(("change", "code"), [(SOUND, 0), (NO_SLING, 3)])
 def test_the_exit_code_gates_a_process(change, code, tmp_path) -> None:
     path = tmp_path / "made.yaml"

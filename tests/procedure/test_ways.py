@@ -15,9 +15,10 @@ from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
 from edgewear.procedure.rescue_ways import ways as assumed
 from edgewear.procedure.rescue_ways import worn
-from edgewear.procedure.rescue_ways.legs import _stage
+from edgewear.procedure.rescue_ways.call import Call
+from edgewear.procedure.rescue_ways.legs import _stage, fixed
 from edgewear.procedure.rescue_ways.moment import Moment, Someone
-from edgewear.procedure.rescue_ways.rescues import lack, limits_of
+from edgewear.procedure.rescue_ways.rescues import lack, limits_of, ways_of
 from edgewear.procedure.rescue_ways.scene import ARM_M, Engaged, Scene
 from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
 from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting, worn_by
@@ -436,3 +437,32 @@ def test_what_is_assumed_of_a_rescue_is_what_its_page_says() -> None:
         f"at most {WITHIN_REACH_M:g} m below the highest edge",
     ):
         assert said in text, said
+
+
+@pytest.mark.parametrize("knot_m", [2.0, 6.0, 14.0, 40.0])
+@pytest.mark.parametrize("at_m", [3.0, 8.0, 20.0])
+def test_a_knot_that_would_have_to_pass_an_edge_stops_a_haul_and_a_lower(knot_m, at_m) -> None:
+    """The lip is 4.1 m from the fixed point along the rope: a haul draws the knot up over it, or
+    through the fixed point; a lower lets it down over it, or out through the fixed point."""
+    there = scene(at_m, lines__technician__knots=[f"{knot_m} m"],
+                  anchors__west__releasable="yes")  # fmt: skip
+    found, lip_m = ways(there), np.hypot(4.0, 1.0)
+    up_m, down_m = at_m - BELOW_EDGE_M, GROUND_M - at_m
+    said = f"the knot at {knot_m:g} m would have to pass an edge or west"
+    hauled = any(knot_m - up_m < point < knot_m for point in (0.0, lip_m))
+    beyond = knot_m > lip_m + np.hypot(at_m, 0.3)
+    lowered = beyond or knot_m < lip_m < knot_m + down_m
+    assert (said in found["haul"].lacks) == hauled
+    assert (said in found["lower"].lacks) == lowered
+
+
+@pytest.mark.parametrize("by", ["", "edge attendant"])
+def test_a_rescue_has_its_times_where_somebody_calls_and_nothing_is_missing(by: str) -> None:
+    call = Call(by, "looks at the edges", (fixed("noticed", "hanging still", 5.0),))
+    found = ways_of(scene(), call)
+    assert [bool(row.missing) for row in found] == sorted(bool(row.missing) for row in found)
+    assert {row.method for row in found if row.missing} == {"lower"}
+    for row in found:
+        timed = bool(by) and not row.missing
+        assert (bool(row.times), row.noticed_by) == (timed, by if timed else "")
+        assert row.shown == timed

@@ -105,8 +105,11 @@ def test_the_course_of_each_fault_asked_for_is_told(whole) -> None:
     one = audit(found, [path], ["anchor goes"])
     assert [t.title for t in one.timelines] == [found.audit.timelines[1].title]
     assert audit(found, [path]).timelines == ()
-    with pytest.raises(UsageError, match="no fault is called 'storm'; there are faints"):
-        check_courses(path, None, ["storm"])
+    for option in (None, "as written"):
+        with pytest.raises(UsageError, match="no fault is called 'storm'; there are faints"):
+            check_courses(path, option, ["storm"])
+        check_courses(path, option, ["faints", EVERY])
+    check_courses(path, "no such option", ["storm"])  # of that the run itself tells
 
 
 @pytest.mark.parametrize("a_hour", [0.1, 1.0, 30.0])

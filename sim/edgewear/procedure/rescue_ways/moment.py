@@ -43,7 +43,7 @@ class Fall:
     from_m: float  # depth at which it began; nan: not known
     role: str  # of the line that caught
     step: int
-    made: int = 0  # of that step, a repeat, with the one under way
+    made: int  # of that step, a repeat, with the one under way
 
 
 @dataclass
