@@ -14,6 +14,7 @@ from edgewear.findings.limits import Figure
 from edgewear.geometry.catch import catch
 from edgewear.percentiles import kept_to
 from edgewear.procedure.failures import failures
+from edgewear.rigging.findings import careful as ends
 from edgewear.rigging.findings.careful import careful_ends, no_room, overloads
 from edgewear.rigging.lengths import BODY_M, STANDS_M
 from edgewear.scenario import load_text
@@ -136,3 +137,23 @@ def test_whoever_else_may_hang_on_a_fixed_point_counts_with_their_weight(strengt
     assert told is None or told.startswith("3.8 kN with mate on it")
     alone = SimpleNamespace(person="lead", anchor="left")
     assert overloads(scenario, own, alone, 14.9e3) is None  # nobody's own weight twice
+
+
+@pytest.mark.parametrize(("gap_m", "told"), [(0.0, False), (-1e-9, True), (0.5, False)])
+def test_whoever_just_comes_to_what_lies_below_has_room(gap_m, told, monkeypatch):
+    monkeypatch.setattr(ends, "rooms_m", lambda *given: {"water": gap_m, "ground": 9.0})
+    found = no_room(SimpleNamespace(), 5.0, 1.0, 1.5)
+    assert (found is not None) == told
+    assert found is None or (found.name, found.short_m) == ("water", -gap_m)
+
+
+def test_a_line_of_nobody_puts_no_weight_on_a_fixed_point():
+    """A machine's line begins there too."""
+    lines = {
+        who: SimpleNamespace(working=SimpleNamespace(anchor="post")) for who in ("lead", "machine")
+    }
+    option = SimpleNamespace(lines=lines, people={"lead": site.person()})
+    scenario = SimpleNamespace(anchors={"post": site.anchor(strength=5e3)})
+    section = SimpleNamespace(person="lead", anchor="post")
+    assert overloads(scenario, option, section, 5e3) is None
+    assert overloads(scenario, option, section, 5.1e3) == "5.1 kN is more than post holds"

@@ -240,6 +240,8 @@ def test_an_anchor_weaker_than_the_catch_does_not_hold():
     row = rows_of(two_lines(anchors=weak), depth=0.0)["anchor", "left"]
     assert row.holds is False
     assert "more than right holds" in row.why
+    assert (row.drop_m, row.drop_careful_m, row.swing_m) == (None, None, None)
+    assert row.peak_careful_n >= row.peak_n > 3e3
 
 
 def test_a_device_that_slips_below_the_weight_holds_nobody():
@@ -395,13 +397,15 @@ def test_of_several_re_anchors_the_one_above_takes_over(count):
     assert lowest.over_edge == ("flange" if count == 1 else None)
 
 
+@pytest.mark.parametrize("factor", [1.0, 0.5])
 @pytest.mark.parametrize("termination", [0.5, 0.65, 0.9, 1.0])
-def test_a_rope_holds_what_its_strength_in_a_termination_holds(termination):
+def test_a_rope_holds_what_its_strength_in_a_termination_holds(termination, factor):
     """Held to the careful peak that stands in the same row."""
     peak = rows_of(two_lines(), depth=0.0)["anchor", "left"].peak_careful_n
     for share, holds in ((1.0 + 1e-6, True), (1.0 - 1e-6, False)):
         rope = site.rope(
-            strength=site.exact(share * peak / termination, "N"),
+            strength=site.exact(share * peak / termination / factor, "N"),
+            strength_factor=site.exact(factor, "1"),
             termination=site.exact(termination, "1"),
         )
         row = rows_of(two_lines(ropes={"new": rope}), depth=0.0)["anchor", "left"]

@@ -84,8 +84,8 @@ def test_one_piece_of_rope_as_both_lines_is_counted():
 
 
 def test_lines_an_unknown_distance_apart_are_counted_as_close_ones():
-    close, far, unknown = (_edge("lead", "kerb", apart_m) for apart_m in (0.1, 9.0, None))
-    assert (close.counts, far.counts, unknown.counts) == (True, False, True)
+    found = [_edge("lead", "kerb", apart_m).counts for apart_m in (0.1, 0.29, 0.3, 9.0, None)]
+    assert found == [True, True, False, False, True]  # less than 0.3 m apart
 
 
 def test_one_attendant():
@@ -123,3 +123,25 @@ def test_a_kit_with_a_piece_for_each_line_shares_none(count):
     few = count < 2  # the two lines need two of each
     assert ("the kit holds one roller for both lines of lead" in found.shared) == few
     assert ("one piece of new is both lines of lead" in found.shared) == few
+
+
+@pytest.mark.parametrize("few", ["roller", "new", None])
+def test_one_piece_where_two_are_needed_is_one_thing_that_can_fail_for_both(few):
+    found = both(
+        site.line("far bollards", protect={"kerb": "roller"}),
+        safe("parapet posts", protect={"flange": "roller"}),
+        kit={word: 1 if word == few else 2 for word in ("roller", "new")},
+    )
+    assert ("not independent" in found.status) == (few is not None)
+
+
+def test_what_both_lines_share_is_said_by_person_and_edge_with_how_far_apart_they_are():
+    same = [
+        Shared("ann", "edge", "kerb", "", False, 4.0), Shared("bob", "edge", "lip", "", False, 0.5),
+        Shared("ann", "anchor", "post", "both lines of ann hang on post", True),
+        Shared("ann", "edge", "sill", "", False, 1.25),
+    ]  # fmt: skip
+    assert independence_words(same, 2) == (
+        "two lines that share: both lines of ann run over kerb (4.0 m apart), sill (1.2 m apart); "
+        "both lines of bob run over lip (0.5 m apart); both lines of ann hang on post"
+    )

@@ -140,3 +140,5 @@ def test_teeth_may_tear_from_their_least_force_on():
     toothed = site.backup().model_copy(update={"tears": site.spread(5e3, 4e3, 6e3, "N")})
     assert [len(tearing(toothed, peak)) for peak in (3999.0, 4e3, 9e3)] == [0, 1, 1]
     assert tearing(site.backup(), 9e3) == tearing(None, 9e3) == ()
+    [one] = tearing(toothed, 9e3)
+    assert (one.figure, one.careful) == (Figure.TEAR, True)
