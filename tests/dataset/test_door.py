@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import fcntl
 import json
 import os
 import signal
@@ -124,6 +125,8 @@ BENT = [
     ("finished", "yes"), ("model", 1.5), ("files", {"../x": {"sha256": "0" * 64, "bytes": 1,
     "rows": 1}}), ("files", {"plan.parquet": {"sha256": "0", "bytes": 1, "rows": 1}}),
     ("files", {"plan.parquet": []}), ("files", []),
+    *(("files", {"plan.parquet": {"sha256": "0" * 64, "bytes": 1, "rows": 1, key: odd}})
+      for key in ("bytes", "rows") for odd in (-1, 1.0, True, "1", None)),
 ]  # fmt: skip
 
 
@@ -420,3 +423,29 @@ def test_nothing_stays_open_behind_a_write(outside, tmp_path):
         with suppress(DatasetError):
             acts()
         assert len(os.listdir("/proc/self/fd")) == before
+
+
+def test_a_file_in_the_place_of_a_folder_is_told_as_what_is_in_the_way(outside, tmp_path):
+    before = bytes_of(outside)
+    with pytest.raises(CannotCreate, match="x: a link, or something else that is no file"):
+        write_bytes(outside, "x/part", b"it")
+    assert bytes_of(outside) == before
+
+
+def test_a_file_taken_for_left_behind_before_it_was_locked_is_begun_once_more(
+    tmp_path, monkeypatch
+):
+    lock, taken = fcntl.flock, []
+
+    def late(handle, how):
+        if not taken:
+            taken.extend(path.name for path in tmp_path.iterdir())
+            (tmp_path / taken[0]).unlink()
+        lock(handle, how)
+
+    monkeypatch.setattr(fcntl, "flock", late)
+    before = len(os.listdir("/proc/self/fd"))
+    write_bytes(tmp_path, "x", b"whole")
+    assert len(taken) == 1
+    assert (tmp_path / "x").read_bytes() == b"whole"
+    assert len(os.listdir("/proc/self/fd")) == before

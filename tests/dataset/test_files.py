@@ -236,11 +236,19 @@ def test_a_newer_schema_is_refused_and_another_one_too(tmp_path):
     path.write_text(json.dumps({**document, "schema": "edgewear.dataset/2"}))
     with pytest.raises(Mismatch, match="newer"):
         manifests.read(tmp_path)
-    path.write_text(json.dumps({**document, "schema": "something else"}))
-    with pytest.raises(DatasetError, match="no dataset of edgewear"):
-        manifests.read(tmp_path)
+    for odd in ("something else", "other/1", "edgewear.dataset/x", "edgewear.dataset", ""):
+        path.write_text(json.dumps({**document, "schema": odd}))
+        with pytest.raises(DatasetError, match="no dataset of edgewear"):
+            manifests.read(tmp_path)
 
 
 def test_a_folder_without_a_manifest_is_no_dataset(tmp_path):
     with pytest.raises(DatasetError, match="no dataset here"):
         manifests.read(tmp_path)
+
+
+def test_a_file_that_is_gone_has_no_checksum(tmp_path):
+    with pytest.raises(DatasetError, match="x: cannot be read: No such file"):
+        files.sha256_of(tmp_path / "x")
+    (tmp_path / "x").write_bytes(b"it")
+    assert files.sha256_of(tmp_path / "x") == sha256(b"it").hexdigest()

@@ -14,7 +14,7 @@ from edgewear import records
 from edgewear.dataset import door
 from edgewear.dataset import manifest as manifests
 from edgewear.dataset.about import methods, readme
-from edgewear.dataset.files import write_bytes, write_json, write_table
+from edgewear.dataset.files import Written, write_bytes, write_json, write_table
 from edgewear.dataset.ranking.model import TOP_MARGIN
 from edgewear.dataset.reading import Dataset
 from edgewear.dataset.rope_wear import line_wear
@@ -232,6 +232,11 @@ def test_a_quantity_that_differs_is_told_as_it_was_typed(tmp_path):
         ([1], 1, "a was [1], now 1"),
         ({"x": 1}, {"y": 1}, "a/x was 1, now null; a/y was null, now 1"),
         ({"typed": "1 m"}, {"typed": "2 m"}, 'a/typed was "1 m", now "2 m"'),
+        (
+            {"typed": "1 m", "value": 1},
+            {"typed": "2 m"},
+            'a/typed was "1 m", now "2 m"; a/value was 1, now null',
+        ),
         ([{"x": 1}, 2], [{"x": 5}, 2], "a/1/x was 1, now 5"),
         ("\u00e4", "\u00f6", 'a was "\u00e4", now "\u00f6"'),
     ],
@@ -240,6 +245,35 @@ def test_what_differs_is_told_by_the_smallest_place_that_both_have(was, now, sai
     write_json(tmp_path, "scenario.json", {"scenario": {"a": was, "b": [was]}})
     told = refused(tmp_path, manifest(study=OTHER), manifest(), {"a": now, "b": [was]})
     assert f"another study: {said}. Choose" in told
+
+
+def test_where_what_was_asked_can_be_read_no_more_that_it_differs_is_all_that_is_told(tmp_path):
+    for text in (None, b"no document", b"[]", b"{}"):
+        if text is not None:
+            write_bytes(tmp_path, "scenario.json", text)
+        told = refused(tmp_path, manifest(study=OTHER), manifest(), {"a": 1})
+        assert "another study: its scenario or parameters differ." in told
+
+
+def test_a_study_is_known_by_the_names_and_the_bytes_of_its_parts():
+    """Not by the order in which they are given."""
+    parts = [{}, {"a": ""}, {"a": "bc"}, {"a": "b", "b": "c"}, {"a": "", "b": "bc"},
+             {"b": "bc"}, {"a": "c", "b": "b"}, {"ab": "c"}]  # fmt: skip
+    known = [manifests.identity(kind, some) for kind in manifests.KINDS for some in parts]
+    assert len(set(known)) == len(known)
+    for some in parts:
+        turned = dict(reversed(some.items()))
+        assert manifests.identity("sweep", turned) == manifests.identity("sweep", some)
+        raw = {name: text.encode() for name, text in some.items()}
+        assert manifests.identity("sweep", raw) == manifests.identity("sweep", some)
+
+
+def test_a_part_that_is_not_listed_is_missed_by_its_name(tmp_path):
+    parts = [Written(f"runs/part-{k:06d}.parquet", "", 0, 0) for k in range(3)]
+    for gone in parts:  # ten rows in chunks of four
+        left = tuple(part for part in parts if part != gone)
+        with pytest.raises(DatasetError, match=f"{gone.path}: is not listed, and its runs are"):
+            Dataset(tmp_path, manifest(files=left)).runs()
 
 
 def test_many_differences_are_named_up_to_eight(tmp_path):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from math import inf, nan
 from pathlib import Path
 
 import pytest
+from pydantic import ValidationError
 
 from edgewear import incoming
 from edgewear.errors import ScenarioError
@@ -12,7 +14,7 @@ from edgewear.scenario import load_text
 from edgewear.scenario.read.expand import BACKUP, Expander
 from edgewear.scenario.read.libraries import built_in
 from edgewear.scenario.text.grid import _values
-from edgewear.scenario.text.quantities import Quantity
+from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import read_quantity
 from edgewear.scenario.text.tree import parse_tree
 from support.planted.sound import text_of
@@ -159,3 +161,17 @@ def test_an_axis_reaches_as_far_as_is_said_and_no_further(ends: tuple[str, str])
         further = {"from": other, "to": other, "steps": "2", end: "1000000000001 m"}
         with pytest.raises(ValueError, match=r"from and to must lie within 1e\+12 m"):
             _values("it", further, 9)
+
+
+@pytest.mark.parametrize(("typed", "target"), [("60 %", 0.6), ("12.5 %", 0.125), (None, None)])
+def test_a_target_is_read_as_a_share_of_the_sheath(typed: str | None, target: float | None) -> None:
+    assert load_text(text_of("pick-off", {"target": typed}), "made.yaml").target == target
+
+
+def test_a_quantity_is_finite_and_stays_as_it_was_read() -> None:
+    one = Measured.exact(3.0, "m")
+    with pytest.raises(ValidationError, match="frozen"):
+        one.value = 4.0
+    for odd in (inf, -inf, nan):
+        with pytest.raises(ValidationError, match="finite"):
+            Measured(value=odd, low=0.0, high=1.0, unit="m", typed="odd")
