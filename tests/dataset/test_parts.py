@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 import pytest
@@ -133,3 +134,33 @@ def test_what_the_rigging_has_against_it_is_always_said_and_said_once(rigged):
     assert list(statuses[: len(first)]) == first
     assert set(statuses) == {*first, *rigged}
     assert len(set(statuses)) == len(statuses)
+
+
+def part(**changes):
+    made = {"kind": "anchor", "name": "bolt", "lines": ("w",), "people": ("ann",), "how": "load",
+            "case": "catch", "used": 0.5, "load": 1e3, "most": 2e3, "unit": "N"}  # fmt: skip
+    return Part(**{**made, **changes})
+
+
+def test_what_a_part_is_asked_for_is_said_in_words():
+    endless = part(how="drop", used=inf, load=inf, most=2.0, unit="m", kind="backup device")
+    assert endless.words == "bolt: nothing ends a drop in a catch, 2 m allowed"
+    assert part(load=inf, used=inf).words.startswith(
+        "bolt (anchor): nothing ends a load in a catch"
+    )
+    for used, said in (
+        (0.0, "not worn"),
+        (0.5, "worn 50 %, retire it after the job"),
+        (1.5, "worn through before the job is over, 150 % of what it lasts"),
+    ):
+        assert part(how="wear", used=used, unit="1").words == f"bolt: {said}"
+
+
+def test_parts_stand_with_those_over_their_limit_first_and_then_as_they_are_used():
+    runs, edges = trials(bypassed_demand=0.4, peak_tension_n=1000.0)
+    slings = [{**SLING, "name": f"sling {wears}", "wears": wears} for wears in (0.5, 4.0, 1.0, 2.0)]
+    found = parts_of(runs, edges, {"bears": [bears(1e3)], "slings": slings, "sections": []})
+    used = [one.used for one in found]
+    assert len(found) > 3
+    assert used == sorted(used, reverse=True)
+    assert [one.over for one in found] == sorted((one.over for one in found), reverse=True)

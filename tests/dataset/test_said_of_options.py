@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import permutations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from edgewear.dataset.ranking.edge_summaries import _median
 from edgewear.dataset.ranking.headline import NO_RANK, headline
-from edgewear.dataset.ranking.looks import WearsThrough
-from edgewear.dataset.ranking.model import Fact, Quantiles
+from edgewear.dataset.ranking.looks import WearsThrough, WornAt
+from edgewear.dataset.ranking.model import CoreVisible, Fact, First, Quantiles
 from edgewear.dataset.ranking.rank import _extrapolated, ranking_of
 from edgewear.dataset.ranking.why import facts_of, why_of
+from edgewear.errors import Mismatch
 from edgewear.terms import WORKING
 from support.comparisons import Comparison, Way
 from support.rankings import edge, option
@@ -111,3 +113,44 @@ def test_two_options_whose_trials_are_alike_are_level_and_others_are_not(more, s
     assert first.beats_next.words.startswith(said.format(second.name))
     assert first.beats_next.replicates_to_settle is None
     assert (first.order == second.order) == (more == 0.0)
+
+
+@pytest.mark.parametrize("strokes", [None, 7])
+@pytest.mark.parametrize("share", [1 / 3, 1.0])
+@pytest.mark.parametrize("from_start", [True, False])
+def test_an_edge_that_wears_through_too_soon_is_said_with_how_soon(strokes, share, from_start):
+    found = WearsThrough("ann", "lip", 90.0, strokes, from_start, share)
+    through = "about 7 strokes" if strokes else "90 s"
+    if share < 1.0:
+        said = f"stop: lip wears a third of the sheath of ann in {through}"
+    elif from_start:
+        said = f"stop: lip wears ann through in {through}"
+    else:
+        said = f"stop at the first look: from there lip wears ann through in {through}"
+    assert found.words == said
+    told = found.as_json()
+    assert told == {"line": "ann", "edge": "lip", "time_s": 90.0, "strokes": strokes,
+                    "from_start": from_start, "share": share, "words": said}  # fmt: skip
+    assert WearsThrough("ann", "lip", 90.0, strokes, from_start).share == 1.0
+
+
+def test_when_the_core_shows_is_told_by_the_clock_and_by_the_rope():
+    found = CoreVisible(First(10.0, 20.0), First(1.0, None))
+    assert found.as_json() == {
+        "time_s": {"p5": 10.0, "p50": 20.0}, "ascended_m": {"p5": 1.0, "p50": None}}  # fmt: skip
+
+
+def test_only_a_comparison_is_ranked(tmp_path):
+    sweep = SimpleNamespace(root=tmp_path, manifest=SimpleNamespace(kind="sweep"))
+    with pytest.raises(Mismatch, match="a sweep; only a comparison is ranked"):
+        ranking_of(sweep)
+
+
+def test_of_an_option_over_a_cutting_edge_no_wear_is_told():
+    said = why_of(SimpleNamespace(group=3))
+    assert "A cutting edge under load can part a rope in one pass, so no wear number" in said
+
+
+def test_when_a_share_is_worn_stands_in_a_document_under_its_names():
+    told = {"share": 1.0, "time_s": 9.0, "ascended_m": None}
+    assert WornAt(**told).as_json() == told
