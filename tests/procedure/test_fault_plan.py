@@ -6,7 +6,8 @@ from itertools import combinations
 
 import pytest
 
-from edgewear.procedure.fault_plan import DRAWN, faults_of, wanted
+from edgewear.job.faults import Injected
+from edgewear.procedure.fault_plan import DRAWN, Wanted, faults_of, wanted
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
 from support.planted.sound import text_of
@@ -88,3 +89,19 @@ def test_each_fault_comes_alone_in_pairs_and_at_every_step_of_those_it_concerns(
         for fault in one.faults:
             assert (fault.person, fault.step) == (one.person or None, one.step or None)
             assert (fault.tick == DRAWN) == (fault.name == "wet" and not one.step)
+
+
+@pytest.mark.parametrize("times", [2, 3, 9])
+def test_a_fault_comes_with_each_step_of_the_first_and_the_last_round_of_a_repeat(times) -> None:
+    """The very first step of it is the repeat's own begin, which comes as any step does."""
+    steps = [{"work": "1 min"}, {"rest": "1 min"}]
+    changes = {"job/rescuer": [{"repeat": {"times": times, "steps": steps}}]}
+    found = scenario({**changes, "faults": {"wet": {"weather": "wet", "step": 1}}}, faults=True)
+    mine = [one for one in wanted(found, OPTION) if one.person == "rescuer"]
+    said = [one.inside for one in mine]
+    assert [one.step for one in mine] == [1] * 4
+    assert said[0] == ""
+    assert [text.partition(",")[0] for text in said[1:]] == [
+        f"round 1 of {times}", *[f"round {times} of {times}"] * 2]  # fmt: skip
+    assert [text.partition(", ")[2].split()[0] for text in said[1:]] == ["rest", "work", "rest"]
+    assert Wanted(()).inside == Wanted((Injected("it", typed.AttendantAway()),)).inside == ""
