@@ -87,7 +87,8 @@ def test_side_by_side_comes_to_the_bits_of_one_after_the_other(
 def test_ten_thousand_runs_side_by_side_come_to_the_bits_of_one_after_the_other(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    found = [differing(*both(batch(seed), monkeypatch)) for seed in range(6, 6 + -(-10_000 // RUNS))]
+    seeds = range(6, 6 + -(-10_000 // RUNS))
+    found = [differing(*both(batch(seed), monkeypatch)) for seed in seeds]
     assert [one for one in found if one] == []
 
 
