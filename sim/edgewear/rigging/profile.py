@@ -181,7 +181,9 @@ def _stays(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Stay]:
             lasting = getattr(step, "for_", None)
             name = f"{step.step} {lasting.typed}" if lasting else step.step
             works = not isinstance(step, Rest)
-            yield Stay(name, here, _aside_m(scenario, step), number, works, isinstance(step, Work))
+            aside = aside_of(scenario, step)
+            by_m = 0.0 if aside is None else aside.by_m
+            yield Stay(name, here, by_m, number, works, isinstance(step, Work))
 
 
 def _ends(walk: Walk, steps: Sequence[Step], here: float) -> Iterator[End]:
@@ -204,10 +206,21 @@ def _ends(walk: Walk, steps: Sequence[Step], here: float) -> Iterator[End]:
                     yield End(number, here, inside * (made + len(one) * min(turn, 1)))
 
 
-def _aside_m(scenario: Scenario, step: Step) -> float:
-    """Return how far a step goes to either side [m]."""
+class Aside(NamedTuple):
+    """How far a step goes to either side [m], and where that is said."""
+
+    by_m: float
+    address: str
+
+
+def aside_of(scenario: Scenario, step: Step, path: str = "") -> Aside | None:
+    """Return how far a step goes to either side; None for one that stays on its plumb line.
+
+    Parameters: `path`: address of the step.
+    """
     if isinstance(step, Swing):
-        return step.by.value
+        return Aside(step.by.value, f"{path}/by")
     if isinstance(step, Work):
-        return way(scenario, step, "sway").value.value
-    return 0.0
+        found = way(scenario, step, "sway", path)
+        return Aside(found.value.value, found.address)
+    return None

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import NamedTuple
 
-from edgewear.rigging.profile import Walk, crossed_m
+from edgewear.rigging.laying import lay
+from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Walk, aside_of, crossed_m
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.step import EdgeStep
@@ -23,6 +26,7 @@ from edgewear.scenario.models.steps import (
 )
 from edgewear.scenario.models.walking import rounds
 from edgewear.scenario.text.tree import Path_, address
+from edgewear.terms import SAFETY
 
 WITHIN_REACH_M = 3.0
 """Two people, or a person and the place below an edge, are within reach up to this depth apart [m];
@@ -30,6 +34,9 @@ assumed."""
 
 SEES_BELOW_M = 0.5
 """A person sees an edge from at most this far below it [m]; assumed."""
+
+BY_HAND_M = 1.0
+"""So far aside hands and feet bring whoever hangs close below an edge [m]; assumed."""
 
 MOST_STEPS = 5000
 """A list that is longer with its repeats written out is not walked."""
@@ -89,6 +96,40 @@ def out_of_reach(
                 if not {name, made.step.person} & moved:
                     yield from _taking(people, name, n)
                 yield from _after(people, name, n)
+
+
+def too_far_aside(
+    scenario: Scenario, person: str, start_m: float, sections: Sequence[Section]
+) -> Iterator[Told]:
+    """Give (address, message) of each step that goes further aside than its rope lets anybody.
+
+    A load on b of rope below the last point that it touches gets to b aside, and there only where
+    the rope lies level.
+
+    Parameters: `start_m`: depth at which the person first hangs; `sections`: of their lines.
+    """
+    if person in _moved_by_others(scenario):
+        return
+    told: set[Path_] = set()
+    for made in _made(scenario, person, Walk(person, placed_edges(scenario)), start_m):
+        aside = aside_of(scenario, made.step, address(made.path))
+        if aside is None or aside.by_m <= BY_HAND_M or made.path in told:
+            continue
+        below_m = _below_last_m(sections, made.after_m)
+        if aside.by_m > max(below_m, BY_HAND_M) + 1e-9:  # rounding of sums of depths
+            told.add(made.path)
+            yield (
+                aside.address,
+                f"{person!r} hangs on {below_m:.1f} m of rope below the last point it touches "
+                f"and gets no further aside than that, not {aside.by_m:g} m",
+            )
+
+
+def _below_last_m(sections: Sequence[Section], depth_m: float) -> float:
+    """Return the most rope that hangs free above somebody at a depth [m], on the working line."""
+    working = [one for one in sections if one.role != SAFETY]
+    loaded = [one for one in working if one.top_m <= depth_m <= one.bottom_m] or working
+    return max((lay(one, depth_m).free_m[-1] for one in loaded), default=inf)
 
 
 def _made(scenario: Scenario, name: str, walk: Walk, start_m: float) -> list[Made]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import prod
 from typing import NamedTuple
 
-from edgewear.scenario.models.people import MOST_KG
+from edgewear.scenario.models.people import MOST_BOUNCE_M, MOST_KG, MOST_SWAY_M
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.models.steps import (
     MOST_DEAD_WEIGHT_KG,
@@ -35,6 +35,8 @@ LIMITS = (
     ("characters of a title, on one line", f"{MOST_TITLE}"),
     ("kilograms of a person, or of two and a stretcher on one rope", f"{MOST_KG:g}"),
     ("kilograms of a machine's dead weight", f"{MOST_DEAD_WEIGHT_KG:,.0f}"),
+    ("metres of a bounce at work in place, up and down each", f"{MOST_BOUNCE_M:g}"),
+    ("metres of a sway at work in place, to either side", f"{MOST_SWAY_M:g}"),
     ("steps of one person, every round of a repeat counted", f"{MOST_STEPS:,}"),
     ("hours of one movement of a machine, or of swinging", f"{MOST_MOVEMENT_S / 3600:g}"),
     ("hours of one step of work in place", f"{MOST_WORK_S / 3600:g}"),

@@ -22,6 +22,14 @@ MOST_KG = 400.0
 
 Weight = Annotated[Measured, Quantity("mass", accuracy="mass", low=0.0, high=MOST_KG, above=True)]
 
+MOST_BOUNCE_M = 1.0
+"""Up and down to either side: who bends their knees and lifts their arms comes to less."""
+MOST_SWAY_M = 5.0
+"""To either side, in place: whoever works further aside than that swings there or hangs anew."""
+
+BounceSize = Annotated[Measured, Quantity("length", low=0.0, high=MOST_BOUNCE_M)]
+SwaySize = Annotated[Measured, Quantity("length", low=0.0, high=MOST_SWAY_M)]
+
 
 class Technique(Closed):
     """How a person climbs and descends."""
@@ -137,11 +145,11 @@ class Times(Closed):
 class WorkDefaults(Closed):
     """How a person moves at work in place, where the step does not say: usually, or at a task."""
 
-    bounce: Annotated[Measured, Quantity("length", low=0.0)]
+    bounce: BounceSize
     """Vertical amplitude."""
     bounce_rate: Rate
     """How often."""
-    sway: Annotated[Measured, Quantity("length", low=0.0)]
+    sway: SwaySize
     """Sideways amplitude."""
     sway_rate: Rate
     """How often."""

@@ -25,11 +25,11 @@ from edgewear.scenario.models.edge_steps import FixBypassSling as FixBypassSling
 from edgewear.scenario.models.edge_steps import PlaceProtection as PlaceProtection
 from edgewear.scenario.models.edge_steps import RemoveBypassSling as RemoveBypassSling
 from edgewear.scenario.models.edge_steps import RemoveProtection as RemoveProtection
+from edgewear.scenario.models.people import BounceSize, SwaySize
 from edgewear.scenario.models.step import FromTop, JobStep
 from edgewear.scenario.text.choices import Choices
 from edgewear.scenario.text.quantities import Measured, Quantity
 
-Amplitude = Annotated[Measured, Quantity("length", low=0.0)]
 Reaction = Annotated[Measured, Quantity("force", low=0.0)]
 MOST_DEAD_WEIGHT_KG = 2000.0
 """About what the ropes of this trade break at; a wear test stays far below."""
@@ -83,11 +83,11 @@ class Work(JobStep):
     """How long."""
     task: str | None = None
     """What is done: a word of the library, whose numbers hold where the step gives none."""
-    bounce: Amplitude | None = None
+    bounce: BounceSize | None = None
     """Vertical amplitude; none if left out."""
     bounce_rate: Rate | None = None
     """How often."""
-    sway: Amplitude | None = None
+    sway: SwaySize | None = None
     """Sideways amplitude."""
     sway_rate: Rate | None = None
     """How often."""
