@@ -31,6 +31,8 @@ from edgewear.dataset.ranking.model import (
 )
 from edgewear.dataset.ranking.option_trials import (
     HELD,
+    NOT_COMPUTED,
+    PARTED,
     CarefulEnd,
     Columns,
     Sample,
@@ -193,7 +195,7 @@ def statuses_of(
     else:
         first = [terms.MISSES]
     more = []
-    if terms.CUTTING not in rigged and (margin is None or margin <= 0 or not held):
+    if terms.CUTTING not in rigged and _lost(sample, margin):
         more.append(terms.LINE_LOST)
     more += [terms.OVER_LIMIT] * over
     more += [terms.NO_ROOM] * without_room(sample.rigged.get("doubts", ()))
@@ -206,6 +208,18 @@ def statuses_of(
     if not sample.ok.all():
         more.append(terms.FAILED)
     return tuple(dict.fromkeys(first + more))
+
+
+def _lost(sample: Sample, margin: float | None) -> bool:
+    """Whether the core shows, or the line parts, at the careful end.
+
+    Where that end falls among trials that could not be computed, one computed trial is enough, and
+    without one nothing was seen of any core: the option misses its target, but for another reason.
+    """
+    if sample.careful_end().grade == NOT_COMPUTED:
+        worn = sample.ok & (sample.margins <= 0)
+        return bool(worn.any() or (sample.grades == PARTED).any())
+    return margin is None or margin <= 0 or sample.careful_end().grade == PARTED
 
 
 def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:

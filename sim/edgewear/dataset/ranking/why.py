@@ -17,6 +17,8 @@ def why_of(option: OptionResult) -> str:
             "A cutting edge under load can part a rope in one pass, so no wear number is given. "
             "Remove the edge or keep the line off it: protection can move, and ropes leave it."
         )
+    if option.failed == option.trials:
+        return "No trial could be computed, so nothing is known of what it wears."
     edges = loaded(option)
     if not edges:
         return "The loaded working line bends over no edge."

@@ -9,13 +9,19 @@ from edgewear.report.parts import words
 WORN = ("a third of the sheath is worn after", "two thirds after", "the core shows after")
 """What `WornAt` says of each third."""
 
+MOST_REASONS = 2
+"""Reasons told of trials that could not be computed: two show what differs from trial to trial."""
+
 
 def failures(option: OptionResult) -> str:
-    """Say how many trials could not be computed, and why."""
-    reasons = "; ".join(option.failed_reasons)
-    return (
-        f"{option.failed} of {option.trials} trials could not be computed: {reasons or 'unknown'}"
-    )
+    """Say how many trials could not be computed, and why.
+
+    Each trial gives its own figures, so that one cause reads as many reasons.
+    """
+    reasons = "; ".join(option.failed_reasons[:MOST_REASONS]) or "unknown"
+    if (more := len(option.failed_reasons) - MOST_REASONS) > 0:
+        reasons += f"; {more} more in the document (--json)"
+    return f"{option.failed} of {option.trials} trials could not be computed: {reasons}"
 
 
 def spread(quantiles: Quantiles, unit: str) -> str:

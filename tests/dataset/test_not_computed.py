@@ -1,0 +1,42 @@
+"""What is said of an option whose trials could not be computed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from edgewear.cautions import for_status
+from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.report.parts.sentences import MOST_REASONS, failures
+from edgewear.terms import FAILED, LINE_LOST
+from support.comparisons import Comparison, Way
+
+TRIALS = 24
+
+
+@pytest.mark.parametrize("share_failed", [0.0, 0.04, 0.25, 0.5, 0.96, 1.0])
+@pytest.mark.parametrize("demand", [0.1, 0.9, 1.2])
+def test_a_line_is_lost_only_where_a_computed_trial_shows_its_core(demand, share_failed):
+    """What is not computed shows no core: such an option misses its target, and says why."""
+    failed = frozenset(range(round(share_failed * TRIALS)))
+    option = ranking_of(Comparison({"a": Way([demand] * TRIALS, failed=failed)})).options[0]
+    seen = demand >= 1 and len(failed) < TRIALS
+    assert (LINE_LOST in option.status) == seen
+    assert any("its core shows" in text for text in for_status(option.status)) == seen
+    assert (FAILED in option.status) == bool(failed)
+    # The first trials fail; the 5th percentile of 24 lies above the first one and below the third.
+    assert (option.rank is None) == (demand >= 0.3 or len(failed) > 1)
+    assert ("No trial could be computed" in option.why) == (len(failed) == TRIALS)
+
+
+@pytest.mark.parametrize("many", range(8))
+def test_reasons_that_differ_from_trial_to_trial_are_told_twice_and_counted(many):
+    reasons = tuple(f"given up at {metres} m of 10 m" for metres in range(many))
+    option = ranking_of(Comparison({"a": Way([0.1] * TRIALS)})).options[0]
+    said = failures(replace(option, failed=many, failed_reasons=reasons))
+    told = [reason for reason in reasons if reason in said]
+    assert told == list(reasons[:MOST_REASONS])
+    left = many - len(told)
+    assert (f"; {left} more in the document" in said) == (left > 0)
+    assert ("unknown" in said) == (many == 0)
