@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from edgewear.errors import CannotCreate
-from edgewear.findings.fates import End
+from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.limits import AboveLimit, Figure
 from edgewear.findings.procedure import Findings
 from edgewear.procedure.faults import faults
@@ -203,3 +203,20 @@ def test_the_worst_off_come_first() -> None:
     gravities = [one.gravity for one in rescued("pad").fates]
     assert gravities == sorted(gravities, reverse=True)
     assert rescued("pad").fates[0].people[0].end is End.FALLS
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("a and b", "c"), ("rain", "rain"), ("'", "x' and")])
+def test_a_pair_reads_nowhere_like_two_faults_that_happen_alone(names) -> None:
+    """Terminal and page name a pair as one thing, whatever its faults are called."""
+    hurt = Fate("ann", End.FALLS, "nothing")
+    pair = Fates(names, "", 0, True, None, (hurt,), trials=64, as_grave=1)
+    alone = [Fates((name,), "", 0, True, None, (replace(hurt, end=End.PLAN),)) for name in names]
+    found = replace(document(), fates=(pair, *alone))
+    joined = " and ".join(f"'{name}'" for name in names)
+    stream = io.StringIO()
+    print_faults(found, stream, 80)
+    said = " ".join(stream.getvalue().split())
+    assert f"- {joined} together: in 1 of 64 trials: ann" in said
+    assert f"- {joined}:" not in said
+    assert fate_words.happened(pair) == f"{' and '.join(names)} together"
+    assert [fate_words.happened(one) for one in alone] == list(names)

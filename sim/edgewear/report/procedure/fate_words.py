@@ -32,6 +32,7 @@ TIMES = (
 def happened(one: Fates) -> str:
     """Name the faults, and the step they come with."""
     names = " and ".join(one.names) or "nothing wrong"
+    names += " together" if len(one.names) > 1 else ""
     return f"{names}, {one.at}" if one.at else names
 
 

@@ -167,7 +167,7 @@ def rate(row: Rate) -> str:
     )
 
 
-def _together(names: Sequence[str]) -> str:
+def together(names: Sequence[str]) -> str:
     """Name a fault, or a pair so that nobody takes it for two single ones."""
     said = " and ".join(f"'{name}'" for name in names)
     return f"{said} together" if len(names) > 1 else said
@@ -176,7 +176,7 @@ def _together(names: Sequence[str]) -> str:
 def left_out(rows: Sequence[FaultRow]) -> list[str]:
     """Say which faults and pairs did not come about, and how many trials failed."""
     said = []
-    never = [_together(row.names) for row in rows if row.did_not_come and not row.trials]
+    never = [together(row.names) for row in rows if row.did_not_come and not row.trials]
     if never:
         said.append(f"Did not come about in this procedure: {'; '.join(never)}.")
     failed = sum(row.failed for row in rows)

@@ -208,8 +208,8 @@ def _worse_pairs(console: Console, pairs: Sequence[Fates], alone: Sequence[Fates
         and all(pair.gravity > known.get(name, ()) for name in pair.names)
     ]
     for pair in worse[:MOST_STEPS]:
-        names = " and ".join(map(repr, pair.names))
-        console.text(f"{names}: {fate_words.consequence(pair)}", "- ", "  ")
+        named = fault_words.together(pair.names)
+        console.text(f"{named}: {fate_words.consequence(pair)}", "- ", "  ")
     if len(worse) > MOST_STEPS:
         console.text(f"{len(worse) - MOST_STEPS} more pairs are in the document (--json).", "  ")
 
