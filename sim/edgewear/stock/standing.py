@@ -158,6 +158,26 @@ def refused(standing: Standing, draft: Draft) -> Iterator[tuple[str, str]]:
         yield from _correction_of(standing, body["entry"])
 
 
+def misdated(made: str, draft: Draft, latest: str) -> Iterator[tuple[str, str]]:
+    """Give field and message of each date of an entry at which it cannot have happened.
+
+    A look dated ahead would put off the next one; a date before the rope was made is of another.
+
+    Parameters: `made`: when the rope was, empty: nobody said; `latest`: today, ISO.
+    """
+    said = {"on": draft.on}
+    if draft.kind == "register":
+        said |= {name: draft.body[name] for name in ("made", "first_use") if name in draft.body}
+    for name, on in said.items():
+        if on > latest:  # ISO dates are in order as texts, too
+            yield name, f"{on} lies ahead: at the latest {latest}, which is today, is allowed"
+        elif on < made:
+            yield name, f"{on} lies before {made}, when {draft.rope!r} was made"
+    if "first_use" in said and draft.on < said["first_use"] <= latest:
+        first = said["first_use"]
+        yield "first_use", f"{first} lies after {draft.on}, the day on which that is entered"
+
+
 def _back_in_use(standing: Standing) -> Iterator[tuple[str, str]]:
     if standing.word == RETIRED:
         yield "decision", f"{standing.rope!r} is retired, and nothing takes that back"

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from edgewear.stock import bodies
 from edgewear.stock.connection import connect, create, told, transaction
 from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
 from edgewear.stock.rules import Rules, digest, from_body, tightened, too_lax
-from edgewear.stock.standing import Standing, begun, refused, standing_of, summary
+from edgewear.stock.standing import Standing, begun, misdated, refused, standing_of, summary
 
 COLUMNS = "number, rope, kind, on_date, by, written, body, before, hash"
 
@@ -127,7 +127,7 @@ class Stock:
             number += 1
             hash_ = hash_of(number, draft, written, before)
             entry = Entry(number, *draft[:4], written, draft.body, before, hash_)
-            for field, message in open_.take(entry):
+            for field, message in open_.take_new(entry):
                 wrong.append(_problem(self.path, place, places, field, message))
             entries.append(entry)
             before = hash_
@@ -267,6 +267,13 @@ class _Open:
         standing.take(entry, self.rules)
         return []
 
+    def take_new(self, entry: Entry) -> list[tuple[str, str]]:
+        """Take up an entry that is made now; a copy of a record keeps what it was given."""
+        wrong = self.take(entry)
+        standing = self.standings.get(entry.rope)
+        made = "" if standing is None else str(standing.register.body.get("made", ""))
+        return [*wrong, *misdated(made, entry.draft, _latest_day())]
+
     def _standing(self, rope: str) -> Standing | None:
         if rope not in self.standings:
             known = self.stock._trusted(rope)
@@ -285,6 +292,11 @@ def _problem(
         return Problem(str(path), 0, 0, field, message)
     at = places[number]
     return at._replace(address=f"{at.address}/{field}", message=message)
+
+
+def _latest_day() -> str:
+    """Give the date where today has come furthest, fourteen hours ahead of UTC."""
+    return (datetime.now(UTC) + timedelta(hours=14)).date().isoformat()
 
 
 def _now() -> str:
