@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from edgewear.errors import UsageError
 from edgewear.forecasts import coverage, scores
 from edgewear.forecasts.seen import Seen
+from edgewear.report.learning.scores import figure, seen_words
 
 CLOSE = 1e-9  # asked of the scores: far above rounding, far below anything that would matter
 
@@ -146,3 +147,12 @@ def test_the_interval_of_a_share_ends_where_so_many_are_rare(inside: int) -> Non
 def test_what_tells_nothing_is_refused(ends: tuple[float, float]) -> None:
     with pytest.raises(UsageError):
         Seen(*ends)
+
+
+@pytest.mark.parametrize("dimension", ["length", "time", "force"])
+def test_what_no_draw_showed_is_not_said_to_come_never(dimension: str) -> None:
+    """A draw ends with the job: nothing was tried beyond, so nothing is told of it."""
+    said = figure(inf, dimension)
+    assert "never" not in said
+    assert "job" in said
+    assert seen_words(3.0, inf, "length").startswith("at least 3")

@@ -92,3 +92,11 @@ def test_it_fits_80_columns(holds: bool) -> None:
 def test_it_says_with_how_many_observations_the_prediction_agrees() -> None:
     said = " ".join(printed().split())
     assert "The prediction before agrees with 1 of 2 observations made here, 2 of them used" in said
+
+
+@pytest.mark.parametrize("holds", [True, False])
+def test_a_forecast_that_does_not_hold_stands_under_no_other_heading(holds: bool) -> None:
+    """Where it is given up, "meets target" and its figures are never read as what counts now."""
+    said = printed(holds).partition("meets target")[0]
+    assert ("Forecast that does not hold here" in said) != holds
+    assert ("Sheath left: careful" in said) == holds

@@ -26,9 +26,16 @@ EXPLAINED = (
 )
 
 
+NOT_BY_THEN = "not by the job's end"
+"""What is said of something looked for that did not come in a draw."""
+
+
 def figure(si: float, dimension: str) -> str:
-    """Give a figure with a unit people use; a figure without end is one that never came."""
-    return "never" if si == inf else value(si, dimension)
+    """Give a figure with a unit people use; one without end had not come when the job was over.
+
+    No longer job was tried, so nothing says that it would never come.
+    """
+    return NOT_BY_THEN if si == inf else value(si, dimension)
 
 
 def seen_words(low: float, high: float, dimension: str) -> str:

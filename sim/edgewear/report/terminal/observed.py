@@ -9,6 +9,10 @@ from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.report.parts import words
 from edgewear.report.terminal.console import Console
 
+HELD = "Sheath left: careful, middle, good end"
+GIVEN_UP = "Forecast that does not hold here: careful, middle, good end"
+"""Headings of the figures; without a correction status and figures are the forecast's."""
+
 
 def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> None:
     """Write a correction: headline, each observation, sheath left before and after, cautions.
@@ -32,7 +36,7 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
         f"{lead} {document['effective']:.0f} of {document['replicates']} trials "
         "(effective sample size)."
     )
-    console.heading("Sheath left: careful, middle, good end")
+    console.heading(HELD if document["holds"] else GIVEN_UP)
     for option in document["options"]:
         console.text(option["name"], "  ", strong=True)
         console.text(words.STATUS_JOIN.join(option["status"]), "    ")
