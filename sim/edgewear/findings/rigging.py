@@ -236,6 +236,26 @@ class OffInWork:
 
 
 @dataclass(frozen=True)
+class OffInCatch:
+    """A safety line that a catch takes along its edges, off what protects it there."""
+
+    line: str
+    travels: tuple[str, ...]  # how far along which edge, over which piece
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return (
+            f"{self.line}: a catch would swing it along the edge and off its protection: "
+            f"{', '.join(self.travels)}; beside it the edge is bare"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
 class NotLedOver:
     """A line laid out by places, beside edges that have none."""
 
@@ -309,7 +329,7 @@ class Facts:
     independence: str
     warnings: tuple[str, ...]
     mind: tuple[
-        BareEdge | NotLedOver | OffInWork | LongCatch, ...
+        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch, ...
     ]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]

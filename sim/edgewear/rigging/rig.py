@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
-from edgewear.findings.rigging import BareEdge, NotLedOver, OffInWork
+from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork
 from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import (
@@ -22,6 +22,7 @@ from edgewear.rigging.findings.remarks import (
     bare_edges,
     gone_below,
     not_led_over,
+    off_in_catch,
     off_in_work,
     remarks,
     stood_on,
@@ -121,6 +122,11 @@ class Layout:
     def off_in_work(self) -> tuple[OffInWork, ...]:
         """Where a working line leaves its protection in work."""
         return off_in_work(self.option, self.sections, self.loadable)
+
+    @property
+    def off_in_catch(self) -> tuple[OffInCatch, ...]:
+        """Where a catch would swing a safety line off its protection."""
+        return off_in_catch(self.option, self.sections, self.loadable)
 
     def _judged(self) -> list[Contact]:
         """Return contacts of working lines in work, of safety lines in a catch.

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from edgewear import spelt
-from edgewear.findings.rigging import BareEdge, NotLedOver, OffInWork
+from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
@@ -28,7 +28,7 @@ def remarks(
         *_crossings(scenario, sections, found),
         *(one.words for one in not_led_over(scenario, option, sections)),
         *(one.words for one in off_in_work(option, sections, found)),
-        *_swings(scenario, option, sections, found),
+        *(one.words for one in off_in_catch(option, sections, found)),
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
@@ -206,22 +206,18 @@ def _length_of(piece: Protection) -> str:
     return f"a {piece.covers.value:g} m {piece.is_}"
 
 
-def _swings(
-    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
-) -> Iterator[str]:
-    """Say where a catch would swing a safety line off what protects it."""
-    for number, section in enumerate(sections):
-        left = [
-            f"{spelt.tenths(contact.aside_m)} along {contact.edge} ({_length_of(piece)})"
-            for contact in found
-            if contact.section == number and section.role == "safety line"
-            if (piece := leaves(option, section, contact.edge, contact.aside_m)) is not None
-        ]
-        if left:
-            yield (
-                f"{section.line}: a catch would swing it along the edge and off its protection: "
-                + ", ".join(left)
-            )
+def off_in_catch(
+    option: Option, sections: Sequence[Section], found: Sequence[Contact]
+) -> tuple[OffInCatch, ...]:
+    """Return which safety lines a catch would swing off what protects them."""
+    travels: dict[str, list[str]] = {}
+    for contact in found:
+        section = sections[contact.section]
+        piece = leaves(option, section, contact.edge, contact.aside_m)
+        if section.role == SAFETY and piece is not None:
+            said = f"{spelt.tenths(contact.aside_m)} along {contact.edge} ({_length_of(piece)})"
+            travels.setdefault(section.line, []).append(said)
+    return tuple(OffInCatch(line, tuple(dict.fromkeys(own))) for line, own in travels.items())
 
 
 def leaves(option: Option, section: Section, edge: str, travel_m: float) -> Protection | None:
