@@ -14,7 +14,7 @@ from edgewear.errors import ScenarioError
 from edgewear.scenario import all_quantities, load_scenario
 from edgewear.scenario.models.faults import FAULTS
 from edgewear.scenario.models.steps import Step
-from edgewear.scenario.read.addresses import matching, quantity_due
+from edgewear.scenario.read.addresses import matching, quantity_due, value_at
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.read.validate import keys_at, quantity_of
 from edgewear.scenario.text.quantities import Quantity
@@ -237,3 +237,11 @@ def test_a_bare_number_is_taken_in_si_wherever_one_is_typed(address: str, share:
     due = quantity_due(tuple(address.split("/")), parse_tree(scenario.source, "f").data)
     assert due is not None
     assert due.dimension in ("length", "force", "time")
+
+
+@pytest.mark.parametrize("people", [{}, {"ann": {}}, {"ann": {}, "bob": {}}])
+def test_lines_nobody_gave_a_person_are_not_the_options_own(people: dict[str, object]) -> None:
+    """What a person's lines fall back on is other lines, never the whole option around them."""
+    data = {"people": people, "options": {"only": {"rope": "store"}}}
+    assert value_at(data, ("options", "only", "lines", "ann")) is None
+    assert value_at(data, ("options", "only", "lines", "ann", "rope")) == "store"
