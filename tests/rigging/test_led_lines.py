@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from edgewear import load
@@ -96,10 +96,18 @@ def test_no_other_place_of_a_ring_makes_the_line_shorter(made, seed) -> None:
         assert path.length_m <= other.length_m + NEAR_M
 
 
+def _reaches(one, edge) -> bool:
+    out, up = one.start_m[0] - edge.start_m[0], one.start_m[2] - edge.start_m[2]
+    return float(np.hypot(out, up)) <= one.reach_m and one is not edge
+
+
 @given(lines())
 @settings(max_examples=200)
 def test_the_kernels_lay_the_same_line(made) -> None:
+    """An edge within the reach of a sling is left out: where a ring lies on the very crossing the
+    rope may rest at more places than one, and the two programs need not choose the same."""
     anchor, items, load = made
+    assume(not any(_reaches(one, edge) for one in items for edge in items if edge.reach_m == 0.0))
     section = Section(
         "line", "working line", "climber", "rope", "anchor", anchor, items, False, load[:2],
         -np.inf, np.inf,

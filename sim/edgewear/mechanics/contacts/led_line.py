@@ -239,8 +239,8 @@ def lay(g: Ground, depth: float) -> Any:
             if doubted:
                 count = _join(g, depth)
             if not _taken_up(g, depth, count):
-                break
-    return count
+                return count
+    return _join(g, depth)  # as it lies: to ask whether a ring can go has laid it otherwise
 
 
 def ground_of(line: Records, edges: Records) -> Ground:
