@@ -45,7 +45,7 @@ def in_mind(piece: str, **site: float) -> bool:
     scenario = load_text(SITE.format(piece=piece, **site), "kerb.yaml")
     found = facts(scenario, "only")
     kept = [one for one in found.mind if isinstance(one, OffInCatch)]
-    assert all(one.words in found.warnings for one in kept)
+    assert all(one.remark in found.warnings for one in kept)
     return bool(kept)
 
 

@@ -241,10 +241,17 @@ class OffInCatch:
 
     line: str
     travels: tuple[str, ...]  # how far along which edge, over which piece
+    worst: str  # the furthest: how far along which edge
+    piece: str  # that lies there
 
     @property
     def words(self) -> str:
-        """The finding in words."""
+        """The finding in words, by its worst place: the others stand in `remark`."""
+        return f"in a catch off its {self.piece}: {self.line} {self.worst}"
+
+    @property
+    def remark(self) -> str:
+        """All places in words."""
         return (
             f"{self.line}: a catch would swing it along the edge and off its protection: "
             f"{', '.join(self.travels)}; beside it the edge is bare"

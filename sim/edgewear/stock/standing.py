@@ -173,8 +173,8 @@ def misdated(made: str, draft: Draft, latest: str) -> Iterator[tuple[str, str]]:
             yield name, f"{on} lies ahead: at the latest {latest}, which is today, is allowed"
         elif on < made:
             yield name, f"{on} lies before {made}, when {draft.rope!r} was made"
-    if "first_use" in said and draft.on < said["first_use"] <= latest:
-        first = said["first_use"]
+    first = said.get("first_use", "")
+    if draft.on < first <= latest:
         yield "first_use", f"{first} lies after {draft.on}, the day on which that is entered"
 
 

@@ -28,7 +28,7 @@ def remarks(
         *_crossings(scenario, sections, found),
         *(one.words for one in not_led_over(scenario, option, sections)),
         *(one.words for one in off_in_work(option, sections, found)),
-        *(one.words for one in off_in_catch(option, sections, found)),
+        *(one.remark for one in off_in_catch(option, sections, found)),
         *_close_edges(scenario, sections, found),
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
@@ -210,14 +210,20 @@ def off_in_catch(
     option: Option, sections: Sequence[Section], found: Sequence[Contact]
 ) -> tuple[OffInCatch, ...]:
     """Return which safety lines a catch would swing off what protects them."""
-    travels: dict[str, list[str]] = {}
+    gone: dict[str, list[tuple[float, str, Protection]]] = {}
     for contact in found:
         section = sections[contact.section]
         piece = leaves(option, section, contact.edge, contact.aside_m)
         if section.role == SAFETY and piece is not None:
-            said = f"{spelt.tenths(contact.aside_m)} along {contact.edge} ({_length_of(piece)})"
-            travels.setdefault(section.line, []).append(said)
-    return tuple(OffInCatch(line, tuple(dict.fromkeys(own))) for line, own in travels.items())
+            gone.setdefault(section.line, []).append((contact.aside_m, contact.edge, piece))
+    return tuple(_off(line, places) for line, places in gone.items())
+
+
+def _off(line: str, places: Sequence[tuple[float, str, Protection]]) -> OffInCatch:
+    told = [f"{spelt.tenths(far)} along {edge} ({_length_of(p)})" for far, edge, p in places]
+    far_m, edge, piece = max(places, key=lambda one: one[0])
+    worst = f"{spelt.tenths(far_m)} along {edge}"
+    return OffInCatch(line, tuple(dict.fromkeys(told)), worst, piece.is_)
 
 
 def leaves(option: Option, section: Section, edge: str, travel_m: float) -> Protection | None:
