@@ -240,18 +240,17 @@ class OffInCatch:
     """A safety line that a catch takes along its edges, off what protects it there."""
 
     line: str
+    edges: tuple[str, ...]
     travels: tuple[str, ...]  # how far along which edge, over which piece
-    worst: str  # the furthest: how far along which edge
-    piece: str  # that lies there
 
     @property
     def words(self) -> str:
-        """The finding in words, by its worst place: the others stand in `remark`."""
-        return f"in a catch off its {self.piece}: {self.line} {self.worst}"
+        """The finding in a line, alike for options that differ in figures alone: see `remark`."""
+        return f"in a catch off its protection: {self.line} at {', '.join(self.edges)}"
 
     @property
     def remark(self) -> str:
-        """All places in words."""
+        """The finding in words, with how far it travels."""
         return (
             f"{self.line}: a catch would swing it along the edge and off its protection: "
             f"{', '.join(self.travels)}; beside it the edge is bare"

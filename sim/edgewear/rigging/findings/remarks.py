@@ -210,20 +210,17 @@ def off_in_catch(
     option: Option, sections: Sequence[Section], found: Sequence[Contact]
 ) -> tuple[OffInCatch, ...]:
     """Return which safety lines a catch would swing off what protects them."""
-    gone: dict[str, list[tuple[float, str, Protection]]] = {}
+    gone: dict[str, list[tuple[str, str]]] = {}
     for contact in found:
         section = sections[contact.section]
         piece = leaves(option, section, contact.edge, contact.aside_m)
         if section.role == SAFETY and piece is not None:
-            gone.setdefault(section.line, []).append((contact.aside_m, contact.edge, piece))
-    return tuple(_off(line, places) for line, places in gone.items())
-
-
-def _off(line: str, places: Sequence[tuple[float, str, Protection]]) -> OffInCatch:
-    told = [f"{spelt.tenths(far)} along {edge} ({_length_of(p)})" for far, edge, p in places]
-    far_m, edge, piece = max(places, key=lambda one: one[0])
-    worst = f"{spelt.tenths(far_m)} along {edge}"
-    return OffInCatch(line, tuple(dict.fromkeys(told)), worst, piece.is_)
+            said = f"{spelt.tenths(contact.aside_m)} along {contact.edge} ({_length_of(piece)})"
+            gone.setdefault(section.line, []).append((contact.edge, said))
+    return tuple(
+        OffInCatch(line, *(tuple(dict.fromkeys(part)) for part in zip(*off, strict=True)))
+        for line, off in gone.items()
+    )
 
 
 def leaves(option: Option, section: Section, edge: str, travel_m: float) -> Protection | None:
