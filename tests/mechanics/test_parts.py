@@ -7,11 +7,13 @@ import math
 import re
 import threading
 from contextlib import nullcontext
+from itertools import count, permutations
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from numba.core.bytecode import FunctionIdentity
 from numba.core.types.functions import BaseFunction
 
 from edgewear.mechanics import cache, jit
@@ -132,6 +134,45 @@ def test_without_a_folder_everybody_compiles(
     monkeypatch.setattr(cache, "FOLDER", tmp_path / "none")
     with cache.one_at_a_time("one"), cache.one_at_a_time("one"):
         pass
+
+
+def _long(number: int) -> Any:
+    """A part of a family that differ in a number alone, too long to be copied into its callers."""
+
+    @njit
+    def part(x: float) -> Any:
+        for _ in range(3):
+            for factor in (0.5, 0.25, 2.0, 4.0, 0.5, 0.75, 1.25, 0.5):
+                x = math.sqrt(x * factor + number) + math.exp(-x) + math.sin(x)
+                x = math.atan2(x, factor) + math.hypot(x, number) + math.cos(x) + 2.0
+        return x
+
+    return part
+
+
+def _in_turn(parts: list[Any], name: str) -> Any:
+    """A kernel that calls three parts one after the other, under a name of its own."""
+    first, then, last = parts
+
+    def kernel(x: float) -> Any:
+        return first(x) + 10.0 * then(x) + 100.0 * last(x)
+
+    kernel.__qualname__ = name
+    return kernel
+
+
+@pytest.mark.parametrize("order", range(2))
+def test_kernels_that_number_their_parts_alike_run_each_its_own(
+    order: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As kernels do that different processes compiled and one has loaded."""
+    orders = list(permutations((1, 2, 3)))
+    for numbers in orders[order:] + orders[:order]:
+        monkeypatch.setattr(FunctionIdentity, "_unique_ids", count(10**6))
+        parts = [_long(number) for number in numbers]
+        kernel = _in_turn(parts, f"kernel_{order}_{numbers}".replace(" ", ""))
+        plain = _in_turn([getattr(one, "py_func", one) for one in parts], "plain")
+        assert entry(False)(kernel)(0.7) == plain(0.7)
 
 
 def test_a_copy_of_the_sources_elsewhere_finds_what_was_compiled(

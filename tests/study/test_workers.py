@@ -80,6 +80,7 @@ def main():
     with Workers(1) as another:  # asks whether the process that counts is there still
         print(another.submit(abs, -1).result())
     print(counter._pid == first)
+    kept[0].close() if sys.argv[1] == "a board" else kept[0].shutdown(wait=False)
 
 if __name__ == "__main__":
     main()

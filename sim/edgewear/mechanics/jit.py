@@ -20,6 +20,7 @@ from typing import Any
 import numba
 import numba.core.sigutils
 import numpy as np
+from llvmlite.binding import Linkage
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import PassManager, register_pass
@@ -58,6 +59,18 @@ class _EntryLibrary(JITCodeLibrary):
         """Link callers before what they call: LLVM leaves out what nothing has asked for yet."""
         self._linking_libraries.sort(key=lambda one: -getattr(one, "ordinal", -1))
         super().finalize()
+
+    def _finalize_final_module(self) -> None:
+        """Keep the parts to this entry.
+
+        numba numbers functions as a process compiles them. Two made by one factory have one name
+        but for that number; where kernels kept by different processes are loaded together, one
+        would run the other's part of the same number.
+        """
+        for one in self._final_module.functions:
+            if one.linkage == Linkage.linkonce_odr and not one.is_declaration:
+                one.linkage = Linkage.internal
+        super()._finalize_final_module()
 
 
 @register_pass(mutates_CFG=True, analysis_only=False)
