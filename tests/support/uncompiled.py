@@ -85,6 +85,18 @@ def many() -> None:
     mechanics.play_many(base, lines, edges, people, wears, tapes, short)
 
 
+def side_by_side() -> None:
+    """As many in one call as step side by side: steady and jerky, and ropes that part."""
+    runs = 8
+    base = direct([3.0], [30.0])
+    lines, people, wears = (np.repeat(one, runs) for one in (base.line, base.person, base.wear))
+    wears["sheath_j_m"], wears["breaking_n"] = np.logspace(0.0, 4.0, runs), 3e3
+    people["force_ratio"], people["skill"] = np.linspace(1.1, 2.0, runs), np.arange(runs) % 2
+    tape = np.concatenate([move(Kind.LOAD, depth_m=6.0), move(Kind.STROKES, **STRETCH)])
+    edges, tapes = np.repeat(base.edges[None], runs, 0), np.repeat(tape[None], runs, 0)
+    mechanics.play_many(base, lines, edges, people, wears, tapes, np.zeros((1, 9, 2)))
+
+
 def moving_over_edges() -> None:
     """Down over one edge after the other, and up again."""
     line = surveyed((-4.0, 0.5), [(0.2, -1.0), (0.4, -1.6)], 0.8)
@@ -125,8 +137,8 @@ def main() -> None:
     """Go through all of them."""
     import time
 
-    for part in (plain_lines, other_frictions, many, moving_over_edges, catches, slip_rates,
-                 contacts):  # fmt: skip
+    for part in (plain_lines, other_frictions, many, side_by_side, moving_over_edges,
+                 catches, slip_rates, contacts):  # fmt: skip
         begun = time.process_time()
         part()
         print(f"{part.__name__:20} {time.process_time() - begun:5.1f} s", flush=True)

@@ -48,8 +48,9 @@ from edgewear.mechanics.arrays import (
     along_m,
     clear,
 )
-from edgewear.mechanics.batch_kernel import Many, play_many
+from edgewear.mechanics.batch_kernel import Many
 from edgewear.mechanics.contacts.contacts_in_plane import route
+from edgewear.mechanics.many import play_many
 from edgewear.mechanics.results import (
     advance,
     demand,

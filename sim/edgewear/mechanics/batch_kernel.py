@@ -1,4 +1,7 @@
-"""Many runs of a tape on one section, one after the other inside one kernel call."""
+"""Many runs of a tape on one section, one after the other inside one kernel call.
+
+What a run begins and ends with serves runs side by side too.
+"""
 
 from __future__ import annotations
 
@@ -9,13 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.layout import Kind
-from edgewear.mechanics.arrays import REGIME, STATE, SUMS, Buffers, Floats, Records
+from edgewear.mechanics.arrays import REGIME, Buffers, Floats, Records
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.contacts.contacts_in_plane import route
-from edgewear.mechanics.jit import entry, njit
+from edgewear.mechanics.jit import entry, inlined, njit
 from edgewear.mechanics.movement.advance import _played
 from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, PARTED
-from edgewear.mechanics.results import residual_of
 from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
 
 STROKES, WORK, FEED, PAYOUT = (
@@ -58,45 +60,6 @@ class Many(NamedTuple):
     strokes: Whole  # (n,)
     ticks: Whole  # (n,) when the tape ended
     residual: Floats  # (n,)
-
-
-def play_many(
-    buffers: Buffers,
-    lines: Records,
-    edges: Records,
-    people: Records,
-    wears: Records,
-    tapes: Records,
-    variation: Floats,
-) -> Many:
-    """Play n tapes on one section, each with its own numbers, and read what came out.
-
-    buffers: of the section, used and cleared for every run. lines, people, wears: (n,) records;
-    edges: EDGE (n, e). tapes: MOVEMENT (n, m), whole movements of one section. variation:
-    (n or 1, k, 2) standard normals by ordinal of the stroke.
-    """
-    count, size = len(lines), edges.shape[1]
-    regimes, regime_counts = routes(lines, edges)
-    many = Many(
-        end=np.zeros(count, np.int64),
-        state=np.zeros(count, STATE),
-        sums=np.zeros((count, size), SUMS),
-        largest_j_m=np.zeros(count),
-        worst_edge=np.zeros(count, np.int64),
-        core_loss=np.zeros(count),
-        strength_n=np.zeros(count),
-        frequency_hz=np.full((count, 2), np.nan),
-        core_step=np.zeros(count, np.int64),
-        parted_step=np.zeros(count, np.int64),
-        ascended_m=np.zeros(count),
-        strokes=np.zeros(count, np.int64),
-        ticks=np.zeros(count, np.int64),
-        residual=np.zeros(count),
-    )
-    blank, none = np.zeros(1, STATE), np.zeros(1, SUMS)
-    runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation, blank, none)
-    _play_many(runs, many, buffers)
-    return many._replace(residual=residual_of(many.state))
 
 
 def routes(lines: Records, edges: Records) -> tuple[Records, Whole]:
@@ -161,7 +124,7 @@ def _hertz(state: Any, line: Any, person: Any, last_alone: bool) -> Any:
 
 
 @njit
-def _end_run(run: int, status: int, p: Buffers, many: Any) -> None:
+def end_run(run: int, status: int, p: Buffers, many: Any) -> None:
     """Write what a run came to."""
     many.end[run] = status & (FAILED | DRAWS) if status & (FAILED | DRAWS) else DONE
     times = 1.0 + p.state[0].skipped
@@ -175,11 +138,9 @@ def _end_run(run: int, status: int, p: Buffers, many: Any) -> None:
         many.sums[run, j] = p.sums[j]
 
 
-@njit
-def _one_movement(
-    run: int, p: Buffers, movement: Any, normals: Floats, heard: bool, many: Many
-) -> Any:
-    """Make one movement of a run; returns (status, whether somebody has moved)."""
+@inlined
+def begin_movement(run: int, p: Buffers, movement: Any, heard: bool, many: Many) -> Any:
+    """What a run's state has to know before a movement; returns whether somebody has moved."""
     state = p.state[0]
     state.tick = many.ticks[run] + movement.idle_ticks
     state.ascended_m = many.ascended_m[run]
@@ -188,9 +149,15 @@ def _one_movement(
         many.frequency_hz[run, 0] = _hertz(state, p.line[0], p.person[0], False)
         many.frequency_hz[run, 1] = _hertz(state, p.line[0], p.person[0], True)
         heard = not math.isnan(many.frequency_hz[run, 0])
-    status = _played(p, movement, normals, FOREVER, False, PARTED, math.inf)
+    return heard
+
+
+@inlined
+def end_movement(run: int, status: int, p: Buffers, movement: Any, many: Many) -> None:
+    """Write what a movement came to."""
+    state = p.state[0]
     if status & (FAILED | DRAWS):
-        return status, heard
+        return
     if movement.kind == STROKES:
         many.ascended_m[run] = state.ascended_m
         many.strokes[run] = movement.first_stroke + state.stroke
@@ -199,7 +166,17 @@ def _one_movement(
     if many.parted_step[run] == 0 and state.parted_tick >= 0:
         many.parted_step[run] = movement.step
     many.ticks[run] = state.tick
-    return status, heard
+
+
+@inlined
+def put_run(run: int, p: Buffers, runs: Runs) -> None:
+    """Make a section ready for a run."""
+    p.line[0] = runs.lines[run]
+    p.person[0] = runs.people[run]
+    p.wear[0] = runs.wears[run]
+    for j in range(p.edges.shape[0]):
+        p.edges[j] = runs.edges[run, j]
+    _clear(p, runs.blank, runs.none)
 
 
 @njit
@@ -212,24 +189,21 @@ def _play_all(runs: Runs, many: Many, b: Buffers) -> None:
             b.state, b.sums, b.pending, b.exposure, b.cells, b.travel, b.trace, b.trace_ticks,
             b.mark_state, b.mark_sums, b.work,
         )  # fmt: skip
-        p.line[0] = runs.lines[run]
-        p.person[0] = runs.people[run]
-        p.wear[0] = runs.wears[run]
-        for j in range(p.edges.shape[0]):
-            p.edges[j] = runs.edges[run, j]
-        _clear(p, runs.blank, runs.none)
+        put_run(run, p, runs)
         normals = runs.variation[min(run, runs.variation.shape[0] - 1)]
         status, heard = 0, False
         for at in range(runs.tapes.shape[1]):
             movement = runs.tapes[run, at]
-            status, heard = _one_movement(run, p, movement, normals, heard, many)
+            heard = begin_movement(run, p, movement, heard, many)
+            status = _played(p, movement, normals, FOREVER, False, PARTED, math.inf)
+            end_movement(run, status, p, movement, many)
             if status & (FAILED | DRAWS | PARTED):
                 break
-        _end_run(run, status, p, many)
+        end_run(run, status, p, many)
 
 
 @entry(CACHE)
-def _play_many(runs: Runs, many: Many, b: Buffers) -> None:
+def play_in_turn(runs: Runs, many: Many, b: Buffers) -> None:
     """Play all runs; what they come to goes to `many`.
 
     The loop is a kernel of its own: what Python calls counts references, and arrays made where

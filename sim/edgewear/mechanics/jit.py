@@ -33,15 +33,27 @@ from edgewear.mechanics.remembered import remembered
 Kernel = Callable[..., Any]
 
 _ORDINAL = count()
+_WIDE: set[Kernel] = set()
+WIDEST = '"prefer-vector-width"="512"'
+"""What tells LLVM to take registers of eight numbers, where it would take half of them."""
 
 
 class _PartLibrary(JITCodeLibrary):
     """Code of a part as it was translated: neither linked, nor optimised, nor executable."""
 
-    def __init__(self, *given: Any) -> None:
-        """Nothing in it yet."""
+    def __init__(self, *given: Any, wide: bool = False) -> None:
+        """Nothing in it yet; `wide`: see the decorator of that name."""
         super().__init__(*given)
         self.ordinal = next(_ORDINAL)
+        self.wide = wide
+
+    def add_ir_module(self, module: Any) -> None:
+        """Take a translation; one that is wide is not copied into what is not."""
+        for function in module.functions:
+            if self.wide and function.blocks:
+                function.attributes.add("noinline")
+                set.add(function.attributes, WIDEST)  # past the list of names that llvmlite knows
+        super().add_ir_module(module)
 
     def finalize(self) -> None:
         """Leave everything to the entry."""
@@ -81,7 +93,9 @@ class _PartLowering(NativeLowering):
 
     def run_pass(self, state: Any) -> bool:
         """Make nothing executable."""
-        library = _PartLibrary(state.targetctx.codegen(), state.func_id.func_qualname)
+        library = _PartLibrary(
+            state.targetctx.codegen(), state.func_id.func_qualname, wide=state.func_id.func in _WIDE
+        )
         state.library, state.flags.no_compile = library, True
         super().run_pass(state)
         stands_for_it = object()
@@ -184,6 +198,12 @@ def _part(function: Kernel, inline: bool) -> Kernel:
 def njit(function: Kernel) -> Kernel:
     """Compile a kernel that other kernels call."""
     return _part(function, False)
+
+
+def wide(function: Kernel) -> Kernel:
+    """Compile a kernel of loops over lanes, with the widest registers that the processor has."""
+    _WIDE.add(function)
+    return njit(function)
 
 
 def inlined(function: Kernel) -> Kernel:

@@ -10,6 +10,7 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry, inlined, njit
+from edgewear.mechanics.lanes.takes import takes
 from edgewear.mechanics.movement.hang_load import fall_in, put_load, take_load_off
 from edgewear.mechanics.movement.limits import BUDGET, END_S, GIVES_UP_TICKS
 from edgewear.mechanics.movement.moves import (
@@ -34,6 +35,7 @@ from edgewear.mechanics.movement.status import (
     DRAWS,
     FAILED,
     FULL,
+    READY,
     SLACK,
     UNTIL,
     look,
@@ -44,6 +46,9 @@ from edgewear.mechanics.step.booking import book_rest
 from edgewear.mechanics.step.step import try_step, whole_step
 from edgewear.mechanics.wear.wear import fold
 from edgewear.terms import GRAVITY_M_S2
+
+ALWAYS = 2**62
+"""Steps that one movement never takes."""
 
 
 @njit
@@ -151,7 +156,7 @@ def _turn(code: int, fresh: bool, p: Buffers, movement: Any, variation: Floats) 
 
 
 @inlined
-def _open_phase(p: Buffers, movement: Any) -> None:
+def open_phase(p: Buffers, movement: Any) -> None:
     """What a phase needs at its start: its constants, and a look whether work repeats itself."""
     state = p.state[0]
     if state.phase == r.WORK and state.phase_tick == 0 and state.cycle == 0:
@@ -219,7 +224,7 @@ def _make_step(k: int, p: Buffers) -> Any:
 
 
 @inlined
-def _looked(p: Buffers, inside: bool, armed: int, watch: float) -> Any:
+def looked(p: Buffers, inside: bool, armed: int, watch: float) -> Any:
     """What has come about in a step; returns status bits."""
     state, w = p.state[0], p.work
     bits = 0
@@ -261,18 +266,21 @@ def start(code: int, p: Buffers, movement: Any, variation: Floats, armed: int, w
 @njit
 def go_on(
     code: int, p: Buffers, movement: Any, variation: Floats, until: int, exact: bool,
-    armed: int, watch: float,
+    armed: int, watch: float, most_steps: int, alone: int,
 ) -> Any:  # fmt: skip
-    """Play a movement that has begun; returns (code, status)."""
+    """Play a movement that has begun; returns (code, status).
+
+    most_steps: of the line, at which the movement has failed. alone: steps that have to be taken
+    here; before one after these that a lane can take the status is READY.
+    """
     state = p.state[0]
-    most_steps = state.steps + BUDGET
     fresh = True
     while True:
         code, fresh = _turn(code, fresh, p, movement, variation)
         if code != 0:
             return code, 0
         if fresh:
-            _open_phase(p, movement)
+            open_phase(p, movement)
             fresh = False
         if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
             if _pass_periods(p, movement, until, exact):
@@ -289,13 +297,16 @@ def go_on(
             if not exact or until <= state.tick:
                 return 0, UNTIL
             k = until - state.tick
+        if alone <= 0 and takes(p):
+            return 0, READY
+        alone -= 1
         ok, inside = _make_step(k, p)
         if not ok or state.steps > most_steps:
             return 0, FAILED
         if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
             state.gained_m = state.drawn_m
             return ENDS, 0
-        status = _looked(p, inside, armed, watch)
+        status = looked(p, inside, armed, watch)
         if status != 0:
             return 0, status
 
@@ -361,5 +372,8 @@ def _played(
     if status != 0:
         return status
     code = start(code, p, movement, variation, armed, watch)
-    code, status = go_on(code, p, movement, variation, until, exact, armed, watch)
+    most_steps = p.state[0].steps + BUDGET
+    code, status = go_on(
+        code, p, movement, variation, until, exact, armed, watch, most_steps, ALWAYS
+    )
     return leave(code, status, p, movement, exact, armed, watch)

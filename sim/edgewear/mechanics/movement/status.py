@@ -13,6 +13,9 @@ from edgewear.mechanics.wear.wear import largest_by_edge, scan, strength_n
 
 DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
 
+READY = 1 << 9
+"""The next step is one that can be taken beside those of other runs; never leaves the kernels."""
+
 THIRDS = 3
 """Sheath worn is marked at a third, at two thirds and whole: the moments to look at the rope."""
 

@@ -123,6 +123,8 @@ def _flow(
     e0, e1, a0, b0, a1, b1 = springs(length, by_depth, v, s0, d1, c)
     q, t0, t1, part_rate, ok = slip(a0, b0, a1, b1, take, limited, ratio, near, c)
     if not ok:
+        q, t0, t1, part_rate, ok = slip(a0, b0, a1, b1, take, limited, ratio, q, c)
+    if not ok:
         q, t0, t1, part_rate, ok = _slip_closely(a0, b0, a1, b1, take, limited, ratio, w)
     a, drawn, speed, power, worn, viscous, mixing = flows(
         by_depth, v, take, part_rate, limited, e0, e1, q, t0, t1, c

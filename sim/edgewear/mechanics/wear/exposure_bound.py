@@ -27,14 +27,15 @@ def grows(edge: Any, at_m: float, slip_m: float, amount_j: float, contact_m: flo
     way = 1 if slip_m > 0.0 else -1
     spread = amount_j / contact_m
     far = abs(slip_m)
-    alone = spread if far <= contact_m else amount_j / far
+    per_far = 1.0 / far
+    alone = spread if far <= contact_m else amount_j * per_far
     if far < LEAST_SLIP_M:
         return alone
     steep, wide, total = 0.0, 0.0, 0.0
     if way == edge.run_way and way * (edge.run_at_m - at_m) > -SAME_PLACE_M:
         steep, wide, total = edge.run_j_m3, edge.run_contact_m, edge.run_j_m
     before = min(steep * wide, total)
-    steep = max(steep, spread / far)
+    steep = max(steep, spread * per_far)
     wide = max(wide, contact_m)
     total += spread
     more = min(steep * wide, total) - before

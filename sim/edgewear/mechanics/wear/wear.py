@@ -20,6 +20,21 @@ def _ramp(field: Floats, at: float, slope: float) -> Any:
     field[cell + 2] += slope * 0.5 * f * f
 
 
+@inlined
+def spread_window(
+    field: Floats, left: float, up: float, down: float, right: float, slope: float
+) -> Any:
+    """Add what rises by `slope` a cell from `left` to `up` and falls from `down` to `right`.
+
+    Returns (first cell, last cell) touched.
+    """
+    _ramp(field, left, slope)
+    _ramp(field, up, -slope)
+    _ramp(field, down, -slope)
+    _ramp(field, right, slope)
+    return int(left), int(right) + 2
+
+
 @njit
 def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
     """Spread `amount` [J/m, on one cell] over the material a window swept, exactly.
@@ -34,12 +49,8 @@ def deposit(field: Floats, start: float, end: float, window: float, amount: floa
     right = left + travel + window
     if left < 0.0 or right >= field.shape[0] - 4:
         return 0, -1
-    slope = amount / (window * travel)
-    _ramp(field, left, slope)
-    _ramp(field, left + min(window, travel), -slope)
-    _ramp(field, left + max(window, travel), -slope)
-    _ramp(field, right, slope)
-    return int(left), int(right) + 2
+    up, down = left + min(window, travel), left + max(window, travel)
+    return spread_window(field, left, up, down, right, amount / (window * travel))
 
 
 @njit

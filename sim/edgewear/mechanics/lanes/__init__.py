@@ -1,0 +1,1 @@
+"""Runs of one tape side by side: a step of eight in one stream of instructions."""

@@ -1,0 +1,56 @@
+"""Many runs of a tape on one section in one kernel call."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from edgewear.mechanics.arrays import STATE, SUMS, Buffers, Floats, Records
+from edgewear.mechanics.batch_kernel import Many, Runs, play_in_turn, routes
+from edgewear.mechanics.lanes.play import play_side_by_side
+from edgewear.mechanics.results import residual_of
+
+LEAST_RUNS = 8
+"""Fewer runs are played one after the other: a step of all lanes takes as long as four others."""
+
+
+def play_many(
+    buffers: Buffers,
+    lines: Records,
+    edges: Records,
+    people: Records,
+    wears: Records,
+    tapes: Records,
+    variation: Floats,
+) -> Many:
+    """Play n tapes on one section, each with its own numbers, and read what came out.
+
+    buffers: of the section, used and cleared for every run. lines, people, wears: (n,) records;
+    edges: EDGE (n, e). tapes: MOVEMENT (n, m), whole movements of one section. variation:
+    (n or 1, k, 2) standard normals by ordinal of the stroke.
+    """
+    count, size = len(lines), edges.shape[1]
+    regimes, regime_counts = routes(lines, edges)
+    many = Many(
+        end=np.zeros(count, np.int64),
+        state=np.zeros(count, STATE),
+        sums=np.zeros((count, size), SUMS),
+        largest_j_m=np.zeros(count),
+        worst_edge=np.zeros(count, np.int64),
+        core_loss=np.zeros(count),
+        strength_n=np.zeros(count),
+        frequency_hz=np.full((count, 2), np.nan),
+        core_step=np.zeros(count, np.int64),
+        parted_step=np.zeros(count, np.int64),
+        ascended_m=np.zeros(count),
+        strokes=np.zeros(count, np.int64),
+        ticks=np.zeros(count, np.int64),
+        residual=np.zeros(count),
+    )
+    blank, none = np.zeros(1, STATE), np.zeros(1, SUMS)
+    runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation, blank, none)
+    logged = buffers.travel.shape[1] + buffers.trace.size > 0
+    if count >= LEAST_RUNS and len(buffers.sums) == 1 and not logged:
+        play_side_by_side(runs, many, buffers)
+    else:
+        play_in_turn(runs, many, buffers)
+    return many._replace(residual=residual_of(many.state))
