@@ -21,6 +21,7 @@ static int low, high;
 
 typedef struct {
     double a, p, s0, d1, q, path, power, worn, t0, t1, e0, e1, drawn, viscous, mixing, device, leaves;
+    double first_q, first_worn; /* of the first half of a step */
 } Flow;
 typedef struct { double y, v, s0, d1, part; } State; /* d1: rope below and the body's share of it */
 
@@ -160,7 +161,8 @@ typedef struct {
 /* tensions and rates at the start and the middle of a step, strains at its end */
 typedef struct { double t0[2], t1[2], q[2], e0, e1; } Seen;
 
-static inline void add(Flow *sum, const Flow *f, double w) {
+static inline void add(Flow *sum, const Flow *f, double w, double part) {
+    sum->first_q += w * part * f->q; sum->first_worn += w * part * f->worn;
     sum->a += w * f->a; sum->p += w * f->p; sum->s0 += w * f->s0; sum->d1 += w * f->d1;
     sum->q += w * f->q; sum->path += w * f->path; sum->power += w * f->power; sum->worn += w * f->worn;
     sum->viscous += w * f->viscous; sum->mixing += w * f->mixing;
@@ -180,18 +182,21 @@ static State kutta(int phase, const State *z, double time, double h, double rate
     memset(sum, 0, sizeof *sum);
     flow(phase, &n, time, rate, often, 0.0, &f);
     seen->t0[0] = f.t0; seen->t1[0] = f.t1; seen->q[0] = f.q;
-    add(sum, &f, h / 6.0); speeds += n.v; v = n.v;
+    double begins = f.q;
+    add(sum, &f, h / 6.0, 1.25); speeds += n.v; v = n.v;
     n = stage(z, v, &f, 0.5 * h);
     flow(phase, &n, time + 0.5 * h, rate, often, f.q, &f);
-    add(sum, &f, h / 3.0); speeds += 2.0 * n.v; v = n.v;
+    add(sum, &f, h / 3.0, 0.5); speeds += 2.0 * n.v; v = n.v;
     n = stage(z, v, &f, 0.5 * h);
     flow(phase, &n, time + 0.5 * h, rate, often, f.q, &f);
     seen->t0[1] = f.t0; seen->t1[1] = f.t1; seen->q[1] = f.q;
-    add(sum, &f, h / 3.0); speeds += 2.0 * n.v; v = n.v;
+    add(sum, &f, h / 3.0, 0.5); speeds += 2.0 * n.v; v = n.v;
     n = stage(z, v, &f, h);
     flow(phase, &n, time + h, rate, often, f.q, &f);
     seen->e0 = f.e0; seen->e1 = f.e1;
-    add(sum, &f, h / 6.0); speeds += n.v;
+    add(sum, &f, h / 6.0, -0.25); speeds += n.v;
+    if (begins * f.q >= 0.0) sum->first_q = most(least(sum->q, 0.0), least(most(sum->q, 0.0), sum->first_q));
+    sum->first_worn = least(most(sum->first_worn, 0.0), sum->worn);
     State end = { z->y + h / 6.0 * speeds, z->v + sum->a, z->s0 + sum->s0, z->d1 + sum->d1, z->part + sum->p };
     return end;
 }
@@ -202,7 +207,7 @@ static State euler(int phase, const State *z, double time, double h, double rate
     memset(sum, 0, sizeof *sum);
     flow(phase, z, time, rate, often, 0.0, &f);
     seen->t0[0] = seen->t0[1] = f.t0; seen->t1[0] = seen->t1[1] = f.t1;
-    add(sum, &f, h);
+    add(sum, &f, h, 0.5);
     State end = { 0.0, z->v + sum->a, z->s0 + sum->s0, z->d1 + sum->d1, z->part + sum->p };
     end.y = z->y + h * end.v;
     return end;
@@ -268,7 +273,9 @@ static inline void account(const State *z, const State *end, const Flow *sum, co
                 t->flash_speed = speed; t->flash_wrap = BEND;
             }
         }
-        t->bound += grows(t, z->s0, sum->q, sum->worn, window);
+        double later = sum->worn - sum->first_worn;
+        if (sum->first_worn > 0.0) t->bound += grows(t, z->s0, sum->first_q, sum->first_worn, window);
+        if (later > 0.0) t->bound += grows(t, z->s0 - sum->first_q, sum->q - sum->first_q, later, window);
     }
     if (way && way != t->way) t->slips++;
     t->way = way;
@@ -317,7 +324,9 @@ static void climb(int method, State *out, Sums *t) {
             long ticks = (long)floor(seconds / TICK + 0.5), begun = 0;
             double duration = phase == RISE ? seconds : ticks * TICK, rate = length / duration;
             double often = 1.0 / duration;
-            double longest = least(least(method ? 0.002 : 0.01, TAU), 1.5 / (KTAU / (MASS * z.d1)));
+            double steady = 0.1 / sqrt(K / (z.s0 + z.d1) / MASS);
+            double longest = method ? 0.002 : most(0.01, least(0.015, steady));
+            longest = least(least(longest, TAU), 1.5 / (KTAU / (MASS * z.d1)));
             long whole = (long)floor(longest / TICK + 1e-6);
             z.part = 0.0;
             while (phase == RISE ? z.part < RISE_S - 1e-9 : begun < ticks) {
@@ -342,7 +351,9 @@ static void climb(int method, State *out, Sums *t) {
                     t->travel += sum.q;
                     t->low = least(t->low, t->travel);
                     t->high = most(t->high, t->travel);
-                    deposit(z.s0, z.s0 - sum.q, window, sum.worn);
+                    double turn = z.s0 - sum.first_q, later = sum.worn - sum.first_worn;
+                    if (sum.first_worn > 0.0) deposit(z.s0, turn, window, sum.first_worn);
+                    if (later > 0.0) deposit(turn, z.s0 - sum.q, window, later);
                 }
                 t->viscous += sum.viscous; t->mixing += sum.mixing;
                 t->device += sum.device; t->leaves += sum.leaves;

@@ -20,7 +20,7 @@ from support.random_systems import (
 from twins.reference_line import run
 
 
-def check(system, step_s=0.01):
+def check(system, step_s=0.015):
     """The figures that the kernel must reach, or an absolute floor where they are smaller.
 
     0.1 % is asked of the default step; 0.1 mm, 20 mJ and 0.1 N are nothing on site.
@@ -73,7 +73,7 @@ def test_60_more_of_each_agree_with_an_independent_solver(system, seed):
 UNLOCATED = 137
 """Rope comes tight within a step and overloads a resting bend: scipy cannot locate that."""
 SHORT = {127: "friction energy 0.109 % too high", 141: "peak 0.101 % too low, between two steps"}
-"""What steps of 10 ms do not reach with static friction; with steps of 0.3 ms both agree."""
+"""What the default step, 10 ms with static friction, does not reach; with 0.3 ms both agree."""
 WITH_STATIC = sorted(set(range(100, 160)) - {UNLOCATED, *SHORT})
 
 
@@ -84,7 +84,9 @@ def test_57_more_with_static_friction_agree_with_an_independent_solver(seed):
 
 
 @pytest.mark.long
-@pytest.mark.xfail(reason="at steps of 10 ms the error is 0.101 and 0.109 %, not 0.1", strict=True)
+@pytest.mark.xfail(
+    reason="at the default step the error is 0.101 and 0.109 %, not 0.1", strict=True
+)
 @pytest.mark.parametrize("seed", SHORT, ids=SHORT.values())
 def test_static_friction_where_the_default_step_falls_short(seed):
     check(with_static(seed))

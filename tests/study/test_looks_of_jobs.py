@@ -27,7 +27,7 @@ from edgewear.study.plan import ComparePlan
 from edgewear.terms import OK
 
 TRIALS, SEED = 4, 3
-STEP_TICKS = 100
+STEP_TICKS = 150
 """What a step lasts at most; a mark is set at its end."""
 PIECE_TICKS = 100_000
 ROUNDING = 1e-9

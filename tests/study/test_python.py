@@ -60,8 +60,8 @@ def test_a_rate_out_of_range_is_refused(rate_hz: float) -> None:
 
 def test_samples_come_at_the_rate_asked_for() -> None:
     times = edgewear.load(ASCENT).run(rate_hz=50.0).timeline()["time_s"].to_numpy()
-    # a sample falls on the end of the first step that is due or late; steps last 10 ms at most
+    # a sample falls on the end of the first step that is due or late; steps last 15 ms at most
     gaps_s = times[1:-1] - times[:-2]
     assert gaps_s.size > 500
     assert gaps_s.min() > 0.02 - 1e-9
-    assert gaps_s.max() < 0.03 + 1e-9
+    assert gaps_s.max() < 0.035 + 1e-9

@@ -257,7 +257,9 @@ def test_replay_writes_what_happened_the_wear_and_the_course_of_a_row(write, tmp
         outcome = again.outcome
         # the worst cell of the profile is the row's demand, read by two summations of one field
         assert wear["demand"].max() == pytest.approx(outcome["sheath_demand_max"], rel=1e-9)
-        assert course["tension_n"].max() <= outcome["peak_tension_n"] * (1 + 1e-9)
+        # the course has a step's end as its last stage foresaw it, the peak the next step's start:
+        # they differ by what a step errs, 1e-5 at most
+        assert course["tension_n"].max() <= outcome["peak_tension_n"] * (1 + 1e-5)
         assert course["time_s"].is_monotonic_increasing
         steps = events[events["what"].isin(["begins", "ends"])]
         assert steps["detail"].tolist() == [

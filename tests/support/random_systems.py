@@ -85,7 +85,7 @@ def on_a_slant(seed):
     return dataclasses.replace(system, out_m=float(rng.uniform(0.05, 1.0)), depth_m=depth_m)
 
 
-def kernel(system, step_s=0.01):
+def kernel(system, step_s=0.015):
     """Buffers of the same system after the same strokes, by the step kernel."""
     count = len(system.after_m)
     line, edges = np.zeros(1, LINE), np.zeros(count, EDGE)

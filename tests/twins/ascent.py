@@ -159,6 +159,16 @@ def spread(field: list[float], c: Climb, start: float, end: float, amount: float
         field[cell + 2] += sign * slope * 0.5 * share**2
 
 
+def halves(flows: list[Flow], slip: float, amount: float, h: float) -> tuple[float, float]:
+    """Slip and exposure of a step's first half, by the parabola through start, middle and end."""
+    weights = [h / 24.0 * x for x in (5.0, 4.0, 4.0, -1.0)]
+    first = sum(w * f.slip for w, f in zip(weights, flows, strict=True))
+    early = sum(w * f.exposure for w, f in zip(weights, flows, strict=True))
+    if flows[0].slip * flows[3].slip >= 0.0:
+        first = min(max(first, min(slip, 0.0)), max(slip, 0.0))
+    return first, min(max(early, 0.0), amount)
+
+
 def climb(c: Climb) -> dict[str, Any]:
     """Hang on slowly, climb, and report what the kernels report."""
     weight, k = c.mass_kg * GRAVITY_M_S2, c.stiffness_n
@@ -198,7 +208,9 @@ def climb(c: Climb) -> dict[str, Any]:
             duration = seconds if phase == RISE else ticks * TICK_S
             rate = length / duration
             damping = k * c.viscous_s / (c.mass_kg * (spans[1] + body))
-            longest = min(0.01, c.viscous_s, 1.5 / damping)
+            omega = math.sqrt(k / (spans[0] + spans[1] + body) / c.mass_kg)
+            quick = max(0.01, min(0.015, 0.1 / omega))  # peaks are read in the middle of a step
+            longest = min(quick, c.viscous_s, 1.5 / damping)
             whole, part, begun = math.floor(longest / TICK_S + 1e-6), 0.0, 0
             while (part < c.rise_s - 1e-9) if phase == RISE else begun < ticks:
                 size = whole if phase == RISE else min(whole, ticks - begun)
@@ -217,7 +229,13 @@ def climb(c: Climb) -> dict[str, Any]:
                 highest = max(*flows[0].tensions, *flows[2].tensions)
                 total["peak_n"] = max(total["peak_n"], highest)
                 if amount > 0.0:
-                    spread(field, c, at, at - slip, amount)
+                    first, early = halves(flows, slip, amount, size * TICK_S)
+                    for begin, stop, part_of in (
+                        (0.0, first, early),
+                        (first, slip, amount - early),
+                    ):
+                        if part_of > 0.0:
+                            spread(field, c, at - begin, at - stop, part_of)
                 y, v, spans, part = end[0], end[1], end[2:4], end[4]
                 begun += size
                 total["steps"] += 1

@@ -13,7 +13,9 @@ from edgewear.layout import TICK_S, Kind
 from edgewear.terms import GRAVITY_M_S2
 from twins.plain_rope import DROP, FEED, PAYOUT, RISE, STILL, Phase, PlainRope, deposit
 
-LONGEST_STEP_S = 0.01
+LONGEST_STEP_S = 0.015
+STEADY_RAD = 0.1
+"""Of a bounce in a step, unless that is two thirds of the longest or less."""
 JERKY = {"rise_m": 0.40, "sit_back_m": 0.10, "rise_s": 0.40, "drop_s": 0.15, "pause_s": 0.25}
 """What the strokes of a tired person drift toward."""
 STILL_M_S = 0.02
@@ -37,9 +39,12 @@ class PlainLine(PlainRope):
     """A line from its fixed point over n bends to the person, and what is done with it."""
 
     def step_ticks(self) -> int:
-        """Ticks of a step: not above 10 ms, the rope's tau, nor what is stable."""
+        """Ticks of a step: not above 15 ms, the rope's tau, nor what is stable; 10 ms if quick."""
+        steady = STEADY_RAD / self.sliding_omega()
         damping = self.k * self.tau / (self.mass_kg * (self.spans_m[-1] + self.body_m))
-        longest = min(LONGEST_STEP_S, self.tau, 1.5 / damping)
+        longest = min(
+            max(LONGEST_STEP_S / 1.5, min(LONGEST_STEP_S, steady)), self.tau, 1.5 / damping
+        )
         return max(1, math.floor(longest / TICK_S + 1e-6))
 
     def through(self, phase: Phase, ticks: int) -> None:
@@ -181,6 +186,10 @@ class PlainLine(PlainRope):
             self.one_step(phase, done, ticks)
             done += ticks
 
+    def sliding_omega(self) -> float:
+        """Angular frequency of a bounce with the rope sliding at every bend [rad/s]."""
+        return math.sqrt(self.k / (sum(self.spans_m) + self.body_m) / self.mass_kg)
+
     def foreseen(
         self, rise_s: float, speed_m_s: float, tension_n: float
     ) -> tuple[float, float, float]:
@@ -188,7 +197,7 @@ class PlainLine(PlainRope):
 
         An undamped bounce about the weight, with the rope sliding at every bend.
         """
-        omega = math.sqrt(self.k / (sum(self.spans_m) + self.body_m) / self.mass_kg)
+        omega = self.sliding_omega()
         over = (tension_n - self.mass_kg * GRAVITY_M_S2) / (self.mass_kg * omega)
         angle = 0.5 * omega * rise_s
         speed = speed_m_s * math.cos(angle) - over * math.sin(angle)

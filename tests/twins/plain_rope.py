@@ -287,7 +287,7 @@ class PlainRope:
                 self.halved += 1
                 continue
             if taken > 0.0:
-                self._book(change, stages, unbooked)
+                self._book(change, stages, unbooked, taken)
                 unbooked = 0
             time_s += taken
             left -= taken
@@ -317,13 +317,13 @@ class PlainRope:
         return total
 
     def _leaks(self, change: Rates) -> bool:
-        """Whether a step loses or makes more energy than the weight sinking 1 micrometre."""
+        """Whether a step loses or makes more energy than the weight sinking half a micrometre."""
         device, leaves, feed, viscous, friction, mixing = change.flows
         spans = [s + d for s, d in zip(self.spans_m, change.spans, strict=True)]
         after = self._stored_j(self.depth_m + change.depth, self.speed_m_s + change.speed, spans)
         before = self._stored_j(self.depth_m, self.speed_m_s, self.spans_m)
         flowed = device - leaves + feed - viscous - friction - mixing
-        return abs(flowed - after + before) > 1e-6 * self.friction.weight_n
+        return abs(flowed - after + before) > 5e-7 * self.friction.weight_n
 
     def _over(self, i: int, change: Rates) -> float:
         """How much a span's free length exceeds its rope at the end of a step [m]."""
@@ -358,7 +358,7 @@ class PlainRope:
                 low = middle
         return low
 
-    def _book(self, change: Rates, stages: list[Rates], ticks: int) -> None:
+    def _book(self, change: Rates, stages: list[Rates], ticks: int, h: float) -> None:
         start, middle = stages[0].tension, stages[2].tension
         material_m = self.anchor_at_m
         for j, edge in enumerate(self.edges, 1):
@@ -379,7 +379,8 @@ class PlainRope:
                 edge.travel_m += slip
                 edge.low_m = min(edge.low_m, edge.travel_m)
                 edge.high_m = max(edge.high_m, edge.travel_m)
-                deposit(edge, material_m, material_m - slip, change.exposure[j - 1])
+                lay_down(edge, material_m, [one.slip[j - 1] for one in stages],
+                         [one.exposure[j - 1] for one in stages], h)  # fmt: skip
             if way not in (0, edge.way):
                 edge.slips += 1
             edge.way = way
@@ -423,6 +424,25 @@ def _mean(stages: list[Rates], h: float) -> Rates:
         for name in ("spans", "slip", "path", "energy", "exposure", "tension", "flows")
     }
     return Rates(**single, **several)
+
+
+def lay_down(edge: AtEdge, at_m: float, slips: list[float], worn: list[float], h: float) -> None:
+    """Deposit a step's exposure in two halves, each by the parabola through start, middle, end."""
+    slip, first_m = whole_and_half(slips, h)
+    amount, early = whole_and_half(worn, h)
+    if slips[0] * slips[3] >= 0.0:
+        first_m = min(max(first_m, min(slip, 0.0)), max(slip, 0.0))
+    early = min(max(early, 0.0), amount)
+    if early > 0.0:
+        deposit(edge, at_m, at_m - first_m, early)
+    if amount - early > 0.0:
+        deposit(edge, at_m - first_m, at_m - slip, amount - early)
+
+
+def whole_and_half(rates: list[float], h: float) -> tuple[float, float]:
+    """Integrals over h and over its first half, of a parabola; the middle is there twice."""
+    start, middle, end = rates[0], 0.5 * (rates[1] + rates[2]), rates[3]
+    return h / 6.0 * (start + 4.0 * middle + end), h / 24.0 * (5.0 * start + 8.0 * middle - end)
 
 
 def deposit(edge: AtEdge, from_m: float, to_m: float, amount_j: float) -> None:

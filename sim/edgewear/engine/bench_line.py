@@ -49,7 +49,7 @@ class BenchLine:
         samples: int = 0,
         sample_ticks: int = 10,
         cell_m: float = 1e-3,
-        step_s: float = 0.01,
+        step_s: float = 0.015,
     ) -> None:
         line = np.zeros(1, LINE)
         line["direct"], line["edge_count"], line["rope_m"] = 1, len(bends), rope_m

@@ -36,7 +36,7 @@ class Recording(NamedTuple):
     travel: int = 0  # strokes whose travel is kept
     trace: int = 0  # samples of the timeline
     trace_ticks: int = 1000
-    step_s: float = 0.01  # most a step may last [s]
+    step_s: float = 0.015  # most a step may last [s]
 
 
 SUMS_ONLY = Recording()

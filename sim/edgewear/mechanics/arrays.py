@@ -239,7 +239,7 @@ def allocate(
     travel: int = 0,
     trace: int = 0,
     trace_ticks: int = 1000,
-    step_s: float = 0.01,
+    step_s: float = 0.015,
     past: bool = False,
 ) -> Buffers:
     """Make the buffers of one section, cleared.
@@ -248,7 +248,7 @@ def allocate(
     cell_m: length of a cell of the exposure field [m].
     behind_m: rope behind the fixed point that FEED may let out [m].
     travel: strokes the travel log holds; trace: samples of the timeline, `trace_ticks` apart.
-    step_s: longest step [s]; a step is never longer than the rope's tau either.
+    step_s: longest step [s]; two thirds in a quick bounce, never longer than the rope's tau.
     past: whether a row behind those of the edges is for wear from before.
     """
     one = np.atleast_1d

@@ -28,21 +28,21 @@ MU, RADIUS, WINDOW, GAIN, SEVERITY, STATIC, POWER, ROW, AREA = (
     512,
 )
 
-# the step: weighted sums over the stages, and values at its start and middle
-D_SPAN, D_SLIP, D_PATH, D_ENERGY, D_EXPOSURE = 528, 544, 560, 576, 592
-T_START, Q_START, T_MIDDLE, Q_MIDDLE = 608, 624, 640, 656
-GLOBAL, TOTAL = 672, 688
+# the step: weighted sums over the stages (EARLY: of its first half), values at its start and middle
+D_SPAN, D_SLIP, D_PATH, D_ENERGY, D_EXPOSURE, EARLY_SLIP, EARLY_EXPOSURE = range(528, 640, 16)
+T_START, Q_START, T_MIDDLE, Q_MIDDLE = 640, 656, 672, 688
+GLOBAL, TOTAL = 704, 720
 
 # scalars
-LINE_P, PHASE_P, REGIME_P = 704, 720, 736
-SCAN_1, SCAN_2 = 752, 768
-MOVING, KINK = 784, 800
+LINE_P, PHASE_P, REGIME_P = 736, 752, 768
+SCAN_1, SCAN_2 = 784, 800
+MOVING, KINK = 816, 832
 
 # runs of edges that slip alike: 1/RATIO, 1/B, A/B, and sums of both to the end of the run
-FALLS, EASE, GIVE, EASES, GIVES = 880, 896, 912, 928, 944
+FALLS, EASE, GIVE, EASES, GIVES = 912, 928, 944, 960, 976
 
 # cells of the exposure field looked at together
-SCAN, BLOCK = 816, 64
+SCAN, BLOCK = 848, 64
 
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7

@@ -72,7 +72,7 @@ class Model:
         Parameters:
             option: its name; the first one if left out.
             rate_hz: samples a second of its timeline, above 0 to 10,000; at most one a step, and
-                steps last up to 10 ms.
+                steps last up to 15 ms.
             seconds: how much of each line's course is kept.
 
         Raises:

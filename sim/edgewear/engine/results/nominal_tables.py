@@ -17,7 +17,7 @@ from edgewear.layout import TICK_S
 FULL = Recording(travel=100_000, trace=4_000, trace_ticks=1_000)
 """Everything a page shows: the travel of every stroke, and samples of the course."""
 
-HALF_STEP = Recording(step_s=0.005)
+HALF_STEP = Recording(step_s=0.0075)
 """Half the ordinary step: what changes with it is the error of stepping."""
 
 MOST_SAMPLES = 2_000

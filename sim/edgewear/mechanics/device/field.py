@@ -53,6 +53,36 @@ def add(field: Floats, base: int, start: float, end: float, window: float, amoun
     return largest
 
 
+def add_both(
+    field: Floats, base: int, start: float, turn: float, end: float, window: float, early: float,
+    late: float,
+) -> Any:  # fmt: skip
+    """Spread `early` from start to turn and `late` from there to end, as `add`, in one pass."""
+    first, second = max(abs(turn - start), 1e-3), max(abs(end - turn), 1e-3)
+    left1, left2 = min(start, turn) - 0.5 * window, min(turn, end) - 0.5 * window
+    right1, right2 = left1 + first + window, left2 + second + window
+    slope1, slope2 = early / (window * first), late / (window * second)
+    height1, height2 = min(window, first), min(window, second)
+    up1, down1, up2, down2 = left1 + height1, right1 - height1, left2 + height2, right2 - height2
+    largest = 0.0
+    x = float(int(min(left1, left2)))
+    cell = base + int(x)
+    right = max(right1, right2)
+    while x <= right:
+        following = x + 1.0
+        mean1, mean2 = height1, height2
+        if x < up1 or following > down1:
+            mean1 = slanted(x, following, left1, up1, down1, right1)
+        if x < up2 or following > down2:
+            mean2 = slanted(x, following, left2, up2, down2, right2)
+        value = field[cell] + (slope1 * mean1 + slope2 * mean2)
+        field[cell] = value
+        largest = max(largest, value)
+        cell += 1
+        x = following
+    return largest
+
+
 def slanted(x: float, end: float, left: float, up: float, down: float, right: float) -> Any:
     """Integral from x to `end` of what rises by 1 from `left` to `up` and falls from `down` on."""
     rises = min(max(end - left, 0.0), up - left)

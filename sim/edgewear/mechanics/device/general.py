@@ -17,7 +17,7 @@ def step_in_a_loop(
     n: int, w: Floats, phase: int, y: float, v: float, part_s: float, time_s: float, h: float
 ) -> Any:
     """Classical RK4 over h [s] from SPAN, as `stage.step`; leaves the change in the D rows."""
-    for i in range(r.D_EXPOSURE - r.D_SLIP + 16):
+    for i in range(r.EARLY_EXPOSURE - r.D_SLIP + 16):
         w[r.D_SLIP + i] = 0.0
     for i in range(8):
         w[r.GLOBAL + i] = 0.0
@@ -30,9 +30,10 @@ def step_in_a_loop(
         ends = stage == 0 or stage == 3
         weight = h / 6.0 if ends else h / 3.0
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
+        part = 1.25 if stage == 0 else (-0.25 if stage == 3 else 0.5)  # as `stage.EARLY`
         reach = h if stage == 2 else (0.0 if stage == 3 else 0.5 * h)
         driven = drive(phase, time_s + share, p1, w)
-        a, p, ok = stage_any(n, w, driven, phase == r.RISE, y1, v1, weight, reach)
+        a, p, ok = stage_any(n, w, driven, phase == r.RISE, y1, v1, weight, part, reach)
         fine = fine and ok
         for i in range(n + 1):
             if stage == 0:

@@ -42,7 +42,7 @@ def can_play(edges: Records) -> bool:
 
 def given_of(
     lines: Records, edges: Records, people: Records, wears: Records, tapes: Records,
-    variation: Floats, cell_m: float = 1e-3, step_s: float = 0.01,
+    variation: Floats, cell_m: float = 1e-3, step_s: float = 0.015,
 ) -> Given:  # fmt: skip
     """Numbers of n runs as a device takes them; what is the same in all goes there once."""
     regimes, counts = routes(lines, edges)

@@ -117,7 +117,7 @@ def seen_before(state: Any, edge: Any) -> Any:
 def stepped_before(w: Floats) -> Any:
     """Tensions, slip rates and strains of the step before, as the scratch array has them."""
     return Stepped(
-        True, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, w[r.T_START],
+        True, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, w[r.T_START],
         w[r.T_START + 1], w[r.T_MIDDLE], w[r.T_MIDDLE + 1], w[r.T], w[r.T + 1], w[r.Q_START + 1],
         w[r.Q_MIDDLE + 1], w[r.Q + 1], w[r.STRAIN], w[r.STRAIN + 1],
     )  # fmt: skip

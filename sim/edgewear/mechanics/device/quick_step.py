@@ -10,11 +10,12 @@ from typing import Any, NamedTuple
 from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
-from edgewear.mechanics.device.field import SPARE, add
+from edgewear.mechanics.device.field import SPARE, add_both
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
 from edgewear.mechanics.step.flow import Taut, flows, slip, springs
 from edgewear.mechanics.step.one_edge_step import _slip_closely
+from edgewear.mechanics.wear.wear import first_half
 
 TRIES = 4
 """As many as the last span has pieces, and one."""
@@ -68,6 +69,8 @@ class Stepped(NamedTuple):
     path: float  # [m]
     energy: float
     worn: float
+    early_slip: float  # in the first half
+    early_worn: float
     device: float
     leaves: float
     viscous: float
@@ -122,11 +125,12 @@ def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
     m0, m1 = line.s0, line.s1 + f.body
     q = 0.0
     dy = dv = dp = dq = dd = path = energy = worn = 0.0
-    device = leaves = viscous = mixing = 0.0
+    device = leaves = viscous = mixing = early_slip = early_worn = 0.0
     n00 = n01 = n20 = n21 = n30 = n31 = n0 = n2 = n3 = f30 = f31 = 0.0
     fine = True
     for stage in range(4):
         weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
+        early = weight * (1.25 if stage == 0 else (-0.25 if stage == 3 else 0.5))  # `stage.EARLY`
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
         take = taken_in(f, time_s + share, p1)
         down = y1 - f.point
@@ -152,6 +156,8 @@ def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
         path += weight * speed
         energy += weight * power
         worn += weight * wear
+        early_slip += early * q
+        early_worn += early * wear
         device += weight * t1 * (1.0 + e1) * drawn
         leaves += weight * 0.5 * c.k * e1 * e1 * drawn
         viscous += weight * vi
@@ -163,8 +169,8 @@ def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
         m0 = line.s0 - reach * q
         m1 = (line.s1 + f.body) + reach * (q - drawn)
     return Stepped(
-        fine, dy, dv, dp, dq, dd, path, energy, worn, device, leaves, viscous, mixing, n00, n01,
-        n20, n21, n30, n31, n0, n2, n3, f30, f31,
+        fine, dy, dv, dp, dq, dd, path, energy, worn, early_slip, early_worn, device, leaves,
+        viscous, mixing, n00, n01, n20, n21, n30, n31, n0, n2, n3, f30, f31,
     )  # fmt: skip
 
 
@@ -211,15 +217,21 @@ def stands(f: Fixed, c: Taut, line: Line, new: Line, m: Stepped, ticks: int) -> 
 
 
 def wears(f: Fixed, field: Floats, s0: float, m: Stepped, worn: Worn) -> Any:
-    """Spread a step's wear over the cells that were in contact."""
+    """Spread a step's wear over the cells that were in contact, in two halves."""
+    first, early = first_half(m.dq, m.early_slip, m.worn, m.early_worn, m.q0, m.q3)
     half = field.shape[0] // 2
-    start = (f.anchor_at + s0 - f.left_m) * f.per_cell
-    end = (f.anchor_at + s0 - m.dq - f.left_m) * f.per_cell
-    begin = min(start, end) - 0.5 * f.window
-    finish = begin + max(abs(end - start), 1e-3) + f.window
+    at = f.anchor_at + s0
+    start = (at - f.left_m) * f.per_cell
+    turn = (at - first - f.left_m) * f.per_cell
+    end = (at - m.dq - f.left_m) * f.per_cell
+    begin = min(min(start, end), turn) - 0.5 * f.window
+    finish = max(max(start, end), turn) + 1e-3 + 0.5 * f.window
     if begin < 0.0 or finish >= half - SPARE:
         return Worn(worn.worst, worn.first, worn.last, False)
-    largest = add(field, half, start, end, f.window, m.worn * f.per_cell)
+    per_cell = f.per_cell
+    largest = add_both(
+        field, half, start, turn, end, f.window, early * per_cell, (m.worn - early) * per_cell
+    )
     return Worn(
         max(worn.worst, largest), min(worn.first, int(begin)), max(worn.last, int(finish) + 2), True
     )

@@ -103,7 +103,8 @@ def _look(i: int, p: Buffers, f: Floats) -> Any:
     """Look for what has come about in lane i; returns status bits."""
     tell_look(f, i, p)
     p.state[0].raised &= ~SLACK
-    status = looked(p, f[r.DEPOSITS + i] != OUTSIDE, PARTED, math.inf)
+    inside = f[r.DEPOSITS + i] != OUTSIDE and f[r.DEPOSITS_2 + i] != OUTSIDE
+    status = looked(p, inside, PARTED, math.inf)
     fill_levels(f, i, p)
     return status
 
@@ -232,12 +233,12 @@ def _proceed(
 
 
 @inlined
-def _deposit(i: int, e: Lanes) -> None:
-    """Spread over the cells what the step of lane i wore."""
-    f = e.f
+def _deposit(i: int, half: int, e: Lanes) -> None:
+    """Spread over the cells what a half of the step of lane i wore."""
+    f, k = e.f, half + i
     row = int(e.work[i, ROW + 1])
     low, high = spread_window(
-        e.pending[i, row], f[r.FROM + i], f[r.UP + i], f[r.DOWN + i], f[r.TO + i], f[r.STEEP + i]
+        e.pending[i, row], f[r.FROM + k], f[r.UP + k], f[r.DOWN + k], f[r.TO + k], f[r.STEEP + k]
     )
     edge = e.sums[i, row]
     edge.pending_low = min(edge.pending_low, low)
@@ -250,11 +251,12 @@ def _play_lanes(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
     f = e.f
     active = LANES
     for i in range(LANES):
-        f[r.EVENT + i], f[r.DEPOSITS + i] = FRESH, 0.0
+        f[r.EVENT + i], f[r.DEPOSITS + i], f[r.DEPOSITS_2 + i] = FRESH, 0.0, 0.0
     while active > 0:
         for i in range(LANES):
-            if f[r.DEPOSITS + i] == 1.0:
-                _deposit(i, e)
+            for half in (0, r.LATER):
+                if f[r.DEPOSITS + half + i] == 1.0:
+                    _deposit(i, half, e)
             event = f[r.EVENT + i]
             code, status, stays = 0, 0, event == GOES_ON
             if event == SEARCHES:

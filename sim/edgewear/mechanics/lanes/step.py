@@ -20,7 +20,9 @@ from edgewear.mechanics.movement.mover import minimum_jerk
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
 from edgewear.mechanics.step.booking import CARRIES_N
 from edgewear.mechanics.step.flow import Taut, flows, springs
+from edgewear.mechanics.step.stage import EARLY
 from edgewear.mechanics.wear.exposure_bound import LEAST_SLIP_M, SAME_PLACE_M
+from edgewear.mechanics.wear.wear import first_half
 from edgewear.terms import LOADED_N
 
 GOES_ON, REFUSED, LOOKS, TURNS, FRESH, SEARCHES = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
@@ -71,16 +73,19 @@ def _begin(f: Floats, i: int) -> None:
     f[r.DY + i], f[r.DV + i], f[r.DP + i], f[r.DQ + i], f[r.DD + i] = 0.0, 0.0, 0.0, 0.0, 0.0
     f[r.PATH + i], f[r.RUBBED + i], f[r.WORN + i], f[r.D_DEVICE + i] = 0.0, 0.0, 0.0, 0.0
     f[r.D_LEAVES + i], f[r.D_VISCOUS + i], f[r.D_MIXING + i], f[r.FINE + i] = 0.0, 0.0, 0.0, 1.0
+    f[r.EARLY_SLIP + i], f[r.EARLY_WORN + i] = 0.0, 0.0
 
 
 @inlined
 def _stage(
-    f: Floats, i: int, weight: float, share: float, reach: float, kept: int, first: bool
-) -> None:
+    f: Floats, i: int, weight: float, early: float, share: float, reach: float, kept: int,
+    first: bool,
+) -> None:  # fmt: skip
     """All rates at one stage onto the sums, and what the next begins with; as `_flow`.
 
-    weight: of the stage [s]; share: from the step's begin to it [s]; reach: to the next [s].
-    kept: row for the tensions and the slip rate.
+    weight: of the stage [s]; early: of that in the sums of the first half, see `EARLY`; share: from
+    the step's begin to the stage [s]; reach: to the next [s]. kept: row for the tensions and the
+    slip rate.
     """
     c = line_of(f, i)
     limited = f[r.LIMITED + i] != 0.0
@@ -108,6 +113,9 @@ def _stage(
     f[r.PATH + i] += weight * speed
     f[r.RUBBED + i] += weight * power
     f[r.WORN + i] += weight * worn
+    soon = weight * early
+    f[r.EARLY_SLIP + i] += soon * q
+    f[r.EARLY_WORN + i] += soon * worn
     f[r.D_DEVICE + i] += weight * t1 * (1.0 + e1) * drawn
     f[r.D_LEAVES + i] += weight * 0.5 * c.k * e1 * e1 * drawn
     f[r.D_VISCOUS + i] += weight * viscous
@@ -227,29 +235,14 @@ def _book_slip(f: Floats, i: int) -> None:
 
 
 @inlined
-def _book_wear(f: Floats, i: int) -> None:
-    """Where the step wears, as `wear.deposit`, and by how much the worst place can have grown."""
-    dq, worn = f[r.DQ + i], f[r.WORN + i]
-    wears = (f[r.PATH + i] > 0.0) & (worn > 0.0)
-    window, per_cell, wide_cells = f[r.WINDOW + i], f[r.PER_CELL + i], f[r.WINDOW_CELLS + i]
-    at = f[r.ANCHOR_AT + i] + f[r.S0 + i]
-    start = (at - f[r.LEFT_M + i]) * per_cell
-    end = (at - dq - f[r.LEFT_M + i]) * per_cell
-    swept = max(abs(end - start), 1e-3)
-    left = min(start, end) - 0.5 * wide_cells
-    right = left + swept + wide_cells
-    inside = (left >= 0.0) & (right < f[r.CELLS + i])
-    spread_flag = 1.0 if inside else OUTSIDE
-    f[r.DEPOSITS + i] = spread_flag if wears else 0.0
-    f[r.FROM + i], f[r.TO + i] = left, right
-    f[r.UP + i] = left + min(wide_cells, swept)
-    f[r.DOWN + i] = left + max(wide_cells, swept)
-    f[r.STEEP + i] = worn * per_cell / (wide_cells * swept)
+def _grows(f: Floats, i: int, at: float, slip: float, worn: float, wears: bool) -> None:
+    """By how much the worst place can have grown, as `exposure_bound.grows`."""
+    window = f[r.WINDOW + i]
     spread = worn / window
-    far = abs(dq)
+    far = abs(slip)
     per_far = 1.0 / far
     alone = spread if far <= window else worn * per_far
-    way = 1.0 if dq > 0.0 else -1.0
+    way = 1.0 if slip > 0.0 else -1.0
     run_way, run_at = f[r.RUN_WAY + i], f[r.RUN_AT + i]
     goes_on = (way == run_way) & (way * (run_at - at) > -SAME_PLACE_M)
     steep = f[r.RUN_STEEP + i] if goes_on else 0.0
@@ -264,11 +257,45 @@ def _book_wear(f: Floats, i: int) -> None:
     more = grown if counts else alone
     runs = wears & counts
     f[r.RUN_WAY + i] = way if runs else run_way
-    f[r.RUN_AT + i] = at - dq if runs else run_at
+    f[r.RUN_AT + i] = at - slip if runs else run_at
     f[r.RUN_STEEP + i] = steep if runs else f[r.RUN_STEEP + i]
     f[r.RUN_WIDE + i] = wide if runs else f[r.RUN_WIDE + i]
     f[r.RUN_TOTAL + i] = total if runs else f[r.RUN_TOTAL + i]
-    f[r.BOUND + i] = f[r.BOUND + i] + more if wears else f[r.BOUND + i]
+    f[r.GROWN + i] += more if wears else 0.0
+
+
+@inlined
+def _wear_over(f: Floats, i: int, half: int, at: float, slip: float, worn: float) -> None:
+    """Where a half of the step wears, as `booking._wear_over`; half: 0, or `r.LATER`."""
+    wears = (f[r.PATH + i] > 0.0) & (f[r.WORN + i] > 0.0) & (worn > 0.0)
+    per_cell, wide_cells = f[r.PER_CELL + i], f[r.WINDOW_CELLS + i]
+    start = (at - f[r.LEFT_M + i]) * per_cell
+    end = (at - slip - f[r.LEFT_M + i]) * per_cell
+    swept = max(abs(end - start), 1e-3)
+    left = min(start, end) - 0.5 * wide_cells
+    right = left + swept + wide_cells
+    inside = (left >= 0.0) & (right < f[r.CELLS + i])
+    spread_flag = 1.0 if inside else OUTSIDE
+    f[r.DEPOSITS + half + i] = spread_flag if wears else 0.0
+    f[r.FROM + half + i], f[r.TO + half + i] = left, right
+    f[r.UP + half + i] = left + min(wide_cells, swept)
+    f[r.DOWN + half + i] = left + max(wide_cells, swept)
+    f[r.STEEP + half + i] = worn * per_cell / (wide_cells * swept)
+    _grows(f, i, at, slip, worn, wears)
+
+
+@inlined
+def _book_wear(f: Floats, i: int) -> None:
+    """Where the step wears, as `booking._book_wear`."""
+    dq, worn = f[r.DQ + i], f[r.WORN + i]
+    first, early = first_half(
+        dq, f[r.EARLY_SLIP + i], worn, f[r.EARLY_WORN + i], f[r.Q_1 + i], f[r.Q_4 + i]
+    )
+    at = f[r.ANCHOR_AT + i] + f[r.S0 + i]
+    f[r.GROWN + i] = 0.0
+    _wear_over(f, i, 0, at, first, early)
+    _wear_over(f, i, r.LATER, at - first, dq - first, worn - early)
+    f[r.BOUND + i] += f[r.GROWN + i]
 
 
 @inlined
@@ -308,7 +335,9 @@ def _tell(f: Floats, i: int) -> None:
     stands = f[r.STANDS + i] != 0.0
     used = f[r.ANCHOR_AT + i] + f[r.S0 + i] + f[r.S1 + i] > f[r.ROOM + i]
     looks = (f[r.BOUND + i] >= f[r.RESCAN + i]) | (f[r.PEAK + i] > f[r.HOLDS + i])
-    looks = stands & (looks | used | (f[r.DEPOSITS + i] == OUTSIDE))
+    looks = stands & (
+        looks | used | (f[r.DEPOSITS + i] == OUTSIDE) | (f[r.DEPOSITS_2 + i] == OUTSIDE)
+    )
     risen = f[r.PART + i] >= f[r.RISE_S + i] - END_S
     over = stands & (risen | (f[r.PHASE_TICK + i] >= f[r.PHASE_END + i]))
     event = TURNS if over else f[r.EVENT + i]
@@ -327,13 +356,13 @@ def step_all(f: Floats) -> None:
     for i in range(lanes):
         _begin(f, i)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], 0.0, f[r.HALF + i], r.T0_1, True)
+        _stage(f, i, f[r.SIXTH + i], EARLY[0], 0.0, f[r.HALF + i], r.T0_1, True)
     for i in range(lanes):
-        _stage(f, i, f[r.THIRD + i], f[r.HALF + i], f[r.HALF + i], r.T0_2, False)
+        _stage(f, i, f[r.THIRD + i], EARLY[1], f[r.HALF + i], f[r.HALF + i], r.T0_2, False)
     for i in range(lanes):
-        _stage(f, i, f[r.THIRD + i], f[r.HALF + i], f[r.H + i], r.T0_3, False)
+        _stage(f, i, f[r.THIRD + i], EARLY[2], f[r.HALF + i], f[r.H + i], r.T0_3, False)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], f[r.H + i], 0.0, r.T0_4, False)
+        _stage(f, i, f[r.SIXTH + i], EARLY[3], f[r.H + i], 0.0, r.T0_4, False)
     for i in range(lanes):
         _judge(f, i)
     for i in range(lanes):

@@ -16,6 +16,9 @@ STROKES_KIND, PAYOUT_KIND, WORK_KIND = int(Kind.STROKES), int(Kind.PAYOUT), int(
 FEED_KIND, DROP_KIND = int(Kind.FEED), int(Kind.DROP)
 LOAD_KIND, UNLOAD_KIND = int(Kind.LOAD), int(Kind.UNLOAD)
 GOES_ON, ENDS, NEEDS_DRAWS, FAILS = range(4)
+STEADY_RAD = 0.1
+"""Of a bounce that a step may take, unless it is two thirds of the longest: a peak is read at a
+step's start and in its middle, so at most a quarter of that off, 0.03 % of its swing too low."""
 STILL_M_S = 0.02
 """Bounce below which a skilled person does not wait for it [m/s]."""
 
@@ -27,9 +30,27 @@ def ticks_of(seconds: float) -> Any:
 
 
 @njit
+def sliding_omega(state: Any, w: Floats) -> Any:
+    """Angular frequency of the bounce where the rope slides at every edge [rad/s].
+
+    w^2 = K/(m*sum of s_i + b) (model page 7.5).
+    """
+    compliance = w[r.LINE_P + r.BODY_M]
+    for i in range(state.count + 1):
+        compliance += w[r.SPAN + i]
+    return math.sqrt(w[r.LINE_P + r.K] / compliance / w[r.LINE_P + r.MASS])
+
+
+@njit
 def step_length(state: Any, w: Floats, cells: Floats) -> Any:
-    """Ticks of a step: not above the longest step, the rope's tau, nor what is stable."""
-    longest = cells[2]
+    """Ticks of a step: not above the longest step, the rope's tau, nor what is stable.
+
+    Peaks are read at the start and in the middle of a step, so a quick bounce takes shorter ones;
+    so does friction at rest above that in sliding, whose releases jump.
+    """
+    longest = cells[2] / 1.5
+    if w[r.LINE_P + r.ANY_STATIC] == 0.0:
+        longest = max(longest, min(cells[2], STEADY_RAD / sliding_omega(state, w)))
     tau = w[r.LINE_P + r.TAU]
     if tau > 0.0:
         longest = min(longest, tau)
@@ -239,14 +260,11 @@ def begin_unloaded(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
 def predicted_speed(state: Any, w: Floats, rise_s: float) -> Any:
     """Speed the bounce will have at the middle of the next rise, its amplitude [m/s], period [s].
 
-    v*cos(w*t) - (T - m*g)/(m*w)*sin(w*t), w^2 = K/(m*sum of s_i + b): undamped bounce about the
-    weight at the sliding frequency (model page 7.5). The person pushes off so that the middle of
+    v*cos(w*t) - (T - m*g)/(m*w)*sin(w*t): undamped bounce about the weight at the sliding
+    frequency w (model page 7.5). The person pushes off so that the middle of
     the rise meets the upper turning point, where it takes most out of the bounce.
     """
-    compliance = w[r.LINE_P + r.BODY_M]
-    for i in range(state.count + 1):
-        compliance += w[r.SPAN + i]
-    omega = math.sqrt(w[r.LINE_P + r.K] / compliance / w[r.LINE_P + r.MASS])
+    omega = sliding_omega(state, w)
     over = (w[r.T + state.count] - w[r.LINE_P + r.WEIGHT_N]) / (w[r.LINE_P + r.MASS] * omega)
     v = state.speed_m_s
     angle = 0.5 * omega * rise_s

@@ -9,7 +9,7 @@ from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.step.regime import bend_at
 from edgewear.mechanics.wear.exposure_bound import grows
-from edgewear.mechanics.wear.wear import deposit, window_m
+from edgewear.mechanics.wear.wear import deposit, first_half, window_m
 from edgewear.terms import LOADED_BEND_RAD, LOADED_N
 
 CARRIES_N = 1.0
@@ -63,19 +63,14 @@ def _book_slip(j: int, edge: Any, bend: float, w: Floats) -> Any:
 
 
 @inlined
-def _book_wear(j: int, edge: Any, bend: float, at: float, p: Buffers) -> Any:
-    """Deposit of edge j; returns (by how much the worst place can have grown, within the cells).
-
-    at: material at the edge at the step's begin [m].
-    """
+def _wear_over(
+    j: int, edge: Any, at: float, slip: float, amount: float, window: float, p: Buffers
+) -> Any:
+    """Deposit of edge j over a slip, as `_book_wear`."""
     w, cells = p.work, p.cells
-    slip = w[r.D_SLIP + j]
-    amount = w[r.D_EXPOSURE + j]
+    if amount <= 0.0:
+        return 0.0, True
     per_cell = w[r.REGIME_P + r.PER_CELL]
-    window = window_m(w[r.RADIUS + j], bend, p.line[0].diameter_m)
-    if window != w[r.WINDOW + j]:
-        w[r.AREA + j] *= window / w[r.WINDOW + j]
-        w[r.WINDOW + j] = window
     low, top = deposit(
         p.pending[int(w[r.ROW + j])],
         (at - cells[1]) * per_cell,
@@ -86,6 +81,27 @@ def _book_wear(j: int, edge: Any, bend: float, at: float, p: Buffers) -> Any:
     edge.pending_low = min(edge.pending_low, low if top >= 0 else edge.pending_low)
     edge.pending_high = max(edge.pending_high, top)
     return grows(edge, at, slip, amount, window), top >= 0
+
+
+@inlined
+def _book_wear(j: int, edge: Any, bend: float, at: float, p: Buffers) -> Any:
+    """Deposit of edge j; returns (by how much the worst place can have grown, within the cells).
+
+    In two halves: within a long step, wear a metre of slip may double. at: material at the edge
+    at the step's begin [m].
+    """
+    w = p.work
+    window = window_m(w[r.RADIUS + j], bend, p.line[0].diameter_m)
+    if window != w[r.WINDOW + j]:
+        w[r.AREA + j] *= window / w[r.WINDOW + j]
+        w[r.WINDOW + j] = window
+    slip, worn = w[r.D_SLIP + j], w[r.D_EXPOSURE + j]
+    first, early = first_half(
+        slip, w[r.EARLY_SLIP + j], worn, w[r.EARLY_EXPOSURE + j], w[r.Q_START + j], w[r.Q + j]
+    )
+    more, within = _wear_over(j, edge, at, first, early, window, p)
+    again, inside = _wear_over(j, edge, at - first, slip - first, worn - early, window, p)
+    return more + again, within and inside
 
 
 @inlined

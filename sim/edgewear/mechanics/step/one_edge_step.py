@@ -16,7 +16,7 @@ from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import device_here
 from edgewear.mechanics.slip.slip import SAME_RATE, TOLERANCE, last_piece
 from edgewear.mechanics.step.flow import Taut, flows, slip, springs
-from edgewear.mechanics.step.stage import last_bend
+from edgewear.mechanics.step.stage import EARLY, last_bend
 
 PASSES = 12
 
@@ -148,10 +148,11 @@ def step_single(
     m0, m1 = s0, d1
     q = 0.0
     dy = dv = dp = dq = dd = path = energy = worn = 0.0
-    device = leaves = viscous = mixing = 0.0
+    device = leaves = viscous = mixing = first = early_worn = 0.0
     for stage in range(4):
         weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
+        early = weight * EARLY[stage]
         a, pr, q, d, c, p, x, t0, t1, e0, e1, vi, mi, ok = _flow(
             phase, y1, v1, m0, m1, p1, time_s + share, q, line, w
         )
@@ -179,6 +180,8 @@ def step_single(
         path += weight * c
         energy += weight * p
         worn += weight * x
+        first += early * q
+        early_worn += early * x
         device += weight * t1 * (1.0 + e1) * d
         leaves += weight * 0.5 * line.k * e1 * e1 * d
         viscous += weight * vi
@@ -197,6 +200,8 @@ def step_single(
     w[r.D_PATH + 1] = path
     w[r.D_ENERGY + 1] = energy
     w[r.D_EXPOSURE + 1] = worn
+    w[r.EARLY_SLIP + 1] = first
+    w[r.EARLY_EXPOSURE + 1] = early_worn
     w[r.GLOBAL + r.DEVICE] = device
     w[r.GLOBAL + r.LEAVES] = leaves
     w[r.GLOBAL + r.FEED_WORK] = 0.0

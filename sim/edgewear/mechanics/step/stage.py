@@ -152,8 +152,10 @@ def _solve_closely(
 
 
 @inlined
-def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
+def _book_flows(n: int, w: Floats, k: float, weight: float, early: float) -> Any:
     """Weighted slip, path, energy and exposure at every edge onto the sums; returns mixing.
+
+    early: weight of the stage in the sums of the first half, see `EARLY`.
 
     v = (1 + e_m)*|q|, P = |T_j - T_(j-1)|*v (model page 6.1). Mixing: energy lost because rope of
     one strain joins rope of another, [(T_(j-1) + T_j)/2 - K*e_m]*(e_j - e_(j-1))*q (derived).
@@ -173,7 +175,10 @@ def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
         w[r.D_SLIP + j] += weight * q
         w[r.D_PATH + j] += weight * speed
         w[r.D_ENERGY + j] += weight * power
-        w[r.D_EXPOSURE + j] += weight * worn_at(j, power, speed, max(before, after), w)
+        worn = worn_at(j, power, speed, max(before, after), w)
+        w[r.D_EXPOSURE + j] += weight * worn
+        w[r.EARLY_SLIP + j] += early * q
+        w[r.EARLY_EXPOSURE + j] += early * worn
     return mixing
 
 
@@ -242,13 +247,14 @@ def _book_ends(n: int, w: Floats, k: float, weight: float, feed: float, drawn: f
 
 @inlined
 def _stage(
-    n: int, w: Floats, driven: Any, limited: bool, y: float, v: float, weight: float, reach: float
-) -> Any:
+    n: int, w: Floats, driven: Any, limited: bool, y: float, v: float, weight: float, part: float,
+    reach: float,
+) -> Any:  # fmt: skip
     """Rates at one stage; weighted flows onto the sums. Span material in STAGE.
 
-    driven: from `drive`; limited: a rise. weight: of the stage in the sums; reach: to the next
-    stage [s], its material to STAGE. Returns (acceleration, rate of part_s, whether something was
-    solved).
+    driven: from `drive`; limited: a rise. weight: of the stage in the sums; part: of that in those
+    of the first half, see `EARLY`; reach: to the next stage [s], its material to STAGE. Returns
+    (acceleration, rate of part_s, whether something was solved).
     """
     take, feed, _, offset_rate, _, sway_rate, tool_n = driven
     k = w[r.LINE_P + r.K]
@@ -268,7 +274,7 @@ def _stage(
         viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
         pull += w[r.T + i] * w[r.SLOPE + i]
         w[r.STAGE + i] = w[r.SPAN + i] + reach * change
-    mixing = _book_flows(n, w, k, weight)
+    mixing = _book_flows(n, w, k, weight, weight * part)
     _book_ends(n, w, k, weight, feed, drawn)
     w[r.GLOBAL + r.MOVER] += weight * (
         tool_n * v + w[r.T + n] * (by_sway * sway_rate - offset_rate)
@@ -279,6 +285,12 @@ def _stage(
     return fall, part_rate, solved
 
 
+EARLY = 1.25, 0.5, 0.5, -0.25
+"""Of the weight of each stage, what counts over the first half of a step.
+
+The parabola through the rates at the start, in the middle and at the end, whose integral over the
+step is Simpson's rule, comes to h/24*(5*start + 8*middle - end) over its first half (derived).
+"""
 ANY = -1
 """Any number of edges."""
 
@@ -289,10 +301,11 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
     @njit
     def stage(
         count: int, w: Floats, driven: Any, limited: bool, y: float, v: float,
-        weight: float, reach: float,
+        weight: float, part: float, reach: float,
     ) -> Any:  # fmt: skip
         """Rates at one stage, see `_stage`."""
-        return _stage(fixed if fixed >= 0 else count, w, driven, limited, y, v, weight, reach)
+        n = fixed if fixed >= 0 else count
+        return _stage(n, w, driven, limited, y, v, weight, part, reach)
 
     @njit
     def step(
@@ -310,7 +323,7 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
         Returns (y, v, part_s at the end, whether all was solved).
         """
         n = fixed if fixed >= 0 else count
-        for i in range(r.D_EXPOSURE - r.D_SLIP + 16):  # four rows, one after the other
+        for i in range(r.EARLY_EXPOSURE - r.D_SLIP + 16):  # six rows, one after the other
             w[r.D_SLIP + i] = 0.0
         for i in range(8):
             w[r.GLOBAL + i] = 0.0
@@ -319,23 +332,23 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
         half, sixth, third = 0.5 * h, h / 6.0, h / 3.0
         rises = phase == r.RISE
         driven = drive_here(phase, time_s, part_s, w)
-        a1, p1, ok1 = stage(n, w, driven, rises, y, v, sixth, half)
+        a1, p1, ok1 = stage(n, w, driven, rises, y, v, sixth, EARLY[0], half)
         for i in range(n + 1):
             w[r.T_START + i] = w[r.T + i]
             w[r.Q_START + i] = w[r.Q + i]
         v2 = v + half * a1
         driven = drive_here(phase, time_s + half, part_s + half * p1, w)
-        a2, p2, ok2 = stage(n, w, driven, rises, y + half * v, v2, third, half)
+        a2, p2, ok2 = stage(n, w, driven, rises, y + half * v, v2, third, EARLY[1], half)
         v3 = v + half * a2
         if rises:  # else the same instant again
             driven = drive_here(phase, time_s + half, part_s + half * p2, w)
-        a3, p3, ok3 = stage(n, w, driven, rises, y + half * v2, v3, third, h)
+        a3, p3, ok3 = stage(n, w, driven, rises, y + half * v2, v3, third, EARLY[2], h)
         for i in range(n + 1):
             w[r.T_MIDDLE + i] = w[r.T + i]
             w[r.Q_MIDDLE + i] = w[r.Q + i]
         v4 = v + h * a3
         driven = drive_here(phase, time_s + h, part_s + h * p3, w)
-        a4, p4, ok4 = stage(n, w, driven, rises, y + h * v3, v4, sixth, 0.0)
+        a4, p4, ok4 = stage(n, w, driven, rises, y + h * v3, v4, sixth, EARLY[3], 0.0)
         friction = 0.0
         for i in range(n + 1):
             w[r.D_SPAN + i] = w[r.D_SLIP + i] - w[r.D_SLIP + i + 1]

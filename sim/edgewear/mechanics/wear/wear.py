@@ -53,6 +53,20 @@ def deposit(field: Floats, start: float, end: float, window: float, amount: floa
     return spread_window(field, left, up, down, right, amount / (window * travel))
 
 
+@inlined
+def first_half(
+    slip: float, early_slip: float, worn: float, early_worn: float, begin: float, end: float
+) -> Any:
+    """Slip and wear of the first half of a step, as its stages say, within those of all of it.
+
+    slip, worn: of the step; early: by `stage.EARLY`; begin, end: slip rates at its ends. Where the
+    rope slips one way, no half has more than both.
+    """
+    low, high = min(slip, 0.0), max(slip, 0.0)
+    first = min(max(early_slip, low), high) if begin * end >= 0.0 else early_slip
+    return first, min(max(early_worn, 0.0), worn)
+
+
 @njit
 def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> Any:
     """Add the pending exposure of every edge `times` over to the field, and clear it."""
