@@ -240,7 +240,7 @@ def _grows(f: Floats, i: int, at: float, slip: float, worn: float, wears: bool) 
     window = f[r.WINDOW + i]
     spread = worn / window
     far = abs(slip)
-    per_far = 1.0 / far
+    per_far = 1.0 / max(far, LEAST_SLIP_M)
     alone = spread if far <= window else worn * per_far
     way = 1.0 if slip > 0.0 else -1.0
     run_way, run_at = f[r.RUN_WAY + i], f[r.RUN_AT + i]

@@ -27,7 +27,7 @@ def grows(edge: Any, at_m: float, slip_m: float, amount_j: float, contact_m: flo
     way = 1 if slip_m > 0.0 else -1
     spread = amount_j / contact_m
     far = abs(slip_m)
-    per_far = 1.0 / far
+    per_far = 1.0 / max(far, LEAST_SLIP_M)
     alone = spread if far <= contact_m else amount_j * per_far
     if far < LEAST_SLIP_M:
         return alone
