@@ -58,7 +58,7 @@ _OF_STATUS = {
     terms.WINDOW_FULL: (
         "More rope passed the edge than the run could follow; its wear is incomplete."
     ),
-    terms.FAILED: "Some trials could not be computed; they count at the careful end.",
+    terms.FAILED: "Trials that could not be computed count at the careful end.",
 }
 """What a status asks of the reader."""
 

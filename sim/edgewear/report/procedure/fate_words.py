@@ -19,7 +19,7 @@ PLACES = ("from", "how", "by", "load", "each pulls", *STAGES)
 """Headings of the table of rescues."""
 
 NONE_SHOWN = "no rescue shown"
-CORE_SHOWS = "whose core shows: that line is lost"
+CORE_SHOWS = "a lost line: its core shows; stop there"
 NOBODY = "nobody would drop, hang, fall or lose a line"
 
 TIMES = (
