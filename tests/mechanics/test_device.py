@@ -23,7 +23,7 @@ from edgewear.errors import UsageError
 from edgewear.layout import MOVEMENT, Kind, Status
 from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS
 from edgewear.mechanics.device.assembled import parts_for
-from edgewear.mechanics.device.field import LARGEST, NOWHERE, SPARE, add, deposit
+from edgewear.mechanics.device.field import LARGEST, NOWHERE, SPARE, add_both, deposit
 from edgewear.mechanics.device.launch import ROOM_CELLS, can_play, given_of, many_of
 from edgewear.mechanics.device.parts import Parts
 from edgewear.mechanics.device.run import COLUMNS, Own
@@ -191,7 +191,7 @@ def test_cells_get_what_second_differences_come_to(seed: int) -> None:
 
 def test_a_deposit_loses_nothing() -> None:
     field = np.zeros(2 * (50 + SPARE))
-    add(field, 50 + SPARE, 20.3, 24.9, 7.7, 3.0)
+    add_both(field, 50 + SPARE, 20.3, 24.9, 22.1, 7.7, 1.0, 2.0)
     assert field.sum() == pytest.approx(3.0, rel=1e-12)  # rounding of a dozen cells
 
 

@@ -17,8 +17,8 @@ from numba.cuda.codegen import CUDACodeLibrary
 from numba.cuda.descriptor import cuda_target
 from numba.cuda.dispatcher import CUDADispatcher
 
-from edgewear.mechanics.device import quick, quick_step
-from edgewear.mechanics.device.field import add, slanted
+from edgewear.mechanics.device import pieces, quick, quick_step
+from edgewear.mechanics.device.field import add_both, swept
 from edgewear.mechanics.device.parts import Function
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step import flow
@@ -28,8 +28,10 @@ IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
     for part in (
         flow.slip, flow._plain, flow._yielding, flow.springs, flow.flows, worn_rate, minimum_jerk,
-        ramped, add, slanted, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
-        quick_step.after, quick_step.stands, quick_step.wears, quick.flowed, quick.seen_after,
+        ramped, add_both, swept, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
+        quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
+        quick_step.wears, pieces.whole, pieces.opened, pieces.further, pieces.tried, quick.flowed,
+        quick.seen_after,
         quick.fixed_of, quick.seen_before, quick.flows_before, quick.stepped_before,
         quick.keep_line, quick.keep_seen, quick.nearer, quick._go,
     )

@@ -24,74 +24,42 @@ WORKS, LARGEST = 3, 2
 """Places from the end of the first half: 1.0 while a pattern is under way; the largest [J/m]."""
 
 
-def add(field: Floats, base: int, start: float, end: float, window: float, amount: float) -> Any:
-    """Spread `amount` over the cells from place `base` on, as `wear.deposit`; the largest there.
-
-    A window that moves evenly leaves a trapezoid; a cell's mean is its integral over the cell:
-    rising over h = min(window, travel), then even, then falling.
-    """
-    travel = max(abs(end - start), 1e-3)
-    left = min(start, end) - 0.5 * window
-    right = left + travel + window
-    slope = amount / (window * travel)
-    height = min(window, travel)
-    up = left + height
-    down = right - height
-    largest = 0.0
-    cell = base + int(left)
-    x = float(int(left))
-    while x <= right:  # counted in floats: a device would write four turns out, and run out of room
-        following = x + 1.0
-        mean = height
-        if x < up or following > down:
-            mean = slanted(x, following, left, up, down, right)
-        value = field[cell] + slope * mean
-        field[cell] = value
-        largest = max(largest, value)
-        cell += 1
-        x = following
-    return largest
-
-
 def add_both(
     field: Floats, base: int, start: float, turn: float, end: float, window: float, early: float,
     late: float,
 ) -> Any:  # fmt: skip
-    """Spread `early` from start to turn and `late` from there to end, as `add`, in one pass."""
+    """Spread `early` from start to turn and `late` from there to end, as `wear.deposit` would each.
+
+    Over the cells from place `base` on; returns the largest there. A cell gets what is left behind
+    up to its end less what is up to its begin.
+    """
     first, second = max(abs(turn - start), 1e-3), max(abs(end - turn), 1e-3)
     left1, left2 = min(start, turn) - 0.5 * window, min(turn, end) - 0.5 * window
-    right1, right2 = left1 + first + window, left2 + second + window
-    slope1, slope2 = early / (window * first), late / (window * second)
-    height1, height2 = min(window, first), min(window, second)
-    up1, down1, up2, down2 = left1 + height1, right1 - height1, left2 + height2, right2 - height2
-    largest = 0.0
+    right = max(left1 + first, left2 + second) + window
+    slope1, slope2 = 0.125 * early / (window * first), 0.125 * late / (window * second)
+    largest, before = 0.0, 0.0
     x = float(int(min(left1, left2)))
     cell = base + int(x)
-    right = max(right1, right2)
-    while x <= right:
-        following = x + 1.0
-        mean1, mean2 = height1, height2
-        if x < up1 or following > down1:
-            mean1 = slanted(x, following, left1, up1, down1, right1)
-        if x < up2 or following > down2:
-            mean2 = slanted(x, following, left2, up2, down2, right2)
-        value = field[cell] + (slope1 * mean1 + slope2 * mean2)
+    while x <= right:  # counted in floats: a device would write four turns out, and run out of room
+        x += 1.0
+        upto = slope1 * swept(x - left1, first, window) + slope2 * swept(x - left2, second, window)
+        value = field[cell] + (upto - before)
         field[cell] = value
         largest = max(largest, value)
         cell += 1
-        x = following
+        before = upto
     return largest
 
 
-def slanted(x: float, end: float, left: float, up: float, down: float, right: float) -> Any:
-    """Integral from x to `end` of what rises by 1 from `left` to `up` and falls from `down` on."""
-    rises = min(max(end - left, 0.0), up - left)
-    rose = min(max(x - left, 0.0), up - left)
-    falls = min(max(right - end, 0.0), right - down)
-    fell = min(max(right - x, 0.0), right - down)
-    level = min(max(end, up), down) - min(max(x, up), down)
-    mean = 0.5 * ((rises * rises - rose * rose) + (fell * fell - falls * falls))
-    return mean + (up - left) * level
+def swept(far: float, travel: float, window: float) -> Any:
+    """Eight times the integral over so far of what a window leaves behind that travels at 1.
+
+    A trapezoid: ramps begin and end where the window's ends are, first and last. Integrated, each
+    is a square from where it begins; x + |x| is twice what of x is positive, without a branch.
+    """
+    a, b, c, d = far, far - travel, far - window, far - travel - window
+    a, b, c, d = a + abs(a), b + abs(b), c + abs(c), d + abs(d)
+    return (a * a - b * b) - (c * c - d * d)
 
 
 def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
@@ -103,9 +71,9 @@ def deposit(field: Floats, start: float, end: float, window: float, amount: floa
     if left < 0.0 or right >= half - SPARE:
         return 0, -1
     if field[half - WORKS] != 0.0:
-        add(field, 0, start, end, window, amount)
+        add_both(field, 0, start, end, end, window, amount, 0.0)
     else:
-        largest = add(field, half, start, end, window, amount)
+        largest = add_both(field, half, start, end, end, window, amount, 0.0)
         field[half - LARGEST] = max(field[half - LARGEST], largest)
     return int(left), int(right) + 2
 

@@ -2,7 +2,7 @@
 
 The flow function is that of the scalar step (`step.flow`), the scheme and what is booked too. What
 these steps cannot do is left to the general step: another contact set, a rope without tension, a
-device that slips, a step that has to be divided, the end of a rise.
+device that slips. A step that leaves too much of the balance open is made in `pieces`.
 """
 
 from __future__ import annotations
@@ -14,14 +14,26 @@ from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.device.field import LARGEST, WORKS
+from edgewear.mechanics.device.pieces import (
+    MOST_PIECES,
+    NOTHING_S,
+    TRIED,
+    WHOLE,
+    further,
+    opened,
+    tried,
+    whole,
+)
 from edgewear.mechanics.device.quick_step import (
     Fixed,
     Line,
     Stepped,
     Worn,
     after,
+    later,
     stands,
     stepped,
+    too_open,
     wears,
 )
 from edgewear.mechanics.movement.limits import END_S, GIVES_UP_TICKS
@@ -31,12 +43,12 @@ from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import window_m
 from edgewear.terms import LOADED_BEND_RAD, LOADED_N
 
-MOST_STEPS = 48
+MOST_STEPS = 32
 """Steps taken in one go at most.
 
 Threads in step with each other wait until the last of them has ended its go: one that has a phase
-to begin for so many steps. On an H200, reference ascents a second: 280,000 with goes of 6 steps,
-353,000 of 12, 384,000 of 16, 429,000 of 24, 455,000 of 32, 476,000 of 48, 394,000 without a limit.
+to begin for so many steps. On an H200, reference ascents a second: 449,000 with goes of 20 steps,
+478,000 of 32.
 """
 
 
@@ -182,12 +194,13 @@ def seen_after(f: Fixed, b: Seen, m: Stepped, tick: int, ticks: int, stretched_m
     )  # fmt: skip
 
 
-def keep_line(p: Buffers, line: Line, count: int, m: Stepped, sums: Flows) -> None:
+def keep_line(p: Buffers, line: Line, count: int, halves: int, m: Stepped, sums: Flows) -> None:
     """Write the line to its state and to the scratch array."""
     state, w = p.state[0], p.work
     state.depth_m, state.speed_m_s, state.part_s = line.y, line.v, line.part_s
     state.phase_tick, state.tick = line.phase_tick, line.tick
     state.steps += count
+    state.substeps += halves
     w[r.SPAN], w[r.SPAN + 1] = line.s0, line.s1
     w[r.TOTAL + r.DEVICE] = sums.device
     w[r.TOTAL + r.LEAVES] = sums.leaves
@@ -280,7 +293,8 @@ def _go(p: Buffers) -> Any:
     seen, last, sums = seen_before(state, edge), stepped_before(w), flows_before(w)
     worn = Worn(field[half - LARGEST], edge.pending_low, edge.pending_high, True)
     search = Search(0, 0, 0, False)
-    count = 0
+    pieces = whole(line, 0.0, 0.0)
+    count = halves = 0
     while count < MOST_STEPS:
         ticks = state.step_ticks
         if state.phase_end >= 0:
@@ -290,21 +304,35 @@ def _go(p: Buffers) -> Any:
         ends = f.limited and line.part_s + ticks * TICK_S > over_s - END_S
         if search.high > 0:
             ticks = search.guess
-        made = stepped(f, c, line, ticks * TICK_S, w)
-        new = after(line, made, ticks)
-        if ends and not search.last:
+        begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
+        if pieces.way == WHOLE:
+            pieces = whole(line, begin_s, length_s)
+        made = stepped(f, c, pieces.at, pieces.time_s, pieces.size_s, w)
+        new = after(pieces.at, made)
+        if ends and not search.last and pieces.way == WHOLE:
             search = nearer(search, ticks, line.part_s - over_s, new.part_s - over_s)
             if search.high > 0:
                 continue
-        if not stands(f, c, line, new, made, ticks):
+        if not stands(f, new, made) or pieces.tries > MOST_PIECES:
             break
+        if too_open(f, c, pieces.at, new, made, pieces.size_s):
+            pieces = opened(pieces, line, begin_s, length_s)
+            continue
+        if pieces.way == TRIED:
+            pieces = tried(pieces, new, line, begin_s, length_s)
+            continue
         if made.worn > 0.0:
             worn = wears(f, field, line.s0, made, worn)
         stretched_m = made.e30 * new.s0 + made.e31 * new.s1
-        seen = seen_after(f, seen, made, line.tick, ticks, stretched_m)
+        unbooked = ticks if pieces.left_s == length_s else 0  # with the first piece
+        seen = seen_after(f, seen, made, line.tick, unbooked, stretched_m)
         sums, line, last = flowed(sums, made), new, made
+        pieces = further(pieces, new)
+        if pieces.left_s > NOTHING_S:
+            continue
+        line, count, halves = later(line, ticks), count + 1, halves + pieces.halves
+        pieces = whole(line, 0.0, 0.0)
         search = Search(0, 0, 0, False)
-        count += 1
         if worn.worst >= state.rescan_j_m or seen.peak > state.holds_n or not worn.inside:
             break
         if line.s0 + line.s1 > room_m:
@@ -312,6 +340,6 @@ def _go(p: Buffers) -> Any:
         if f.limited and (line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS):
             break
     if count > 0:
-        keep_line(p, line, count, last, sums)
+        keep_line(p, line, count, halves, last, sums)
         keep_seen(p, seen, f.bend, worn)
     return count, worn.inside

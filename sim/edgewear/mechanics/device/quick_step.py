@@ -118,9 +118,8 @@ def slipped(
     return q, t0, t1, part, ok
 
 
-def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
-    """Classical RK4 over h [s], as `stage.step`."""
-    time_s = line.phase_tick * TICK_S
+def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float, w: Floats) -> Any:
+    """Classical RK4 over h [s], as `stage.step`; time_s: since the phase began."""
     y1, v1, p1 = line.y, line.v, line.part_s
     m0, m1 = line.s0, line.s1 + f.body
     q = 0.0
@@ -174,12 +173,19 @@ def stepped(f: Fixed, c: Taut, line: Line, h: float, w: Floats) -> Any:
     )  # fmt: skip
 
 
-def after(line: Line, m: Stepped, ticks: int) -> Any:
-    """The line after a step."""
+def after(line: Line, m: Stepped) -> Any:
+    """The line after a step, its ticks not yet counted."""
     return Line(
         line.y + m.dy, line.v + m.dv, line.part_s + m.dp, line.s0 - m.dq,
-        line.s1 + (m.dq - m.dd), line.phase_tick + ticks, line.tick + ticks,
+        line.s1 + (m.dq - m.dd), line.phase_tick, line.tick,
     )  # fmt: skip
+
+
+def later(line: Line, ticks: int) -> Any:
+    """The line some ticks later."""
+    return Line(
+        line.y, line.v, line.part_s, line.s0, line.s1, line.phase_tick + ticks, line.tick + ticks
+    )
 
 
 def stored(
@@ -194,16 +200,19 @@ def stored(
     return 0.5 * (k * stretched + mass * v * v) - weight * y
 
 
-def stands(f: Fixed, c: Taut, line: Line, new: Line, m: Stepped, ticks: int) -> Any:
-    """Whether a step counts: else it is made the general way, divided where that is needed."""
-    if not (m.fine and f.low_m <= new.y and new.y <= f.high_m and abs(new.v) < 1e9):
+def stands(f: Fixed, new: Line, m: Stepped) -> Any:
+    """Whether a step ends as it began, taut and over the same edge: else it is made elsewhere."""
+    return m.fine and f.low_m <= new.y and new.y <= f.high_m and abs(new.v) < 1e9
+
+
+def too_open(f: Fixed, c: Taut, line: Line, new: Line, m: Stepped, h: float) -> Any:
+    """Whether a step of h [s] leaves so much of its balance open that it has to be halved."""
+    if h < 2.0 * TICK_S:
         return False
-    if ticks < 2:
-        return True
     jumps = abs(m.t31 - m.t01) > EVEN * c.weight_n or m.t31 >= c.cap_n
     turns = m.q0 * m.q3 <= 0.0 and m.q0 != m.q3
     if not (jumps or turns):
-        return True
+        return False
     before = stored(
         c.above_m, line.y - f.point - f.offset, line.s0, line.s1, f.body, c.k, f.mass, line.v,
         c.weight_n, line.y,
@@ -213,7 +222,7 @@ def stands(f: Fixed, c: Taut, line: Line, new: Line, m: Stepped, ticks: int) -> 
         c.weight_n, new.y,
     )  # fmt: skip
     left = (m.device - m.leaves) - m.viscous - m.energy - m.mixing
-    return abs(left - now + before) <= OPEN_M * c.weight_n
+    return abs(left - now + before) > OPEN_M * c.weight_n
 
 
 def wears(f: Fixed, field: Floats, s0: float, m: Stepped, worn: Worn) -> Any:
@@ -233,5 +242,6 @@ def wears(f: Fixed, field: Floats, s0: float, m: Stepped, worn: Worn) -> Any:
         field, half, start, turn, end, f.window, early * per_cell, (m.worn - early) * per_cell
     )
     return Worn(
-        max(worn.worst, largest), min(worn.first, int(begin)), max(worn.last, int(finish) + 2), True
-    )
+        max(worn.worst, largest), min(worn.first, int(begin)), max(worn.last, int(finish) + 2),
+        worn.inside,
+    )  # fmt: skip
