@@ -15,6 +15,8 @@ from twins.plain_rope import DROP, FEED, PAYOUT, RISE, STILL, Phase, PlainRope, 
 
 LONGEST_STEP_S = 0.015
 STEADY_RAD = 0.1
+GENTLE_RAD = 0.2
+GENTLE_M_S = 0.5
 """Of a bounce in a step, unless that is two thirds of the longest or less."""
 JERKY = {"rise_m": 0.40, "sit_back_m": 0.10, "rise_s": 0.40, "drop_s": 0.15, "pause_s": 0.25}
 """What the strokes of a tired person drift toward."""
@@ -38,19 +40,23 @@ def varied(value: float, cv: float, normal: float) -> float:
 class PlainLine(PlainRope):
     """A line from its fixed point over n bends to the person, and what is done with it."""
 
-    def step_ticks(self) -> int:
-        """Ticks of a step: not above 15 ms, the rope's tau, nor what is stable; 10 ms if quick."""
-        steady = STEADY_RAD / self.sliding_omega()
+    def step_ticks(self, even: bool = False) -> int:
+        """Ticks of a step: not above 15 ms, the rope's tau, nor what is stable; 10 ms if quick.
+
+        even: the load is moved evenly or not at all; then up to 30 ms, unless it comes in fast.
+        """
+        omega = self.sliding_omega()
+        steady = min(LONGEST_STEP_S, STEADY_RAD / omega)
+        if even and abs(self.speed_m_s) < GENTLE_M_S:
+            steady = max(steady, min(2.0 * LONGEST_STEP_S, GENTLE_RAD / omega))
         damping = self.k * self.tau / (self.mass_kg * (self.spans_m[-1] + self.body_m))
-        longest = min(
-            max(LONGEST_STEP_S / 1.5, min(LONGEST_STEP_S, steady)), self.tau, 1.5 / damping
-        )
+        longest = min(max(LONGEST_STEP_S / 1.5, steady), self.tau, 1.5 / damping)
         return max(1, math.floor(longest / TICK_S + 1e-6))
 
-    def through(self, phase: Phase, ticks: int) -> None:
+    def through(self, phase: Phase, ticks: int, even: bool = False) -> None:
         """Make a phase of so many ticks."""
         self.part_s = 0.0
-        step, done = self.step_ticks(), 0
+        step, done = self.step_ticks(even), 0
         while done < ticks:
             now = min(step, ticks - done)
             self.one_step(phase, done, now)
@@ -85,7 +91,7 @@ class PlainLine(PlainRope):
         if kind == Kind.LOAD:
             self.hang(movement)
         elif kind == Kind.HOLD:
-            self.through(Phase(STILL), int(movement["duration_ticks"]))
+            self.through(Phase(STILL), int(movement["duration_ticks"]), even=True)
         elif kind == Kind.STROKES:
             self.climb(movement, variation)
         elif kind == Kind.PAYOUT:
@@ -210,7 +216,9 @@ class PlainLine(PlainRope):
         ticks = max(2, ticks_of(abs(length_m) / speed_m_s + ramp_s))
         duration_s = ticks * TICK_S
         ramp_s = min(ramp_s, 0.5 * duration_s)
-        self.through(Phase(kind, length_m / (duration_s - ramp_s), duration_s, ramp_s), ticks)
+        self.through(
+            Phase(kind, length_m / (duration_s - ramp_s), duration_s, ramp_s), ticks, even=True
+        )
 
     def feed(self, movement: Any) -> None:
         """Haul or lower at the anchor end, once or to and fro."""

@@ -41,8 +41,9 @@ MOVING, KINK = 816, 832
 # runs of edges that slip alike: 1/RATIO, 1/B, A/B, and sums of both to the end of the run
 FALLS, EASE, GIVE, EASES, GIVES = 912, 928, 944, 960, 976
 
-# cells of the exposure field looked at together
+# cells of the exposure field looked at together; the largest exposure by each edge alone
 SCAN, BLOCK = 848, 64
+SCAN_MOST = 992
 
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7

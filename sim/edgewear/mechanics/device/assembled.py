@@ -17,7 +17,6 @@ def instead() -> dict[int, Function]:
             (wear.deposit, field.deposit),
             (wear.fold, field.fold),
             (wear.scan, field.scan),
-            (wear.largest_by_edge, field.largest_by_edge),
             (stage.step_any, general.step_in_a_loop),
             (stage.step_free, general.step_in_a_loop),
             (stage.step_two, general.step_in_a_loop),

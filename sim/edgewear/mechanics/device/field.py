@@ -110,17 +110,6 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
     return largest, 0 if largest > 0.0 else -1
 
 
-def largest_by_edge(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
-    """Write the largest exposure that the edge has done [J/m] to its sums."""
-    half = pending.shape[1] // 2
-    edge = sums[0]
-    largest = pending[0, half - LARGEST]
-    if pending[0, half - WORKS] != 0.0:
-        for cell in range(edge.pending_low, min(edge.pending_high + 1, half - SPARE)):
-            largest = max(largest, pending[0, half + cell] + times * pending[0, cell])
-    edge.largest_j_m = largest
-
-
 def clear(pending: Floats, sums: Any) -> None:
     """Make the field ready for another run, touching only the cells that were worn."""
     edge = sums[0]

@@ -19,6 +19,11 @@ GOES_ON, ENDS, NEEDS_DRAWS, FAILS = range(4)
 STEADY_RAD = 0.1
 """Of a bounce that a step may take, unless it is two thirds of the longest: a peak is read at a
 step's start and in its middle, so at most a quarter of that off, 0.03 % of its swing too low."""
+GENTLE_RAD = 0.2
+"""The same in lowering, feeding, swaying and hanging still, where a step may be twice as long: the
+load is moved evenly or not at all. An eighth of a percent of a swing that is small itself."""
+GENTLE_M_S = 0.5
+"""Speed of the load at its begin up to which that is so: after a catch it is faster."""
 STILL_M_S = 0.02
 """Bounce below which a skilled person does not wait for it [m/s]."""
 
@@ -42,15 +47,19 @@ def sliding_omega(state: Any, w: Floats) -> Any:
 
 
 @njit
-def step_length(state: Any, w: Floats, cells: Floats) -> Any:
+def step_length(even: bool, state: Any, w: Floats, cells: Floats) -> Any:
     """Ticks of a step: not above the longest step, the rope's tau, nor what is stable.
 
     Peaks are read at the start and in the middle of a step, so a quick bounce takes shorter ones;
-    so does friction at rest above that in sliding, whose releases jump.
+    so does friction at rest above that in sliding, whose releases jump. even: the load is moved
+    evenly, or not at all.
     """
     longest = cells[2] / 1.5
     if w[r.LINE_P + r.ANY_STATIC] == 0.0:
-        longest = max(longest, min(cells[2], STEADY_RAD / sliding_omega(state, w)))
+        omega = sliding_omega(state, w)
+        longest = max(longest, min(cells[2], STEADY_RAD / omega))
+        if even and abs(state.speed_m_s) < GENTLE_M_S:
+            longest = max(longest, min(2.0 * cells[2], GENTLE_RAD / omega))
     tau = w[r.LINE_P + r.TAU]
     if tau > 0.0:
         longest = min(longest, tau)
@@ -61,14 +70,16 @@ def step_length(state: Any, w: Floats, cells: Floats) -> Any:
 
 
 @njit
-def set_phase(phase: int, ticks: int, state: Any, w: Floats, cells: Floats) -> Any:
+def set_phase(
+    phase: int, ticks: int, even: bool, state: Any, w: Floats, cells: Floats
+) -> Any:  # fmt: skip
     """Begin a phase of so many ticks (-1: until its condition holds)."""
     state.phase = phase
     state.phase_tick = 0
     state.phase_end = ticks
     state.part_s = 0.0
     state.repeats = 0
-    state.step_ticks = step_length(state, w, cells) if state.loaded != 0 else 1
+    state.step_ticks = step_length(even, state, w, cells) if state.loaded != 0 else 1
 
 
 @njit
@@ -144,7 +155,7 @@ def start_stroke(
     state.pause_s = varied(pause_s, person.timing_cv, timing)
     state.stroke += 1
     open_cycle(state, sums, w)
-    set_phase(r.RISE, -1, state, w, cells)
+    set_phase(r.RISE, -1, False, state, w, cells)
     return GOES_ON
 
 
@@ -164,7 +175,7 @@ def start_ramped(
     duration_s = ticks * TICK_S
     state.ramp_s = min(ramp_s, 0.5 * duration_s)
     state.rate_m_s = length_m / (duration_s - state.ramp_s)
-    set_phase(phase, ticks, state, w, cells)
+    set_phase(phase, ticks, True, state, w, cells)
     return GOES_ON
 
 
@@ -202,7 +213,7 @@ def next_work(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
     left = movement.duration_ticks - (state.tick - state.begin_tick)
     if left <= 0:
         return ENDS
-    set_phase(r.WORK, min(left, state.bounce_ticks), state, w, cells)
+    set_phase(r.WORK, min(left, state.bounce_ticks), movement.bounce_hz <= 0.0, state, w, cells)
     return GOES_ON
 
 
@@ -235,7 +246,7 @@ def begin(
         return next_work(state, movement, w, cells)
     if movement.duration_ticks <= 0:
         return ENDS
-    set_phase(r.STILL, movement.duration_ticks, state, w, cells)
+    set_phase(r.STILL, movement.duration_ticks, True, state, w, cells)
     return GOES_ON
 
 
@@ -252,7 +263,7 @@ def begin_unloaded(state: Any, movement: Any, w: Floats, cells: Floats) -> Any:
         ticks = state.phase_end * max(1, 2 * movement.cycles)
     if ticks <= 0:
         return ENDS
-    set_phase(r.STILL, ticks, state, w, cells)
+    set_phase(r.STILL, ticks, True, state, w, cells)
     return GOES_ON
 
 
@@ -315,16 +326,16 @@ def next_phase(
     if phase == r.RISE or phase == r.DROP or phase == r.PAUSE or phase == r.WAIT:
         state.climbing_ticks += state.phase_tick
         if phase == r.RISE and state.back_m > 0.0:
-            set_phase(r.DROP, max(1, ticks_of(state.drop_s)), state, w, cells)
+            set_phase(r.DROP, max(1, ticks_of(state.drop_s)), False, state, w, cells)
             return GOES_ON
         if phase <= r.DROP and ticks_of(state.pause_s) > 0:
-            set_phase(r.PAUSE, ticks_of(state.pause_s), state, w, cells)
+            set_phase(r.PAUSE, ticks_of(state.pause_s), False, state, w, cells)
             return GOES_ON
         if phase != r.WAIT and person.skill > 0.0:
             speed, bounce, period_s = predicted_speed(state, w, state.rise_s)
             longest = ticks_of(person.skill * period_s)
             if bounce > STILL_M_S and longest > 0:
-                set_phase(r.WAIT, longest, state, w, cells)
+                set_phase(r.WAIT, longest, False, state, w, cells)
                 state.wait_sign = 1 if speed >= 0.0 else -1
                 return GOES_ON
         state.phase = r.NO_PHASE

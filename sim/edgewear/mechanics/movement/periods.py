@@ -11,9 +11,9 @@ from edgewear.mechanics.movement.scratch_transfer import store, store_totals
 from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import fold, scan, strength_n
 
-SAME = 1e-9
+SAME = 1e-8
 """A period of work repeats the one before if no length differs by more [m], no speed [m/s]."""
-REST = 1e-9
+REST = 1e-7
 """Speed [m/s] and change of speed in a step below which a line that nobody moves is at rest."""
 
 

@@ -9,7 +9,7 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.wear.exposure_bound import forget_slides
-from edgewear.mechanics.wear.wear import largest_by_edge, scan, strength_n
+from edgewear.mechanics.wear.wear import scan, strength_n
 
 DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
 
@@ -39,15 +39,14 @@ def next_mark(state: Any, sums: Any, wear: Any) -> Any:
 
 
 @njit
-def mark_worn(state: Any, pending: Floats, exposure: Floats, sums: Any, wear: Any) -> Any:
+def mark_worn(state: Any, sums: Any, wear: Any, w: Floats) -> Any:
     """Write down when an edge alone, and all together, have worn each third of the sheath.
 
-    The last third of all together is the core that shows, which `look` tells.
+    After a scan. The last third of all together is the core that shows, which `look` tells.
     """
-    if sums.shape[0] == 1:  # all together are this one
-        sums[0].largest_j_m = state.largest_j_m
-    else:
-        largest_by_edge(pending, exposure, sums, 1.0 + state.skipped)
+    several = sums.shape[0] > 1  # one is all together
+    for row in range(sums.shape[0]):
+        sums[row].largest_j_m = w[r.SCAN_MOST + row] if several else state.largest_j_m
     for k in range(THIRDS):
         level = wear.sheath_j_m * (k + 1) / THIRDS
         if k < THIRDS - 1 and state.worn_tick[k] < 0 and state.largest_j_m >= level:
@@ -122,7 +121,7 @@ def look(
         if state.parted_tick < 0:
             state.parted_tick = state.tick
             state.parted_ascended_m = ascended(state)
-    mark_worn(state, pending, exposure, sums, wear)
+    mark_worn(state, sums, wear, w)
     set_levels(state, sums, wear, armed, watch)
     return bits
 

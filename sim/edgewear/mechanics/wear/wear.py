@@ -114,7 +114,8 @@ def _scan_one(pending: Floats, exposure: Floats, edge: Any, times: float) -> Any
 def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Look for the worst place without changing anything.
 
-    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1).
+    times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1);
+    the largest that each edge alone has done, where there are several, goes to SCAN_MOST.
     """
     if sums.shape[0] == 1:
         return _scan_one(pending[0], exposure[0], sums[0], times)
@@ -123,8 +124,7 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
     for row in range(sums.shape[0]):
         low = min(low, min(sums[row].worn_low, sums[row].pending_low))
         high = max(high, max(sums[row].worn_high, sums[row].pending_high))
-        w[r.SCAN_1 + row] = 0.0
-        w[r.SCAN_2 + row] = 0.0
+        w[r.SCAN_1 + row], w[r.SCAN_2 + row], w[r.SCAN_MOST + row] = 0.0, 0.0, 0.0
     largest = 0.0
     at = -1
     end = min(high + 1, exposure.shape[1])
@@ -142,50 +142,40 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
     return largest, at
 
 
+@inlined
+def _add_cells(begin: int, end: int, start: int, row: int, exposure: Floats, w: Floats) -> None:
+    """Add what edge `row` did to some cells of a block, with nothing pending there."""
+    most = w[r.SCAN_MOST + row]
+    for cell in range(begin, end):
+        own = exposure[row, cell]
+        w[r.SCAN + cell - start] += own
+        most = max(most, own)
+    w[r.SCAN_MOST + row] = most
+
+
 @njit
 def _add_block(
-    start: int,
-    stop: int,
-    row: int,
-    pending: Floats,
-    exposure: Floats,
-    edge: Any,
-    times: float,
+    start: int, stop: int, row: int, pending: Floats, exposure: Floats, edge: Any, times: float,
     w: Floats,
-) -> None:
+) -> None:  # fmt: skip
     """Add what edge `row` did to the cells start .. stop - 1 to the scratch rows of a scan."""
-    low = edge.pending_low
-    high = edge.pending_high
-    first = w[r.SCAN_1 + row]
-    value = w[r.SCAN_2 + row]
-    for cell in range(start, stop):
-        own = exposure[row, cell]
-        if low <= cell <= high:
-            first += pending[row, cell]
-            value += first
-            own += times * value
+    if min(edge.worn_low, edge.pending_low) >= stop:
+        return
+    if max(edge.worn_high, edge.pending_high) < start:
+        return
+    low = min(max(edge.pending_low, start), stop)
+    high = min(max(edge.pending_high + 1, low), stop)
+    _add_cells(start, low, start, row, exposure, w)
+    first, value = w[r.SCAN_1 + row], w[r.SCAN_2 + row]
+    most = w[r.SCAN_MOST + row]
+    for cell in range(low, high):
+        first += pending[row, cell]
+        value += first
+        own = exposure[row, cell] + times * value
         w[r.SCAN + cell - start] += own
-    w[r.SCAN_1 + row] = first
-    w[r.SCAN_2 + row] = value
-
-
-@njit
-def largest_by_edge(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
-    """Write the largest exposure that each edge alone has done to any place [J/m] to its sums."""
-    for row in range(sums.shape[0]):
-        first = 0.0
-        value = 0.0
-        most = 0.0
-        low = min(sums[row].worn_low, sums[row].pending_low)
-        high = max(sums[row].worn_high, sums[row].pending_high)
-        for cell in range(max(low, 0), min(high + 1, exposure.shape[1])):
-            own = exposure[row, cell]
-            if sums[row].pending_low <= cell <= sums[row].pending_high:
-                first += pending[row, cell]
-                value += first
-                own += times * value
-            most = max(most, own)
-        sums[row].largest_j_m = most
+        most = max(most, own)
+    w[r.SCAN_1 + row], w[r.SCAN_2 + row], w[r.SCAN_MOST + row] = first, value, most
+    _add_cells(high, stop, start, row, exposure, w)
 
 
 @njit
