@@ -116,6 +116,74 @@ def test_a_stricter_rule_never_asks_less(data: st.DataObject) -> None:
             assert both[word].stricter_than(new)
 
 
+def unlooked(*drafts: Draft, on: str) -> dict[str, Any]:
+    return with_time(summary(standing_of(chained(list(drafts)), RULES)), RULES, on)
+
+
+@pytest.mark.parametrize(
+    ("registered", "first_use", "job", "since"),
+    [
+        ("2025-05-02", None, None, "2025-05-02"),
+        ("2025-05-02", None, "2025-11-05", "2025-05-02"),  # a job unseen puts nothing off
+        ("2025-05-02", "2025-03-01", "2025-11-05", "2025-03-01"),
+        ("2025-05-02", None, "2025-04-01", "2025-04-01"),  # used before it was registered
+        ("2025-05-02", "2025-05-01", "2025-05-02", "2025-05-01"),
+    ],
+)
+def test_a_rope_nobody_looked_at_waits_from_the_earlier_of_registration_and_first_use(
+    registered: str, first_use: str | None, job: str | None, since: str
+) -> None:
+    said = {} if first_use is None else {"first_use": first_use}
+    drafts = [draft("register", on=registered, **said)]
+    drafts += [] if job is None else [draft("job", on=job)]
+    days = round(RULES["time since last look"].limit or 0)
+    due = date.fromisoformat(since) + timedelta(days=days)
+    found = unlooked(*drafts, on=due.isoformat())
+    assert found["word"] == "set aside"
+    assert [r["on"] for r in found["reasons"]] == [due.isoformat()]
+
+
+MILDEST_FIRST = ("in use", "set aside", "retired")
+
+
+def due_days(found: dict[str, Any]) -> dict[str, str]:
+    """Day on which time alone asks or asked, by rule; the next one under an empty word."""
+    asked = {one["rule"]: one["on"] for one in found["reasons"] if not one["entry"]}
+    return {**asked, "": found["next_on"] or "9999-12-31"}
+
+
+days_ = st.integers(0, 1500).map(lambda n: (date(2021, 1, 1) + timedelta(days=n)).isoformat())
+entries_unseen = st.one_of(
+    st.builds(lambda on: draft("job", on=on), days_),
+    st.builds(lambda on, what: draft("event", on=on, what=what), days_, st.sampled_from(EVENTS)),
+)
+entries_seen = st.builds(
+    lambda on, finding: draft("inspection", on=on, finding=finding),
+    days_, st.sampled_from(FINDINGS),
+)  # fmt: skip
+
+
+@given(
+    days_, st.none() | days_, st.lists(st.one_of(entries_unseen, entries_seen), max_size=6),
+    st.lists(entries_unseen, min_size=1, max_size=4), days_,
+)  # fmt: skip
+def test_nothing_but_a_look_takes_back_what_time_asks(
+    registered: str, first_use: str | None, before: list[Draft], more: list[Draft], today: str
+) -> None:
+    said = {} if first_use is None else {"first_use": min(first_use, registered)}
+    drafts = [draft("register", on=registered, **said), *before]
+    old = unlooked(*drafts, on=today)
+    for one in more:
+        drafts.append(one)
+        new = unlooked(*drafts, on=today)
+        assert MILDEST_FIRST.index(new["word"]) >= MILDEST_FIRST.index(old["word"])
+        was, now = due_days(old), due_days(new)
+        for rule_ in was.keys() - {""}:
+            assert now[rule_] <= was[rule_]  # asked already: it stays so, and since no later
+        assert min(now.values()) <= was[""]
+        old = new
+
+
 bodies = st.one_of(
     st.builds(lambda f, a, b: draft("inspection", finding=f, from_m=min(a, b), to_m=max(a, b)),
               st.sampled_from(FINDINGS), st.floats(0, 60), st.floats(0, 60)),

@@ -237,7 +237,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
     """
     now = max(today, found["last_on"])  # ISO dates are in order as texts, too
     look = found["last_look"]
-    last = look["on"] if look else found["first_use"] or found["registered"]
+    last = look["on"] if look else _known_since(found)
     since = {rule: found[key] for rule, key in _SINCE.items()} | {"time since last look": last}
     asked, next_on = [], ""
     for word, start in since.items():
@@ -250,6 +250,14 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         elif not next_on or on < next_on:
             next_on = on
     return _timed(found, asked, next_on)
+
+
+def _known_since(found: dict[str, Any]) -> str:
+    """Give the day from which a rope nobody looked at waits for a look.
+
+    That of registration or of first use, the earlier: a job must not take back what time asks.
+    """
+    return str(min(filter(None, (found["registered"], found["first_use"]))))
 
 
 @lru_cache(1 << 16)
