@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 
@@ -17,8 +18,15 @@ ROW = Failure(
 )  # fmt: skip
 
 
+def row(**given: object) -> Failure:
+    """A row whose careful ends are its middles, where they are not given."""
+    one = replace(ROW, **given)
+    middles = {"drop_careful_m": one.drop_m, "peak_careful_n": one.peak_n}
+    return replace(one, **(middles | given))
+
+
 def changed(old: dict, new: dict) -> tuple[str, tuple[str, ...]]:
-    [found] = _failures([replace(ROW, **old)], [replace(ROW, **new)])
+    [found] = _failures([row(**old)], [row(**new)])
     return found.change, found.words
 
 
@@ -31,15 +39,15 @@ def changed(old: dict, new: dict) -> tuple[str, tuple[str, ...]]:
         ({"holds": False}, {"holds": True}, "better", "holds now"),
         ({}, {"independent": False}, "worse", "shared by both lines now"),
         ({"independent": False}, {}, "better", "no longer shared"),
-        ({}, {"drop_m": 1.11}, "worse", "drop 1.0 m before, 1.1 m now"),
+        ({}, {"drop_m": 1.11}, "worse", "drop at its careful end 1.0 m before, 1.1 m now"),
         ({}, {"drop_m": 1.09}, "alike", ""),  # a hand's breadth
-        ({}, {"drop_m": 0.5}, "better", "drop 1.0 m before, 0.5 m now"),
+        ({}, {"drop_m": 0.5}, "better", "drop at its careful end 1.0 m before, 0.5 m now"),
         ({}, {"swing_m": 1.31}, "worse", "swing"),
         ({}, {"swing_m": 1.29}, "alike", ""),
         ({}, {"swing_m": 1.5}, "worse", "swing 1.0 m before, 1.5 m now"),
         ({"swing_m": 3.0}, {"swing_m": 2.0}, "better", "swing 3.0 m before, 2.0 m now"),
-        ({}, {"peak_n": 3.2e3}, "worse", "peak 3.0 kN before, 3.2 kN now"),
-        ({}, {"peak_n": 3.11e3}, "worse", "peak 3.0 kN before, 3.1 kN now"),
+        ({}, {"peak_n": 3.2e3}, "worse", "peak at its careful end 3.0 kN before, 3.2 kN now"),
+        ({}, {"peak_n": 3.11e3}, "worse", "peak at its careful end 3.0 kN before, 3.1 kN now"),
         ({}, {"peak_n": 3.09e3}, "alike", ""),
         ({"holds": None}, {"holds": True}, "better", "nobody can tell whether it holds before"),
         ({"holds": False}, {"holds": None, "why": "x"}, "better", "does not hold before, nobody"),
@@ -54,6 +62,32 @@ def test_a_failure_is_worse_or_better_by_what_holds_and_how_far_it_goes(
     found, words = changed(old, new)
     assert found == change
     assert said in "; ".join(words)
+
+
+CAREFUL_ENDS = [
+    ({"drop_careful_m": 3.2}, {"drop_careful_m": 2.0}, "drop at its careful end 3.2 m before, 2.0"),
+    ({"peak_careful_n": 6e3}, {"peak_careful_n": 5e3}, "peak at its careful end 6.0 kN before, 5"),
+    ({"drop_careful_m": None}, {"drop_careful_m": 2.0}, "without end before, 2.0 m now"),
+    ({"drop_careful_m": inf}, {"drop_careful_m": 2.0}, "without end before, 2.0 m now"),
+]
+
+
+@pytest.mark.parametrize(("more", "less", "said"), CAREFUL_ENDS)
+@pytest.mark.parametrize("holds", [True, None, False])
+def test_a_drop_and_a_peak_are_compared_at_their_careful_ends(
+    more: dict, less: dict, said: str, holds: bool | None
+) -> None:
+    found, words = changed(more | {"holds": holds}, less | {"holds": holds})
+    assert found == "better"
+    assert said in "; ".join(words)
+    assert changed(less, more)[0] == "worse"
+    assert changed(more, more) == changed(less, less) == ("alike", ())
+
+
+@pytest.mark.parametrize("middle", [{"drop_m": 0.4}, {"peak_n": 1e3}])
+def test_a_middle_alone_that_changes_is_not_told_as_a_careful_end(middle: dict) -> None:
+    ends = {"drop_careful_m": 1.5, "peak_careful_n": 4e3}
+    assert changed(ends, ends | middle) == ("alike", ())
 
 
 def test_a_figure_that_is_above_its_limit_now_is_worse_though_it_hardly_changed() -> None:

@@ -12,9 +12,9 @@ import pytest
 
 import edgewear.procedure.faults as study
 from edgewear.errors import UsageError
-from edgewear.findings.failure import Failure
+from edgewear.findings.failure import Cause, Failure, Met
 from edgewear.findings.faults import FaultRow, Soonest
-from edgewear.findings.limits import AboveLimit, Figure
+from edgewear.findings.limits import AboveLimit, Figure, NoRoom
 from edgewear.findings.procedure import Findings
 from edgewear.findings.rescue import Reached
 from edgewear.procedure.difference import difference
@@ -244,7 +244,7 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
     after = replace(
         before,
         worst_failures=(
-            replace(first, drop_m=first.drop_m + 1.0, beyond=(limit,)),
+            replace(first, drop_careful_m=first.drop_careful_m + 1.0, beyond=(limit,)),
             replace(others[0], holds=False, why="it is too weak"),
             *others[1:],
         ),
@@ -256,7 +256,8 @@ def test_a_revision_that_lengthens_a_drop_or_loses_a_rescue_is_worse() -> None:
     changed = (*told.single_failures, *told.rescues, *told.status, *told.edge_levels)
     assert {row.change for row in changed} == {"worse"}
     drop, weak = told.single_failures
-    assert f"{first.drop_m:.1f} m before, {first.drop_m + 1.0:.1f} m now" in drop.words[0]
+    careful_m = first.drop_careful_m
+    assert f"{careful_m:.1f} m before, {careful_m + 1.0:.1f} m now" in drop.words[0]
     assert drop.words[-1] == f"above its limit: {limit.words}"
     assert weak.words == ("holds before, does not hold now: it is too weak",)
     assert told.components_only_before == (f"{gone.component} ({gone.person})",)
@@ -299,6 +300,40 @@ def test_the_worst_step_of_a_component_stands_for_it(turn) -> None:
     assert first([failed(1, 4e3, 1.8), failed(2, 3e3, 3.4, beyond=long)]) == 2
     lost = [*slipped, failed(4, 1e3, None, holds=False), failed(5, 5e3, 4.0, holds=None)]
     assert first(lost) == 4
+
+
+def hits(speed_m_s: float = 0.0, short_m: float = 0.0) -> dict:
+    """A catch that ends on something beside, something below, or both."""
+    return {
+        "cause": Cause.NO_ROOM,
+        "into": Met("pillar", 1.5, speed_m_s) if speed_m_s else None,
+        "room": NoRoom("yard", short_m) if short_m else None,
+    }
+
+
+HARDER = [
+    (hits(2.6), hits(0.99)),
+    (hits(short_m=3.6), hits(short_m=0.2)),
+    (hits(short_m=2.0), hits(6.0)),  # a fall of 2 m makes sqrt(2 * 9.81 * 2) = 6.3 m/s
+    (hits(6.5), hits(short_m=2.0)),
+    (hits(3.0, short_m=0.1), hits(2.0, short_m=0.1)),
+    ({"cause": Cause.WEAK}, hits(9.0)),  # nothing holds at all
+    ({"cause": Cause.SHARED}, hits(short_m=9.0)),
+]
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+@pytest.mark.parametrize(("harder", "softer"), HARDER)
+def test_of_what_does_not_hold_the_hardest_blow_is_the_worst_step(harder, softer, turn) -> None:
+    far = (AboveLimit(Figure.DROP, 4.3, 2.0, "limits/drop"),)
+    rows = [
+        replace(ANY, step=1, holds=False, **harder),
+        # a limit passed further, a longer drop, a harder catch: none of them counts before it
+        replace(ANY, step=2, holds=False, **softer, beyond=far, drop_careful_m=4.3,
+                peak_careful_n=9e3),
+    ]  # fmt: skip
+    (worst,) = worst_places(rows[::turn])
+    assert worst.step == 1
 
 
 def test_the_terminal_stays_within_its_columns_and_speaks_conditionally() -> None:

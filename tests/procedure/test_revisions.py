@@ -164,7 +164,8 @@ def test_a_fault_has_changed_where_a_figure_has_by_enough(new, changed, change) 
 
 
 def test_a_component_that_has_changed_keeps_its_names_and_its_place() -> None:
-    told = difference(found(), found(worst_failures=(replace(FAILURE, drop_m=2.0, step=4),)))
+    short, long = (replace(FAILURE, drop_careful_m=metres, step=4) for metres in (1.0, 2.0))
+    told = difference(found(worst_failures=(short,)), found(worst_failures=(long,)))
     [row] = told.single_failures
     assert (row.component, row.person, row.step, row.called) == ("bolt", "ann", 4, "Bolt")
     assert (row.change, told.alike.single_failures) == ("worse", 0)

@@ -473,7 +473,10 @@ def test_who_swings_into_something_below_the_safety_line_is_not_held(along_m, me
     row = rows_of(two_lines(beside=post_at(along_m)), depth=0.0)["anchor", "left"]
     assert (row.holds, row.cause) == ((False, Cause.NO_ROOM) if met else (True, Cause.HOLDS))
     assert ("would swing into post" in row.why) == met
-    assert (row.drop_m, row.reachable) == ((None, False) if met else (row.drop_m, True))
+    free = rows_of(two_lines(), depth=0.0)["anchor", "left"]
+    assert row.reachable is not met
+    told = row.drop_m, row.drop_careful_m, row.swing_m, row.peak_careful_n
+    assert told == (free.drop_m, free.drop_careful_m, free.swing_m, free.peak_careful_n)
     assert row.room is None  # beside it, not below
 
 

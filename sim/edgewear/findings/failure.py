@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from math import inf, sqrt
 from typing import Any
 
 from edgewear import spelt
 from edgewear.findings.limits import AboveLimit, Beyond, Figure, NoRoom
 from edgewear.findings.plain import APART, plain
+from edgewear.terms import GRAVITY_M_S2
 
 
 class Cause(Enum):
@@ -72,6 +74,28 @@ class Failure:
     def above(self) -> tuple[AboveLimit, ...]:
         """What of its drop and its peak is above a limit."""
         return tuple(one for one in self.beyond if isinstance(one, AboveLimit))
+
+    @property
+    def longest_drop_m(self) -> float | None:
+        """The careful end of the drop; inf: nothing may end it, None: no line is to end it."""
+        return (
+            inf if self.drop_careful_m is None and self.drop_m is not None else self.drop_careful_m
+        )
+
+    @property
+    def hits_m_s(self) -> float:
+        """How fast somebody meets what is in the way; inf: no line holds, 0: nothing is met.
+
+        A missing metre of room counts as a free fall of a metre, so that what is below and what
+        is beside can be told apart by how bad they are.
+        """
+        if self.holds is not False:
+            return 0.0
+        if self.cause is not Cause.NO_ROOM:
+            return inf
+        beside = 0.0 if self.into is None else self.into.speed_m_s
+        short_m = 0.0 if self.room is None else self.room.short_m
+        return max(beside, sqrt(2.0 * GRAVITY_M_S2 * short_m))
 
     @property
     def in_doubt(self) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from math import isfinite
 from typing import TypeVar
 
 from edgewear.findings.difference import (
@@ -133,7 +134,7 @@ def _fault(old: FaultRow, new: FaultRow) -> FaultChange:
 
 def _grown(old: float | None, new: float | None, least: float) -> int:
     """1 where a figure grew by so much, -1 where it fell by so much."""
-    if old is None or new is None or abs(max(new, 0.0) - max(old, 0.0)) < least:
+    if old is None or new is None or old == new or abs(max(new, 0.0) - max(old, 0.0)) < least:
         return 0
     return 1 if new > old else -1
 
@@ -209,19 +210,27 @@ def _failure(old: Failure, new: Failure) -> Told:
     if old.independent != new.independent:
         words.append("shared by both lines now" if old.independent else "no longer shared")
         signs.append(1 if old.independent else -1)
-    for what, unit, scale, least, before, now in (
-        ("drop", "m", 1.0, DROP_M, old.drop_m, new.drop_m),
-        ("swing", "m", 1.0, SWING_M, old.swing_m, new.swing_m),
-        ("peak", "kN", 1e3, PEAK_N, old.peak_n, new.peak_n),
+    for what, told, least, before, now in (
+        ("drop at its careful end", _metres, DROP_M, old.longest_drop_m, new.longest_drop_m),
+        ("swing", _metres, SWING_M, old.swing_m, new.swing_m),
+        ("peak at its careful end", _kilonewtons, PEAK_N, old.peak_careful_n, new.peak_careful_n),
     ):
         sign = _grown(before, now, least)
         if sign and before is not None and now is not None:
-            words.append(f"{what} {before / scale:.1f} {unit} before, {now / scale:.1f} {unit} now")
+            words.append(f"{what} {told(before)} before, {told(now)} now")
             signs.append(sign)
     if not old.above:
         words += [f"above its limit: {one.words}" for one in new.above]
         signs += [1] * len(new.above)
     return tuple(words), signs
+
+
+def _metres(length_m: float) -> str:
+    return f"{length_m:.1f} m" if isfinite(length_m) else "without end"
+
+
+def _kilonewtons(peak_n: float) -> str:
+    return f"{peak_n / 1e3:.1f} kN"
 
 
 def _rescue(old: Rescue, new: Rescue) -> Told:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import inf
 from typing import TYPE_CHECKING
 
 from edgewear.findings.failure import Failure
@@ -39,13 +38,13 @@ def worst_places(rows: Sequence[Failure]) -> tuple[Failure, ...]:
 def _gravity(row: Failure) -> tuple[float, ...]:
     """What surely does not hold before what nobody can tell, then what is furthest above its limit.
 
-    Of like peaks the longer drop: a device that slips makes peaks alike. All at careful ends.
+    Of what does not hold the hardest blow: how far a limit is passed says little beside it. Of
+    like peaks the longer drop: a device that slips makes peaks alike. All at careful ends.
     """
     fails, doubtful = row.holds is False, row.holds is not True
     beyond = max((one.found / one.most for one in row.above), default=0.0)
-    endless = row.drop_careful_m is None and row.drop_m is not None
-    drop_m, peak_n = inf if endless else row.drop_careful_m or 0.0, row.peak_careful_n or 0.0
-    return fails, doubtful, not row.independent, beyond, peak_n, drop_m
+    drop_m, peak_n = row.longest_drop_m or 0.0, row.peak_careful_n or 0.0
+    return fails, doubtful, row.hits_m_s, not row.independent, beyond, peak_n, drop_m
 
 
 def carried(scenario: Scenario) -> tuple[str, ...]:

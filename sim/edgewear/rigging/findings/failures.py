@@ -282,7 +282,8 @@ class _Place:
         bared: str | None = None,
     ) -> Failure:
         holds, edge, why, cause = self._judge(held, shared, bared)
-        fallen = held is not None and isfinite(held.drop_m) and holds is not False
+        stops = holds is not False or cause is Cause.NO_ROOM  # that line does, were the way free
+        fallen = held if stops and held is not None and isfinite(held.drop_m) else None
         return Failure(
             component=component,
             called=component,
@@ -293,16 +294,16 @@ class _Place:
             depth_m=self.depth_m,
             holds=holds,
             over_edge=edge,
-            drop_m=held.drop_m if held is not None and fallen else None,
-            swing_m=held.swing_m if held is not None and fallen else None,
-            peak_n=held.peak_n if held is not None else None,
-            reachable=fallen and held is not None and held.swing_m <= REACH_M,
+            drop_m=fallen.drop_m if fallen else None,
+            swing_m=fallen.swing_m if fallen else None,
+            peak_n=held.peak_n if held else None,
+            reachable=holds is not False and fallen is not None and fallen.swing_m <= REACH_M,
             independent=shared is None or not shared.counts,
             why=why,
             beyond=self._beyond(held),
             cause=cause,
-            drop_careful_m=held.careful_drop_m if held is not None and fallen else None,
-            peak_careful_n=held.careful_peak_n if held is not None else None,
+            drop_careful_m=fallen.careful_drop_m if fallen else None,
+            peak_careful_n=held.careful_peak_n if held else None,
             clearance_m=self._rooms_m(held),
             room=self._tight(held) if held is not None and cause is Cause.NO_ROOM else None,
             into=met_by(self.site.scenario, held.swung) if held is not None else None,
@@ -340,8 +341,7 @@ class _Place:
         takes_both = shared is not None and shared.counts
         if takes_both and shared is not None and shared.kind in ("anchor", "rope"):
             return False, edge, shared.words, Cause.SHARED
-        weak = self._overloaded(held)
-        if weak:
+        if weak := self._overloaded(held):
             return False, edge, weak, Cause.WEAK
         if tight := self._tight(held):
             return False, edge, tight.words, Cause.NO_ROOM
