@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from edgewear.cli.commands import app
 from edgewear.errors import UsageError
 from edgewear.forecasts.asked import set_ups
 from edgewear.forecasts.folder import score_folder
-from edgewear.forecasts.from_programme import named_test, programme_at, seen_in
+from edgewear.forecasts.from_programme import candidates_in, named_test, programme_at, seen_in
+from edgewear.forecasts.looking import lookings
 from edgewear.forecasts.seen import Seen
 from edgewear.programme.reading import programme_text
 from support.programmes import TOWER
@@ -36,8 +38,26 @@ def test_what_was_seen_is_told_in_metres_and_seconds() -> None:
 def test_tests_still_to_be_made_are_candidates(tmp_path: Path) -> None:
     planned = TOWER.replace("    seen: [{core visible: {not by: 3 m, by: 4 m}}]\n", "    cost: 3\n")
     (tmp_path / "tests.yaml").write_text(planned)
-    found = set_ups([tmp_path / "tests.yaml"], [], "core visible", None, [])
+    found = set_ups([tmp_path / "tests.yaml"], [], ["core visible"], [], [])
     assert [(one.name, one.cost) for one in found] == [("T1", 3.0)]
+
+
+def test_a_file_whose_tests_are_all_made_says_so(tmp_path: Path) -> None:
+    (tmp_path / "tests.yaml").write_text(TOWER)
+    with pytest.raises(UsageError, match=r"tests.yaml: all tests were made already"):
+        set_ups([tmp_path / "tests.yaml"], [], [], [], [])
+
+
+def test_planned_tests_of_a_tower_and_of_a_machine_look_for_what_fits() -> None:
+    read = programme_text(TOWER)
+    unmade = replace(read, tests=tuple(one.planned() for one in read))
+    (looking,) = lookings(["tests.yaml"], [], [])
+    found = candidates_in(unmade, looking, 1.0)
+    words = {one.name.split(",")[0]: one.looked_for for one in found}
+    assert words == {"T1": "core visible", "T2": "core visible", "M1": "core visible time"}
+    (asked,) = lookings(["tests.yaml"], ["core visible"], [])
+    with pytest.raises(UsageError, match=r"tests\.yaml: core visible: nobody climbs"):
+        candidates_in(unmade, asked, 1.0)
 
 
 def test_a_scenario_is_no_file_of_tests(tmp_path: Path) -> None:

@@ -121,7 +121,68 @@ def test_what_cannot_be_read_is_refused(
 ) -> None:
     (tmp_path / "a.yaml").write_text(TEXT)
     with pytest.raises(UsageError):
-        set_ups([tmp_path / "a.yaml"], vary, "core visible", looks, costs)
+        set_ups([tmp_path / "a.yaml"], vary, ["core visible"], [looks] if looks else [], costs)
+
+
+DRAGGED = "reciprocate: {load: 100 kg, travel: 0.5 m, speed: 0.2 m/s, cycles: 4}"
+MACHINE = TEXT.replace("ascend: 3 m", DRAGGED)
+REPEATED = TEXT.replace("{ascend: 3 m}", "{repeat: {times: 2, steps: [{ascend: 3 m}, "
+                        "{lower unloaded: 3 m}]}}")  # fmt: skip
+
+
+def asked_of(folder: Path, *given: str, texts: tuple[str, ...] = (TEXT, MACHINE)) -> list[SetUp]:
+    """Set-ups of a tower and of a bench, with options as typed: word=value."""
+    files = []
+    for number, text in enumerate(texts):
+        files.append(folder / f"test {number}.yaml")
+        files[-1].write_text(text)
+    typed = [one.split("=") for one in given]
+    words = [value for name, value in typed if name == "look-for"]
+    looks = [value for name, value in typed if name == "looks"]
+    return set_ups(files, [], words, looks, [])
+
+
+@pytest.mark.parametrize(
+    ("given", "words", "looks"),
+    [
+        ((), ["core visible", "core visible time"], [(), ()]),
+        (("look-for=sheath worn",), ["sheath worn"] * 2, [(), ()]),
+        (("look-for=core visible time",), ["core visible time"] * 2, [(), ()]),
+        (("look-for=third worn", "look-for=parted time"), ["third worn", "parted time"], [(), ()]),
+        (("looks=2 m, 1 m", "looks=1 min"), ["core visible", "core visible time"],
+         [(1.0, 2.0), (60.0,)]),
+        (("looks=none", "looks=1 min"), ["core visible", "core visible time"], [(), (60.0,)]),
+    ],
+)  # fmt: skip
+def test_each_test_looks_for_what_fits_it_or_what_was_typed_for_it(
+    given: tuple[str, ...], words: list[str], looks: list[tuple[float, ...]], tmp_path: Path
+) -> None:
+    found = asked_of(tmp_path, *given)
+    assert [one.looked_for for one in found] == words
+    assert [one.looks for one in found] == looks
+
+
+def test_a_climb_in_a_repeat_is_a_climb(tmp_path: Path) -> None:
+    assert [one.looked_for for one in asked_of(tmp_path, texts=(REPEATED,))] == ["core visible"]
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("look-for=core visible",), "test 1.yaml: core visible: nobody climbs"),
+        (("look-for=parted",), "test 1.yaml: parted: nobody climbs"),
+        (("looks=2 m, 4 m",), "test 1.yaml: --looks 2 m, 4 m"),
+        (("looks=1 min",), "test 0.yaml: --looks 1 min"),
+        (("looks=2 m", "looks=0 s"), "test 1.yaml: --looks 0 s"),
+        (("looks=2 m", "looks=1 s", "looks=1 s"), "3 times for 2 tests"),
+        (("look-for=core visibel",), "core visibel"),
+    ],
+)
+def test_what_one_test_cannot_look_for_is_told_with_its_file(
+    given: tuple[str, ...], said: str, tmp_path: Path
+) -> None:
+    with pytest.raises(UsageError, match=said):
+        asked_of(tmp_path, *given)
 
 
 @pytest.mark.long
@@ -145,7 +206,7 @@ def test_chosen_tests_need_at_most_six_of_ten_in_the_simulation(tmp_path: Path) 
         "people/climber/technique=jerky, smooth",
         "options/bare/over/1/after=5 m, 10 m, 20 m",
     ]
-    made = set_ups([tmp_path / "a.yaml"], levers, "core visible", "3 m, 6 m, 12 m", [])
+    made = set_ups([tmp_path / "a.yaml"], levers, ["core visible"], ["3 m, 6 m, 12 m"], [])
     drawn = Worlds(512, 0)
     tests = [drawn.candidate(each) for each in made]
     wanted = drawn.number(made[0].scenario, "bare", "wear/sheath energy")

@@ -26,7 +26,24 @@ LookedFor = Annotated[
     str,
     typer.Option("--look-for", metavar="WORD", help="Such as 'core visible' or 'sheath worn'."),
 ]
+LookedForByEach = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--look-for",
+        metavar="WORD",
+        help="Of all tests, or of each in order; by default 'core visible', of a machine "
+        "'core visible time'.",
+    ),
+]
 
+Looks = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--looks",
+        metavar="VALUES",
+        help="When all tests, or each in order, are looked at: '1 m, 2 m', 'none'.",
+    ),
+]
 
 TestName = Annotated[str | None, typer.Option("--test", metavar="NAME", help="Of a file of tests.")]
 
@@ -177,11 +194,8 @@ def next_best(
             help="Of the tests, such as 'edges/arris/radius=1 mm, 4 mm'.",
         ),
     ] = None,
-    look_for: LookedFor = "core visible",
-    looks: Annotated[
-        str | None,
-        typer.Option("--looks", metavar="VALUES", help="When it is looked: '1 m, 2 m, 4 m'."),
-    ] = None,
+    look_for: LookedForByEach = None,
+    looks: Looks = None,
     costs: Annotated[
         list[float] | None,
         typer.Option("--cost", metavar="NUMBER", help="Of each test, in order; by default 1."),
@@ -203,7 +217,7 @@ def next_best(
     from edgewear.report import print_next_tests
     from edgewear.study.loading import load_riggable
 
-    made = set_ups(tests, vary or (), look_for, looks, costs or ())
+    made = set_ups(tests, vary or (), look_for or (), looks or (), costs or ())
     sample = None if learned is None else posterior(learned)
     job = load_riggable(file)
     with progress_line(quiet) as told:

@@ -14,7 +14,7 @@ from edgewear.errors import DatasetError, ScenarioError, UsageError
 from edgewear.forecasts.candidates import SetUp, varied
 from edgewear.forecasts.freeze import read_seen
 from edgewear.forecasts.from_programme import candidates_in, programme_at
-from edgewear.forecasts.quantities import looked_for
+from edgewear.forecasts.looking import lookings
 from edgewear.forecasts.seen import Seen
 
 if TYPE_CHECKING:
@@ -26,8 +26,8 @@ Floats = NDArray[np.float64]
 def set_ups(
     files: Sequence[Path],
     vary: Sequence[str],
-    look_for: str,
-    looks: str | None,
+    look_for: Sequence[str],
+    looks: Sequence[str],
     costs: Sequence[float],
 ) -> list[SetUp]:
     """Read the tests that could be made: every option of every file, under every lever.
@@ -35,12 +35,12 @@ def set_ups(
     Parameters:
         files: scenarios of tests, or files of tests, of which those still to be made count.
         vary: each `ADDRESS=VALUE, VALUE`; one that a file does not know does not vary there.
-        look_for: what is looked for.
-        looks: when it is looked, comma separated; None: read off.
+        look_for: what is looked for, for all files or for each in order; empty: what fits a test.
+        looks: when it is looked, alike, each comma separated or "none"; empty: read off.
         costs: of each file, in order; empty: 1.
 
     Raises:
-        UsageError: something that cannot be read, or costs of another number.
+        UsageError: something that cannot be read, costs of another number, or no test left.
         ScenarioError: a file that cannot be used, as it is or with a value.
     """
     from edgewear.study.loading import load_riggable
@@ -48,20 +48,21 @@ def set_ups(
     if costs and len(costs) != len(files):
         raise UsageError(f"{len(costs)} costs for {len(files)} tests")
     levers = [_lever(typed) for typed in vary]
-    due = looked_for(look_for).dimension
-    when = () if looks is None else _looks(looks, due)
     found = list[SetUp]()
-    for number, file in enumerate(files):
-        cost = costs[number] if costs else 1.0
+    for number, looking in enumerate(lookings([str(file) for file in files], look_for, looks)):
+        file, cost = files[number], costs[number] if costs else 1.0
         if (programme := programme_at(file)) is not None:
-            found += candidates_in(programme, look_for, when, cost)
+            found += candidates_in(programme, looking, cost)
             continue
         scenario = load_riggable(file)
         known = [lever for lever in levers if len(files) == 1 or _known(scenario, lever[0])]
         for name, one in varied(scenario, file.stem, known):
             for option in one.options:
                 word = name if len(one.options) == 1 else f"{name}, {option}"
-                found.append(SetUp(word, one, option, look_for, when, cost))
+                found.append(SetUp(word, one, option, *looking.at(one), cost))
+    if files and not found:
+        listed = ", ".join(str(file) for file in files)
+        raise UsageError(f"{listed}: all tests were made already; one without `seen` is due")
     return found
 
 
@@ -79,13 +80,6 @@ def _known(scenario: Scenario, address: str) -> bool:
         return bool(scenario.resolve_addresses(address))
     except ScenarioError:
         return False
-
-
-def _looks(typed: str, dimension: str) -> tuple[float, ...]:
-    found = sorted(read_seen(one, dimension).low for one in typed.split(",") if one.strip())
-    if not found or found[0] <= 0.0 or len(set(found)) < len(found):
-        raise UsageError(f"--looks {typed}: figures above 0 that differ are due")
-    return tuple(found)
 
 
 DIMENSIONS = {"length": "length", "time": "time", "count": "factor"}

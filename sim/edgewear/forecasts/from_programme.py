@@ -17,6 +17,7 @@ from edgewear.percentiles import NORMAL_90
 from edgewear.programme.model import Event, Progress, Reading, RopeTest
 
 if TYPE_CHECKING:
+    from edgewear.forecasts.looking import Looking
     from edgewear.programme.model import Programme
 
 TOP_KEY = "edgewear tests"
@@ -52,12 +53,10 @@ def named_test(path: Path, name: str) -> RopeTest:
     return found.named(name)
 
 
-def candidates_in(
-    programme: Programme, looked: str, looks: tuple[float, ...], cost: float
-) -> list[SetUp]:
+def candidates_in(programme: Programme, looking: Looking, cost: float) -> list[SetUp]:
     """Give the tests still to be made as candidates, each with its own cost where it has one."""
     return [
-        SetUp(one.name, one.scenario, one.option, looked, looks, one.cost or cost)
+        SetUp(one.name, one.scenario, one.option, *looking.at(one.scenario), one.cost or cost)
         for one in programme.planned()
     ]
 
