@@ -6,6 +6,8 @@ import io
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.model import OptionResult, PairedChance, Quantiles, Ranking
 from edgewear.dataset.ranking.part import Part
@@ -230,15 +232,42 @@ def test_whom_nothing_would_hold_is_said_once_and_first(parts: tuple[str, ...], 
     assert " or ".join(parts) in " ".join(printed(of, details=True).split())
 
 
+@pytest.mark.parametrize(
+    ("millimetres", "told"),
+    [
+        (0.2, "less than 0.1 m"),
+        (9.8, "less than 0.1 m"),
+        (96, "less than 0.1 m"),
+        (100, "0.1 m"),
+        (101, "0.2 m"),
+        (149, "0.2 m"),
+        (300, "0.3 m"),
+        (700, "0.7 m"),
+        (2401, "2.5 m"),
+        (123_456, "123.5 m"),
+    ],
+)
+def test_room_that_is_missing_is_rounded_up_and_no_finer_than_it_is_known(
+    millimetres: float, told: str
+) -> None:
+    short_m = millimetres / 1000
+    assert short_of(short_m) == f"{told} too little room"
+    assert room_of(-short_m, "water") == f"{told} too little room above water"
+    for careful in (False, True):
+        found = NoRoom("water", short_m, careful)
+        assert found.words.endswith(f"({told} too little room)")
+
+
+@given(st.floats(1e-6, 500.0))
+def test_missing_room_never_reads_as_less_than_it_is(short_m: float) -> None:
+    said = short_of(short_m)
+    told_m = float(said.removeprefix("less than ").split()[0])
+    assert told_m >= short_m - 1e-6
+    assert told_m < short_m + 0.1 + 1e-6
+
+
 @pytest.mark.parametrize("millimetres", [0.2, 1, 4, 40, 94, 96, 149, 151, 800, 2500])
-def test_room_that_is_missing_never_reads_as_none(millimetres: float) -> None:
-    for said in (short_of(millimetres / 1000), room_of(-millimetres / 1000, "water")):
-        figure, unit, *rest = said.split()
-        assert rest[:3] == ["too", "little", "room"]
-        told_mm = float(figure) * {"mm": 1.0, "m": 1000.0}[unit]
-        assert told_mm > 0.0
-        # half of the last digit shown, and what a hair's breadth is rounded up to
-        assert told_mm == pytest.approx(millimetres, abs=51.0 if unit == "m" else 0.81)
+def test_room_that_is_left_never_reads_as_none(millimetres: float) -> None:
     left = room_of(millimetres / 1000, "water")
     assert (left == "just touches water") == (millimetres < 1)
     assert not left.startswith("0 mm")
@@ -257,4 +286,4 @@ def test_what_ends_on_one_thing_below_is_said_with_the_least_room_of_each_option
         "if post failed, ann would reach water before the line stops the fall"
     )
     assert "0.5 m too little room [a]" in said[0]
-    assert any("ann may reach water" in t and "40 mm too little room" in t for t in said)
+    assert any("ann may reach water" in t and "less than 0.1 m too little room" in t for t in said)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from math import isfinite
+from math import ceil, isfinite
 
 from edgewear import spelt
 
@@ -137,15 +137,22 @@ class OffProtection:
         return self.words
 
 
+LEAST_TOLD_M = 0.1
+"""Missing room is told in steps of this [m]: no drop is known more finely."""
+
 HAIR_M = 0.001
 """Less room than that is none [m]."""
 
 
 def short_of(length_m: float) -> str:
-    """Say how much room is missing, so that a little never reads as nothing."""
+    """Say how much room is missing: rounded up, so that a little never reads as nothing."""
     if not isfinite(length_m):
         return "nothing stops the fall"
-    return f"{spelt.tenths(max(length_m, HAIR_M))} too little room"
+    if length_m < LEAST_TOLD_M:
+        return f"less than {LEAST_TOLD_M:g} m too little room"
+    # what floating point adds to a whole tenth, as in 0.1 + 0.2, is no further tenth
+    up_m = ceil(length_m / LEAST_TOLD_M - 1e-6) * LEAST_TOLD_M
+    return f"{up_m:.1f} m too little room"
 
 
 def room_of(gap_m: float, name: str) -> str:
