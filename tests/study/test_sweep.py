@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear import records
+from edgewear.cli.studies import _estimate
 from edgewear.dataset.reading import open_dataset
 from edgewear.errors import Mismatch, ScenarioError, UsageError
 from edgewear.layout import TICK_S
@@ -29,7 +30,7 @@ from edgewear.study.plan import (
 from edgewear.study.replay import replay
 from edgewear.study.sweeping.estimate import START_S, seconds_of
 from edgewear.study.sweeping.levers import lever_of
-from edgewear.study.sweeping.sweep import dry_run, prepare, sweep
+from edgewear.study.sweeping.sweep import Estimate, dry_run, prepare, sweep
 from edgewear.study.sweeping.sweep_plan import kept_points
 from edgewear.study.worker_pool import Inline
 from support.studies import SLEEVE as BASE
@@ -306,10 +307,29 @@ def test_replay_says_what_differs(write, tmp_path, monkeypatch):
     assert (elsewhere.exact, elsewhere.same) == (False, True)
 
 
+@pytest.mark.parametrize(
+    ("rows", "chunks", "each", "told"),
+    [
+        (32, 1, 32, "1 of 32 rows"),
+        (640, 2, 320, "2 of 320 rows"),
+        (500, 2, 319, "2 of at most 319 rows"),
+        (3_000, 2, 1_500, "2 of 1,500 rows"),
+    ],
+)
+def test_a_dry_run_tells_the_rows_that_its_chunks_have(
+    rows, chunks, each, told, monkeypatch, capsys
+):
+    found = Estimate(rows, chunks, each, 1, 1.0, 1000)
+    monkeypatch.setattr("edgewear.study.sweeping.sweep.dry_run", lambda file, workers: found)
+    _estimate(Path("study.yaml"), 1, json=False)
+    assert f"chunks   {told}\n" in capsys.readouterr().out
+
+
 def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
     estimate = dry_run(write(SAMPLE), workers=2)
     assert (estimate.rows, estimate.workers) == (48, 2)
     assert estimate.chunks == -(-48 // estimate.rows_a_chunk)
+    assert estimate.rows_a_chunk <= estimate.rows
     assert estimate.seconds > 0
     assert [path.name for path in tmp_path.iterdir()] == ["study.yaml"]
     sweep(tmp_path / "study.yaml", tmp_path / "out", executor=Inline())

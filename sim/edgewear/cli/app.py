@@ -23,7 +23,9 @@ Details = Annotated[bool, typer.Option("--details", help="Print what lies behind
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario.", show_default=False)]
 Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Scenarios.")]
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="A finished dataset.")]
-Folders = Annotated[list[Path], typer.Argument(metavar="DIR...", help="Finished datasets.")]
+Folders = Annotated[
+    list[Path], typer.Argument(metavar="DIR...", help="Finished comparisons; sweeps have no ranks.")
+]
 Option = Annotated[
     str | None, typer.Option("--option", metavar="NAME", help="By default the first one.")
 ]

@@ -100,7 +100,8 @@ def _estimate(file: Path, workers: int | None, json: bool) -> None:
         emit(found.as_json())
         return
     print(f"rows     {found.rows:,}")
-    print(f"chunks   {found.chunks:,} of {found.rows_a_chunk:,} rows")
+    most = "" if found.chunks * found.rows_a_chunk == found.rows else "at most "
+    print(f"chunks   {found.chunks:,} of {most}{found.rows_a_chunk:,} rows")
     say(f"time     about {duration_text(found.seconds)} with {found.workers} workers here")
     print(f"size     about {found.bytes / 1e6:,.1f} MB")
 

@@ -139,7 +139,7 @@ class Estimate:
 
     rows: int
     chunks: int
-    rows_a_chunk: int
+    rows_a_chunk: int  # the last chunk may have fewer
     workers: int
     seconds: float
     bytes: int
@@ -166,7 +166,7 @@ def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Esti
     return Estimate(
         rows=plan.rows,
         chunks=chunks_of(plan),
-        rows_a_chunk=plan.chunk_rows,
+        rows_a_chunk=min(plan.chunk_rows, plan.rows),
         workers=width,
         seconds=seconds_of(plan, found.row_s, width),
         bytes=round(plan.rows * found.row_bytes),
