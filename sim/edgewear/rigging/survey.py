@@ -183,6 +183,28 @@ def tracks(
     return out, _of_anchor(scenario, held[-1], "along", number) if held else 0.0
 
 
+def assumed_outs(
+    scenario: Scenario, option: Option, person: str
+) -> tuple[str, tuple[float, float, float]] | None:
+    """Return the edge that a person is assumed to hang beyond, and how far out that is [m].
+
+    As assumed, at the nearest and at the furthest of the range. None: `out` is typed, bends are
+    given, or what the person hangs on lies further out than all of that.
+    """
+    who = option.people.get(person)
+    edges = met_edges(scenario, option, person)
+    if who is None or who.out is not None or not edges:
+        return None
+    edge = max(edges, key=lambda name: edges[name][0])
+    out_m, edge_m = track(scenario, option, person)[0], edges[edge][0]
+    if out_m > edge_m + STAND_OFF.value:
+        return None
+    held = [place(scenario.anchors[name]) for name in _held_by(option.lines[person].working)][-1:]
+    least_m = max((point[0] for point in held if point is not None), default=edge_m)
+    near_m = max(edge_m + STAND_OFF.low, least_m)
+    return edge, (out_m, near_m, edge_m + STAND_OFF.high)
+
+
 def order(scenario: Scenario, option: Option, number: Number) -> list[Flags]:
     """Return which edges lie further on than which others and than the points of the lines.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -96,11 +96,16 @@ def document(understood: Sequence[Understood]) -> dict[str, Any]:
 
 def _understand(file: Path, changes: Sequence[str]) -> Understood:
     from edgewear.rigging import rig
+    from edgewear.rigging.findings.remarks import stand_offs
     from edgewear.study.loading import load_changed
 
     scenario = load_changed(file, changes)
-    rigged = tuple(rig(scenario, name) for name in scenario.options)
-    return Understood(file, scenario, rigged, tuple(changes))
+    rigged = []
+    for name, option in scenario.options.items():
+        found = rig(scenario, name)
+        said = (*found.warnings, *stand_offs(scenario, option))
+        rigged.append(replace(found, warnings=said))
+    return Understood(file, scenario, tuple(rigged), tuple(changes))
 
 
 def _option_json(option: Rigged) -> dict[str, Any]:

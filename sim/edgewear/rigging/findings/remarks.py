@@ -7,14 +7,16 @@ from itertools import pairwise
 
 from edgewear import spelt
 from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork
-from edgewear.rigging.contacts import Contact
+from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
-from edgewear.rigging.survey import placed_edges
+from edgewear.rigging.sections import cut
+from edgewear.rigging.survey import STAND_OFF, assumed_outs, placed_edges
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 
@@ -36,6 +38,42 @@ def remarks(
         *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def stand_offs(scenario: Scenario, option: Option) -> Iterator[str]:
+    """Say which edges a line lies on or not by how far out its person is assumed to hang."""
+    for who in option.lines:
+        assumed = assumed_outs(scenario, option, who)
+        if assumed is None:
+            continue
+        outermost, outs_m = assumed
+        usual, near, far = (_touched(scenario, option, who, out_m) for out_m in outs_m)
+        where = (
+            f"{who} hangs {STAND_OFF.value:g} m out from {outermost} (assumed, "
+            f"{STAND_OFF.low:g} to {STAND_OFF.high:g} m)"
+        )
+        for line, edge in dict.fromkeys([*usual, *near, *far]):
+            on = [(line, edge) in met for met in (usual, near, far)]
+            if all(on):
+                continue
+            moves = f"leaves {edge}" if on[0] else f"comes onto {edge}"
+            ends = [end for end, is_on in (("nearer", on[1]), ("further out", on[2]))
+                    if is_on != on[0]]  # fmt: skip
+            yield (
+                f"{where}; {' or '.join(ends)} within that range the {line} {moves}: measure it, "
+                f"and type it as `people/{who}/out`"
+            )
+
+
+def _touched(
+    scenario: Scenario, option: Option, person: str, out_m: float
+) -> list[tuple[str, str]]:
+    """Return line and edge of each contact of a person who hangs so far out."""
+    hangs = option.people[person].model_copy(update={"out": Measured.exact(out_m, "m")})
+    moved = option.model_copy(update={"people": {**option.people, person: hangs}})
+    sections, depths = cut(scenario, moved, person)
+    met = contacts(scenario, moved, sections, depths)
+    return [(sections[c.section].line, c.edge) for c in met if c.kind == "edge"]
 
 
 def gone_below(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[str]:

@@ -100,7 +100,7 @@ class Person(Closed):
     start: Annotated[Measured, Quantity("length", low=0.0)] | None = None
     """Depth below the last edge at the start; follows from the job if left out."""
     out: Out | None = None
-    """Where they hang, out from the face; below the last edge if left out."""
+    """Where they hang, out from the face; assumed 0.3 m beyond the outermost edge if left out."""
     along: Along | None = None
     """Where they hang, along the face."""
     shift: Shifts | None = None
