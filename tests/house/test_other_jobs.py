@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import fcntl
 import json
+import shutil
+import subprocess
 from functools import partial
 from pathlib import Path
 
@@ -140,6 +142,62 @@ def test_a_reading_that_no_trial_comes_near_gives_the_forecast_up(tmp_path: Path
     assert document["report"] is None
     assert "no trial comes near it" in document["observed"][1]["words"]
     assert document["headline"].startswith("The forecast does not hold here")
+
+
+STOPS = {
+    "no trial near it": MEASURED.replace("count: 12", "count: 500"),
+    "a core that shows": MEASURED + "  - inspection: {edge: arris, seen: core visible}\n",
+    "a mark beyond its stop value": MEASURED.replace("strokes: [5 mm]", "strokes: [3 m]"),
+}
+
+
+@pytest.fixture(scope="module")
+def corrected_before(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder in which a forecast was corrected, with a note that somebody put beside it."""
+    folder = tmp_path_factory.mktemp("corrected")
+    (folder / "site.yaml").write_text(MEASURED)
+    done = observed(folder)
+    assert done.returncode == 0, done.stderr
+    assert (folder / "out" / "observed" / "report.html").is_file()
+    for note in ("note.txt", "cards/mine.html", "pictures/mine.svg"):
+        (folder / "out" / "observed" / note).write_text("mine")
+    return folder
+
+
+def observed(folder: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    words = ("--replicates", "256", "--workers", "1", "--out", "out", *more)
+    return called("observe", "site.yaml", *words, folder=folder)
+
+
+@pytest.mark.parametrize("more", [(), ("--json", "--quiet")])
+@pytest.mark.parametrize("why", STOPS)
+def test_nothing_that_was_corrected_before_outlasts_a_stop(
+    why: str, more: tuple[str, ...], corrected_before: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(corrected_before, tmp_path, dirs_exist_ok=True)
+    (tmp_path / "site.yaml").write_text(STOPS[why])
+    done = observed(tmp_path, *more)
+    assert done.returncode == 1, done.stderr
+    assert "removed what an earlier run had corrected here" in done.stderr
+    below = tmp_path / "out" / "observed"
+    left = {str(path.relative_to(below)) for path in below.rglob("*") if path.is_file()}
+    assert left == {"note.txt", "cards/mine.html", "pictures/mine.svg"}
+    assert "removed" not in observed(tmp_path, *more).stderr
+
+
+def test_a_stop_removes_nothing_behind_a_link_and_is_said_all_the_same(
+    corrected_before: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(corrected_before, tmp_path, dirs_exist_ok=True)
+    elsewhere = tmp_path / "elsewhere"
+    (tmp_path / "out" / "observed").rename(elsewhere)
+    (tmp_path / "out" / "observed").symlink_to(elsewhere)
+    (tmp_path / "site.yaml").write_text(STOPS["a core that shows"])
+    done = observed(tmp_path)
+    assert done.stdout.startswith("Stop the work.")
+    assert done.returncode == 73
+    assert (elsewhere / "report.html").is_file()
+    assert (elsewhere / "cards" / "option-1.html").is_file()
 
 
 def test_nothing_observed_is_an_error(tmp_path: Path) -> None:

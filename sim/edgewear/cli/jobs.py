@@ -131,18 +131,21 @@ def observe(
     quiet: Quiet = False,
 ) -> None:
     """Correct a forecast by what was measured on site. Report and cards again."""
-    from edgewear.report import print_observed, write_ranked
+    from edgewear.report import print_observed, take_away, write_ranked
     from edgewear.study.correction.site_correction import observe
 
     with progress_line(quiet) as told:
         found = observe(file, replicates, seed, workers, out, told)
-    page = None
+    folder, page = Path(found.before.dataset), None
     if found.after is not None and found.dataset is not None:
-        folder = Path(found.before.dataset)
         page = write_ranked(found.after, found.dataset, folder, "observed")
     document = found.as_json(None if page is None else str(page))
     if json:
         emit(document)
     else:
         print_observed(document, sys.stdout, width())
+    # said first: whoever cannot have the old pages removed still reads that the work stops
+    if page is None and take_away(folder, "observed"):
+        warning = "removed what an earlier run had corrected here; use no card printed of it"
+        print(f"{folder / 'observed'}: {warning}", file=sys.stderr)
     raise typer.Exit(0 if document["holds"] else 1)

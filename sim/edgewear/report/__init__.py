@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from edgewear.report.terminal.understood import print_look_at, print_understood
     from edgewear.report.what_matters.files import write_what_matters
     from edgewear.report.what_matters.terminal import print_what_matters
-    from edgewear.report.write import write_ranked, write_report
+    from edgewear.report.write import take_away, write_ranked, write_report
 
 __all__ = [
     "faults_picture",
@@ -42,6 +42,7 @@ __all__ = [
     "print_sides",
     "print_understood",
     "print_what_matters",
+    "take_away",
     "write_audit",
     "write_faults",
     "write_how_far",
@@ -65,6 +66,7 @@ _HOMES = {
     "print_run": "terminal.single_run",
     "print_look_at": "terminal.understood",
     "print_understood": "terminal.understood",
+    "take_away": "write",
     "write_audit": "procedure.audit_page",
     "write_ranked": "write",
     "write_faults": "procedure.page",

@@ -137,10 +137,30 @@ def _joined(below: str, name: str) -> str:
     return f"{below}/{name}" if below else name
 
 
-def _clear(out: Path, below: str) -> None:
-    """Take away pictures and cards of an older report; other people's files there stay."""
-    for folder, own in zip(FOLDERS, (OWN_PICTURE, OWN_CARD), strict=True):
-        inner = _joined(below, folder)
-        for name in names_in(out, inner):
-            if own.fullmatch(name):
-                remove(out, f"{inner}/{name}")
+def take_away(out: Path, below: str = "") -> bool:
+    """Take away a report that does not hold any more; other people's files there stay.
+
+    Parameters:
+        out: folder.
+        below: folder in it, entered through no link.
+
+    Returns:
+        Whether there was anything of it.
+
+    Raises:
+        CannotCreate: a folder is a link, or nothing may be removed.
+    """
+    gone = [_clear(out, below)]
+    gone += [remove(out, _joined(below, name)) for name in FILES]
+    return any(gone)
+
+
+def _clear(out: Path, below: str) -> bool:
+    """Take away pictures and cards of an older report; say whether there were any."""
+    own_names = zip(FOLDERS, (OWN_PICTURE, OWN_CARD), strict=True)
+    inner = [(_joined(below, folder), own) for folder, own in own_names]
+    found = [
+        f"{folder}/{name}" for folder, own in inner for name in names_in(out, folder)
+        if own.fullmatch(name)
+    ]  # fmt: skip
+    return sum(remove(out, name) for name in found) > 0  # `any` would stop at the first
