@@ -8,6 +8,7 @@ import pytest
 
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.report.parts.decided import course
 from edgewear.report.parts.sentences import MOST_REASONS, failures
 from edgewear.terms import FAILED, LINE_LOST
 from support.comparisons import Comparison, Way
@@ -40,3 +41,23 @@ def test_reasons_that_differ_from_trial_to_trial_are_told_twice_and_counted(many
     left = many - len(told)
     assert (f"; {left} more in the document" in said) == (left > 0)
     assert ("unknown" in said) == (many == 0)
+
+
+@pytest.mark.parametrize("share_failed", [0.0, 0.04, 0.25, 0.5, 1.0])
+def test_who_comes_first_is_not_counted_from_what_failed(share_failed):
+    failed = frozenset(range(round(share_failed * TRIALS)))
+    ways = {"a": Way([0.2] * TRIALS, failed=failed), "b": Way([0.1] * TRIALS)}
+    options = {one.name: one for one in ranking_of(Comparison(ways)).options}
+    chances = [one.p_best for one in options.values()]
+    eligible = [one for one in options.values() if one.group <= 1]
+    if all(20 * one.failed <= one.trials for one in eligible):
+        assert sum(chance or 0.0 for chance in chances) == pytest.approx(1.0)
+    else:
+        assert chances == [None, None]
+
+
+def test_an_option_that_could_not_be_computed_is_not_said_to_bend_over_no_edge():
+    ways = {"a": Way([0.1] * TRIALS, failed=frozenset(range(TRIALS)))}
+    option = ranking_of(Comparison(ways)).options[0]
+    assert course(option) == option.why
+    assert "nothing is known" in course(option)

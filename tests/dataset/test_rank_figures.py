@@ -30,6 +30,7 @@ from edgewear.dataset.ranking.statistics import (
 )
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.dataset.ranking.why import bare_said, facts_of, loaded, why_of
+from edgewear.report.parts import sentences
 from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, MEETS, ONE_LINE, SAFETY, WORKING
 from support.comparisons import Comparison, Way
 from support.rankings import edge, option
@@ -317,6 +318,26 @@ def test_a_stop_is_told_in_strokes_where_rope_is_climbed_by_then_and_in_no_less_
     assert stop.words.endswith("20 s" if strokes is None else f"{strokes} strokes")
     for without in ("strokes", "ascended_m"):
         assert looks_of(runs_of(1.2, **marks, **{without: 0.0}), OK).stop.strokes is None
+
+
+@pytest.mark.parametrize("first_s", [5.0, 61.0, 134.0, 3600.0])
+@pytest.mark.parametrize(("second_s", "core_s"), [(0.0, 0.0), (0.0, 9.0), (9.0, 9.0), (0.0, 45.0)])
+def test_thirds_that_go_at_one_moment_leave_no_look_in_time(first_s, second_s, core_s):
+    """The faster the sheath goes, the harder the word: never a look every so often."""
+    ends = zip(
+        ("third_worn", "two_thirds_worn", "core_visible"), (0.0, second_s, core_s), strict=True
+    )
+    marks = {f"{name}_time_s": first_s + gap_s for name, gap_s in ends}
+    marks |= {f"{name[:-6]}ascended_m": 0.0 for name in list(marks)}
+    looks = looks_of(runs_of(1.2, **marks), OK)
+    assert looks.stop is not None
+    assert looks.every_time_s is None
+    at_once = core_s < 10.0
+    assert looks.stop.sudden == (at_once and first_s >= 60.0)
+    assert looks.first_is_due == (not at_once and first_s >= 60.0)
+    assert looks.stop.time_s == pytest.approx(core_s if looks.first_is_due else first_s + core_s)
+    assert ("no look comes in time" in looks.stop.words) == looks.stop.sudden
+    assert ("first after" in sentences.looks(looks)) == looks.first_is_due
 
 
 # What is not given of a cutting edge.

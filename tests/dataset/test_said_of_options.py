@@ -57,9 +57,15 @@ def test_a_level_tells_two_options_apart_that_their_trials_do_not() -> None:
 
 
 def test_inputs_beyond_what_was_seen_are_told_in_order_where_half_the_trials_have_them() -> None:
-    runs = {"extrapolated": np.array(["b, a", "c, a", "b", "a, b, a"], object)}
-    assert _extrapolated(runs) == ("a", "b")
-    assert _extrapolated({"extrapolated": np.array(["", "c", "b", ""], object)}) == ()
+    def beyond(*texts: str, failed: int = 0) -> tuple[str, ...]:
+        runs = {"extrapolated": np.array([*texts, *[""] * failed], object)}
+        ok = np.array([True] * len(texts) + [False] * failed)
+        return _extrapolated(SimpleNamespace(runs=runs, ok=ok))
+
+    for failed in (0, 1, 4, 40):  # trials that fail say nothing of what they would have met
+        assert beyond("b, a", "c, a", "b", "a, b, a", failed=failed) == ("a", "b")
+        assert beyond("", "c", "b", "", failed=failed) == ()
+    assert beyond(failed=3) == ()
 
 
 def test_of_no_number_the_middle_is_nothing() -> None:
@@ -117,12 +123,18 @@ def test_two_options_whose_trials_are_alike_are_level_and_others_are_not(more, s
 
 @pytest.mark.parametrize("strokes", [None, 7])
 @pytest.mark.parametrize("share", [1 / 3, 1.0])
-@pytest.mark.parametrize("from_start", [True, False])
-def test_an_edge_that_wears_through_too_soon_is_said_with_how_soon(strokes, share, from_start):
-    found = WearsThrough("ann", "lip", 90.0, strokes, from_start, share)
+@pytest.mark.parametrize(("from_start", "sudden"), [(True, False), (False, False), (True, True)])
+def test_an_edge_that_wears_through_too_soon_is_said_with_how_soon(
+    strokes, share, from_start, sudden
+):
+    found = WearsThrough("ann", "lip", 90.0, strokes, from_start, share, sudden)
     through = "about 7 strokes" if strokes else "90 s"
     if share < 1.0:
         said = f"stop: lip wears a third of the sheath of ann in {through}"
+    elif sudden:
+        said = (
+            f"stop: no look comes in time, lip wears ann through at once, {through} from the start"
+        )
     elif from_start:
         said = f"stop: lip wears ann through in {through}"
     else:
@@ -130,7 +142,8 @@ def test_an_edge_that_wears_through_too_soon_is_said_with_how_soon(strokes, shar
     assert found.words == said
     told = found.as_json()
     assert told == {"line": "ann", "edge": "lip", "time_s": 90.0, "strokes": strokes,
-                    "from_start": from_start, "share": share, "words": said}  # fmt: skip
+                    "from_start": from_start, "share": share, "sudden": sudden,
+                    "words": said}  # fmt: skip
     assert WearsThrough("ann", "lip", 90.0, strokes, from_start).share == 1.0
 
 

@@ -31,6 +31,9 @@ CAREFUL = 0.05
 SOONEST_S = 60.0
 """Looks that follow each other sooner than this cannot be kept: stop instead; assumed [s]."""
 
+AT_ONCE_S = 10.0
+"""Nobody stops the work in less; assumed [s]."""
+
 BEFORE_AND_AFTER = "look at the rope before and after the job, at every edge it lay over"
 WHICHEVER = "whichever comes first; a look at every edge the rope lay over"
 
@@ -79,7 +82,7 @@ def looks_of(
     strokes = float(np.median(runs["strokes"][ok]))
     first_m = first.ascended_m or None
     every_m = _closest([moment.ascended_m for moment in moments])
-    every_s = _closest([moment.time_s for moment in moments])
+    every_s = _closest_in_time([moment.time_s for moment in moments])
     looks = Looks(
         first_ascended_m=first_m,
         first_time_s=first.time_s,
@@ -107,7 +110,10 @@ def _wears_through(
     """
     third, two_thirds, core = looks.worn_at
     first_alone = two_thirds.time_s is None and core.time_s is None
-    from_start = (third.time_s or 0.0) < SOONEST_S
+    begin_s = third.time_s or 0.0
+    # where the core shows at once with the third, the first look is too late as well
+    sudden = begin_s >= SOONEST_S and (core.time_s or math.inf) - begin_s < AT_ONCE_S
+    from_start = sudden or begin_s < SOONEST_S
     worst = min(edges, key=_soonest, default=None)
 
     def left(what: str) -> float:
@@ -116,13 +122,15 @@ def _wears_through(
             end = begin + 2.0 * (second - begin) if second is not None else begin
         return float(end if from_start else end - begin)
 
-    many = math.floor(left("ascended_m") * strokes_a_metre)
+    climbs = left("ascended_m") > 0.0 and strokes_a_metre > 0.0 and not sudden
+    many = math.floor(left("ascended_m") * strokes_a_metre) if climbs else 0
     return WearsThrough(
         line=worst.line if worst is not None else "the line",
         edge=worst.edge if worst is not None else "an edge",
         time_s=left("time_s"),
-        strokes=max(many, 1) if left("ascended_m") > 0.0 and strokes_a_metre else None,
+        strokes=max(many, 1) if climbs else None,
         from_start=from_start,
+        sudden=sudden,
         share=third.share if first_alone else 1.0,
     )
 
@@ -139,6 +147,17 @@ def _closest(moments: list[float | None]) -> float | None:
     known = [0.0, *(moment for moment in moments if moment is not None)]
     ways = [after - before for before, after in pairwise(known)]
     return min((way for way in ways if way > 0), default=None)
+
+
+def _closest_in_time(moments: list[float | None]) -> float | None:
+    """As `_closest` [s], but thirds that go at the same moment are no time apart.
+
+    What a rope has worn before, at the start, is no such moment.
+    """
+    known = [moment for moment in moments if moment is not None and moment > 0.0]
+    if any(after == before for before, after in pairwise(known)):
+        return 0.0
+    return _closest(moments)
 
 
 def _strokes(strokes: float, ascended_m: float | None, climbed_m: float) -> int | None:

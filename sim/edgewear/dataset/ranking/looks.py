@@ -32,6 +32,7 @@ class WearsThrough:
     strokes: int | None  # the same; None: not by climbing
     from_start: bool
     share: float = 1.0  # of the sheath that is gone by then; below 1: all that is known
+    sudden: bool = False  # from the start, for the first look comes too late
 
     @property
     def words(self) -> str:
@@ -40,6 +41,11 @@ class WearsThrough:
         line = "the line" if self.line == WORKING else self.line  # named after a person of several
         if self.share < 1.0:
             return f"stop: {self.edge} wears a third of the sheath of {line} in {through}"
+        if self.sudden:
+            return (
+                f"stop: no look comes in time, {self.edge} wears {line} through at once, "
+                f"{through} from the start"
+            )
         if self.from_start:
             return f"stop: {self.edge} wears {line} through in {through}"
         return f"stop at the first look: from there {self.edge} wears {line} through in {through}"
@@ -62,6 +68,11 @@ class Looks:
     words: str
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, wherever on the rope
     stop: WearsThrough | None = None  # instead of further looks, where none would be soon enough
+
+    @property
+    def first_is_due(self) -> bool:
+        """Whether the first look tells anything: else there is only to stop."""
+        return self.stop is None or not self.stop.from_start
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""

@@ -201,7 +201,7 @@ def statuses_of(
     more += [terms.NO_ROOM] * without_room(sample.rigged.get("doubts", ()))
     more += rigged
     runs = sample.runs
-    if _extrapolated(runs):
+    if _extrapolated(sample):
         more.append(terms.EXTRAPOLATED)
     if (runs["reason"] == terms.WINDOW_FULL).any():
         more.append(terms.WINDOW_FULL)
@@ -260,7 +260,7 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         trials=len(ok),
         failed=int((~ok).sum()),
         failed_reasons=tuple(dict.fromkeys(runs["reason"][~ok].tolist())),
-        extrapolated=_extrapolated(runs),
+        extrapolated=_extrapolated(sample),
         energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
         edges=edges,
         facts=dict(sample.rigged),
@@ -271,11 +271,18 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     return replace(result, why=why_of(result), why_facts=facts_of(result))
 
 
+FEW_FAIL = 0.05
+"""Share of trials that may fail without a say in which option comes first; assumed."""
+
+
 def _with_chances(results: Sequence[OptionResult], samples: Sequence[Sample]) -> list[OptionResult]:
-    """Share out the chance of coming first among those that may be chosen."""
+    """Share out the chance of coming first among those that may be chosen.
+
+    None is given where more than a few trials failed: it would count what could be computed.
+    """
     eligible = [i for i, r in enumerate(results) if r.group <= 1]
     eligible = eligible or [i for i, r in enumerate(results) if r.group == 2]
-    if not eligible:
+    if not eligible or any(results[i].failed > FEW_FAIL * results[i].trials for i in eligible):
         return list(results)
     places = places_of([samples[i] for i in eligible])
     changed = list(results)
@@ -359,9 +366,12 @@ def _capped(found: Quantiles, touched: bool) -> Quantiles:
     )
 
 
-def _extrapolated(runs: Columns) -> tuple[str, ...]:
-    """Inputs outside the observations in at least half of the trials; few trials reach anywhere."""
-    texts = runs["extrapolated"].tolist()
+def _extrapolated(sample: Sample) -> tuple[str, ...]:
+    """Inputs outside the observations in at least half of the trials that could be computed.
+
+    Few trials reach anywhere; one that failed says nothing of what it would have met.
+    """
+    texts = sample.runs["extrapolated"][sample.ok].tolist()
     counted = Counter(
         name for text in texts for name in {part.strip() for part in text.split(",")} - {""}
     )

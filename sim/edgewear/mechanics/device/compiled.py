@@ -31,9 +31,8 @@ IN_THE_LOOP = {
         ramped, add_both, swept, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
         quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
         quick_step.wears, pieces.whole, pieces.opened, pieces.further, pieces.tried, quick.flowed,
-        quick.seen_after,
-        quick.fixed_of, quick.seen_before, quick.flows_before, quick.stepped_before,
-        quick.keep_line, quick.keep_seen, quick.nearer, quick._go,
+        quick.seen_after, quick.fixed_of, quick.line_before, quick.seen_before, quick.flows_before,
+        quick.stepped_before, quick.keep_line, quick.keep_seen, quick.nearer, quick._go,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""

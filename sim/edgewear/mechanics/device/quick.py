@@ -126,6 +126,14 @@ def seen_before(state: Any, edge: Any) -> Any:
     )  # fmt: skip
 
 
+def line_before(state: Any, w: Floats) -> Any:
+    """The line as it is."""
+    return Line(
+        state.depth_m, state.speed_m_s, state.part_s, w[r.SPAN], w[r.SPAN + 1],
+        state.phase_tick, state.tick,
+    )  # fmt: skip
+
+
 def stepped_before(w: Floats) -> Any:
     """Tensions, slip rates and strains of the step before, as the scratch array has them."""
     return Stepped(
@@ -286,10 +294,7 @@ def _go(p: Buffers) -> Any:
     c, f = taut_line(w), fixed_of(p)
     room_m = p.line[0].rope_m - state.anchor_at_m
     over_s = state.rise_s - END_S
-    line = Line(
-        state.depth_m, state.speed_m_s, state.part_s, w[r.SPAN], w[r.SPAN + 1],
-        state.phase_tick, state.tick,
-    )  # fmt: skip
+    line = line_before(state, w)
     seen, last, sums = seen_before(state, edge), stepped_before(w), flows_before(w)
     worn = Worn(field[half - LARGEST], edge.pending_low, edge.pending_high, True)
     search = Search(0, 0, 0, False)

@@ -80,7 +80,8 @@ def _looks(option: OptionResult) -> list[str]:
     first, every, note = "", "", "a look at every edge the rope lay over"
     if option.looks is not None:
         when = option.looks
-        first = sentences.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
+        if when.first_is_due:
+            first = sentences.moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
         every = sentences.moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
         note = when.words
     parts = ['<div class="stop"><p>Look at the rope</p>']

@@ -316,6 +316,8 @@ def course(option: OptionResult) -> str:
     """Say in a sentence or two what the rope does at the edge that decides, and at the next."""
     if option.group == 3:
         return option.why
+    if option.failed == option.trials:
+        return option.why
     edges = loaded(option)
     if not edges:
         return "The loaded working line bends over no edge."
@@ -377,7 +379,7 @@ def first_look(option: OptionResult) -> str:
     if when.stop is None:
         return told
     stop = f"{when.stop.words[:1].upper()}{when.stop.words[1:]}."
-    return stop if when.stop.from_start else f"{told} {stop}"
+    return f"{told} {stop}" if when.first_is_due else stop
 
 
 def cautions(ranking: Ranking, said: Sequence[str]) -> list[str]:

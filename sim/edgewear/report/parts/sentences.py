@@ -41,7 +41,8 @@ def looks(when: Looks) -> str:
     """Say when to look at the rope: metres, minutes, strokes, whichever comes first."""
     first = moments(when.first_ascended_m, when.first_time_s, when.first_strokes)
     every = moments(when.every_ascended_m, when.every_time_s, when.every_strokes)
-    parts = [f"first after {first}" if first else "", f"then every {every}" if every else ""]
+    due = first and when.first_is_due
+    parts = [f"first after {first}" if due else "", f"then every {every}" if every else ""]
     parts += [when.stop.words] if when.stop is not None else []
     return "; ".join(part for part in [*parts, when.words, _worn_at(when)] if part)
 
