@@ -37,6 +37,24 @@ def test_word_is_said_with_what_it_was_taken_to_mean() -> None:
     assert "worn masonry arris, masonry, radius 4.9 mm (3 mm to 8 mm)" in text
 
 
+@pytest.mark.parametrize("unit", ["m", "s", "N", "N/m", "kg", "kg/m", "rad", "1/s", "1", "m/s"])
+@pytest.mark.parametrize("power", range(-9, 7))
+@pytest.mark.parametrize("digits", [1.0, 2.345, 9.996])
+def test_what_is_not_nothing_is_not_spelled_as_nothing(unit, power, digits) -> None:
+    value = digits * 10.0**power
+    number, _, word = spell(value, unit).partition(" ")
+    assert "e" not in number or power > 1  # a million and more
+    back = {"mm": 1e-3, "kN": 1e3, "kN/m": 1e3, "g/m": 1e-3, "min": 60.0, "deg": pi / 180,
+            "per h": 1 / 3600}.get(word, 1.0)  # fmt: skip
+    assert float(number) * back == pytest.approx(value, rel=6e-4)  # four figures
+    assert spell(-value, unit) == "-" + spell(value, unit)
+
+
+@pytest.mark.parametrize("per_hour", [0.001, 0.2, 2, 30])
+def test_a_rate_of_faults_is_said_by_the_hour(per_hour) -> None:
+    assert spell(per_hour / 3600, "1/s") == f"{per_hour:g} per h"
+
+
 def test_cutting_edge_is_said() -> None:
     scenario = bench(("radius: 1 mm", "radius: 0.5 mm"))
     assert any("cutting edge" in line for line in summary(scenario))

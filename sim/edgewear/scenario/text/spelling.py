@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from math import degrees
 
 from edgewear.scenario.text.quantities import Measured
+
+SELDOM_HZ = 0.01
+"""What comes more seldom, such as rain or a fault, is counted by the hour and not by the second."""
 
 
 def spell(value: float, unit: str) -> str:
@@ -17,7 +21,7 @@ def spell(value: float, unit: str) -> str:
     number, word = _scaled(value, unit)
     text = f"{number:.4g}"
     if "e" in text and abs(number) < 1e6:
-        text = f"{number:.0f}"
+        text = f"{number:.0f}" if abs(number) >= 1 else f"{Decimal(text):f}"
     return f"{text} {word}".strip()
 
 
@@ -35,6 +39,8 @@ def _scaled(value: float, unit: str) -> tuple[float, str]:
         return value / 60, "min"
     if unit == "rad":
         return degrees(value), "deg"
+    if unit == "1/s" and 0 < size < SELDOM_HZ:
+        return value * 3600, "per h"
     if unit == "1/s":
         return value, "Hz"
     return value, "" if unit == "1" else unit
