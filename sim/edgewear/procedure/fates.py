@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -19,9 +18,9 @@ from edgewear.procedure.rescue_ways.legs import middle_s
 from edgewear.procedure.rescue_ways.moment import PLACES, Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
+from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
-from edgewear.scenario.models.walking import round_of
 
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected
@@ -244,40 +243,33 @@ def place_rescues(
     return tuple(
         PlaceRescue(
             e.who, e.step, e.detail if e.kind is Kind.MADE else words.get((e.who, e.step), ""),
-            tuple(_ways(run, e.who, e.tick, worn)),
+            tuple(_ways(run, k, worn)),
         )
-        for e in _places(run)
+        for k in _places(run)
+        for e in (run.log[k],)
     )  # fmt: skip
 
 
-def _places(run: Run) -> Iterator[Entry]:
+def _places(run: Run) -> Iterator[int]:
     """The end of each step at work, inside a repeat too, each place once."""
     seen = set()
-    for e, step in _ended(run):
+    for k, step in steps_ended(run.log, run.scenario):
+        e = run.log[k]
         place = e.who, round(e.value, 1)
         if isfinite(e.value) and isinstance(step, AT_WORK) and place not in seen:
             seen.add(place)
-            yield e
+            yield k
 
 
-def _ended(run: Run) -> Iterator[tuple[Entry, planned.Step]]:
-    """The end of every step, with the step; those inside a repeat come round by round."""
-    made: Counter[tuple[str, int]] = Counter()
-    for e in run.log:
-        if e.kind not in (Kind.ENDS, Kind.MADE) or e.who not in run.scenario.job:
-            continue
-        step = run.scenario.job[e.who][e.step - 1]
-        if e.kind is Kind.MADE and isinstance(step, planned.Repeat):
-            one = round_of(step)
-            step = one[made[e.who, e.step] % len(one)]
-            made[e.who, e.step] += 1
-        yield e, step
+def _ways(nominal: Run, at: int, worn: bool) -> list[Rescue]:
+    """Every way, from the moment at which the rescue is called.
 
-
-def _ways(run: Run, name: str, tick: int, worn: bool) -> list[Rescue]:
-    """Every way, from the moment at which the rescue is called."""
+    Parameters: `at`: the entry after which somebody does nothing more.
+    """
     from edgewear.procedure.rescue_ways.worn import worn_by
 
+    tick, name = nominal.log[at].tick, nominal.log[at].who
+    run = replace(nominal, log=halted_with(nominal.log, nominal.scenario, name, at))
     moment = run.at(tick)
     casualty = replace(moment.people[name], able=False, still_tick=tick)
     moment.people[name] = casualty
