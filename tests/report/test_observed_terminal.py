@@ -100,3 +100,10 @@ def test_a_forecast_that_does_not_hold_stands_under_no_other_heading(holds: bool
     said = printed(holds).partition("meets target")[0]
     assert ("Forecast that does not hold here" in said) != holds
     assert ("Sheath left: careful" in said) == holds
+
+
+def test_for_lack_of_trials_no_forecast_is_given_up() -> None:
+    stream = io.StringIO()
+    print_observed({**document(holds=False), "too_few": True}, stream)
+    assert "Forecast, not corrected: careful" in stream.getvalue()
+    assert "Forecast that does not hold" not in stream.getvalue()

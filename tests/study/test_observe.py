@@ -207,6 +207,26 @@ def test_the_prediction_is_said_to_agree_with_what_lies_inside_its_forecast():
     assert said in " ".join(_told(ranking, ranking, (inside, reading("bounce"))).notes)
 
 
+@pytest.mark.parametrize("replicates", [4, 24, 100, 199, 200, 512, 4096])
+@pytest.mark.parametrize("why", ["expected", "outside", "impossible", "stop", "a word"])
+def test_few_trials_are_not_blamed_on_the_site_and_the_site_not_on_them(replicates, why):
+    """Only where each reading was expected can it be for lack of trials that too few fit."""
+    seen = {
+        "expected": replace(reading("mark"), agrees=True),
+        "outside": reading("mark"),
+        "impossible": replace(reading("mark"), agrees=True, possible=False),
+        "stop": replace(reading("mark"), agrees=True, stop=True),
+        "a word": replace(reading("fuzz"), forecast=None),
+    }[why]
+    before = replace(rankings.ordinary(), replicates=replicates)
+    found = Corrected(before, None, 5.0, (seen,), None, WEIGHTS)
+    few = replicates < 200 and why in ("expected", "a word")
+    assert (found.too_few, found.as_json()["too_few"]) == (few, few)
+    begins = "Too few trials" if few else "Stop the work" if why == "stop" else "The forecast does"
+    assert found.headline.startswith(begins)
+    assert not replace(found, after=before).too_few
+
+
 @pytest.mark.parametrize(
     ("read", "agrees"), [((0.05, 0.06), True), ((0.2, 0.3), False), ((0.001, 0.001), False)]
 )

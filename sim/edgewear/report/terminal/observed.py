@@ -11,6 +11,7 @@ from edgewear.report.terminal.console import Console
 
 HELD = "Sheath left: careful, middle, good end"
 GIVEN_UP = "Forecast that does not hold here: careful, middle, good end"
+NOT_CORRECTED = "Forecast, not corrected: careful, middle, good end"
 """Headings of the figures; without a correction status and figures are the forecast's."""
 
 
@@ -36,7 +37,8 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
         f"{lead} {document['effective']:.0f} of {document['replicates']} trials "
         "(effective sample size)."
     )
-    console.heading(HELD if document["holds"] else GIVEN_UP)
+    given_up = NOT_CORRECTED if document.get("too_few") else GIVEN_UP
+    console.heading(HELD if document["holds"] else given_up)
     for option in document["options"]:
         console.text(option["name"], "  ", strong=True)
         console.text(words.STATUS_JOIN.join(option["status"]), "    ")

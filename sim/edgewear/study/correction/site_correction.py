@@ -16,7 +16,7 @@ from edgewear.errors import Problem, ScenarioError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.study.compare import DEFAULT_SEED, compare
 from edgewear.study.correction import likelihood
-from edgewear.study.correction.fitted import Reading, fitted, possible
+from edgewear.study.correction.fitted import LEAST_EFFECTIVE, Reading, fitted, possible
 from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
@@ -32,6 +32,9 @@ Floats = NDArray[np.float64]
 
 SCHEMA = "edgewear.observe/1"
 REPLICATES = 512
+ENOUGH = 10 * LEAST_EFFECTIVE
+"""Trials from which on too few that fit say something of the forecast; assumed: of readings that it
+expected a tenth of the trials fit."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ class Corrected:
             "replicates": self.before.replicates,
             "effective": self.effective,
             "holds": self.after is not None,
+            "too_few": self.too_few,
             "stop": any(one.stop for one in self.readings),
             "headline": self.headline,
             "agreement": self.agreement,
@@ -88,11 +92,26 @@ class Corrected:
         return agreement(self.readings, len(self.readings) if self.after is not None else 0)
 
     @property
+    def too_few(self) -> bool:
+        """Whether nothing was corrected for lack of trials: all readings were expected."""
+        expected = all(
+            not one.stop and one.possible and (one.agrees or one.forecast is None)
+            for one in self.readings
+        )
+        return self.after is None and expected and self.before.replicates < ENOUGH
+
+    @property
     def headline(self) -> str:
         """What the observations come to, in a sentence or two."""
         stops = [f"{one.what}: {one.words}" for one in self.readings if one.stop]
         if stops:
             return f"Stop the work. {'; '.join(stops)}."
+        if self.too_few:
+            return (
+                f"Too few trials to correct the forecast: {LEAST_EFFECTIVE} have to fit all that "
+                f"was measured, and of {self.before.replicates} too few do. Each reading by itself "
+                f"lies inside what was forecast: ask for {REPLICATES} trials."
+            )
         if self.after is None:
             named = "; ".join(" together with ".join(group) for group in self.against)
             return (
