@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binom
 
-from edgewear.findings.inquiries.how_far import End, Limit, Stretch
+from edgewear.findings.inquiries.how_far import End, Limit, Place, Stretch
 from edgewear.report.how_far import words
 from edgewear.study.limits.judging import interval
 
@@ -21,6 +22,31 @@ OPEN_LOW, OPEN_HIGH = End(1.0, None, 1.0, None), End(100.0, None, 100.0, None)
 def limit_of(least, most):
     return Limit("bare", "edges/arris/radius", "m", "length", 5.0, TRIED, (Stretch(least, most),),
                  (), None)  # fmt: skip
+
+
+STATUSES = ("no room for a catch", "extrapolated", "one line")
+
+
+@given(st.lists(st.sets(st.sampled_from(STATUSES)), min_size=2, max_size=7), st.booleans())
+def test_no_status_of_a_value_that_meets_it_is_left_out(statuses, ends):
+    """Whether the stretch ends where the target is missed, or where nothing wider was tried."""
+    values = np.linspace(1.0, 100.0, len(statuses)).tolist()
+    places = [
+        Place(value, 0.8, 0.7, 0.9, True, ("meets target", *sorted(status)))
+        for value, status in zip(values, statuses, strict=True)
+    ]
+    least, most = (End(1.0, 0.5, 1.0, None), End(100.0, 101.0, 100.0, None)) if ends else (
+        OPEN_LOW, OPEN_HIGH)  # fmt: skip
+    found = replace(limit_of(least, most), places=tuple(places))
+    said = words.doubts(found)
+    told = {where: of for where, _, of in (one.partition(": ") for one in said)}
+    assert set().union(*statuses) == {s for s in STATUSES if any(s in one for one in said)}
+    for status in STATUSES:
+        at_end = ends and status in statuses[0] | statuses[-1]
+        assert (status in told.get("There", "")) == at_end
+        throughout = not at_end and all(status in one for one in statuses)
+        assert (status in told.get("At all of them", "")) == throughout
+    assert not any("meets target" in one for one in said)
 
 
 def first_figure(text):

@@ -212,11 +212,29 @@ def refusal(found: Limit) -> str:
 
 
 def doubts(found: Limit) -> list[str]:
-    """What must be said of the ends: other statuses there, values that cannot be rigged."""
+    """What must be said of the values that meet it: other statuses, values that cannot be rigged.
+
+    First of the ends, then of what lies between: where all that was tried meets it there are none.
+    """
     ends = [end.inside for one in found.stretches for end in (one.least, one.most) if not end.open]
-    at_ends = [place for place in found.places if place.value in ends]
-    status = dict.fromkeys(s for place in at_ends for s in place.status if s != terms.MEETS)
-    said = [f"There: {words.STATUS_JOIN.join(status)}."] if status else []
+    within = [
+        frozenset(place.status) - {terms.MEETS}
+        for place in found.places
+        if not place.refused
+        and any(one.least.inside <= place.value <= one.most.inside for one in found.stretches)
+    ]
+    at_ends = dict.fromkeys(
+        s for place in found.places if place.value in ends for s in place.status
+    )
+    known = [s for s in dict.fromkeys(s for place in found.places for s in place.status)
+             if any(s in one for one in within) and s not in at_ends]  # fmt: skip
+    everywhere = [s for s in known if all(s in one for one in within)]
+    told = {
+        "There": [s for s in at_ends if s != terms.MEETS],
+        "At all of them": everywhere,
+        "At some of them": [s for s in known if s not in everywhere],
+    }
+    said = [f"{where}: {words.STATUS_JOIN.join(of)}." for where, of in told.items() if of]
     return [*said, *([refusal(found)] if refusal(found) and found.stretches else [])]
 
 
