@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import sqrt
 
 import numpy as np
@@ -110,6 +110,22 @@ def test_a_plan_ends_where_draws_cannot_tell_any_more() -> None:
     found = plan(Known(draws.sum(axis=1), 0), tests, 8)
     assert 0 < len(found) < 8
     assert all(one.left.told for one in found)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("cost", [0.01, 1.0])
+def test_no_test_is_planned_that_tells_less_than_is_printed(seed: int, cost: float) -> None:
+    """However cheap: faint tests beside one that tells, and alone."""
+    draws = worlds(400, 2, seed)
+    clear = of("clear", draws, [1.0, 0.0], 0.5)
+    faint = [of(f"faint {i}", draws, [0.0, 1.0], 0.8, cost=cost) for i in range(4)]
+    wanted = draws @ np.array([1.0, 0.02])
+    start = Known(wanted, 2).now().variance
+    found = plan(Known(wanted, 2), [*faint, clear], 5)
+    left = [start, *(one.left.variance for one in found)]
+    assert all(before - after > 0.01 * start for before, after in pairwise(left))
+    assert [one.test for one in found] == [clear]
+    assert plan(Known(wanted, 2), faint, 4) == []
 
 
 def programme(order: list[int], tests: list[Candidate], truth: int, wanted: np.ndarray) -> list:

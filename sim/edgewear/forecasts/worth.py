@@ -123,22 +123,28 @@ class Planned:
     left: Left
 
 
+LEAST_GAIN = 0.01
+"""Of what can be known at the start: what tells less is printed as 0 of 100, and is not made."""
+
+
 def plan(known: Known, candidates: Sequence[Candidate], most: int) -> list[Planned]:
     """Choose tests one after the other: each the one that takes most variance away for its cost.
 
-    It ends where no test takes anything away, or the draws cannot tell any more.
+    It ends where no test takes a hundredth of it away, or the draws cannot tell any more.
 
     Parameters:
         known: what is wanted; candidates: each is made at most once.
         most: tests.
     """
     found, waiting = list[Planned](), list(candidates)
+    least = LEAST_GAIN * known.now().variance
     while waiting and len(found) < most:
         before = known.now().variance
         tried = [(known.after(one), one) for one in waiting]
-        left, best = max(tried, key=lambda pair: (before - pair[0].variance) / pair[1].cost)
-        if left.variance >= before or not left.told:
+        telling = [pair for pair in tried if pair[0].told and before - pair[0].variance > least]
+        if not telling:
             break
+        left, best = max(telling, key=lambda pair: (before - pair[0].variance) / pair[1].cost)
         known.make(best)
         waiting.remove(best)
         found.append(Planned(best, left))
