@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from edgewear.forecasts.earned import FEWEST, Verdict, crossings, earned
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 
 FACTORS = np.array([1 / 9, 1 / 3, 1.0, 3.0, 9.0])
 SHIPPED = (1.0, 1 / 3, 3.0)

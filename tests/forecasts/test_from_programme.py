@@ -15,7 +15,7 @@ from edgewear.forecasts.asked import set_ups
 from edgewear.forecasts.folder import score_folder
 from edgewear.forecasts.from_programme import candidates_in, named_test, programme_at, seen_in
 from edgewear.forecasts.looking import lookings
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 from edgewear.programme.reading import programme_text
 from support.programmes import TOWER
 

@@ -16,8 +16,7 @@ from edgewear.errors import CannotCreate, EdgewearError, Mismatch, UsageError
 from edgewear.forecasts import folder as folders
 from edgewear.forecasts.freeze import enter, freeze, read_seen
 from edgewear.forecasts.frozen import Frozen, read_came_out, read_frozen, write_once
-from edgewear.forecasts.quantities import LOOKED_FOR
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import LOOKED_FOR, Seen
 from edgewear.records import RUN
 from edgewear.scenario import load_text
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from edgewear.errors import UsageError
 from edgewear.forecasts import coverage, scores
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 from edgewear.report.learning.scores import figure, seen_words
 
 CLOSE = 1e-9  # asked of the scores: far above rounding, far below anything that would matter

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from edgewear.cli.commands import app
 from edgewear.errors import UsageError
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 from edgewear.forecasts.series import (
     exact_chance,
     least_chance,

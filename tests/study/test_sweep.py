@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import edgewear.cli.commands  # noqa: F401 (commands stand in the order in which it registers them)
 from edgewear import records
 from edgewear.cli.studies import _estimate
 from edgewear.dataset.reading import open_dataset

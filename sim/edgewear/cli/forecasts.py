@@ -13,7 +13,7 @@ from edgewear.cli.terminal import emit, width
 
 if TYPE_CHECKING:
     from edgewear.findings.learning.scores import Scores
-    from edgewear.forecasts.seen import Seen
+    from edgewear.forecasts.quantities import Seen
 
 forecasts = typer.Typer(
     name="forecast",

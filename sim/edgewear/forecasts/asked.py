@@ -15,7 +15,7 @@ from edgewear.forecasts.candidates import SetUp, varied
 from edgewear.forecasts.freeze import read_seen
 from edgewear.forecasts.from_programme import candidates_in, programme_at
 from edgewear.forecasts.looking import lookings
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario

@@ -14,7 +14,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 
 Floats = NDArray[np.float64]
 

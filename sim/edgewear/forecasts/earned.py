@@ -19,8 +19,8 @@ from math import exp, inf, log
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear.forecasts.quantities import Seen
 from edgewear.forecasts.scores import FINEST
-from edgewear.forecasts.seen import Seen
 from edgewear.percentiles import NORMAL_90
 
 Floats = NDArray[np.float64]

@@ -24,8 +24,7 @@ from edgewear.forecasts.frozen import (
     read_frozen,
     write_once,
 )
-from edgewear.forecasts.quantities import looked_for, read_from
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen, looked_for, read_from
 from edgewear.records import MODEL
 from edgewear.terms import FAILED
 

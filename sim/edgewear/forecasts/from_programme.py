@@ -11,8 +11,7 @@ import numpy as np
 from edgewear.errors import UsageError
 from edgewear.forecasts.candidates import SetUp
 from edgewear.forecasts.freeze import DISCREPANCY
-from edgewear.forecasts.quantities import looked_for
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen, looked_for
 from edgewear.percentiles import NORMAL_90
 from edgewear.programme.model import Event, Progress, Reading, RopeTest
 

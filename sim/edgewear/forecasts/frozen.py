@@ -21,8 +21,7 @@ from numpy.typing import NDArray
 
 from edgewear.dataset.door import write_whole
 from edgewear.errors import Mismatch, Problem, ScenarioError
-from edgewear.forecasts.quantities import LOOKED_FOR
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import LOOKED_FOR, Seen
 from edgewear.percentiles import between
 
 Floats = NDArray[np.float64]

@@ -16,7 +16,7 @@ from math import inf, log
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.forecasts.seen import Seen
+from edgewear.forecasts.quantities import Seen
 from edgewear.percentiles import between
 
 Floats = NDArray[np.float64]

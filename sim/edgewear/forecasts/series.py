@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 
 from edgewear.errors import UsageError
 from edgewear.findings.learning.series import Sides
+from edgewear.forecasts.quantities import Seen
 from edgewear.forecasts.scores import FINEST
-from edgewear.forecasts.seen import Seen
 from edgewear.percentiles import NORMAL_90
 
 Floats = NDArray[np.float64]
