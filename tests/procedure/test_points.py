@@ -10,7 +10,7 @@ import pytest
 from edgewear.findings.failure import Failure
 from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.limits import AboveLimit, Figure, OffProtection, Travel
-from edgewear.findings.rescue import STAGES, PlaceRescue, Reached, Rescue
+from edgewear.findings.rescue import STAGES, SUSPENSION, PlaceRescue, Reached, Rescue
 from edgewear.findings.verdict import GRAVEST_FIRST, Held
 from edgewear.procedure.judged.verdict import _reasons, points
 from edgewear.report.procedure.fate_words import not_shown
@@ -24,12 +24,23 @@ def reached(late: bool | None) -> Reached:
     return Reached(1.0, 9.0, 8.0, 10.0, None if late is None else 8.0 if late else 9.0)
 
 
+MOST_S = 600.0
+"""How long somebody may hang still."""
+
+
+def hung(late: bool) -> Reached:
+    """Hanging still, for longer than may be or exactly as long."""
+    return Reached(60.0, MOST_S + late, 60.0, 900.0, MOST_S)
+
+
 def a_rescue(dice: random.Random, number: int) -> Rescue:
     if dice.random() < 0.4:
         way, who = dice.choice(WAYS)
         return Rescue("ann", way, 5.0, who, missing=(f"no kit {number}", "nobody"))
     late = dice.choices((True, False, None), (1, 6, 3), k=len(STAGES))
     times = dict(zip(STAGES, map(reached, late), strict=True))
+    if dice.random() < 0.5:
+        times[SUSPENSION] = hung(dice.random() < 0.5)
     return Rescue("ann", "haul", 5.0, times=times)
 
 
@@ -48,6 +59,16 @@ def late_stages(way: Rescue) -> list[str]:
     return [s for s in STAGES if (one := way.times[s]).limit_s and one.p95_s > one.limit_s]
 
 
+TOO_LONG = "hangs still longer than the suspension limit of 10 min"
+
+
+def too_late(way: Rescue) -> str:
+    """What of a rescue comes too late, in words; hanging still is no stage of it."""
+    found = [f"rescued too late: {', '.join(late_stages(way))}"] if late_stages(way) else []
+    still = way.times.get(SUSPENSION)
+    return "; ".join([*found, TOO_LONG] if still and still.p95_s > MOST_S else found)
+
+
 def a_fate(dice: random.Random, person: str, number: int) -> Fate:
     rescue = a_rescue(dice, number)
     hangs, comes = dice.random() < 0.5, not rescue.missing
@@ -55,22 +76,23 @@ def a_fate(dice: random.Random, person: str, number: int) -> Fate:
         person, dice.choice([End.PLAN, End.FALLS, End.BACK]) if not hangs else End.HANGS, "line",
         catch_holds=dice.choice([True, True, False, None]), catch_why=f"edge {number % 3}",
         rescue=rescue if hangs and comes else None, missing=() if comes else rescue.missing,
+        still=dice.choice((None, hung(False), hung(True), Reached(9e9, 9e9, 9e9, 9e9))),
     )  # fmt: skip
 
 
 def held_of(fate: Fate) -> list[tuple[Held, str, bool]]:
     """What one end comes to: which, why, and whether a rescue would help."""
+    too_long = fate.still and fate.still.limit_s and fate.still.p95_s > MOST_S
+    found = [(Held.ABOVE, TOO_LONG, False)] if too_long else []
     if fate.end is End.FALLS:
-        return [(Held.FALLS, "nothing holds", False)]
-    found = []
+        return [*found, (Held.FALLS, "nothing holds", False)]
     if fate.catch_holds is not True:
         held = {False: Held.NO, None: Held.NOT_KNOWN}[fate.catch_holds]
         found.append((held, f"caught: {fate.catch_why}", False))
     if fate.end is End.HANGS and not fate.rescue:
         found.append((Held.HANGS, "; ".join(fate.missing), True))
-    if fate.rescue and late_stages(fate.rescue):
-        words = f"rescued too late: {', '.join(late_stages(fate.rescue))}"
-        found.append((Held.ABOVE, words, True))
+    if fate.rescue and too_late(fate.rescue):
+        found.append((Held.ABOVE, too_late(fate.rescue), True))
     return found
 
 
@@ -157,9 +179,8 @@ def test_a_place_is_held_against_it_where_no_way_is_shown_or_all_come_late(seed:
             words = "; ".join(map(named, row.ways))
             assert any(words in text for text in not_shown(rows))
             expected.append((Held.HANGS, where, words, False, 1, True))
-        elif all(map(late_stages, shown)):
-            words = f"rescued too late: {', '.join(late_stages(shown[0]))}"
-            expected.append((Held.ABOVE, where, words, False, 1, True))
+        elif all(map(too_late, shown)):
+            expected.append((Held.ABOVE, where, too_late(shown[0]), False, 1, True))
     assert sorted(map(str, told(points([], [], rows)))) == sorted(map(str, expected))
 
 
@@ -190,8 +211,11 @@ def test_single_failures_that_read_alike_are_told_once_with_all_their_components
         if row.holds is None:
             alike.setdefault((Held.NOT_KNOWN, *one, row.why, False), []).append(row.called)
         for above in row.beyond:
-            usual = not isinstance(above, AboveLimit) or above.usual
-            alike.setdefault((Held.ABOVE, *one, above.words, usual), []).append(row.called)
+            if isinstance(above, AboveLimit):
+                key = Held.ABOVE, *one, above.words, above.usual
+            else:  # no limit is passed
+                key = Held.SWINGS_OFF, *one, "1.0 m along lip (pad)", True
+            alike.setdefault(key, []).append(row.called)
     expected = [
         (held, f"{who}, step {step}, if this failed: {', '.join(called)}", words, usual, 1, False)
         for (held, who, step, words, usual), called in alike.items()

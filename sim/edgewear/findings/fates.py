@@ -7,7 +7,7 @@ from enum import Enum
 from typing import Any
 
 from edgewear.findings.plain import plain
-from edgewear.findings.rescue import Rescue
+from edgewear.findings.rescue import SUSPENSION, Reached, Rescue, hangs_too_long
 
 
 class End(Enum):
@@ -33,6 +33,7 @@ class Fate:
     catch_why: str = ""  # it does not, or nobody can
     lost: tuple[str, ...] = ()  # lines of theirs that are no use any more, and did not drop them
     showing: tuple[str, ...] = ()  # of these, those that are whole but for the core that shows
+    still: Reached | None = None  # hung still for so long, until they could go on
     hangs_from_s: float | None = None  # hangs still from here ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
     rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
@@ -47,14 +48,18 @@ class Fate:
             return 4
         if self.end is End.HANGS:
             return 4 if self.rescue is None else 3 if self.is_late else 2
-        return 1 if self.drop_m or self.lost else 0
+        return 3 if self.is_late else 1 if self.drop_m or self.lost or self.still else 0
 
     @property
     def is_late(self) -> bool:
-        """Whether the rescue shown is above a limit."""
-        return self.rescue is not None and any(
-            one.keeps is False for one in self.rescue.times.values()
-        )
+        """Whether a limit is passed."""
+        return bool(self.late)
+
+    @property
+    def late(self) -> tuple[str, ...]:
+        """Which limits the rescue shown passes, and hanging still until they could go on."""
+        hung = (SUSPENSION,) if hangs_too_long(self.still) else ()
+        return tuple(dict.fromkeys((*(self.rescue.late if self.rescue else ()), *hung)))
 
     def as_json(self) -> dict[str, Any]:
         """The fate as documents have it."""

@@ -125,12 +125,16 @@ class OffProtection:
     travels: tuple[Travel, ...]
 
     @property
+    def places(self) -> str:
+        """How far along which edge, off what."""
+        return ", ".join(
+            f"{spelt.tenths(one.travel_m)} along {one.edge} ({one.piece})" for one in self.travels
+        )
+
+    @property
     def words(self) -> str:
         """The finding in words."""
-        places = [
-            f"{spelt.tenths(one.travel_m)} along {one.edge} ({one.piece})" for one in self.travels
-        ]
-        return "swings off its protection: " + ", ".join(places)
+        return f"swings off its protection: {self.places}"
 
     def as_json(self) -> str:
         """The finding as documents have it."""

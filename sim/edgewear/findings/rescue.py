@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from edgewear import spelt
 from edgewear.findings.plain import APART, plain
 
 STAGES = ("noticed", "called", "reach", "release", "ground")
 """What a rescue comes to one after the other; every time counts from the fault."""
+
+SUSPENSION = "suspension"
+"""Beside the stages: hanging still, which has a limit of its own."""
 
 ANY = "any"
 """Stands for every way where nobody notices that one is needed."""
@@ -28,6 +32,17 @@ class Reached:
     def keeps(self) -> bool | None:
         """Whether 19 of 20 keep to the limit; None: there is none."""
         return None if self.limit_s is None else self.p95_s <= self.limit_s
+
+    def as_json(self) -> dict[str, Any]:
+        """The stage as documents have it, with whether it keeps to its limit."""
+        return {**vars(self), "keeps": self.keeps}
+
+
+def hangs_too_long(still: Reached | None) -> str:
+    """Say that somebody hangs still for longer than they may; nothing where they do not."""
+    if still is None or still.keeps is not False:
+        return ""
+    return f"hangs still longer than the suspension limit of {spelt.duration(still.limit_s)}"
 
 
 @dataclass(frozen=True)
@@ -71,7 +86,7 @@ class Rescue:
     ends_at: str = ""
     noticed_by: str = ""
     noticed_how: str = ""
-    times: dict[str, Reached] = field(default_factory=dict)  # by stage
+    times: dict[str, Reached] = field(default_factory=dict)  # by stage, and hanging still
     wear: tuple[WornAt, ...] = ()
     worked_at: str = field(default="", metadata=APART)
 
@@ -99,6 +114,16 @@ class Rescue:
         """Whether a stage keeps to its limit; None: no limit, or no time."""
         return self.times[stage].keeps if stage in self.times else None
 
+    @property
+    def late(self) -> tuple[str, ...]:
+        """The stages that do not keep to their limit, and hanging still if that does not."""
+        return tuple(stage for stage, one in self.times.items() if one.keeps is False)
+
+    @property
+    def hangs_too_long(self) -> str:
+        """That the casualty hangs still for too long until they are down, in words."""
+        return hangs_too_long(self.times.get(SUSPENSION))
+
     def careful_s(self, stage: str) -> float | None:
         """The time until a stage that 19 of 20 keep to, from the fault [s]."""
         return self.times[stage].p95_s if stage in self.times else None
@@ -106,8 +131,6 @@ class Rescue:
     def as_json(self) -> dict[str, Any]:
         """The rescue as documents have it, with what follows from its parts."""
         found = {name: plain(value) for name, value in vars(self).items() if name != "worked_at"}
-        for reached, one in self.times.items():
-            found["times"][reached]["keeps"] = one.keeps
         return {**found, "possible": self.shown, "why": self.why}
 
 

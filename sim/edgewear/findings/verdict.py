@@ -15,6 +15,7 @@ class Held(Enum):
     HANGS = "left hanging, no rescue shown"
     NOT_KNOWN = "not known whether it holds"
     ABOVE = "above a limit"
+    SWINGS_OFF = "swings off its protection"
 
 
 GRAVEST_FIRST = tuple(Held)
@@ -27,7 +28,7 @@ class Point:
     held: Held
     where: str  # who, or what, and in which case
     words: str  # why
-    usual: bool = False  # above a limit that the scenario does not set
+    usual: bool = False  # the scenario sets no limit that this passes
     times: int = 1  # components or cases that it stands for
     rescue: bool = False  # it is a rescue that is missing, or late
 

@@ -17,6 +17,7 @@ from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
 from edgewear.job.site import NEVER
 from edgewear.job.worker import SETTLES_S, Halt, Pause, Station, Worker
+from edgewear.layout import TICK_S
 from edgewear.rigging.laying import lay
 from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models.scenario import Scenario
@@ -242,7 +243,11 @@ class Faults:
             return
 
         def put_right(who: Worker) -> Process:
+            begun, hung = int(self.job.env.now), who.hanging
             yield from who.stay(lasting.value)
+            if hung:
+                still_s = (int(self.job.env.now) - begun) * TICK_S
+                who.say(Kind.HUNG_STILL, fault.fault, still_s)
 
         self.job.interrupt(worker, Pause(fault.fault, put_right))
 

@@ -17,6 +17,7 @@ class Kind(Enum):
     MADE = "made"  # a step inside a repeat, which goes on
     PAUSES = "pauses"
     GOES_ON = "goes on"
+    HUNG_STILL = "hung still"  # for so many seconds, and can go on now
     STOPS = "stops"
     WAITS_IN_VAIN = "waits in vain"
     EVENT = "event"

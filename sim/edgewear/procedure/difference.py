@@ -175,7 +175,9 @@ def _key(one: Fates) -> tuple[tuple[str, ...], str, int, str]:
 
 def _end(fate: Fate) -> str:
     if fate.end is not End.HANGS:
-        return str(fate.end.value)
+        hung = f"hangs still for {_clock(fate.still.p95_s)}, " if fate.still else ""
+        late = ", above a limit" if fate.is_late else ""
+        return f"{hung}{fate.end.value}{late}"
     if fate.rescue is None:
         why = f" ({'; '.join(fate.missing)})" if fate.missing else ""
         return f"{fate.end.value}, no rescue shown{why}"
@@ -245,7 +247,8 @@ def _rescue(old: Rescue, new: Rescue) -> Told:
         if sign and before is not None and now is not None:
             words.append(f"{stage} {_clock(before)} before, {_clock(now)} now")
             signs.append(sign)
-        if new.keeps(stage) is False and old.keeps(stage) is not False:
+    for stage in new.late:
+        if stage not in old.late:
             words.append(f"{stage} above its limit now")
             signs.append(1)
     return tuple(words), signs

@@ -9,14 +9,14 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from edgewear.findings.fates import End, Fate, Fates
-from edgewear.findings.rescue import ANY, PlaceRescue, Rescue
+from edgewear.findings.rescue import ANY, SUSPENSION, PlaceRescue, Reached, Rescue
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
 from edgewear.procedure.rescue_ways.call import Call, call_for
-from edgewear.procedure.rescue_ways.legs import middle_s
+from edgewear.procedure.rescue_ways.legs import Leg, fixed, middle_s, reached
 from edgewear.procedure.rescue_ways.moment import PLACES, Moment, Someone, moment_at
-from edgewear.procedure.rescue_ways.rescues import best_of, ways_of
+from edgewear.procedure.rescue_ways.rescues import best_of, limits_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
 from edgewear.scenario.models import faults as typed
@@ -25,7 +25,8 @@ from edgewear.scenario.models import steps as planned
 if TYPE_CHECKING:
     from edgewear.job.faults import Injected
     from edgewear.rigging.model import Section
-    from edgewear.scenario.models.scenario import Scenario
+    from edgewear.scenario.models.scenario import Limits, Scenario
+    from edgewear.scenario.text.quantities import Measured
 
 PICK_OFF = "pick-off"
 """The way in which a rescuer comes to the casualty and stays with them."""
@@ -36,6 +37,9 @@ GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS:
 
 LAST = 2**62
 """A tick after everything."""
+
+JAMS = (typed.DeviceJammed, typed.DeviceDropped)
+"""Faults that leave somebody hanging where they are, for a while or for good."""
 
 AT_WORK = (planned.Work, planned.Swing, planned.Rest)
 """Steps at whose places a rescue is asked for."""
@@ -173,7 +177,7 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     lost = _lost(run, who, final, since)
     fate = Fate(
         name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
-        catch_holds=dropped.holds, catch_why=dropped.why,
+        catch_holds=dropped.holds, catch_why=dropped.why, still=_still(run, name),
         lost=tuple(lost), showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
     if end is not End.HANGS:
@@ -190,6 +194,30 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     rescue, missing = best_of(scene, call)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
     return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)
+
+
+def _still(run: Run, name: str) -> Reached | None:
+    """The longest that somebody hung still until they could go on; None: they did not.
+
+    It is as uncertain as what is typed of it; what else held them meanwhile comes to that.
+    """
+    mine = [one.fault for one in run.faults if isinstance(one.fault, JAMS)]
+    typed_for = [(one.fault, one.for_) for one in mine if one.person == name and one.for_]
+    found = [
+        _stayed(e, lasting, run.scenario.limits)
+        for e in run.log
+        if e.kind is Kind.HUNG_STILL and e.who == name
+        for what, lasting in typed_for
+        if what == e.detail and lasting.value < e.value + TICK_S
+    ]
+    return max(found, key=lambda one: one.p95_s, default=None)
+
+
+def _stayed(entry: Entry, lasting: Measured, limits: Limits) -> Reached:
+    more = fixed("ground", "held meanwhile", max(entry.value - lasting.value, 0.0))
+    legs = Leg("ground", entry.detail, lasting), more
+    times = dict(reached(legs, limits_of(limits)))
+    return times.get(SUSPENSION, replace(times["ground"], limit_s=None))
 
 
 def _scene(run: Run, moment: Moment, name: str) -> Scene:

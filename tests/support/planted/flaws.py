@@ -255,7 +255,11 @@ FORCES = _family(
 
 CLOCK = _family(
     "clocks",
-    ("hangs longer than anybody may", LATE, "ground", {"limits/suspension": "10 min"}),
+    ("hangs longer than anybody may", LATE, "suspension", {"limits/suspension": "10 min"}),
+    ("a jam longer than anybody may hang", LATE, "could go on",
+     {"faults/jams": {"device jammed": "technician", "step": 3, "for": "46 min"}}),
+    ("a device dropped that may be back too late", LATE, "could go on",
+     {"faults/drops": {"device dropped": "technician", "step": 4, "for": "40 min +- 10 min"}}),
     ("reached too late", LATE, "reach", {"limits/reach": "2 min"}),
     ("released too late", LATE, "release", {"limits/release": "6 min"}),
     ("down too late", LATE, "ground", {"limits/ground": "8 min"}),

@@ -46,6 +46,8 @@ def _fates(document: dict[str, Any]) -> Iterator[Trouble]:
     for one in document["fates"]:
         for fate in one["people"]:
             where = f"{fate['person']}: {' and '.join(one['names'])}"
+            if fate["still"] is not None and fate["still"]["keeps"] is False:
+                yield Trouble(LATE, where, "suspension: until they could go on")
             if fate["end"].startswith("falls"):
                 yield Trouble(FALLS, where, fate["holds"])
             elif "hanging" in fate["end"] and fate["rescue"] is None:

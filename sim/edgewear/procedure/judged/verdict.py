@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from edgewear.findings.failure import Failure
 from edgewear.findings.fates import End, Fate, Fates
-from edgewear.findings.limits import AboveLimit
-from edgewear.findings.rescue import STAGES, PlaceRescue, Rescue
+from edgewear.findings.limits import AboveLimit, Beyond
+from edgewear.findings.rescue import STAGES, PlaceRescue, Rescue, hangs_too_long
 from edgewear.findings.verdict import GRAVEST_FIRST, Held, Point
 
 
@@ -37,13 +37,20 @@ def _failed(rows: Iterable[Failure]) -> Iterator[Point]:
             alike.setdefault(key, []).append(row.called)
         for above in row.beyond:
             if row.holds is not False:  # off its protection: told, and decides nothing by itself
-                usual = not isinstance(above, AboveLimit) or above.usual
-                key = Held.ABOVE, row.person, row.step, above.words, usual
+                held, words, usual = _beyond(above)
+                key = held, row.person, row.step, words, usual
                 alike.setdefault(key, []).append(row.called)
     for (held, person, step, words, usual), called in alike.items():
         yield Point(
             held, f"{person}, step {step}, if this failed: {', '.join(called)}", words, usual
         )
+
+
+def _beyond(above: Beyond) -> tuple[Held, str, bool]:
+    """What a catch is more than it should be: no limit is passed by leaving the protection."""
+    if isinstance(above, AboveLimit):
+        return Held.ABOVE, above.words, above.usual
+    return Held.SWINGS_OFF, above.places, True
 
 
 def _fated(every: Iterable[Fates]) -> Iterator[Point]:
@@ -56,6 +63,8 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
     if fate.end is not End.FALLS and fate.catch_holds is not True:
         held = Held.NO if fate.catch_holds is False else Held.NOT_KNOWN
         yield Point(held, where, f"caught: {fate.catch_why}")
+    if too_long := hangs_too_long(fate.still):
+        yield Point(Held.ABOVE, where, too_long)
     if fate.end is End.FALLS:
         yield Point(Held.FALLS, where, "nothing holds")
     elif fate.end is End.HANGS and fate.rescue is None:
@@ -65,9 +74,11 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
 
 
 def _late(where: str, way: Rescue) -> Iterator[Point]:
-    late = [stage for stage in STAGES if way.keeps(stage) is False]
-    if late:
-        yield Point(Held.ABOVE, where, f"rescued too late: {', '.join(late)}", rescue=True)
+    late = [stage for stage in STAGES if stage in way.late]
+    told = [f"rescued too late: {', '.join(late)}"] if late else []
+    told += [way.hangs_too_long] if way.hangs_too_long else []
+    if told:
+        yield Point(Held.ABOVE, where, "; ".join(told), rescue=True)
 
 
 def _further(every: Sequence[Fates]) -> Iterator[Point]:
@@ -123,5 +134,5 @@ def _placed(rows: Iterable[PlaceRescue]) -> Iterator[Point]:
         shown = [way for way in one.ways if way.shown]
         if not shown:
             yield Point(Held.HANGS, where, "; ".join(way.lacking for way in one.ways), rescue=True)
-        elif all(any(way.keeps(stage) is False for stage in STAGES) for way in shown):
+        elif all(way.late for way in shown):
             yield from _late(where, shown[0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil, floor, sqrt
 from typing import NamedTuple
@@ -10,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.findings.rescue import STAGES, Reached
+from edgewear.findings.rescue import STAGES, SUSPENSION, Reached
 from edgewear.scenario.text.quantities import Measured
 
 DRAWS = 16_000
@@ -53,6 +54,8 @@ def reached(
 ) -> tuple[tuple[str, Reached], ...]:
     """When each stage is reached, the legs taken one after the other and independent.
 
+    Where hanging still has a limit, the whole is held to that too: from the fault until down.
+
     The 19-of-20 value is an order statistic of the draws; the interval beside it covers the true
     one with 95 % confidence, by the binomial distribution of how many draws lie below it.
     """
@@ -66,6 +69,8 @@ def reached(
                 total_s = total_s + _drawn(leg, number)
                 middle += leg.middle_s
         found.append((stage, _stage(np.sort(total_s), middle, most.get(stage))))
+    if SUSPENSION in most:
+        found.append((SUSPENSION, replace(found[-1][1], limit_s=most[SUSPENSION])))
     return tuple(found)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 
-from edgewear.findings.rescue import Rescue
+from edgewear.findings.rescue import SUSPENSION, Rescue
 from edgewear.procedure.rescue_ways.call import Call
 from edgewear.procedure.rescue_ways.legs import Leg, middle_s, reached
 from edgewear.procedure.rescue_ways.scene import Scene
@@ -48,14 +48,9 @@ def _timed(scene: Scene, call: Call, draft: Draft) -> Rescue:
 
 
 def limits_of(limits: Limits) -> tuple[tuple[str, float], ...]:
-    """The limits that the stages of a rescue are held to, each from the fault [s].
-
-    Nobody may hang still longer than the suspension limit: it holds for the whole, until down.
-    """
+    """The limits that a rescue is held to, each from the fault [s]."""
     most = {
         "reach": limits.reach, "release": limits.release, "ground": limits.ground,
+        SUSPENSION: limits.suspension,
     }  # fmt: skip
-    found = {stage: one.value for stage, one in most.items() if one is not None}
-    if limits.suspension is not None:
-        found["ground"] = min(found.get("ground", inf), limits.suspension.value)
-    return tuple(found.items())
+    return tuple((stage, one.value) for stage, one in most.items() if one is not None)

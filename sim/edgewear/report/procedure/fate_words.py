@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from edgewear import spelt
 from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.rescue import STAGES, PlaceRescue, Rescue
 from edgewear.report.parts import words
@@ -24,8 +25,8 @@ NOBODY = "nobody would drop, hang, fall or lose a line"
 
 TIMES = (
     "Times from the fault: 19 of 20 such rescues are quicker; between which ends that time lies "
-    "with 95 % confidence, and the middle, are in the document (--json). '!' is above the limit "
-    "that the scenario sets."
+    "with 95 % confidence, and the middle, are in the document (--json). '!' is above a limit "
+    "that the scenario sets; hanging still is held to it until they are down, or could go on."
 )
 
 
@@ -46,6 +47,7 @@ def fate(one: Fate) -> str:
     if one.catch_holds is not True and one.end is not End.FALLS:
         told += ["drops"] if one.drop_m is None else []
         told.append(catch(one))
+    told += [still(one)] if one.still else []
     told.append(f"{one.end.value}{since(one)}")
     if one.holds and (one.end is End.HANGS or one.holds in one.lost):
         told.append(f"on {one.holds}{f', {CORE_SHOWS}' if one.holds in one.showing else ''}")
@@ -73,6 +75,15 @@ def one_line(one: Fate) -> str:
     return f"with one line less: {' and '.join(said)}" if said else ""
 
 
+def still(one: Fate) -> str:
+    """Say for how long somebody hung still until they could go on, and whether that is too long."""
+    if one.still is None:
+        return ""
+    limit = spelt.duration(one.still.limit_s)
+    too_long = f"!, longer than the suspension limit of {limit}" * (one.still.keeps is False)
+    return f"hangs still for {clock(one.still.p95_s)}{too_long}"
+
+
 def since(one: Fate) -> str:
     """Say from when on somebody hangs still."""
     return f" from {clock(one.hangs_from_s)} after the fault" if one.end is End.HANGS else ""
@@ -91,10 +102,7 @@ def rescue(row: Rescue) -> str:
     """Say who rescues somebody, how, by when."""
     if not row.shown:
         return f"{NONE_SHOWN}: {row.why}"
-    stages = ", ".join(
-        f"{stage} {clock(row.careful_s(stage))}{'!' * (row.keeps(stage) is False)}"
-        for stage in STAGES
-    )
+    stages = ", ".join(f"{stage} {_stage(row, stage).text}" for stage in STAGES)
     return f"{row.noticed_by} {row.noticed_how}; {who_comes(row)}: {stages}, {row.ends_at}"
 
 
@@ -139,12 +147,13 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
+    end = ", ".join(text for text in (still(person), person.end.value) if text)
     if person.lost:
         on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""
-        return ", ".join(text for text in (person.end.value, on, one_line(person)) if text)
+        return ", ".join(text for text in (end, on, one_line(person)) if text)
     if person.catch_holds is True or person.end is End.FALLS:
-        return person.end.value
-    return f"{catch(person)}; {person.end.value}"
+        return end
+    return f"{catch(person)}; {end}"
 
 
 def _by(person: Fate) -> str:
@@ -159,7 +168,10 @@ def _stage(found: Rescue | None, stage: str) -> Cell:
     if found is None or not found.shown:
         return Cell(words.NOTHING)
     late = found.keeps(stage) is False
-    return Cell(clock(found.careful_s(stage)) + "!" * late, late)
+    text = clock(found.careful_s(stage)) + "!" * late
+    if stage == STAGES[-1] and found.hangs_too_long:
+        return Cell(f"{text} (hangs still too long!)", True)
+    return Cell(text, late)
 
 
 def place(one: PlaceRescue, way: Rescue) -> list[Cell]:

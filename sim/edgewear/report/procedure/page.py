@@ -282,7 +282,8 @@ FAULT_COLUMNS = (
 )  # fmt: skip
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "inside", "came", "seen_by", "person", "end", "drop_m",
-    "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "hangs_from_s", "hangs_to_s",
+    "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "still_p95_s",
+    "hangs_from_s", "hangs_to_s",
     "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
@@ -331,7 +332,6 @@ def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
     rescued = {} if way is None else {
         **plain(way),
         **{f"{stage}_p95_s": way.careful_s(stage) for stage in STAGES},
-        "above_limit": ", ".join(s for s in STAGES if way.keeps(s) is False),
     }  # fmt: skip
     return {
         **rescued,
@@ -341,6 +341,8 @@ def _fate_row(one: Fates, person: Fate) -> dict[str, object]:
         "step": one.step or None,
         "inside": one.inside or None,
         "came": one.came,
+        "still_p95_s": person.still.p95_s if person.still else None,
+        "above_limit": ", ".join(person.late),
         "seen_by": one.seen_by,
         "missing": "; ".join(person.missing) or None,
         "lost": "; ".join(person.lost) or None,

@@ -180,7 +180,7 @@ class Limits(Closed):
     hands: Force | None = None
     """Largest pull of one person at a haul; 250 N if left out (assumed, 150-400 N)."""
     suspension: Duration | None = None
-    """Longest time somebody may hang still, from the fault until they are down."""
+    """Longest time somebody may hang still, from the fault until they are down or can go on."""
 
 
 class Reader(NamedTuple):
