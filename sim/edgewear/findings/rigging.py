@@ -283,6 +283,29 @@ class NotLedOver:
 
 
 @dataclass(frozen=True)
+class StandOff:
+    """Somebody whose place is assumed, where that decides which edges their lines lie on."""
+
+    person: str
+    edge: str  # the outermost, beyond which they are taken to hang
+    range_m: tuple[float, float, float]  # how far out: assumed, nearest, furthest
+    moves: tuple[str, ...]  # at which end of the range which line meets another edge
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        usual, near, far = (f"{length_m:g}" for length_m in self.range_m)
+        return (
+            f"{self.person} hangs {usual} m out from {self.edge} (assumed, {near} to {far} m); "
+            f"{', '.join(self.moves)}: measure it, and type it as `people/{self.person}/out`"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
+@dataclass(frozen=True)
 class LongCatch:
     """A catch that is longer or harder than it should be."""
 
@@ -335,7 +358,7 @@ class Facts:
     independence: str
     warnings: tuple[str, ...]
     mind: tuple[
-        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch, ...
+        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch | StandOff, ...
     ]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]

@@ -103,7 +103,7 @@ def _understand(file: Path, changes: Sequence[str]) -> Understood:
     rigged = []
     for name, option in scenario.options.items():
         found = rig(scenario, name)
-        said = (*found.warnings, *stand_offs(scenario, option))
+        said = (*found.warnings, *(one.words for one in stand_offs(scenario, option)))
         rigged.append(replace(found, warnings=said))
     return Understood(file, scenario, tuple(rigged), tuple(changes))
 

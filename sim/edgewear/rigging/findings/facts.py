@@ -21,6 +21,7 @@ from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
 from edgewear.rigging.findings.independence import independence_words
+from edgewear.rigging.findings.remarks import stand_offs
 from edgewear.rigging.findings.survey_meanings import words
 from edgewear.rigging.findings.transfers import (
     long_catches,
@@ -80,6 +81,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
             *laid.off_in_work,
             *laid.off_in_catch,
             *long_catches(caught),
+            *stand_offs(scenario, option),
         ),
         catches=tuple(one.parts for one in long_catches(caught)),
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),

@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import degrees
 
 from edgewear import spelt
-from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork
+from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork, StandOff
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import (
     BARE_BELOW_DIAMETERS,
@@ -49,29 +49,36 @@ def remarks(
     return tuple(dict.fromkeys(said))
 
 
-def stand_offs(scenario: Scenario, option: Option) -> Iterator[str]:
-    """Say which edges a line lies on or not by how far out its person is assumed to hang."""
+def stand_offs(scenario: Scenario, option: Option) -> tuple[StandOff, ...]:
+    """Return who is assumed to hang where it decides which edges their lines lie on."""
+    found = []
     for who in option.lines:
         assumed = assumed_outs(scenario, option, who)
-        if assumed is None:
-            continue
-        outermost, outs_m = assumed
-        usual, near, far = (_touched(scenario, option, who, out_m) for out_m in outs_m)
-        where = (
-            f"{who} hangs {STAND_OFF.value:g} m out from {outermost} (assumed, "
-            f"{STAND_OFF.low:g} to {STAND_OFF.high:g} m)"
-        )
-        for line, edge in dict.fromkeys([*usual, *near, *far]):
-            on = [(line, edge) in met for met in (usual, near, far)]
-            if all(on):
-                continue
-            moves = f"leaves {edge}" if on[0] else f"comes onto {edge}"
-            ends = [end for end, is_on in (("nearer", on[1]), ("further out", on[2]))
-                    if is_on != on[0]]  # fmt: skip
-            yield (
-                f"{where}; {' or '.join(ends)} within that range the {line} {moves}: measure it, "
-                f"and type it as `people/{who}/out`"
-            )
+        if assumed is not None:
+            outermost, outs_m = assumed
+            moves = _moves([_touched(scenario, option, who, out_m) for out_m in outs_m])
+            range_m = STAND_OFF.value, STAND_OFF.low, STAND_OFF.high
+            found += [StandOff(who, outermost, range_m, moves)] if moves else []
+    return tuple(found)
+
+
+def _moves(met: Sequence[Sequence[tuple[str, str]]]) -> tuple[str, ...]:
+    """Say at which ends of the range which lines come onto an edge or leave it.
+
+    Parameters: `met`: line and edge of each contact as assumed, at the nearest, at the furthest.
+    """
+    moved: dict[tuple[str, str], list[str]] = {}
+    for line, edge in dict.fromkeys(contact for some in met for contact in some):
+        usual, *ends = [(line, edge) in some for some in met]
+        where = ("nearer", "further out")
+        other = [end for end, on in zip(where, ends, strict=True) if on is not usual]
+        if other:
+            move = f"leave {edge}" if usual else f"come onto {edge}"
+            moved.setdefault((" or ".join(other), move), []).append(f"the {line}")
+    return tuple(
+        f"{ends} within that range {' and '.join(lines)} would {move}"
+        for (ends, move), lines in moved.items()
+    )
 
 
 def _touched(
