@@ -143,6 +143,13 @@ EDGE = (
         "1",
         "sheath demand that a bypass sling kept from the rope; NaN: no sling",
     ),
+    Column("sideways_m", "float64", "m", "path of the rope along the edge, to and fro"),
+    Column(
+        "sideways_demand",
+        "float64",
+        "1",
+        "of `demand_max`, what that path took at most: as if all at one place of the rope",
+    ),
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 

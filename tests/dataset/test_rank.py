@@ -271,7 +271,7 @@ def test_why_names_the_worst_edge_its_travel_and_both_bounces():
     way = Way([0.2] * TRIALS, edges={"kerb": 0.4, "flange": 1.0})
     option = ranking_of(Comparison({"a": way})).options[0]
     for told in (
-        "flange (pad, bend 60 degrees)",
+        "flange (pad, bend up to 60 degrees)",
         "40 mm",
         "1.5 kN",
         "20 % of the sheath",

@@ -134,8 +134,27 @@ def test_what_the_careful_trials_did_at_an_edge_is_told_of_them_alone():
     found = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), at_end)
     assert [e.demand_careful for e in found] == pytest.approx([0.25, 0.55, 0.0])
     assert [e.worst_share_careful for e in found] == [0.5, 0.5, 0.0]
+    assert [e.sideways_careful for e in found] == [0.0, 0.0, 0.0]
     none = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), np.zeros(4, bool))
     assert {e.worst_share_careful for e in none} == {0.0}
+
+
+@pytest.mark.parametrize("share", [0.0, 0.25, 1.0])
+@pytest.mark.parametrize("counts", [None, [0.0, 0.5, 0.5, 0.0], [0.0, 1.0, 0.0, 0.0]])
+def test_travel_along_an_edge_is_told_of_the_trials_that_decide(share, counts):
+    columns = edge_table(*PAIRS)
+    columns["demand_max"] = np.linspace(0.1, 0.8, 12)
+    columns["sideways_demand"] = share * columns["demand_max"]
+    decide = np.array([False, True, True, False])
+    given = None if counts is None else np.array(counts)
+    found = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), decide, given)
+    # the same trials count for both, so that the share of each of them is that of all
+    assert [e.sideways_careful for e in found] == pytest.approx(
+        [share * e.demand_careful for e in found], rel=1e-12
+    )
+    del columns["sideways_demand"]  # a dataset from before this was kept
+    older = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), decide, given)
+    assert [e.sideways_careful for e in older] == [0.0, 0.0, 0.0]
 
 
 def test_an_edge_is_summed_up_by_medians_over_the_trials_that_could_be_computed():

@@ -27,7 +27,8 @@ def test_figures_stand_in_documents_under_their_names() -> None:
     lip = edge("lip")
     whole, bare = lip.as_json(), lip.as_json(wear=False)
     assert whole.keys() == bare.keys() == vars(lip).keys()
-    hidden = {"demand_max", "worst_share", "worn_at", "demand_careful", "worst_share_careful"}
+    hidden = {"demand_max", "worst_share", "worn_at", "demand_careful", "worst_share_careful",
+              "sideways_careful"}  # fmt: skip
     assert all(not bare[name] for name in hidden)
     assert {n: v for n, v in bare.items() if n not in hidden} == {
         n: v for n, v in whole.items() if n not in hidden
@@ -90,9 +91,24 @@ def test_after_the_edge_that_decides_comes_the_one_that_wears_most_of_the_others
         for name, takes in order
     )
     said = why_of(option("it", edges=edges))
-    assert said.startswith("kerb (pad, bend 41 degrees) wears most: ")
+    assert said.startswith("kerb (pad, bend up to 41 degrees) wears most: ")
     assert "Next comes flange, which takes 50 % of the sheath." in said
     assert "lip" not in said
+
+
+@pytest.mark.parametrize("takes", [0.02, 0.4, 1.5])
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [(0.0, None), (0.09, None), (0.11, "11 %"), (0.5, "50 %"), (0.98, "98 %"), (1.0, "all")],
+)
+def test_travel_along_an_edge_is_told_where_it_takes_a_tenth_of_the_wear_there(
+    takes, share, told
+) -> None:
+    lip = edge("lip", demand_careful=takes, sideways_careful=share * takes)
+    said = why_of(option("it", edges=(lip,)))
+    words = [] if told is None else [f"at the careful end (up to {told} of it by travel sideways"]
+    assert [part for part in words if part in said] == words
+    assert ("sideways" in said) == (told is not None)
 
 
 @pytest.mark.parametrize("rate", [0.0, 0.5])

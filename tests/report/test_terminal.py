@@ -31,7 +31,7 @@ def run_document() -> dict[str, Any]:
         "name": "kerb", "wrap_deg": 41.0, "protection": None, "slips": 102, "slip_m": 4.21,
         "energy_j": 812.0, "sawing_amplitude_m": 0.061,
         "mark_travel_m": {"p5": 0.031, "p50": 0.052, "p95": 0.083}, "peak_tension_n": 2310.0,
-        "flash_temperature_c": 84.0,
+        "flash_temperature_c": 84.0, "demand_max": 0.59, "sideways_m": 0.0, "sideways_demand": 0.0,
     }  # fmt: skip
     line = {
         "name": "lead's working line", "role": "working line", "edges": [edge],

@@ -84,7 +84,9 @@ def test_sideways_travel_wears_the_rope_where_it_lies():
     assert edge == 0
     # (and half a per cent of sliding toward the ends while the first sways settle)
     assert largest == pytest.approx(buffers.sums["lateral_exposure_j"][0] / 0.011, rel=1e-2)
+    assert buffers.sums["lateral_j_m"][0] == pytest.approx(largest, rel=1e-2)
     longer = swayed(0.3, 0.05, seconds=600.0)
+    assert longer.sums["lateral_j_m"][0] == pytest.approx(mechanics.worst(longer)[0], rel=1e-2)
     # ten times as long, ten times the wear, the periods passed in closed form counted alike
     assert mechanics.worst(longer)[0] == pytest.approx(10 * largest, rel=1e-2)
     assert longer.sums["lateral_j"][0] == pytest.approx(10 * buffers.sums["lateral_j"][0], rel=1e-2)

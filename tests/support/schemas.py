@@ -69,6 +69,9 @@ RUN_EDGE = fields(
     mark_travel_m=maybe(fields(p5=maybe(POSITIVE), p50=maybe(POSITIVE), p95=maybe(POSITIVE))),
     peak_tension_n=POSITIVE,
     flash_temperature_c=maybe(NUMBER),
+    demand_max=POSITIVE,
+    sideways_m=POSITIVE,
+    sideways_demand=POSITIVE,
 )
 RUN_LINE = fields(
     name=TEXT,

@@ -141,7 +141,7 @@ def _edge(
     edge: np.void, rigged: Mapping[str, Any], heat: Mapping[tuple[str, str], str]
 ) -> dict[str, Any]:
     same = ("slip_m", "energy_j", "sawing_amplitude_m", "peak_tension_n", "flash_temperature_c",
-            "demand_max")  # fmt: skip
+            "demand_max", "sideways_m", "sideways_demand")  # fmt: skip
     line, name = str(edge["line"]), str(edge["edge"])
     return {
         "name": name,

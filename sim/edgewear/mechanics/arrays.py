@@ -157,6 +157,7 @@ SUMS = np.dtype(
         ("lateral_m", np.float64),  # path along the edge while swaying, and its wear, kept apart
         ("lateral_j", np.float64),
         ("lateral_exposure_j", np.float64),
+        ("lateral_j_m", np.float64),  # the same over the contact length, as if all at one place
         ("strokes", np.int64),  # cycles made while loaded over this edge
         ("strokes_stuck", np.int64),  # of these, without slip
         # the cycle under way

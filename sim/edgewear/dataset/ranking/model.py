@@ -121,6 +121,7 @@ class EdgeSummary:
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, by this edge alone
     demand_careful: float | None = None  # of the one or two trials that the margin's p5 is made of
     worst_share_careful: float | None = None  # of the trials around it, with the worst place here
+    sideways_careful: float = 0.0  # of `demand_careful`, by travel along the edge at most
 
     @property
     def decides(self) -> tuple[float, float]:
@@ -137,7 +138,7 @@ class EdgeSummary:
         values["mark_travel_m"] = self.mark_travel_m.as_json()
         values["worn_at"] = [worn.as_json() for worn in self.worn_at]
         none: dict[str, object] = {"demand_max": None, "worst_share": None, "worn_at": []}
-        none |= {"demand_careful": None, "worst_share_careful": None}
+        none |= dict.fromkeys(("demand_careful", "worst_share_careful", "sideways_careful"))
         return values if wear else {**values, **none}
 
 

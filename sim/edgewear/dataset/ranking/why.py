@@ -99,10 +99,38 @@ def _takes(demand: float) -> str:
 
 def _both(edge: EdgeSummary) -> str:
     """Say what an edge takes at the careful end, and in the middle of the trials."""
-    careful = f"{_takes(edge.decides[1])} at the careful end"
     if edge.demand_careful is None:
         return _takes(edge.demand_max)
+    aside = travel_aside(edge)
+    careful = f"{_takes(edge.demand_careful)} at the careful end{f' ({aside})' if aside else ''}"
     return f"{careful}, {spelt.percent(edge.demand_max)} in the middle"
+
+
+SIDEWAYS_SHARE = 0.1
+"""Travel along an edge that takes less than this of the wear there is not named: wear is known no
+better than to some tenths, and who stopped that travel would gain less than that."""
+
+SIDEWAYS_ALONE = 0.99
+"""Travel that takes more than this of the wear there may be all of it."""
+
+
+def travel_aside(edge: EdgeSummary) -> str:
+    """Say it of the careful end; "" where travel along an edge takes hardly any of the wear."""
+    return sideways(edge.decides[1], edge.sideways_careful)
+
+
+def sideways(demand: float, of_it: float) -> str:
+    """Say that travel along an edge takes a noticeable share of the wear there; "" if not.
+
+    Parameters:
+        demand: sheath demand of the edge.
+        of_it: what travel along the edge took of it at most.
+    """
+    if of_it < SIDEWAYS_SHARE * demand or of_it <= 0.0:
+        return ""
+    share = of_it / demand
+    most = "all" if share > SIDEWAYS_ALONE else spelt.percent(share)
+    return f"up to {most} of it by travel sideways along the edge"
 
 
 def _bare(option: OptionResult) -> str:
@@ -125,9 +153,13 @@ def _on(edge: EdgeSummary, whose: bool) -> str:
     return f" on {edge.line}" if whose else ""
 
 
+def lies(edge: EdgeSummary) -> str:
+    """Say what a line lies on at an edge, and how far it bends there at any time of the job."""
+    return f"{edge.protection or 'bare'}, bend up to {spelt.degrees(edge.wrap_deg)}"
+
+
 def _at(edge: EdgeSummary, whose: bool) -> str:
-    cover = f"{edge.protection or 'bare'}, bend {spelt.degrees(edge.wrap_deg)}"
-    over = f"{edge.edge}{_on(edge, whose)} ({cover})"
+    over = f"{edge.edge}{_on(edge, whose)} ({lies(edge)})"
     tension = f"up to {spelt.kilonewtons(edge.peak_tension_n)}"
     if edge.travel_per_stroke_m is None:
         return (

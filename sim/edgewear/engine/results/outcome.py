@@ -175,6 +175,9 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
     ):
         rows[column] = values
     rows["demand_max"] = mechanics.demand_by_edge(buffers)
+    rows["sideways_m"] = sums["lateral_m"]
+    sideways = sums["lateral_j_m"] / float(buffers.wear["sheath_j_m"][0])
+    rows["sideways_demand"] = np.minimum(sideways, rows["demand_max"])
     for third, what in enumerate(("third_worn", "two_thirds_worn", "core_visible")):
         when = FirstTimes(sums["worn_tick"][:, third], sums["worn_ascended_m"][:, third])
         write_moment(rows, what, when)

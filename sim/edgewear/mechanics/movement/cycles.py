@@ -127,5 +127,6 @@ def book_sway(
         edge.lateral_j += friction * path
         edge.lateral_exposure_j += amount
         window = window_m(w[r.RADIUS + j], bend, w[r.REGIME_P + r.DIAMETER])
+        edge.lateral_j_m += amount / window
         spread(pending[row], edge, material, 0.0, window, amount, cells)
         state.bound_j_m += amount / window

@@ -91,6 +91,7 @@ def book_skipped(
         new.lateral_m += times * (new.lateral_m - was.lateral_m)
         new.lateral_j += times * (new.lateral_j - was.lateral_j)
         new.lateral_exposure_j += times * (new.lateral_exposure_j - was.lateral_exposure_j)
+        new.lateral_j_m += times * (new.lateral_j_m - was.lateral_j_m)
     store_totals(w, state, False)
     if state.skipped:  # what was passed has worn the rope without a bound being kept
         state.bound_j_m, _ = scan(pending, exposure, sums, 1.0, w)

@@ -9,8 +9,8 @@ from typing import Any
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
+from edgewear.dataset.ranking.why import lies, middle_edge, travel_aside, worst_edge
 from edgewear.dataset.ranking.why import loaded as bent_over
-from edgewear.dataset.ranking.why import middle_edge, worst_edge
 from edgewear.findings.failure import Cause, Doubt
 from edgewear.findings.limits import NoRoom
 from edgewear.report.parts import not_counted, rigged_words, sentences, words
@@ -330,8 +330,8 @@ def course(option: OptionResult) -> str:
         took = words.percent(second.decides[1])
         then = f"; then {second.edge}{_whose(second, whose)}, {took}"
     return (
-        f"{worst.edge}{_whose(worst, whose)} ({worst.protection or 'bare'}, bend "
-        f"{words.degrees(worst.wrap_deg)}): {_slides(worst)}{then}.{_other_cause(option)}"
+        f"{worst.edge}{_whose(worst, whose)} ({lies(worst)}): {_slides(worst)}{then}."
+        f"{_other_cause(option)}"
     )
 
 
@@ -353,9 +353,9 @@ def _worn(edge: EdgeSummary) -> str:
     if edge.demand_careful is None:
         return f"{words.percent(edge.demand_max)} of the sheath (middle)"
     careful, middle = map(words.percent, (edge.demand_careful, edge.demand_max))
-    if careful == middle:
-        return f"{careful} of the sheath"
-    return f"{careful} of the sheath (middle {middle})"
+    beside = [travel_aside(edge), f"middle {middle}" if careful != middle else ""]
+    told = "; ".join(part for part in beside if part)
+    return f"{careful} of the sheath{f' ({told})' if told else ''}"
 
 
 def _other_cause(option: OptionResult) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
+from edgewear.dataset.ranking.why import lies, travel_aside
 from edgewear.report.parts import rigged_words, words
 from edgewear.report.parts.sentences import looks, mark, spread
 from edgewear.terms import LEVELS
@@ -26,7 +27,7 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
     yield "stretch at the person", spread(option.stretch_m, "m")
     for edge in option.edges:
         if edge.wrap_deg > 0:
-            yield f"{edge.edge}, {edge.line}", _edge(edge)
+            yield f"{edge.edge}, {edge.line}", _edge(edge, wear=option.group < 3)
     for row in rigged_words.by_anchor(option.facts.get("loads", ())):
         yield f"{row['name']} ({row['use']}) of {row['line']}", _load(row)
     for row in option.facts.get("transfers", ()):
@@ -41,12 +42,15 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
         yield "look at", str(text)
 
 
-def _edge(edge: EdgeSummary) -> str:
+def _edge(edge: EdgeSummary, wear: bool) -> str:
+    aside = travel_aside(edge) if wear else ""
+    took = f"; {words.percent(edge.decides[1])} of the sheath, {aside}" if aside else ""
     return (
-        f"{edge.protection or 'bare'}, bend {words.degrees(edge.wrap_deg)}, "
+        f"{lies(edge)}, "
         f"{words.metres(edge.travel_per_stroke_m)} a stroke, lies still in "
         f"{words.percent(edge.stuck_share)} of the strokes, slides {words.metres(edge.slip_m)} in "
         f"all, under up to {words.kilonewtons(edge.peak_tension_n)}; tape mark travels {mark(edge)}"
+        f"{took}"
     )
 
 

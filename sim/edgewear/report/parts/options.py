@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from edgewear.dataset.ranking.looks import Looks
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult
+from edgewear.dataset.ranking.why import travel_aside
 from edgewear.report.drawings import elevation, scene, timeline_chart, wear_chart
 from edgewear.report.drawings.view import LARGE, SMALL
 from edgewear.report.formats import document as d
@@ -174,7 +177,7 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
     if not met:
         return []
     figures: tuple[str, ...] = (
-        "bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
+        "bend up to", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
         "a third worn",
     )  # fmt: skip
     lines = len({edge.line for edge in met}) > 1
@@ -191,7 +194,19 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
         "; a third worn: careful end" if option.group < 3 else ""
     )
     rows = tuple(_edge(edge, lines, wear=option.group < 3) for edge in met)
-    return [d.Table(caption, columns, rows)]
+    table = d.Table(caption, columns, rows)
+    return [table, *_travel_aside(met)] if option.group < 3 else [table]
+
+
+def _travel_aside(edges: Sequence[EdgeSummary]) -> list[d.Block]:
+    """Name the edges where travel along them takes much of the wear."""
+    pieces: list[d.Inline] = []
+    for edge in edges:
+        if aside := travel_aside(edge):
+            share = words.percent(edge.decides[1])
+            where = (d.Name(edge.edge), ", ", d.Name(edge.line))
+            pieces += ["; " if pieces else "", *where, f": {share} of the sheath, {aside}"]
+    return [d.Paragraph(d.run("At the careful end: ", *pieces, "."))] if pieces else []
 
 
 def _edge(edge: EdgeSummary, with_line: bool, wear: bool) -> tuple[d.Cell, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
+from edgewear.dataset.ranking.why import sideways
 from edgewear.report.parts import not_counted, words
 from edgewear.report.terminal.console import Console, pad
 from edgewear.terms import CUTTING
@@ -92,7 +93,7 @@ def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
     if not edges:
         console.line("  No edge on this line.")
         return
-    headings = ["edge", "cover", "bend", "slips", "slides", "mark p50", "p95", "tension"]
+    headings = ["edge", "cover", "bend up to", "slips", "slides", "mark p50", "p95", "tension"]
     rows = [
         [
             str(edge["name"]),
@@ -110,6 +111,9 @@ def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
     for edge in edges:
         if edge.get("heat"):
             console.text(f"{edge['name']}: {edge['heat']}", "  ", "    ")
+        if aside := sideways(edge["demand_max"], edge["sideways_demand"]):
+            worn = words.percent(edge["demand_max"])
+            console.text(f"{edge['name']}: {worn} of the sheath, {aside}", "  ", "    ")
 
 
 def _slings(console: Console, slings: Sequence[Mapping[str, Any]]) -> None:
