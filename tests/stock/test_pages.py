@@ -63,7 +63,7 @@ def test_the_how_to_page_shows_what_it_says(tmp_path: Path) -> None:
     shown = printed[4]
     assert "Gutter bracket" in shown
     assert re.search(r"nothing: computed .*(corrected to|corrects nothing)", shown, re.S)
-    assert "fuzz: set aside [of this store]" in printed[6]
+    assert "fuzz: set aside [store rule 4]" in printed[6]
     assert "after 91 days" in printed[6]
     assert "entry 6 to 8 written" in printed[7]
 

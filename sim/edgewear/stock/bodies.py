@@ -89,10 +89,11 @@ _factor = _number(0.0, 1e6)
 
 
 def _rule(value: object) -> str:
-    if not isinstance(value, dict) or set(value) - {"asks", "limit"}:
-        return "what a rule asks for and its limit are due"
+    if not isinstance(value, dict) or set(value) - {"asks", "limit", "pedigree"}:
+        return "what a rule asks for, its limit and its source are due"
     limit = value.get("limit")
     wrong = "" if limit is None else _number(0.0, 1e6)(limit)
+    wrong = wrong or (text(value["pedigree"]) if "pedigree" in value else "")
     return wrong or _one_of("set aside", "retire")(value.get("asks"))
 
 

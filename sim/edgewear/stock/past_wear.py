@@ -103,12 +103,6 @@ class PastWear:
         kept = np.asarray(demand, np.float64)[: self.cells - first]
         self.stretches.append(Stretch(first, kept, (low, middle, high), entry))
 
-    def struck(self, entry: int) -> None:
-        """Leave out what an entry said, from now on."""
-        self.stretches = [one for one in self.stretches if one.entry != entry]
-        self.looks = [one for one in self.looks if one.entry != entry]
-        self.fits.pop(entry, None)
-
     def looked(self, entry: int, finding: str, from_m: float, to_m: float) -> None:
         """Let what was seen on a stretch correct what was computed, or stand beside it."""
         if finding not in looks.SEEN:

@@ -26,6 +26,9 @@ LIMITS = {
 WORDS = (*FINDINGS, *EVENTS, *LIMITS)
 """What a rule may be about."""
 
+STORE = "of this store"
+"""Where a rule comes from that a store gave itself without a source."""
+
 ALWAYS = ("core visible", "sheath broken", "glazed", "stiff", "fall held over an edge")
 """What retires a rope on sight, whatever a file of rules says."""
 
@@ -57,11 +60,17 @@ def tightened(rules: Rules, own: Rules) -> dict[str, Rule]:
 
 
 def _both(old: Rule, new: Rule) -> Rule:
+    """Take the stricter of two rules, with the source of what is in force.
+
+    Of two that ask the same it is the later one's, if that has one.
+    """
     if new.stricter_than(old):
-        return new if new[:2] != old[:2] or old.pedigree == "always" else old
-    asks = max(old.asks, new.asks, key=ASKS.index)
-    limits = [one.limit for one in (old, new) if one.limit is not None]
-    return Rule(asks, min(limits, default=None), old.pedigree)
+        unsaid = new[:2] == old[:2] and new.pedigree in ("", STORE)
+        return old if unsaid else new
+    if old.stricter_than(new):
+        return old
+    more, sooner = (old, new) if ASKS.index(old.asks) > ASKS.index(new.asks) else (new, old)
+    return Rule(more.asks, sooner.limit, f"{more.pedigree}; limit: {sooner.pedigree}")
 
 
 def too_lax(rules: Rules, own: Rules) -> list[tuple[str, str]]:
@@ -79,14 +88,18 @@ def too_lax(rules: Rules, own: Rules) -> list[tuple[str, str]]:
 
 def as_body(rules: Rules) -> dict[str, Any]:
     """Give rules as an entry's body has them."""
-    return {word: {"asks": rule.asks, "limit": rule.limit} for word, rule in rules.items()}
+    return {
+        word: {"asks": rule.asks, "limit": rule.limit}
+        | ({"pedigree": rule.pedigree} if rule.pedigree else {})
+        for word, rule in rules.items()
+    }
 
 
 def from_body(body: Mapping[str, Any]) -> dict[str, Rule]:
     """Read rules from an entry's body."""
     rules = body["rules"].items()
     return {
-        word: Rule(one["asks"], one.get("limit"), "of this store")
+        word: Rule(one["asks"], one.get("limit"), one.get("pedigree", STORE))
         for word, one in rules
         if word in WORDS
     }

@@ -34,7 +34,7 @@ def snapshot(stock: Stock, rope: str, today: str) -> dict[str, Any]:
     entries, rules = stock.entries(rope), stock.rules()
     standing = standing_of(entries, rules)
     found = with_time(summary(standing), rules, today)
-    why = [f"{one['rule']} ({one['on']})" for one in found["reasons"]]
+    why = [_why(one) for one in found["reasons"]]
     return {
         "rope": rope,
         "entry": entries[-1].number,
@@ -44,6 +44,11 @@ def snapshot(stock: Stock, rope: str, today: str) -> dict[str, Any]:
         "refused": "" if found["word"] == IN_USE else f"{found['word']}: {'; '.join(why)}",
         "worn": [list(part) for part in _parts(standing.wear.interval())],
     }
+
+
+def _why(reason: dict[str, Any]) -> str:
+    source = f", {reason['pedigree']}" if reason["pedigree"] else ""
+    return f"{reason['rule']} ({reason['on']}{source})"
 
 
 Part = tuple[float, float, float, float, float]

@@ -16,6 +16,9 @@ from edgewear.stock.rules import RETIRE, Rules
 
 IN_USE, ASIDE, RETIRED = "in use", "set aside", "retired"
 
+RECKONING = 2
+"""Raised where the same entries come to something else: what lists keep is worked out anew."""
+
 
 class Reason(NamedTuple):
     """Why a rope is set aside or retired."""
@@ -26,6 +29,7 @@ class Reason(NamedTuple):
     on: str
     by: str
     said: str  # the reason of a decision as typed; else empty
+    pedigree: str = ""  # where the rule comes from
 
 
 @dataclass
@@ -37,8 +41,9 @@ class Standing:
     wear: PastWear
     word: str = IN_USE
     reasons: list[Reason] = field(default_factory=list)  # of the word as it is now
+    asked: dict[int, Reason] = field(default_factory=dict)  # by entry, whatever was struck later
     last_look: Entry | None = None
-    looked_since: bool = False  # since it was set aside
+    entries: list[Entry] = field(default_factory=list)  # without corrections
     struck: set[int] = field(default_factory=set)
     kinds: dict[int, str] = field(default_factory=dict)  # entry -> kind
     jobs: int = 0
@@ -51,11 +56,38 @@ class Standing:
         """Length of the piece [m]."""
         return float(self.register.body["length_m"])
 
+    @property
+    def looked_since(self) -> bool:
+        """Whether somebody looked at it since the last entry that set it aside."""
+        since = max((reason.entry for reason in self.reasons), default=0)
+        return self.last_look is not None and self.last_look.number >= since
+
     def take(self, entry: Entry, rules: Rules) -> None:
         """Take up one entry."""
-        getattr(self, f"_{entry.kind}")(entry, rules)
+        if entry.kind == "correction":
+            self.struck.add(entry.body["entry"])
+            self._again(rules)
+        else:
+            self.entries.append(entry)
+            self._count(entry, rules)
         self.kinds[entry.number], self.last = entry.kind, entry.number
         self.last_on = max(self.last_on, entry.on)
+
+    def _again(self, rules: Rules) -> None:
+        """Count every entry anew, since later ones rest on those that were struck."""
+        self.wear = PastWear(self.wear.cells)
+        self.word, self.reasons, self.last_look = IN_USE, [], None
+        self.jobs, self.first_use = 0, ""
+        for entry in self.entries:
+            self._count(entry, rules)
+
+    def _count(self, entry: Entry, rules: Rules) -> None:
+        """Count an entry; of one that was struck nothing but what it asked for."""
+        if entry.number not in self.struck:
+            getattr(self, f"_{entry.kind}")(entry, rules)
+        asked = self.asked.get(entry.number)
+        if asked is not None and asked not in self.reasons:
+            self._because(asked)
 
     def _register(self, entry: Entry, rules: Rules) -> None:
         self.first_use = str(entry.body.get("first_use", ""))
@@ -74,7 +106,7 @@ class Standing:
     def _inspection(self, entry: Entry, rules: Rules) -> None:
         body = entry.body
         self.wear.looked(entry.number, body["finding"], body["from_m"], body["to_m"])
-        self.last_look, self.looked_since = entry, True
+        self.last_look = entry
         self._ask(body["finding"], entry, rules)
 
     def _event(self, entry: Entry, rules: Rules) -> None:
@@ -82,43 +114,36 @@ class Standing:
 
     def _decision(self, entry: Entry, rules: Rules) -> None:
         word = entry.body["decision"]
-        if self.word == RETIRED:
-            return
         if word == IN_USE:
-            self.word, self.reasons = IN_USE, []
+            self._put_back()
             return
         asks = RETIRE if word == RETIRED else ASIDE
         self._because(Reason(asks, "decision", entry.number, entry.on, entry.by,
                              entry.body["reason"]))  # fmt: skip
 
-    def _correction(self, entry: Entry, rules: Rules) -> None:
-        """Leave out what an entry said of wear; what it asked for stays asked."""
-        number = entry.body["entry"]
-        self.struck.add(number)
-        self.wear.struck(number)
-        if self.kinds.get(number) == "job":
-            self.jobs -= 1
-        if self.last_look is not None and self.last_look.number == number:
-            self.last_look = None
+    def _put_back(self) -> None:
+        """Put back in use, unless retired; a decision whose look was struck rests on nothing."""
+        if self.word == ASIDE and self.looked_since:
+            self.word, self.reasons = IN_USE, []
 
     def _ask(self, word: str, entry: Entry, rules: Rules) -> None:
         rule = rules.get(word)
         if rule is not None:
-            self._because(Reason(rule.asks, word, entry.number, entry.on, entry.by, ""))
+            self._because(
+                Reason(rule.asks, word, entry.number, entry.on, entry.by, "", rule.pedigree)
+            )
 
     def _because(self, reason: Reason) -> None:
         """Set aside or retire; never back from retired."""
+        self.asked.setdefault(reason.entry, reason)
         if reason.asks == RETIRE:
             if self.word != RETIRED:
                 self.reasons = []
             self.word = RETIRED
             self.reasons.append(reason)
         elif self.word != RETIRED:
-            self.word, self.looked_since = ASIDE, reason.entry == self._look_number()
+            self.word = ASIDE
             self.reasons.append(reason)
-
-    def _look_number(self) -> int:
-        return -1 if self.last_look is None else self.last_look.number
 
 
 def begun(entry: Entry) -> Standing:
@@ -152,8 +177,6 @@ def refused(standing: Standing, draft: Draft) -> Iterator[tuple[str, str]]:
         yield "demand", f"reaches to {end_m:g} m, beyond the rope's end at {length_m:g} m"
     if draft.kind == "register":
         yield "rope", f"{draft.rope!r} is registered already, in entry {standing.register.number}"
-    if draft.kind == "decision" and body["decision"] == IN_USE:
-        yield from _back_in_use(standing)
     if draft.kind == "correction":
         yield from _correction_of(standing, body["entry"])
 
@@ -178,7 +201,13 @@ def misdated(made: str, draft: Draft, latest: str) -> Iterator[tuple[str, str]]:
         yield "first_use", f"{first} lies after {draft.on}, the day on which that is entered"
 
 
-def _back_in_use(standing: Standing) -> Iterator[tuple[str, str]]:
+def back_in_use(standing: Standing, draft: Draft) -> Iterator[tuple[str, str]]:
+    """Give field and message of a decision, made now, that the rope's entries do not allow.
+
+    Read from a copy it is taken as written and changes nothing: the look it rested on was struck.
+    """
+    if draft.kind != "decision" or draft.body["decision"] != IN_USE:
+        return
     if standing.word == RETIRED:
         yield "decision", f"{standing.rope!r} is retired, and nothing takes that back"
     elif standing.word == ASIDE and not standing.looked_since:
@@ -246,7 +275,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
             continue
         on = _after(start, round(rule.limit))
         if now >= on:
-            asked.append(Reason(rule.asks, word, 0, on, "", "")._asdict())
+            asked.append(Reason(rule.asks, word, 0, on, "", "", rule.pedigree)._asdict())
         elif not next_on or on < next_on:
             next_on = on
     return _timed(found, asked, next_on)

@@ -22,7 +22,16 @@ from edgewear.stock import bodies
 from edgewear.stock.connection import connect, create, told, transaction
 from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
 from edgewear.stock.rules import Rules, digest, from_body, tightened, too_lax
-from edgewear.stock.standing import Standing, begun, misdated, refused, standing_of, summary
+from edgewear.stock.standing import (
+    RECKONING,
+    Standing,
+    back_in_use,
+    begun,
+    misdated,
+    refused,
+    standing_of,
+    summary,
+)
 
 COLUMNS = "number, rope, kind, on_date, by, written, body, before, hash"
 
@@ -149,7 +158,7 @@ class Stock:
 
     def keep(self, standings: Iterable[Standing], rules: Rules) -> None:
         """Keep what ropes' entries come to, for lists."""
-        mark = digest(rules)
+        mark = _mark(rules)
         self.connection.executemany(
             "INSERT OR REPLACE INTO standings VALUES (?, ?, ?, ?)",
             [(one.rope, one.last, mark, canonical(summary(one))) for one in standings],
@@ -178,7 +187,7 @@ class Stock:
         """Work out again what other rules, or an older file, left out of date."""
         stale = self.connection.execute(
             "SELECT ropes.name FROM ropes LEFT JOIN standings ON name = rope "
-            "WHERE standings.rules IS NOT ?", (digest(rules),)
+            "WHERE standings.rules IS NOT ?", (_mark(rules),)
         ).fetchall()  # fmt: skip
         if not stale:
             return
@@ -269,7 +278,9 @@ class _Open:
 
     def take_new(self, entry: Entry) -> list[tuple[str, str]]:
         """Take up an entry that is made now; a copy of a record keeps what it was given."""
-        wrong = self.take(entry)
+        before = None if entry.kind == "rules" else self._standing(entry.rope)
+        wrong = [] if before is None else list(back_in_use(before, entry.draft))
+        wrong += self.take(entry)
         standing = self.standings.get(entry.rope)
         made = "" if standing is None else str(standing.register.body.get("made", ""))
         return [*wrong, *misdated(made, entry.draft, _latest_day())]
@@ -292,6 +303,11 @@ def _problem(
         return Problem(str(path), 0, 0, field, message)
     at = places[number]
     return at._replace(address=f"{at.address}/{field}", message=message)
+
+
+def _mark(rules: Rules) -> str:
+    """Give a text that differs where the same entries come to something else."""
+    return f"{RECKONING} {digest(rules)}"
 
 
 def _latest_day() -> str:

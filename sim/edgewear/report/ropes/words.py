@@ -38,13 +38,15 @@ def reason(row: Row) -> str:
     """Say why a rope is set aside or retired.
 
     Parameters:
-        row: rule, entry, on, by, said, asks.
+        row: rule, entry, on, by, said, asks, pedigree.
     """
     if row["rule"] == "decision":
         return f"decided by {row['by']} on {row['on']}: {row['said']}"
+    source = f" [{row['pedigree']}]" if row["pedigree"] else ""
     if not row["entry"]:
-        return f"{row['rule']}: {row['asks']} since {row['on']}"
-    return f"{row['rule']}, entry {row['entry']} by {row['by']} on {row['on']}: {row['asks']}"
+        return f"{row['rule']}: {row['asks']} since {row['on']}{source}"
+    told = f"{row['rule']}, entry {row['entry']} by {row['by']} on {row['on']}: {row['asks']}"
+    return f"{told}{source}"
 
 
 def last_look(found: Row) -> str:

@@ -13,6 +13,7 @@ from edgewear.scenario.read.sections import problems_of
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.tree import Tree, read_tree
 from edgewear.scenario.text.units import DIMENSIONS, to_si
+from edgewear.stock.bodies import text
 from edgewear.stock.rules import ASKS, LIMITS, WORDS, Rule
 
 SECTION = "rope rules"
@@ -82,4 +83,6 @@ def _wrong(tree: Tree, word: object, entry: object) -> tuple[tuple[Any, ...], st
     if "limit" in entry and _limit(word, entry["limit"]) is None:
         due = "a time such as 6 months" if LIMITS[word] == "days" else "a share such as 50 %"
         return (*here, "limit"), f"{entry['limit']!r}: {due} is due"
+    if "pedigree" in entry and (wrong := text(entry["pedigree"])):
+        return (*here, "pedigree"), wrong
     return None
