@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Set, app
+from edgewear.cli.app import File, Json, Option, Quiet, Replicates, Seed, Set
 from edgewear.cli.terminal import emit, width
 
 if TYPE_CHECKING:
@@ -20,7 +20,6 @@ forecasts = typer.Typer(
     no_args_is_help=True,
     help="Forecast a test before it is made; score it after.",
 )
-app.add_typer(forecasts)
 
 LookedFor = Annotated[
     str,

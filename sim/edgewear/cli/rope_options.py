@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgewear.cli.app import app
 from edgewear.cli.out.streams import Broken, flush, why_broken
 from edgewear.cli.terminal import emit, say, width
 from edgewear.errors import CannotWrite, UsageError
@@ -24,7 +23,6 @@ ropes = typer.Typer(
     no_args_is_help=True,
     help="Keep the record of ropes from job to job. It never says that a rope may be used.",
 )
-app.add_typer(ropes)
 
 Record = Annotated[Path, typer.Argument(metavar="RECORD", help="The file with the ropes.")]
 RopeName = Annotated[str, typer.Argument(metavar="ROPE", help="Its name in the store.")]
