@@ -159,6 +159,11 @@ def hertz(rate_hz: float | None) -> str:
     return NOTHING if rate_hz is None else f"{significant(rate_hz)} Hz"
 
 
+def counted(number: int, one: str) -> str:
+    """Give a number with what is counted, in the plural but for one: 1 rope, 3 ropes."""
+    return f"{number} {one}" if number == 1 else f"{number} {one}s"
+
+
 def quoted(name: str) -> str:
     """Give a name as a sentence has it, so that "from the post" is no part of the sentence."""
     return f"'{name}'"

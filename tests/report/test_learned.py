@@ -12,16 +12,16 @@ from edgewear.findings.learning.learned import HeldOut, Interval, Learned, Numbe
 from edgewear.report import print_learned
 
 
-def learned(standing: Standing, early: float = 0.4) -> Learned:
+def learned(standing: Standing, early: float = 0.4, ropes: int = 14) -> Learned:
     number = Number(
         "ropes/a rope with a rather long name of its own/sheath/toughness", "1", "lognormal",
         Interval(1.0, 0.1, 10.0), Interval(1.2, 0.9, 1.5), 0.1, 1.01, 0.04, True,
     )  # fmt: skip
     tested = findings.Tested("third ascent, wet", 31, "core visible", early, 0.7, early >= 0.01)
     return Learned(
-        title="tower", file="tests.yaml", sha256="0123456789abcdef" * 4, tests=14, law="weighted",
-        model=2, particles=256, passes=3, seed=0, powers=5, effective=128.0, distinct=1.0,
-        numbers=(number,), correlation={}, tested=(tested,), standing=standing,
+        title="tower", file="tests.yaml", sha256="0123456789abcdef" * 4, tests=14, ropes=ropes,
+        law="weighted", model=2, particles=256, passes=3, seed=0, powers=5, effective=128.0,
+        distinct=1.0, numbers=(number,), correlation={}, tested=(tested,), standing=standing,
         rivals=(HeldOut("energy", 4, -6.1, 0.2),),
     )  # fmt: skip
 
@@ -58,3 +58,16 @@ def test_what_is_provisional_says_so_wherever_it_goes() -> None:
     assert found.pedigree.startswith("provisional: 14 tests, ")
     assert "PROVISIONAL" in printed(found)
     assert found.as_json()["standing"] == "provisional"
+
+
+@pytest.mark.parametrize(
+    ("ropes", "said"),
+    [(14, "14 tests"), (15, "14 tests of 15 ropes"), (40, "14 tests of 40 ropes")],
+)
+def test_tests_and_ropes_are_counted_apart(ropes: int, said: str) -> None:
+    found = learned(Standing.LEARNED, ropes=ropes)
+    text = " ".join(printed(found).split())
+    assert f"learned from {said} " in text
+    assert f": {said}, tests.yaml" in found.pedigree
+    assert "of 4 ropes held out" in text
+    assert (found.as_json()["tests"], found.as_json()["ropes"]) == (14, ropes)

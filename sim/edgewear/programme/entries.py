@@ -70,7 +70,7 @@ class EntryReader:
         )  # fmt: skip
         if samples == 1:
             return [test]
-        return [replace(test, name=f"{name}, sample {k}") for k in range(1, samples + 1)]
+        return [replace(test, name=f"{name}, sample {k}", sample=k) for k in range(1, samples + 1)]
 
     def _entry(self, found: object, path: Path_) -> TestEntry:
         """Read the keys of a test; of one with problems, those that the others can be judged by."""

@@ -121,6 +121,8 @@ class RopeTest:
     on: str = ""
     cost: float | None = None
     seen: tuple[Outcome, ...] = ()
+    sample: int = 1
+    """Which of the ropes of its test it is, from 1."""
     line: int = 0
     """Of its file, from 1; 0: none."""
 
@@ -194,6 +196,11 @@ class Programme:
     def planned(self) -> tuple[RopeTest, ...]:
         """The tests that are still to be made."""
         return tuple(one for one in self.tests if not one.seen)
+
+    def counted(self) -> tuple[int, int]:
+        """How many tests were made, and on how many ropes."""
+        made = self.made()
+        return sum(rope.sample == 1 for rope in made), len(made)
 
     def __iter__(self) -> Iterator[RopeTest]:
         """Go through the tests in the order of the file."""

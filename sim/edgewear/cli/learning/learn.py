@@ -26,7 +26,7 @@ def learn(
         bool, typer.Option("--provisional", help="One pass, unsettled; what is written says so.")
     ] = False,
     rivals: Annotated[
-        bool, typer.Option("--rivals", help="Score other wear laws by tests held out.")
+        bool, typer.Option("--rivals", help="Score other wear laws by ropes held out.")
     ] = False,
     seed: Seed = 0,
     workers: Workers = None,

@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from enum import Enum
 from typing import Any
 
+from edgewear.spelt import counted
+
 SCHEMA = "edgewear.learned/1"
 
 
@@ -62,12 +64,12 @@ class Tested:
 
 @dataclass(frozen=True)
 class HeldOut:
-    """A law scored by tests that it was not given."""
+    """A law scored by tested ropes that it was not given."""
 
     law: str
-    tests: int
+    ropes: int
     log_score: float
-    """Log probability of what they came to, given the other tests; larger is better."""
+    """Log probability of what they came to, given the others; larger is better."""
     error: float
     """Of it, one standard deviation, between populations."""
 
@@ -80,6 +82,8 @@ class Learned:
     file: str
     sha256: str
     tests: int
+    ropes: int
+    """Tested in them; more than one in a test with samples."""
     law: str
     model: int
     particles: int
@@ -99,10 +103,16 @@ class Learned:
     rivals: tuple[HeldOut, ...] = ()
 
     @property
+    def learned_from(self) -> str:
+        """What was counted: tests, and their ropes where some test had several."""
+        tests = counted(self.tests, "test")
+        return tests if self.ropes == self.tests else f"{tests} of {counted(self.ropes, 'rope')}"
+
+    @property
     def pedigree(self) -> str:
         """Where the numbers of the library come from."""
         how = "provisional" if self.standing is Standing.PROVISIONAL else "calibrated"
-        return f"{how}: {self.tests} tests, {self.file}, sha256 {self.sha256[:12]}"
+        return f"{how}: {self.learned_from}, {self.file}, sha256 {self.sha256[:12]}"
 
     @property
     def usable(self) -> bool:

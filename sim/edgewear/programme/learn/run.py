@@ -25,6 +25,7 @@ from edgewear.programme.learn.target import Runs
 from edgewear.programme.model import Programme
 from edgewear.programme.reading import load_programme
 from edgewear.records import MODEL
+from edgewear.spelt import counted
 
 PARTICLES = 128
 LEAST_PARTICLES = 64
@@ -36,7 +37,7 @@ CORE_WEAKENING = "wear/core weakening"
 """Address of the number of the law whose core weakens."""
 
 EVERY = 3
-"""Where laws are compared, every so many-th test is held out."""
+"""Where laws are compared, every so many-th rope is held out."""
 
 
 class Step(NamedTuple):
@@ -79,7 +80,7 @@ def learn(
         particles: size of each pass, a multiple of 8, at least 64.
         seed: of all draws.
         workers: worker processes; None takes every processor. No result depends on it.
-        rivals: whether other wear laws are scored by tests that they were not given.
+        rivals: whether other wear laws are scored by tested ropes that they were not given.
         provisional: whether one pass is enough for now; what is written says so.
 
     Raises:
@@ -135,9 +136,10 @@ def _one(
     sampled = in_passes(once, len(target.layout.asked), most)
     asked = judge.numbers(programme, target.layout, sampled)
     outcomes = judge.tested(target, sampled, seed)
+    tests, ropes = programme.counted()
     found = Learned(
         title=programme.title, file=Path(programme.path).name, sha256=programme.digest,
-        tests=target.tests, law=_law_of(target), model=MODEL, particles=particles,
+        tests=tests, ropes=ropes, law=_law_of(target), model=MODEL, particles=particles,
         passes=sampled.passes, seed=seed,
         powers=sampled.powers, effective=min(sampled.effective, default=float(particles)),
         distinct=len(np.unique(sampled.last(), axis=0)) / len(sampled.last()),
@@ -161,19 +163,20 @@ def _law_of(target: EngineTarget) -> str:
     return str(target.programme.tests[0].scenario.wear.law)
 
 
-def _phases(tests: int) -> tuple[Sequence[int], Sequence[int]]:
-    """Tests that teach, and those held out after them: every third."""
-    held = list(range(EVERY - 1, tests, EVERY))
+def _phases(ropes: int) -> tuple[Sequence[int], Sequence[int]]:
+    """Ropes that teach, and those held out after them: every third."""
+    held = list(range(EVERY - 1, ropes, EVERY))
     if not held:
-        raise UsageError(f"rivals: {tests} tests; at least {EVERY} are needed to hold one out")
-    return [t for t in range(tests) if t not in held], held
+        tested = counted(ropes, "rope")
+        raise UsageError(f"rivals: {tested}; at least {EVERY} are needed to hold one out")
+    return [t for t in range(ropes) if t not in held], held
 
 
 def _rivals(
     programme: Programme, out: Path, own: Sampled, particles: int, seed: int, mapped: Mapper,
     told: Told | None,
 ) -> tuple[HeldOut, ...]:  # fmt: skip
-    """Score every law by the tests held out, the best first."""
+    """Score every law by the ropes held out, the best first."""
     made = programme.made()
     mine = made[0].scenario.wear.law
     held = len(_phases(len(made))[1])
@@ -196,7 +199,7 @@ def _weakening(programme: Programme) -> tuple[str, ...]:
 
 
 def _score(law: str, held: int, sampled: Sampled) -> HeldOut:
-    """Log probability of the tests held out given the others, over the populations."""
+    """Log probability of the ropes held out given the others, over the populations."""
     each = sampled.log_evidence[1]
     middle = float(np.logaddexp.reduce(each) - np.log(len(each)))
     return HeldOut(law, held, middle, float(each.std(ddof=1) / np.sqrt(len(each))))

@@ -7,6 +7,7 @@ from typing import TextIO
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.findings.learning.learned import HeldOut, Learned, Number, Standing, Tested
 from edgewear.report.terminal.console import Console
+from edgewear.spelt import counted
 
 SAID = {
     Standing.LEARNED: "The tests determine what is asked, and agree with each other under the law.",
@@ -35,7 +36,7 @@ def print_learned(found: Learned, folder: str, stream: TextIO, width: int = 80) 
         found: what was learned; folder: where it was written; stream: text; width: columns.
     """
     console = Console(stream, width)
-    console.text(f"{found.title}: learned from {found.tests} tests", strong=True)
+    console.text(f"{found.title}: learned from {found.learned_from}", strong=True)
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(SAID[found.standing], strong=found.standing is not Standing.LEARNED)
     for number in found.numbers:
@@ -75,8 +76,8 @@ def _odd(one: Tested) -> str:
 
 def _rival(one: HeldOut) -> str:
     return (
-        f"law {one.law}: log score {one.log_score:.2f} +- {one.error:.2f} of {one.tests} tests "
-        "held out; larger is better"
+        f"law {one.law}: log score {one.log_score:.2f} +- {one.error:.2f} of "
+        f"{counted(one.ropes, 'rope')} held out; larger is better"
     )
 
 
