@@ -12,7 +12,7 @@ from edgewear.case.fallback import with_fallbacks
 from edgewear.case.filling.filler import Filler
 from edgewear.case.filling.numbers import Numbers
 from edgewear.case.filling.recipe import Recipe
-from edgewear.case.heat import fill_heat
+from edgewear.case.heat import fill_heat, heat_of_conditions
 from edgewear.case.model import Case, Pattern
 from edgewear.case.past_wear import PAST, pasts
 from edgewear.case.uncertainties import uncertainties
@@ -53,6 +53,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         past=np.zeros(len(worn), PAST),
         pasts=worn if any(one is not None for one in worn) else (),
         heat=fill_heat(scenario, chosen, rigged),
+        heat_of_conditions=heat_of_conditions(scenario, chosen, rigged, conditions),
         filler=Filler(recipe),
     )
     nominal = case.marks(case.batch(np.zeros(0, MOVEMENT), {}, 1), {})

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
+from edgewear.case.edge_conditions import BYPASS, Condition
 from edgewear.case.model import Records
+from edgewear.case.nominal_records import cover_of
 from edgewear.layout import MAX_EDGES
-from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.model import EdgeOnLine, Rigged, Section
 from edgewear.scenario.models.scenario import Option, Scenario
 
@@ -20,7 +24,7 @@ HEAT = np.dtype(
         ("melts_c", np.float64),  # ... and melts or chars
     ]
 )
-"""One contact of a section."""
+"""What one contact of a section is made of."""
 
 METAL = (50.0, 3.7e6)
 """Conductivity [W/(m K)] and heat capacity [J/(m3 K)] of rigid protection and of connectors, as
@@ -34,14 +38,34 @@ def fill_heat(scenario: Scenario, option: Option, rigged: Rigged) -> Records:
     """HEAT (sections, MAX_EDGES) of the nominal materials; unused rows stay zero."""
     heat = np.zeros((len(rigged.sections), MAX_EDGES), HEAT)
     for row, section in enumerate(rigged.sections):
-        sheath = scenario.ropes[section.rope].sheath
         for column, edge in enumerate(section.edges):
-            partner = _partner(scenario, option, section, edge)
-            heat[row, column] = (
-                sheath.conductivity.value, sheath.heat_capacity.value, *partner,
-                sheath.softens.low, sheath.melts.low,
-            )  # fmt: skip
+            heat[row, column] = _contact(scenario, option, section, edge)
     return heat
+
+
+def heat_of_conditions(
+    scenario: Scenario, option: Option, rigged: Rigged, conditions: Sequence[Condition]
+) -> Records:
+    """HEAT (conditions,) of each condition that an edge may get into."""
+    heat = np.zeros(len(conditions), HEAT)
+    for place, condition in enumerate(conditions):
+        section = rigged.sections[condition.row]
+        cover = None if condition.cover == BYPASS else condition.cover
+        edge = replace(section.edges[condition.edge], protection=cover)
+        heat[place] = _contact(scenario, option, section, edge)
+    return heat
+
+
+def _contact(
+    scenario: Scenario, option: Option, section: Section, on_line: EdgeOnLine
+) -> tuple[float, ...]:
+    """HEAT of a rope on an edge, or on what lies there."""
+    sheath = scenario.ropes[section.rope].sheath
+    partner = _partner(scenario, option, section, on_line)
+    return (
+        sheath.conductivity.value, sheath.heat_capacity.value, *partner,
+        sheath.softens.low, sheath.melts.low,
+    )  # fmt: skip
 
 
 def _partner(
@@ -49,8 +73,8 @@ def _partner(
 ) -> tuple[float, float]:
     """Conductivity and heat capacity of what the rope slides over."""
     if on_line.protection is not None:
-        level = line_of(option, section).protect[on_line.name].level
-        return FABRIC if level == "soft" else METAL
+        cover = cover_of(scenario, option, section, on_line.name, on_line.protection)
+        return FABRIC if cover.level == "soft" else METAL
     if on_line.kind != "edge":
         return METAL
     surface = scenario.edges[on_line.name].surface

@@ -152,6 +152,7 @@ class Case:
     past: Records = field(default_factory=lambda: np.zeros(0, PAST))  # (lines,)
     pasts: tuple[Past | None, ...] = ()  # worn parts of each section; empty: no rope has any
     heat: Records | None = None  # case.heat.HEAT (lines, MAX_EDGES); None: no temperatures
+    heat_of_conditions: Records | None = None  # the same of each condition
     filler: Fills | None = None  # fills the arrays; None: made by hand, nothing varies
 
     def pattern(self, person: int, technique: str, system: str = "") -> int:

@@ -58,6 +58,14 @@ class Change(NamedTuple):
     loaded_ticks: int = 0
     energy_j: float = 0.0  # of friction
     slip_m: float = 0.0
+    before: AtEdge | None = None  # what slid there before; None: nothing did
+
+
+class AtEdge(NamedTuple):
+    """An edge as it was for a while, and what was done there."""
+
+    edge: np.void
+    sums: np.void
 
 
 class Snapshot(NamedTuple):
@@ -127,11 +135,14 @@ class Player:
         change = Change(variant)
         if row in self.in_use:
             buffers = self._buffers[row]
+            before = AtEdge(buffers.edges[edge].copy(), buffers.sums[edge].copy())
             self._write(buffers, row, edge)
             self._goes_on(row, buffers.edges)
             tick, sums = buffers.state["tick"][0], buffers.sums[edge]
             lasted, energy_j, slip_m = (sums[n] for n in ("bare_ticks", "energy_j", "slip_m"))
-            change = Change(variant, int(tick), int(lasted), float(energy_j), float(slip_m))
+            change = Change(variant, int(tick), int(lasted), float(energy_j), float(slip_m), before)
+            # the hottest slip is that over what lies there now
+            buffers.sums["flash_measure"][edge] = buffers.sums["flash_speed_m_s"][edge] = 0.0
         self.changes.setdefault((row, edge), []).append(change)
 
     def swap(self, row: int) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from math import isnan, nan
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case import Case, Records
+from edgewear.engine.player import AtEdge, Change, Player
 from edgewear.engine.results.heat_source import moving_band_c, standing_band_c
 from edgewear.mechanics import Buffers
 
@@ -26,8 +28,10 @@ is spread by the stiffness of the rope, which this model does not have.
 """
 
 
-def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64]:
+def contact_temperature_c(player: Player, row: int, buffers: Buffers) -> NDArray[np.float64]:
     """Highest temperature at each edge of a section during its hottest slip.
+
+    Over each thing that lay there in turn, and the hottest of these.
 
     The heat of friction is spread over the contact: the width share of the diameter wide, radius
     times bend long. The rope moves through it (Jaeger's moving band), the edge stands under it for
@@ -35,17 +39,41 @@ def contact_temperature_c(buffers: Buffers, heat: Records) -> NDArray[np.float64
     surfaces reach the same largest temperature (Blok's postulate, from memory).
 
     Parameters:
-        buffers: of the section; the sums of n edges.
-        heat: HEAT (at least n,) of the section.
+        player: at the end of a run.
+        row: of the section.
+        buffers: of a rope that lay in it; the sums of n edges.
 
     Returns:
-        (n,) [degC]; ambient where nothing slid, NaN where the contact is too short for a figure.
+        (n,) [degC]; ambient where nothing slid, NaN where each contact is too short for a figure,
+        and of a case without temperatures.
     """
-    found = np.full(len(buffers.edges), AMBIENT_C)
-    for row in range(len(found)):
-        if buffers.sums["flash_speed_m_s"][row] > STILL_M_S:
-            found[row] += _rise_c(buffers, row, heat[row])
-    return found
+    case = player.case
+    if case.heat is None or case.heat_of_conditions is None:
+        return np.full(len(buffers.edges), nan)
+    rises = []
+    for edge in range(len(buffers.edges)):
+        changes, first = player.changes.get((row, edge), ()), case.heat[row, edge]
+        spells = _spells(buffers, edge, changes, first, case.heat_of_conditions)
+        rises.append([_rise_c(buffers, met, heat) for met, heat in spells])
+    known = [[rise for rise in some if not isnan(rise)] for some in rises]
+    return AMBIENT_C + np.array(
+        [max(hot, default=nan if some else 0.0) for hot, some in zip(known, rises, strict=True)]
+    )
+
+
+def _spells(
+    buffers: Buffers, edge: int, changes: Sequence[Change], heat: np.void, then: Records
+) -> Iterator[tuple[AtEdge, np.void]]:
+    """Each thing that the rope slid over at an edge, and what heat meets there.
+
+    Parameters: `heat`: of what lay there first; `then`: of each condition it may be changed to.
+    """
+    for change in changes:
+        if change.before is not None and change.before.sums["flash_speed_m_s"] > STILL_M_S:
+            yield change.before, heat
+        heat = then[change.variant]
+    if buffers.sums["flash_speed_m_s"][edge] > STILL_M_S:
+        yield AtEdge(buffers.edges[edge], buffers.sums[edge]), heat
 
 
 def contact_m(radius_m: float, wrap_rad: float, diameter_m: float) -> float:
@@ -60,11 +88,11 @@ def contact_m(radius_m: float, wrap_rad: float, diameter_m: float) -> float:
     return length_m if length_m >= LEAST_CONTACT * diameter_m else nan
 
 
-def _rise_c(buffers: Buffers, row: int, heat: Records) -> float:
-    sums, wear = buffers.sums[row], buffers.wear[0]
+def _rise_c(buffers: Buffers, met: AtEdge, heat: np.void) -> float:
+    sums, wear = met.sums, buffers.wear[0]
     diameter_m = float(buffers.line["diameter_m"][0])
-    edge = buffers.edges[row]
-    seen_m = max(float(edge["radius_m"] + edge["thickness_m"]), float(edge["own_radius_m"]))
+    lies = met.edge
+    seen_m = max(float(lies["radius_m"] + lies["thickness_m"]), float(lies["own_radius_m"]))
     radius_m = max(seen_m, float(wear["arc_share"]) * diameter_m)
     length_m = contact_m(radius_m, float(sums["flash_wrap_rad"]), diameter_m)
     if isnan(length_m):

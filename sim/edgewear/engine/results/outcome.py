@@ -184,8 +184,7 @@ def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
     used = cover_use(player, row, buffers)
     rows["cover_energy_j"], rows["cover_slip_m"] = used.energy_j, used.slip_m
     rows["bypassed_demand"] = nan
-    heat = player.case.heat
-    rows["flash_temperature_c"] = nan if heat is None else contact_temperature_c(buffers, heat[row])
+    rows["flash_temperature_c"] = contact_temperature_c(player, row, buffers)
     return rows
 
 
