@@ -92,7 +92,7 @@ def test_the_same_twice_is_alike_in_everything() -> None:
 
 
 def test_what_one_of_them_has_alone_is_told_by_name() -> None:
-    other = replace(FAILURE, component="post", person="bob")
+    other = replace(FAILURE, component="post", called="post", person="bob")
     moved = replace(PLACE, step_words="rest")
     before = found(faults=(FAULT, replace(FAULT, names=("wind",))), title="old")
     after = found(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 
 import pytest
@@ -190,6 +191,34 @@ def test_a_drop_is_told_once_with_its_reason_and_what_the_others_drop() -> None:
         "if the working line is lost, lead: drop of 2.7 m (1.9 m stretch, 0.6 m device, 0.2 m "
         "slack), more than 2 m (EN 12841 from memory: check the current standard) [b]; 2.2 m [a; c]"
     ]
+
+
+@given(st.lists(st.tuples(st.floats(2.1, 9.0), st.floats(0.1, 1.9)), min_size=1, max_size=6))
+def test_a_figure_of_a_catch_stands_once_whatever_it_is_made_of(
+    drops: list[tuple[float, float]],
+) -> None:
+    def option(name: str, metres: float, slack_m: float) -> OptionResult:
+        made = Drop(slack_m=slack_m, device_m=0.0, stretch_m=metres - slack_m, sunk_m=0.0)
+        above = AboveLimit(Figure.DROP, metres, 2.0, "EN 12841", usual=True)
+        catch = LongCatch("lead", above, made)
+        return rankings.option(name, facts={"catches": [catch.parts]}, looks=None)
+
+    options = [option(f"<{place}>", *drop) for place, drop in enumerate(drops)]
+    (said,) = decided.shared(rankings.ranking(*options))
+    figures = [f"{metres:.1f} m" for metres, _ in drops]
+    beside = re.sub(r"\([^()]*\)", "", said)  # what a drop is made of has figures of its own
+    worst, *others = sorted(set(figures), key=lambda told: -float(told.split()[0]))
+    assert beside.startswith(f"if the working line is lost, lead: drop of {worst}")
+    assert re.findall(r"; (\d+\.\d m)", beside) == others
+    for figure in others:  # each with the options that it holds for, in their order
+        mine = "; ".join(f"<{k}>" for k, told in enumerate(figures) if told == figure)
+        assert f"; {figure} [{mine}]" in said or f"; {figure} [all but" in said
+    made = {
+        (f"{slack_m:.1f}", f"{metres - slack_m:.1f}")
+        for metres, slack_m in drops
+        if f"{metres:.1f} m" == worst
+    }
+    assert (" slack" in said) == (len(made) == 1)  # nobody is told what another's is made of
 
 
 def test_parts_far_from_their_limits_are_named_once_the_nearest_alone() -> None:

@@ -176,13 +176,19 @@ def _doubt(alike: Sequence[Failure]) -> Doubt:
     first = alike[0]
     return Doubt(
         first.person,
-        tuple(dict.fromkeys(row.called for row in alike)),
+        _components(alike),
         tuple(sorted({row.step for row in alike})),
         first.holds,
         _fastest(alike).why if room is None else room.words,
         first.cause,
         room,
     )
+
+
+def _components(alike: Sequence[Failure]) -> tuple[str, ...]:
+    """Name what failed; a line cut at an edge only where nothing else fails so."""
+    others = [row for row in alike if row.kind != "edge"]
+    return tuple(dict.fromkeys(row.called for row in others or alike))
 
 
 def least_room(found: Iterable[NoRoom | None]) -> NoRoom | None:

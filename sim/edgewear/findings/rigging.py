@@ -334,6 +334,7 @@ class LongCatch:
             "figure": self.above.figure.value,
             "found": self.above.found,
             "told": self.above.told(self._made_of),
+            "plain": self.above.told(),
             "short": self.above.short,
             "words": self.words,
         }

@@ -105,7 +105,7 @@ def _levels(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[LevelC
 def _missing(rows: Sequence[Failure], others: Sequence[Failure]) -> tuple[str, ...]:
     """Components of one revision that the other does not have."""
     there = {_where(row) for row in others}
-    return tuple(f"{r.component} ({r.person})" for r in rows if _where(r) not in there)
+    return tuple(f"{r.called} ({r.person})" for r in rows if _where(r) not in there)
 
 
 def _fault(old: FaultRow, new: FaultRow) -> FaultChange:

@@ -195,29 +195,32 @@ def _furthest(option: OptionResult) -> float:
 
 def _catches(ranking: Ranking) -> list[str]:
     """Say once what is above its limit in a catch: the worst with its reason, then the others."""
-    found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = {}
+    found: dict[tuple[str, str], dict[str, Mapping[str, Any]]] = {}
     for option in ranking.options:
         for one in option.facts.get("catches", ()):
-            found_m = math.inf if one["found"] is None else float(one["found"])  # null: no end
-            told = (found_m, str(one["told"]), str(one["short"]), option.name)
-            found.setdefault((str(one["who"]), str(one["figure"])), []).append(told)
+            worst = found.setdefault((str(one["who"]), str(one["figure"])), {})
+            worst[option.name] = max(one, worst.get(option.name, one), key=_found)
     said = []
-    for (who, _), every in found.items():
-        rows = [max(row for row in every if row[3] == name) for name in _names_of(every)]
-        worst = max(rows)
-        alike = [row[3] for row in rows if row[1] == worst[1]]
-        others: dict[str, list[str]] = {}
-        for row in rows:
-            if row[3] not in alike:
-                others.setdefault(row[2], []).append(row[3])
-        rest = "".join(f"; {short}{_only(ranking, names)}" for short, names in others.items())
-        said.append(f"if the working line is lost, {who}: {worst[1]}{_only(ranking, alike)}{rest}")
+    for (who, _), rows in found.items():
+        by_figure: dict[str, list[str]] = {}
+        for name, row in rows.items():
+            by_figure.setdefault(str(row["short"]), []).append(name)
+        (_, first), *others = sorted(by_figure.items(), key=lambda pair: -_found(rows[pair[1][0]]))
+        rest = "".join(f"; {short}{_only(ranking, names)}" for short, names in others)
+        told = _alike([rows[name] for name in first])
+        said.append(f"if the working line is lost, {who}: {told}{_only(ranking, first)}{rest}")
     return said
 
 
-def _names_of(rows: Sequence[tuple[float, str, str, str]]) -> list[str]:
-    """Options that rows are of, each once."""
-    return list(dict.fromkeys(row[3] for row in rows))
+def _found(row: Mapping[str, Any]) -> float:
+    """How large a figure of a catch is; null: without end."""
+    return math.inf if row["found"] is None else float(row["found"])
+
+
+def _alike(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Say a figure that several options share, with what it is made of if that is alike too."""
+    told = {str(row["told"]) for row in rows}
+    return told.pop() if len(told) == 1 else str(rows[0].get("plain", rows[0]["told"]))
 
 
 FEW = 3

@@ -139,9 +139,9 @@ class _Place:
                 yield self._row(item.name, "deviation", section, self._without(section, k), shared)
 
     def _of_edge(self, section: Section, edge: str) -> Iterator[Failure]:
-        """The edge gives way or cuts; what protects it is gone; a bypass sling over it fails."""
-        shared = self.site.is_shared("edge", edge)
-        yield self._row(edge, "edge", section, self._caught(), shared)
+        """The line is cut at the edge; what protects it is gone; a bypass sling over it fails."""
+        row = self._row(edge, "edge", section, self._caught(), self.site.is_shared("edge", edge))
+        yield replace(row, called=f"{section.role} at {edge}")
         line = line_of(self.site.option, section)
         if edge in line.protect:
             piece = self.site.is_shared("protection", edge)
