@@ -15,6 +15,9 @@ MINUS = "−"
 FINER_BELOW = 0.095
 """Lengths [m] and forces [kN] below this are told in mm or N where tenths are told else."""
 
+FINEST_POINTS = 0.01
+"""Errors of a figure of whole per cent are told no finer than this [per cent]."""
+
 
 def _number(value: float, digits: int) -> str:
     """Round half away from nothing surprising: fixed digits, a real minus, no negative zero."""
@@ -150,6 +153,18 @@ def percent(share: float | None) -> str:
     return f"{_number(share * 100, 0)} %"
 
 
+def points(share: float) -> str:
+    """Give an error of a per cent figure as "± 1.2 points", no finer than anybody reads it.
+
+    Parameters:
+        share: 0..1.
+    """
+    error = abs(share) * 100
+    if 0 < error < 0.5 * FINEST_POINTS:
+        return f"± less than {FINEST_POINTS} points"
+    return f"± {_number(error, 2) if 0 < error < FINER_BELOW else significant(error)} points"
+
+
 def hertz(rate_hz: float | None) -> str:
     """Give a rate as "0.62 Hz".
 
@@ -170,11 +185,11 @@ def quoted(name: str) -> str:
 
 
 def degrees(angle_deg: float, sign: str = "") -> str:
-    """Give an angle as "43 degrees".
+    """Give an angle as "43 degrees", below 5 degrees with one digit more.
 
     Parameters:
         angle_deg: [degree].
         sign: another word or sign for it; "°" stands without a space.
     """
-    unit = sign or ("degree" if 0 < angle_deg < 1.5 else "degrees")
-    return _told(angle_deg, 0, unit).replace(" °", "°")
+    digits = 1 if 0 < abs(angle_deg) < 4.95 else 0
+    return _told(angle_deg, digits, sign or "degrees").replace(" °", "°")

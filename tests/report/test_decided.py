@@ -303,6 +303,25 @@ def test_room_that_is_left_never_reads_as_none(millimetres: float) -> None:
     assert not left.startswith("0.0")
 
 
+@given(st.floats(0.001, 500.0))
+def test_room_that_is_left_never_reads_as_more_than_there_is(left_m: float) -> None:
+    said = room_of(left_m, "water").removesuffix(" clear of water")
+    if said == "less than 0.1 m":
+        assert left_m < 0.1
+        return
+    told_m = float(said.removesuffix(" m"))
+    # what floating point takes off a whole tenth, as in 0.3 - 0.1, is no tenth less
+    assert told_m <= left_m + 1e-6
+    assert told_m > left_m - 0.1 - 1e-6
+
+
+@pytest.mark.parametrize("tenths", range(2, 60))
+def test_room_of_whole_tenths_reads_as_it_is_left_or_missing(tenths: int) -> None:
+    for gap_m in (tenths / 10, tenths * 0.1, (tenths + 2) / 10 - 0.2):
+        assert room_of(gap_m, "water") == f"{tenths / 10:.1f} m clear of water"
+        assert room_of(-gap_m, "water") == f"{tenths / 10:.1f} m too little room above water"
+
+
 def test_what_ends_on_one_thing_below_is_said_with_the_least_room_of_each_option() -> None:
     def of(name: str, *short_m: float) -> OptionResult:
         rooms = [NoRoom("water", one, careful=one < 0.1) for one in short_m]

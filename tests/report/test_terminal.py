@@ -215,3 +215,12 @@ def test_a_repeat_is_one_line_of_the_timeline_however_many_its_rounds(rounds: in
     text = ran(events=[event(0.0, "begins", "repeat"), *made, ends])
     assert text.count("ann") == 1
     assert "descend 8 m" not in text
+
+
+@pytest.mark.parametrize("role", ["working line", "safety line"])
+@pytest.mark.parametrize("form", ["{}", "mason {}", "{} below gate bolts", "ann {} below low"])
+def test_the_heading_of_a_line_says_what_it_is_once(form: str, role: str) -> None:
+    line = run_document()["lines"][0] | {"name": form.format(role), "role": role}
+    (heading,) = [row for row in ran(lines=[line]).splitlines() if role in row]
+    assert heading.count(role) == 1
+    assert heading.strip() == form.format(role)

@@ -30,7 +30,7 @@ OF_AN_EDGE = ("page", "markdown", "text document", "terminal", "details")
 @pytest.mark.parametrize("bend_deg", [2.0, 12.0, 91.0, 164.0])
 def test_a_bend_is_told_as_the_most_that_it_came_to(output: str, bend_deg: float) -> None:
     said = told(output, wrap_deg=bend_deg)
-    figure = f"{bend_deg:.0f}"
+    figure = f"{bend_deg:.1f}" if bend_deg < 5.0 else f"{bend_deg:.0f}"
     assert "bend up to" in said
     assert f"bend up to {figure} degrees" in said or f"{figure}°" in said
     assert f"bend {figure}" not in said

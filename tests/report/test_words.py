@@ -21,8 +21,13 @@ from edgewear.report.parts import words
         (words.metres(0.00004), "below 0.1 mm"),
         (words.tenths(0.04), "40 mm"),
         (words.duration(0.4), "below 1 s"),
-        (words.degrees(1.2), "1 degree"),
-        (words.degrees(0.2, "°"), "below 1°"),
+        (words.degrees(1.2), "1.2 degrees"),
+        (words.degrees(4.94), "4.9 degrees"),
+        (words.degrees(4.96), "5 degrees"),
+        (words.degrees(0.04), "below 0.1 degrees"),
+        (words.degrees(0.0), "0 degrees"),
+        (words.degrees(3.4, "°"), "3.4°"),
+        (words.degrees(0.2, "°"), "0.2°"),
         (words.percent(1.002), "above 100 %"),
         (words.metres(0.038), "38 mm"),
         (words.metres(0.0042), "4.2 mm"),
@@ -52,6 +57,11 @@ from edgewear.report.parts import words
         (words.significant(0.0), "0"),
         (words.points(0.0123), "± 1.2 points"),
         (words.points(None), "not measured"),
+        (words.points(0.0), "± 0 points"),
+        (words.points(2.3e-8), "± less than 0.01 points"),
+        (words.points(-0.00042), "± 0.04 points"),
+        (words.points(0.0051), "± 0.51 points"),
+        (words.points(0.31), "± 31 points"),
         (words.left(0.69999), "69 %"),
         (words.left(0.99999), "99 %"),
         (words.left(-0.351), "−36 %"),
@@ -65,6 +75,28 @@ from edgewear.report.parts import words
 )
 def test_numbers_read_as_on_site(shown: str, wanted: str) -> None:
     assert shown == wanted
+
+
+@given(st.floats(1e-12, 1.0))
+def test_an_error_is_told_no_finer_than_a_hundredth_of_a_point(share: float) -> None:
+    said = words.points(share)
+    told = said.removeprefix("± ").removesuffix(" points")
+    assert len(told.removeprefix("less than ").partition(".")[2]) <= 2
+    if told == "less than 0.01":
+        assert share < 1e-4
+    else:  # two digits of what it is, or hundredths: half a step off at most
+        assert abs(float(told) - 100 * share) <= max(0.005, 0.05 * 100 * share) * (1 + 1e-9)
+
+
+@given(st.floats(1e-3, 180.0))
+def test_a_small_bend_is_told_to_a_tenth_of_a_degree(angle_deg: float) -> None:
+    told = words.degrees(angle_deg).removesuffix(" degrees")
+    if told == "below 0.1":
+        assert angle_deg < 0.05 * (1 + 1e-9)
+        return
+    step = 0.1 if "." in told else 1.0
+    assert abs(float(told) - angle_deg) <= 0.5 * step * (1 + 1e-9)
+    assert angle_deg >= 4.95 * (1 - 1e-9) or step == 0.1
 
 
 @given(st.floats(-1, 1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from math import ceil, isfinite
+from math import ceil, floor, isfinite
 
 from edgewear import spelt
 
@@ -142,7 +142,7 @@ class OffProtection:
 
 
 LEAST_TOLD_M = 0.1
-"""Missing room is told in steps of this [m]: no drop is known more finely."""
+"""Room, left or missing, is told in steps of this [m]: no drop is known more finely."""
 
 HAIR_M = 0.001
 """Less room than that is none [m]."""
@@ -165,7 +165,13 @@ def room_of(gap_m: float, name: str) -> str:
         return f"{short_of(-gap_m)} above {name}"
     if gap_m < HAIR_M:
         return f"just touches {name}"
-    return f"{spelt.tenths(gap_m)} clear of {name}"
+    return f"{_left(gap_m)} clear of {name}"
+
+
+def _left(gap_m: float) -> str:
+    """Say how much room is left: rounded down, so that it never reads as more than there is."""
+    down_m = floor(gap_m / LEAST_TOLD_M + 1e-6) * LEAST_TOLD_M  # 0.3 - 0.1 is two whole tenths
+    return f"{down_m:.1f} m" if down_m > 0.0 else f"less than {LEAST_TOLD_M:g} m"
 
 
 @dataclass(frozen=True)

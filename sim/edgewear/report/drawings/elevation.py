@@ -240,7 +240,7 @@ def describe(scene: Scene) -> str:
     sentences = []
     for course in linework.safety_last(scene.courses):
         stops = ", ".join(_stop(stop, scene.unrolled) for stop in course.stops)
-        sentences.append(f"{course.name}, {course.role}: {stops}.")
+        sentences.append(f"{course.name}: {stops}.")
     if scene.unrolled:
         sentences.append("Drawn from lengths and bends; no coordinates were surveyed.")
     return " ".join(sentences) or "Nothing was surveyed."

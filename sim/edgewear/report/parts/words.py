@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from edgewear import spelt
 from edgewear.dataset.ranking.model import OptionResult, Quantiles, none_of, sheath_left
 from edgewear.spelt import MINUS as MINUS
 from edgewear.spelt import NOTHING as NOTHING
@@ -33,7 +34,7 @@ def points(share: float | None) -> str:
     """
     if share is None or not math.isfinite(share):
         return "not measured"
-    return f"± {significant(abs(share) * 100)} points"
+    return spelt.points(share)
 
 
 def left(margin: float | None, touched: bool = True) -> str:

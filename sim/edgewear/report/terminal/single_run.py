@@ -46,8 +46,7 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
 
 
 def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
-    name, role = str(line["name"]), str(line["role"])
-    console.heading(name if name == role else f"{name} ({role})")
+    console.heading(str(line["name"]))
     loaded = any((edge.get("wrap_deg") or 0) > 0 for edge in line["edges"])
     cutting = CUTTING in document["status"]
     pairs = [
