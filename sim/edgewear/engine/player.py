@@ -341,10 +341,26 @@ class Player:
             status = mechanics.advance(buffers, movement, variation, until, exact, armed)
             if status & codes.FAILED:
                 who, step = self.case.person_names[person], int(movement["step"][0])
-                raise RunFailed(f"{self.case.option}: job/{who}, step {step}: {_failure(buffers)}")
+                why = self._no_rope_left(row, buffers, movement) or _failure(buffers)
+                raise RunFailed(f"{self.case.option}: job/{who}, step {step}: {why}")
             if not status & codes.DRAWS:
                 return status
             self._more_strokes(person)
+
+    def _no_rope_left(self, row: int, buffers: mechanics.Buffers, movement: Records) -> str:
+        """Say that a load hangs too close below what its line touches last, alike in all trials."""
+        state = buffers.state[0]
+        count = int(state["count"])
+        if movement["kind"][0] != codes.LOAD or state["span_m"][count] > 0.0:
+            return ""
+        last = self.case.rigged.sections[row].anchor
+        if count:
+            touched = buffers.regimes["edge"][int(state["regime"])]
+            last = self.case.edge_names[row][int(touched[count - 1])]
+        return (
+            f"hangs so close below {last} that harness and body give by more than the rope "
+            "between is long: none would be left there"
+        )
 
     def _strokes(self, person: int) -> Floats:
         if person not in self._variation:

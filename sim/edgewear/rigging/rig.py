@@ -17,6 +17,7 @@ from edgewear.rigging.findings.control import (
     why_not_higher,
 )
 from edgewear.rigging.findings.drawing import drawing
+from edgewear.rigging.findings.hanging import too_close
 from edgewear.rigging.findings.independence import Shared, shared_by
 from edgewear.rigging.findings.remarks import (
     bare_edges,
@@ -65,6 +66,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *remarks(scenario, option, laid_out.sections, laid_out.loadable),
             *gone_below(scenario, laid_out.profiles),
             *stood_on(scenario, laid_out.profiles),
+            *too_close(scenario, option, laid_out.sections, laid_out.profiles),
         ),
         starts_m=starts_m,
         shared=tuple(s.words for s in shared),

@@ -1,0 +1,59 @@
+"""Remarks on where people hang: too close below an edge for a run to be possible."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from edgewear import spelt
+from edgewear.rigging.laying import lay
+from edgewear.rigging.model import Section
+from edgewear.rigging.profile import End, Profile
+from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.scenario.models.steps import CrossEdge, Repeat, Step
+from edgewear.scenario.models.walking import round_of
+from edgewear.terms import GRAVITY_M_S2, WORKING
+
+
+def too_close(
+    scenario: Scenario, option: Option, sections: Sequence[Section], profiles: Mapping[str, Profile]
+) -> Iterator[str]:
+    """Say where harness and body may give by more than the rope below the last edge is long.
+
+    Only where somebody hangs onto a line: who goes down to such a place has let the rope out.
+    """
+    for section in sections:
+        who = option.people.get(section.person)
+        if who is None or section.role != WORKING:
+            continue
+        give_m = who.mass.high * GRAVITY_M_S2 / who.body_stiffness.low
+        for where, depth_m in _taken_up(scenario, section.person, profiles[section.person]):
+            if not section.top_m <= depth_m <= section.bottom_m:
+                continue
+            laid = lay(section, depth_m)
+            last = section.edges[laid.edges[-1]].name if laid.edges else section.anchor
+            if laid.free_m[-1] <= give_m:
+                yield (
+                    f"{section.line}: {where} {section.person} hangs on it with "
+                    f"{spelt.metres(laid.free_m[-1])} of rope below {last}, where harness and "
+                    f"body may give by {spelt.metres(give_m)} under the weight: trials in which "
+                    "no rope would be left there cannot be computed; hang on further below"
+                )
+
+
+def _taken_up(scenario: Scenario, person: str, depths: Profile) -> Iterator[tuple[str, float]]:
+    """Give where somebody hangs onto their line: at the start, and where they cross an edge."""
+    steps = scenario.job.get(person, ())
+    crossed = [end for end in depths.ends if isinstance(_made(steps, end), CrossEdge)]
+    if not crossed or crossed[0] != depths.ends[0]:
+        yield "at the start", depths.start_m
+    for step, depth_m in dict.fromkeys((end.step, end.depth_m) for end in crossed):
+        yield f"at step {step}", depth_m
+
+
+def _made(steps: Sequence[Step], end: End) -> Step:
+    """Return the step that ends there, of a repeat the one inside."""
+    step = steps[end.step - 1]
+    if not isinstance(step, Repeat):
+        return step
+    one = round_of(step)
+    return one[(end.made - 1) % len(one)]
