@@ -17,7 +17,8 @@ from edgewear.rigging.findings.control import (
     why_not_higher,
 )
 from edgewear.rigging.findings.drawing import drawing
-from edgewear.rigging.findings.hanging import too_close
+from edgewear.rigging.findings.further.hanging import too_close
+from edgewear.rigging.findings.further.idle import idle_deviations
 from edgewear.rigging.findings.independence import Shared, shared_by
 from edgewear.rigging.findings.remarks import (
     bare_edges,
@@ -67,6 +68,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *gone_below(scenario, laid_out.profiles),
             *stood_on(scenario, laid_out.profiles),
             *too_close(scenario, option, laid_out.sections, laid_out.profiles),
+            *laid_out.idle_deviations,
         ),
         starts_m=starts_m,
         shared=tuple(s.words for s in shared),
@@ -129,6 +131,14 @@ class Layout:
     def off_in_catch(self) -> tuple[OffInCatch, ...]:
         """Where a catch would swing a safety line off its protection."""
         return off_in_catch(self.option, self.sections, self.loadable)
+
+    @property
+    def idle_deviations(self) -> tuple[str, ...]:
+        """What is said of deviations that carry nothing."""
+        found = idle_deviations(
+            self.scenario, self.option, self.sections, self.loadable, self.profiles
+        )
+        return tuple(found)
 
     def _judged(self) -> list[Contact]:
         """Return contacts of working lines in work, of safety lines in a catch.
