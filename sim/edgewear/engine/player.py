@@ -14,15 +14,13 @@ from edgewear.case import Batch, Case, Records
 from edgewear.engine.contact_cache import Routes
 from edgewear.engine.movement_memory import Memory, followed
 from edgewear.engine.past_wear import lay_in
+from edgewear.engine.results.given_up import given_up
 from edgewear.engine.snapshot import SectionSnapshot
 from edgewear.errors import RunFailed
 
 Floats = NDArray[np.float64]
 Draws = Callable[[int, int], Floats]
 """From (row of the person, block of strokes) to (64, 2) standard normals."""
-
-LEAST_BUDGET = 1_000_000
-"""Steps below which a movement that was given up did not run out of its budget."""
 
 FOREVER = np.iinfo(np.int64).max
 
@@ -341,26 +339,11 @@ class Player:
             status = mechanics.advance(buffers, movement, variation, until, exact, armed)
             if status & codes.FAILED:
                 who, step = self.case.person_names[person], int(movement["step"][0])
-                why = self._no_rope_left(row, buffers, movement) or _failure(buffers)
+                why = given_up(self.case, row, buffers, movement)
                 raise RunFailed(f"{self.case.option}: job/{who}, step {step}: {why}")
             if not status & codes.DRAWS:
                 return status
             self._more_strokes(person)
-
-    def _no_rope_left(self, row: int, buffers: mechanics.Buffers, movement: Records) -> str:
-        """Say that a load hangs too close below what its line touches last, alike in all trials."""
-        state = buffers.state[0]
-        count = int(state["count"])
-        if movement["kind"][0] != codes.LOAD or state["span_m"][count] > 0.0:
-            return ""
-        last = self.case.rigged.sections[row].anchor
-        if count:
-            touched = buffers.regimes["edge"][int(state["regime"])]
-            last = self.case.edge_names[row][int(touched[count - 1])]
-        return (
-            f"hangs so close below {last} that harness and body give by more than the rope "
-            "between is long: none would be left there"
-        )
 
     def _strokes(self, person: int) -> Floats:
         if person not in self._variation:
@@ -381,16 +364,6 @@ class Player:
         for steps, field in ((self.core_step, "core_tick"), (self.parted_step, "parted_tick")):
             if row not in steps and state[field][0] >= 0:
                 steps[row] = int(movement["step"][0])
-
-
-def _failure(buffers: mechanics.Buffers) -> str:
-    """Say why the kernel gave a movement up."""
-    state = buffers.state[0]
-    if not (np.isfinite(state["depth_m"]) and np.isfinite(state["tension_n"]).all()):
-        return "the line's state is no longer a number"
-    if state["steps"] < LEAST_BUDGET:
-        return "a movement cannot be made with these numbers of person, rope and edge"
-    return f"a movement came to no end within its budget of steps ({int(state['steps'])} made)"
 
 
 def _refill(
