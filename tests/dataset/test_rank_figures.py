@@ -488,7 +488,8 @@ def test_a_part_counts_above_one_and_its_words_name_the_people_who_share_it():
     assert worn.words == "bypass sling: worn 40 %, retire it after the job"
     assert part("bypass sling", unit="1", how="wear", used=0.0).words == "bypass sling: not worn"
     assert part(unit="J", how="used up").words == "anchor: 50 % of what wears it through"
-    assert part(unit="m", how="dragged off").words == "anchor: 50 % of what drags it off the edge"
+    off = part(unit="m", how="dragged off", load=1.5)
+    assert off.words == ("anchor: 50 % of what drags it off the edge: 1.5 m of rope slid over it")
     drop = part(unit="m", how="drop", case="catch", load=1.25, most=2.0)
     assert drop.words == "anchor: drop of 1.2 m in a catch, 2 m allowed"
 

@@ -28,7 +28,10 @@ SAID = {
     ),
     "a sling to retire": (WORN, "sling at lip: worn 57 %, retire it after the job"),
     "a pad used up": (PAD, "pad at lip: 120 % of what wears it through"),
-    "a pad dragged off": (OFF, "pad at lip: 110 % of what drags it off the edge"),
+    "a pad dragged off": (
+        OFF,
+        "pad at lip: 110 % of what drags it off the edge: 2.2 m of rope slid over it",
+    ),
     "an anchor over its limit": (
         ANCHOR,
         "old bolt (anchor): 5.0 kN in a rescue, holds 4.0 kN, the lines of ann and ben together",
@@ -83,3 +86,17 @@ def test_only_a_sling_that_lasts_the_job_is_one_to_retire_after_it(used: float) 
     part = replace(SLING, used=used)
     assert ("retire it after the job" in part.words) == (not part.over)
     assert ("before the job is over" in part.words) == part.over
+
+
+STUCK = "more friction, sticks more and slides less, and what it pulls while it sticks is not in"
+
+
+@pytest.mark.parametrize("output", [name for name in outputs.READ if name != "card"])  # has no why
+@pytest.mark.parametrize("used", [0.05, 0.49, 0.5, 0.64, 1.05])
+@pytest.mark.parametrize("how", ["dragged off", "used up"])
+def test_near_its_place_by_what_slides_over_it_a_rope_that_sticks_reads_better(
+    how: str, used: float, output: str
+) -> None:
+    ranking, _ = with_parts(replace(OFF, how=how, used=used, load=2.0 * used))
+    said = STUCK in bare_text(outputs.READ[output](ranking))
+    assert said == (how == "dragged off" and used >= 0.5)

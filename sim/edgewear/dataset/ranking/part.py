@@ -8,6 +8,9 @@ from typing import Any
 
 from edgewear import spelt
 
+NEAR_LIMIT = 0.5
+"""Parts that use less than this share of what they hold or last are told once for all options."""
+
 
 @dataclass(frozen=True)
 class Part:
@@ -28,6 +31,11 @@ class Part:
     def over(self) -> bool:
         """Whether it is asked for more than it may be."""
         return not self.used <= 1.0
+
+    @property
+    def near(self) -> bool:
+        """Whether it is asked for so much that it is told with its option."""
+        return self.used >= NEAR_LIMIT
 
     @property
     def counts(self) -> bool:
@@ -53,7 +61,8 @@ class Part:
         if self.how == "used up":
             return f"{share} of what wears it through"
         if self.how == "dragged off":
-            return f"{share} of what drags it off the edge"
+            slid = spelt.metres(self.load)
+            return f"{share} of what drags it off the edge: {slid} of rope slid over it"
         if self.how == "drop":
             return f"drop of {spelt.tenths(self.load)} in a catch, {self.most:g} m allowed"
         when = "in work" if self.case == "in work" else f"in a {self.case}"

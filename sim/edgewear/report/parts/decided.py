@@ -146,7 +146,8 @@ def shared(ranking: Ranking, warnings: bool = False) -> list[str]:
         if len(names) >= least
     ]
     said += _far_from_limits(ranking)
-    said += [f"{text}{_only(ranking, names)}" for text, names in not_counted.hot(ranking).items()]
+    left_out = {**not_counted.hot(ranking), **not_counted.stuck(ranking)}
+    said += [f"{text}{_only(ranking, names)}" for text, names in left_out.items()]
     said += not_counted.faults(list(ranking.scenario.get("faults") or ()), whole=warnings)
     if any(option.looks is not None for option in ranking.options):
         said.append("look at the rope before and after the job, at every edge it lay over")
@@ -276,10 +277,6 @@ def _left(doubt: Doubt) -> tuple[str, str]:
     return f"nothing would hold {doubt.person}", doubt.why
 
 
-NEAR_LIMIT = 0.5
-"""Parts that use less than this share of what they hold or last are told once for all options."""
-
-
 def _far_from_limits(ranking: Ranking) -> list[str]:
     """Name, of all parts that no option names, the one nearest to its limit."""
     left = [part for option in ranking.options for part in option.named_parts if not _names(part)]
@@ -291,7 +288,7 @@ def _far_from_limits(ranking: Ranking) -> list[str]:
 
 def _names(part: Part) -> bool:
     """Tell whether a part is named with its option: near its limit, a sling, or shared."""
-    return part.used >= NEAR_LIMIT or part.kind == "bypass sling" or len(part.people) > 1
+    return part.near or part.kind == "bypass sling" or len(part.people) > 1
 
 
 def _minded(ranking: Ranking, warnings: bool) -> dict[str, list[str]]:

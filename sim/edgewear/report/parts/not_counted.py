@@ -47,6 +47,25 @@ def hot(ranking: Ranking) -> dict[str, list[str]]:
     return {told: [name for name, melting in found.items() if melting]}
 
 
+def stuck(ranking: Ranking) -> dict[str, list[str]]:
+    """Tell, where protection is nearly dragged off, why a rope that sticks more reads better.
+
+    Returns:
+        The text, if there is one, with the options that it holds for.
+    """
+    names = [
+        option.name
+        for option in ranking.options
+        if any(part.how == "dragged off" and part.near for part in option.parts)
+    ]
+    told = (
+        "protection is dragged along by rope that slides over it: a used, wet or dirty rope has "
+        "more friction, sticks more and slides less, and what it pulls while it sticks is not in "
+        "these numbers"
+    )
+    return {told: names} if names else {}
+
+
 def _melts(ranking: Ranking, option: OptionResult, edge: EdgeSummary) -> bool:
     """Tell whether most trials reach the lower end of the range in which the sheath melts."""
     rope = next((r["rope"] for r in option.facts.get("ropes", ()) if r["line"] == edge.line), None)
