@@ -15,8 +15,11 @@ GRAVITY_M_S2 = 9.81
 LOADED_N = 200.0
 """A line that carries more than this counts as loaded [N]; assumed."""
 
-LOADED_BEND_RAD = radians(2.0)
-"""A loaded line that turns by more than this over an edge counts as loaded there [rad]; assumed."""
+LOADED_BEND_RAD = radians(0.001)
+"""A loaded line that turns by more than this over an edge counts as loaded there [rad].
+
+Wear knows no least bend: a smaller one may be no more than how numbers round.
+"""
 
 Level = Literal[
     "edge avoided",

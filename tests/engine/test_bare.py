@@ -63,3 +63,36 @@ def test_an_edge_is_bare_until_it_is_covered(rig: str, step: str) -> None:
     whole = bare("", WORK, "rest: 2 min", WORK)[0]["for_s"]  # the step takes 2 min at most
     assert found["for_s"] < whole
     assert found["for_s"] >= 100.0
+
+
+SLIGHT = """\
+edgewear: 1
+title: an edge that the line hardly bends over
+setting: {setting}
+edges: {{arris: {{radius: {radius}, surface: concrete}}}}
+ropes: {{rope: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
+people: {{ann: {{mass: 90 kg, technique: jerky, system: pre-threaded, start: 12 m}}}}
+options:
+  one:
+    rope: rope
+    over: [{{edge: arris, after: 10 m, bend: {bend}}}]
+    safety line: {{rope: rope, over: [{{edge: arris, after: 10 m, bend: {bend}}}]}}
+job: [{{ascend: 10 m}}, {{descend: 10 m}}]
+"""
+
+
+@pytest.mark.parametrize(
+    "bend", ["0.002 deg", "0.04 deg", "0.3 deg", "1 deg", "1.9 deg", "2.1 deg"]
+)
+@pytest.mark.parametrize("radius", ["1 mm", "8 mm", "40 mm"])  # below 4 rope diameters: 44 mm
+@pytest.mark.parametrize("setting", ["industrial", "test"])
+def test_where_wear_is_computed_over_a_bare_edge_it_is_told_as_bare(
+    bend: str, radius: str, setting: str
+) -> None:
+    text = SLIGHT.format(bend=bend, radius=radius, setting=setting)
+    found = simulate(load_text(text, "slight"))
+    [edge] = next(line for line in found["lines"] if line["role"] == "working line")["edges"]
+    assert edge["demand_max"] > 0.0
+    assert {one["edge"] for one in found["bare_edge"]} == {"arris"}
+    assert found["control"] == "bare"
+    assert ("not acceptable: protect the edge" in found["status"]) == (setting == "industrial")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import random
+import shutil
 from pathlib import Path
 
 import numba
@@ -92,3 +94,31 @@ def test_code_that_is_gone_is_made_again_without_a_word(kept, capfd):
     assert kernel()(1.5) == 3.0
     assert path.is_file()
     assert capfd.readouterr().err == ""
+
+
+MECHANICS = Path(cache.__file__).parent
+
+
+def imported_from_outside() -> list[str]:
+    """Modules of ours that kernels take something from, as files beside their room."""
+    trees = [ast.parse(source.read_text()) for source in MECHANICS.rglob("*.py")]
+    nodes = [node for tree in trees for node in ast.walk(tree)]
+    named = {node.module for node in nodes if isinstance(node, ast.ImportFrom) and node.module}
+    named |= {one.name for node in nodes if isinstance(node, ast.Import) for one in node.names}
+    ours = [name.split(".")[1:] for name in named if name.startswith("edgewear.")]
+    return sorted({f"{'/'.join(parts)}.py" for parts in ours if parts[0] != "mechanics"})
+
+
+@pytest.mark.parametrize("name", imported_from_outside())
+def test_kernels_are_compiled_anew_where_what_they_take_from_outside_changes(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copied = tmp_path / "edgewear"
+    shutil.copytree(MECHANICS, copied / "mechanics", ignore=shutil.ignore_patterns("__pycache__"))
+    for other in imported_from_outside():
+        shutil.copy(MECHANICS.parent / other, copied / other)
+    monkeypatch.setattr(cache, "__file__", str(copied / "mechanics" / "cache.py"))
+    before = cache.sources_hash()
+    with (copied / name).open("a") as changed:
+        changed.write("# another number\n")
+    assert cache.sources_hash() != before

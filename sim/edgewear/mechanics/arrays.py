@@ -143,7 +143,7 @@ SUMS = np.dtype(
         ("sawing_m", np.float64),  # largest travel end to end within one cycle
         ("peak_n", np.float64),  # largest tension on either side
         ("wrap_rad", np.float64),  # largest bend of a rope that carries load
-        ("bare_tick", np.int64),  # -1, or first tick with more than 200 N and more than 2 degrees
+        ("bare_tick", np.int64),  # -1, or first tick with more than 200 N over a bend
         ("bare_ticks", np.int64),  # how long in all
         ("flash_measure", np.float64),  # largest (delta T)^2 * speed [N2 m/s]
         ("flash_n", np.float64),  # friction force there, |T_j - T_(j-1)|

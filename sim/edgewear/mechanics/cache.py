@@ -21,12 +21,15 @@ from numba.core.caching import (
     _CacheLocator,
 )
 
+OUTSIDE = ("layout.py", "terms.py")
+"""Files beside this room whose numbers are compiled into kernels."""
+
 
 def sources_hash() -> str:
-    """Hash of every kernel source and of the array layout, as 16 hexadecimal digits."""
+    """Hash of every kernel source and of what they take from outside, as 16 hexadecimal digits."""
     here = Path(__file__).parent
     digest = hashlib.sha256(numba.__version__.encode())
-    for source in [*sorted(here.rglob("*.py")), here.parent / "layout.py"]:
+    for source in [*sorted(here.rglob("*.py")), *(here.parent / name for name in OUTSIDE)]:
         digest.update(
             source.relative_to(here.parent).as_posix().encode() + b"\0" + source.read_bytes()
         )

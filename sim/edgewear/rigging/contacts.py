@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import exp, isfinite, radians
+from math import exp, isfinite
 
 from edgewear.rigging.laying import Laid, lay
 from edgewear.rigging.model import Section
@@ -15,9 +15,6 @@ from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N
 
 _DEPTHS = 16
 """Depths at which a section is laid, beside those that matter."""
-
-_TOUCHING_RAD = radians(0.05)
-"""A smaller bend may be no more than how numbers round [rad]."""
 
 
 @dataclass(frozen=True)
@@ -37,13 +34,13 @@ class Contact:
 
     @property
     def loaded(self) -> bool:
-        """Tell whether a line carrying more than 200 N turns by more than 2 degrees here."""
+        """Tell whether a line carrying more than 200 N bends here, however little."""
         return self.bend_rad > LOADED_BEND_RAD and self.tension_n > LOADED_N
 
     @property
-    def carries(self) -> bool:
-        """Tell whether a line carrying more than 200 N bends here at all."""
-        return self.bend_rad > _TOUCHING_RAD and self.tension_n > LOADED_N
+    def bears_on_edge(self) -> bool:
+        """Tell whether it is an edge of the structure that the line is loaded over."""
+        return self.kind == "edge" and self.loaded
 
 
 def friction_at(scenario: Scenario, option: Option, section: Section, touched: int) -> float:

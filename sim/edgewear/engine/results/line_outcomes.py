@@ -54,7 +54,7 @@ def line_outcomes(player: Player) -> list[LineOutcome]:
 
 
 def bare_edges(player: Player, scenario: Scenario) -> list[Bare]:
-    """Find where a line carried more than 200 N over more than 2 degrees of a bare small edge.
+    """Find where a line that carried more than 200 N bent over a bare small edge, however little.
 
     Time under protection or a sling does not count. Where an edge is bare, covered and bare
     again, it begins with the first of these times and lasts as long as all of them.

@@ -207,7 +207,7 @@ def edge_levels(
     for contact in found:
         section = sections[contact.section]
         works = section.role == WORKING or option.both_lines_loaded
-        if not works or not bears_on(scenario, option, section, contact):
+        if not works or not contact.bears_on_edge:
             continue
         if contact.edge in levels and section.role == WORKING:
             continue
@@ -219,11 +219,10 @@ def edge_levels(
 def is_bare(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
     """Tell whether a section is at some moment loaded over a bare edge.
 
-    Loaded: more than 200 N, more than 2 degrees; any bend at an edge that can part it. Bare: radius
-    (the lower end of a class) below 4 rope diameters and neither intact protection nor a loaded
-    bypass.
+    Loaded: more than 200 N, at any bend. Bare: radius (the lower end of a class) below 4 rope
+    diameters and neither intact protection nor a loaded bypass.
     """
-    if not bears_on(scenario, option, section, contact):
+    if not contact.bears_on_edge:
         return False
     diameter_m = scenario.ropes[section.rope].diameter.value
     sharp = judged_radius_m(scenario, contact.edge) < BARE_BELOW_DIAMETERS * diameter_m
@@ -259,26 +258,16 @@ def parts_rope(
 
 def cuts(scenario: Scenario, contact: Contact) -> bool:
     """Tell whether a loaded edge is itself one that can part a rope, however it lies on it."""
-    return contact.kind == "edge" and contact.carries and parts_rope(scenario, contact.edge)
+    return contact.bears_on_edge and parts_rope(scenario, contact.edge)
 
 
 def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
     """Tell whether a loaded edge can part the rope in one pass, as it is protected there."""
-    if contact.kind != "edge" or not contact.carries:
+    if not contact.bears_on_edge:
         return False
     bare = level_at(scenario, option, section, contact.edge) == BARE
     diameter_m = scenario.ropes[section.rope].diameter.value
     return parts_rope(scenario, contact.edge, bare, contact.aside_m, diameter_m)
-
-
-def bears_on(scenario: Scenario, option: Option, section: Section, contact: Contact) -> bool:
-    """Tell whether a section's load bears on an edge so that the edge counts.
-
-    From 2 degrees on; at whatever bend if the edge can part the rope: wear knows no least bend.
-    """
-    if contact.kind != "edge":
-        return False
-    return contact.loaded or is_cutting(scenario, option, section, contact)
 
 
 def statuses(

@@ -4,19 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from math import degrees
 
 from edgewear import spelt
 from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork, StandOff
 from edgewear.rigging.contacts import Contact, contacts
-from edgewear.rigging.findings.control import (
-    BARE_BELOW_DIAMETERS,
-    bears_on,
-    is_bare,
-    judged_radius_m,
-    level_at,
-    line_of,
-)
+from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
@@ -25,7 +17,7 @@ from edgewear.rigging.survey import STAND_OFF, assumed_outs, placed_edges
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.text.quantities import Measured
-from edgewear.terms import BARE, GRAVITY_M_S2, SAFETY, WORKING
+from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 
 def remarks(
@@ -35,8 +27,7 @@ def remarks(
     said = [
         *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
-        *_crossings(scenario, option, sections, found),
-        *_dragged(scenario, option, sections, found),
+        *_crossings(scenario, sections, found),
         *(one.words for one in not_led_over(scenario, option, sections)),
         *(one.words for one in off_in_work(option, sections, found)),
         *(one.remark for one in off_in_catch(option, sections, found)),
@@ -183,7 +174,7 @@ def _contacts(
 ) -> Iterator[str]:
     for contact in found:
         section = sections[contact.section]
-        if not bears_on(scenario, option, section, contact):
+        if not contact.bears_on_edge:
             continue
         edge = scenario.edges[contact.edge]
         if contact.at_end:
@@ -200,37 +191,15 @@ def _contacts(
             )
 
 
-def _dragged(
-    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
-) -> Iterator[str]:
-    """Say where a working line that hardly bends is dragged along a bare edge, line by line."""
-    for contact in found:
-        section = sections[contact.section]
-        if contact.kind != "edge" or not contact.carries or section.role != WORKING:
-            continue
-        diameter_m = scenario.ropes[section.rope].diameter.value
-        small = judged_radius_m(scenario, contact.edge) < BARE_BELOW_DIAMETERS * diameter_m
-        bare = small and level_at(scenario, option, section, contact.edge) == BARE
-        counts = bears_on(scenario, option, section, contact)
-        if bare and not counts and contact.aside_m > diameter_m:
-            bend = spelt.degrees(degrees(contact.bend_rad))
-            yield (
-                f"{section.line}: under load it travels {contact.aside_m:.2f} m along "
-                f"{contact.edge}, which is bare: it bends by {bend} there, too little for a "
-                "status, but it wears; protect it"
-            )
-
-
 def _crossings(
-    scenario: Scenario, option: Option, sections: Sequence[Section], found: Sequence[Contact]
+    scenario: Scenario, sections: Sequence[Section], found: Sequence[Contact]
 ) -> Iterator[str]:
     """Say how far a working line travels along its edges under load, line by line."""
     travels: dict[str, dict[str, float]] = {}
     for contact in found:
         section = sections[contact.section]
         diameter_m = scenario.ropes[section.rope].diameter.value
-        counts = bears_on(scenario, option, section, contact)
-        loaded = counts and section.role == "working line"
+        loaded = contact.bears_on_edge and section.role == "working line"
         if loaded and contact.aside_m > diameter_m:
             own = travels.setdefault(section.line, {})
             own[contact.edge] = max(own.get(contact.edge, 0.0), contact.aside_m)
