@@ -88,7 +88,8 @@ def test_a_repeat_that_does_not_come_back_reaches_as_deep_as_it_adds_up():
 def test_where_people_say_they_start_and_hang_counts():
     people = {"lead": site.person(start=site.exact(2.0), out=site.exact(1.4), along=site.exact(3))}
     only = site.option(site.line("far bollards"), people=people)
-    scenario = site.pier(site.line("far bollards"), options={"only": only})
+    job = {"lead": (site.descend(18.0),)}
+    scenario = site.pier(site.line("far bollards"), options={"only": only}, job=job)
     rigged = rig(scenario, "only")
     assert rigged.start_depth_m == pytest.approx(5.5)
     assert rigged.sections[0].load_m == (1.4, 3.0)

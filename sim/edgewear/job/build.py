@@ -15,7 +15,7 @@ from edgewear.job.worker import Habits, Station
 from edgewear.rigging.knots import knots_of
 from edgewear.rigging.lengths import free_fall_m
 from edgewear.rigging.problems import kit_problems
-from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, crossed_m
+from edgewear.rigging.profile import crossed_m
 from edgewear.rigging.survey import middle
 from edgewear.scenario.models import steps as typed
 from edgewear.scenario.models.base import Closed
@@ -210,8 +210,7 @@ class Builder:
 
     def _below(self, edge: str) -> float:
         """Depth at which a person hangs who has crossed an edge [m]."""
-        point = middle(self.scenario.edges[edge])
-        return BELOW_CROSSED_EDGE_M if point is None else crossed_m(point)
+        return crossed_m(middle(self.scenario.edges[edge]))
 
     def _last_edge_m(self) -> float:
         """Depth of the last edge of the person's working line [m]; 0 for given bends."""

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from edgewear.geometry.points import Point
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge, Repeat, Rest, Step, Swing, Work
-from edgewear.scenario.models.walking import leaves, round_of
+from edgewear.scenario.models.walking import crossed_first, leaves, round_of
 from edgewear.scenario.working import way
 
 BELOW_CROSSED_EDGE_M = 1.5
@@ -59,9 +59,10 @@ def profile(
     Parameters: `edges`: middles of the edges with coordinates, by name; `last_m`: depth of the
     working line's last edge (0 where bends are given directly: depth is then counted from it).
 
-    The start is where the person's own `start` says, below the last edge; else, where the first
-    step crosses an edge with coordinates, 1.5 m below that one; else so that the highest point
-    of the job lies 3 m below the last edge. Whoever crosses an edge hangs 1.5 m below it.
+    Whoever crosses an edge hangs 1.5 m below it. That is the start too where they get onto their
+    line so, whatever is typed. Else it is where the person's own `start` says, below the last
+    edge; else 1.5 m below the first edge with coordinates that they cross; else so that the
+    highest point of the job lies 3 m below the last edge.
     """
     steps, walk = scenario.job.get(person, ()), Walk(person, edges)
     start = _start(scenario, option, person, edges, last_m)
@@ -83,17 +84,18 @@ def _start(
     scenario: Scenario, option: Option, person: str, edges: dict[str, Point], last_m: float
 ) -> float | None:
     """Return where a job begins if the scenario says so [m]."""
-    who = option.people.get(person)
+    steps, who = scenario.job.get(person, ()), option.people.get(person)
+    if (first := crossed_first(steps, person)) is not None:
+        return crossed_m(edges.get(first))
     if who is not None and who.start is not None:
         return last_m + who.start.value
-    own = leaves(scenario.job.get(person, ()))
-    crossed = next((s.edge for s in own if isinstance(s, CrossEdge)), None)
+    crossed = next((s.edge for s in leaves(steps) if isinstance(s, CrossEdge)), None)
     return crossed_m(edges[crossed]) if crossed in edges else None
 
 
-def crossed_m(edge: Point) -> float:
-    """Return the depth at which a person hangs who has crossed an edge [m]."""
-    return BELOW_CROSSED_EDGE_M - edge[2]
+def crossed_m(edge: Point | None) -> float:
+    """Return the depth at which a person hangs who has crossed an edge [m]; None: at depth 0."""
+    return BELOW_CROSSED_EDGE_M - (0.0 if edge is None else edge[2])
 
 
 class Extent(NamedTuple):
@@ -169,8 +171,8 @@ class Walk:
 
     def after(self, step: Step, here: float) -> float:
         """Return the depth after a step that is no repeat [m]."""
-        if isinstance(step, CrossEdge) and step.edge in self.edges:
-            return crossed_m(self.edges[step.edge])
+        if isinstance(step, CrossEdge):
+            return crossed_m(self.edges.get(step.edge))
         return here + step.deeper_m(self.person, self.person)
 
 

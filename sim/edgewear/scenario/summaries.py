@@ -9,9 +9,9 @@ from edgewear.scenario.inventory import all_quantities
 from edgewear.scenario.models.base import spelled
 from edgewear.scenario.models.faults import Fault
 from edgewear.scenario.models.gear import Edge, Obstacle, Rope
-from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
 from edgewear.scenario.models.steps import Repeat, Step, Work
+from edgewear.scenario.models.walking import crossed_first
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.text.spelling import meant, spell
 from edgewear.scenario.working import beats, ways, work_rows
@@ -85,7 +85,7 @@ def _survey(scenario: Scenario, say: Say) -> list[str]:
         *_section("anchors", anchors),
         *_section("edges", {k: _edge(v, say) for k, v in scenario.edges.items()}),
         *_section("ropes", {k: _rope(v, say) for k, v in scenario.ropes.items()}),
-        *_section("people", {k: _person(v, say) for k, v in scenario.people.items()}),
+        *_section("people", {k: _person(k, scenario, say) for k in scenario.people}),
     ]
 
 
@@ -199,10 +199,14 @@ def _rope(rope: Rope, say: Say) -> str:
     )
 
 
-def _person(person: Person, say: Say) -> str:
+def _person(name: str, scenario: Scenario, say: Say) -> str:
+    person = scenario.people[name]
+    over = crossed_first(scenario.job.get(name, ()), name)
     parts = [say(person.mass), person.technique.name, person.system.name]
     if person.start is not None:
-        parts.append(f"starts {say(person.start)} below the edge")
+        begins = f"starts {say(person.start)} below the edge"
+        unused = f"start {say(person.start)} not used: the job begins by crossing {over}"
+        parts.append(begins if over is None else unused)
     return ", ".join(parts)
 
 

@@ -27,7 +27,7 @@ from edgewear.rigging.survey import (
 )
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge
-from edgewear.scenario.models.walking import leaves
+from edgewear.scenario.models.walking import crossed_first, leaves
 from edgewear.scenario.text.quantities import Measured
 
 if TYPE_CHECKING:
@@ -161,7 +161,8 @@ def lower_m(recipe: Recipe, person: str, numbers: Numbers) -> Column:
     who, own = option.people.get(person), leaves(scenario.job.get(person, ()))
     crossed = next((s.edge for s in own if isinstance(s, CrossEdge)), None)
     edge = scenario.edges.get(crossed) if crossed is not None else None
-    if (who is None or who.start is None) and edge is not None and edge.up is not None:
+    over = crossed is not None and crossed_first(scenario.job[person], person) == crossed
+    if (over or who is None or who.start is None) and edge is not None and edge.up is not None:
         return edge.up.value - numbers(f"edges/{crossed}/up", edge.up)
     line = option.lines[person].working
     points = [place(scenario.anchors[name]) for name in fixed_points(line)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from edgewear.scenario.models.steps import Repeat, Step
+from edgewear.scenario.models.steps import CrossEdge, Repeat, Step
 from edgewear.scenario.text.tree import Path_
 
 
@@ -67,6 +67,12 @@ def first_and_last(step: Repeat, made: int = 0) -> Iterator[Inside]:
             else:
                 yield Inside(here, (turn + 1,), inner)
                 here += 1
+
+
+def crossed_first(steps: Iterable[Step], person: str) -> str | None:
+    """Return the edge over which somebody gets onto their line; None: they begin on it."""
+    first = next((step for step in leaves(steps) if step.hangs_after(person)), None)
+    return first.edge if isinstance(first, CrossEdge) else None
 
 
 def needs_line(steps: tuple[Step, ...]) -> bool:
