@@ -98,8 +98,7 @@ class Person(Closed):
     force_ratio: Factor
     """Largest push of the legs over the weight."""
     start: Annotated[Measured, Quantity("length", low=0.0)] | None = None
-    """Depth below the last edge at the start; follows from the job if left out, and if that begins
-    by crossing an edge."""
+    """Depth below the last edge at the start; unused if the job begins by crossing an edge."""
     out: Out | None = None
     """Where they hang, out from the face; assumed 0.3 m beyond the outermost edge if left out."""
     along: Along | None = None
