@@ -12,9 +12,9 @@ import pytest
 from edgewear import incoming
 from edgewear.errors import ScenarioError
 from edgewear.scenario import Scenario, load_text
+from edgewear.scenario.models.places import LINE_KEYS, OPTION_KEYS, PERSON_KEYS
 from edgewear.scenario.read.addresses import allowed_keys, matching, quantity_due
 from edgewear.scenario.read.libraries import built_in
-from edgewear.scenario.read.merging import LINE_KEYS, OPTION_KEYS, PERSON_KEYS
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.grid import MAX_POINTS, spread
 from edgewear.scenario.text.measured import Measured

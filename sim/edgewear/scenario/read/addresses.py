@@ -11,13 +11,13 @@ from edgewear.scenario.models.faults import FAULTS, Triggered
 from edgewear.scenario.models.gear import Edge, Obstacle, Rope
 from edgewear.scenario.models.observations import Observation
 from edgewear.scenario.models.people import Detection, Person, Technique, Times, WorkDefaults
+from edgewear.scenario.models.places import LINE_KEYS, OPTION_KEYS, PERSON_KEYS, TOP_KEYS
 from edgewear.scenario.models.scenario import Anchor, Limits, Line, Reaction
 from edgewear.scenario.models.steps import STEPS, Step
 from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.read.aliases import aliased
 from edgewear.scenario.read.libraries import built_in
-from edgewear.scenario.read.merging import EDGE_BY_EDGE, LINE_KEYS, OPTION_KEYS, PERSON_KEYS
-from edgewear.scenario.read.sections import TOP_KEYS
+from edgewear.scenario.read.merging import EDGE_BY_EDGE
 from edgewear.scenario.read.validate import keys_at, quantity_at
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Quantity

@@ -20,6 +20,7 @@ from edgewear.scenario.models.people import (
     Times,
     WorkDefaults,
 )
+from edgewear.scenario.models.places import ANCHOR_BY_LEGS, EDGE_BY_LEGS, NOTES
 from edgewear.scenario.models.scenario import Anchor, Limits, Reaction
 from edgewear.scenario.models.steps import STEP, Step
 from edgewear.scenario.models.study import Study
@@ -29,6 +30,7 @@ from edgewear.scenario.read import rope_records
 from edgewear.scenario.read.expand import Unknown
 from edgewear.scenario.read.legs import AXES, LOAD, Spot, Survey
 from edgewear.scenario.read.sections import OTHERWISE, Sections
+from edgewear.scenario.read.validate import unknown_key
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
@@ -38,9 +40,6 @@ M = TypeVar("M", bound=BaseModel)
 
 MACHINE = "machine"
 """The person of a job that only a machine does."""
-
-NOTES = ("author", "checker", "revision", "survey date")
-"""What may be noted of the document."""
 
 
 class Assembly(Sections):
@@ -66,12 +65,16 @@ class Assembly(Sections):
 
         def anchor(found: object, path: Path_) -> Any:  # values by key
             return _with_spot(
-                self.expander.anchor(found, path), survey.reached(("anchors", str(path[1])))
+                self.expander.anchor(found, path),
+                survey.reached(("anchors", str(path[1]))),
+                ANCHOR_BY_LEGS,
             )
 
         def edge(found: object, path: Path_) -> Any:  # values by key
             return _with_spot(
-                self.expander.edge(found, path), survey.reached(("edges", str(path[1])))
+                self.expander.edge(found, path),
+                survey.reached(("edges", str(path[1]))),
+                EDGE_BY_LEGS,
             )
 
         built = self.things("anchors", Anchor, anchor), self.things("edges", Edge, edge)
@@ -312,9 +315,7 @@ class Assembly(Sections):
         found = self.named("notes")
         for key, value in found.items():
             if key not in NOTES or not isinstance(value, str):
-                hint = did_you_mean(key, list(NOTES))
-                message = f"unknown key {key!r}: allowed are {', '.join(NOTES)}{hint}"
-                self.tree.report(("notes", key), message, key=True)
+                self.tree.report(("notes", key), unknown_key(key, NOTES), key=True)
         return {key: str(value) for key, value in found.items()}
 
     def by_word(self) -> dict[str, Any]:
@@ -347,9 +348,9 @@ class Assembly(Sections):
         }
 
 
-def _with_spot(found: object, spot: Spot | None) -> Any:  # values by key
-    """Put coordinates from legs where none are typed."""
+def _with_spot(found: object, spot: Spot | None, of_legs: tuple[str, ...]) -> Any:  # by key
+    """Put coordinates from legs where none are typed; what was said of legs is gone."""
     if not isinstance(found, dict):
         return found
-    whole = {key: value for key, value in found.items() if key not in ("legs", "tied")}
+    whole = {key: value for key, value in found.items() if key not in of_legs}
     return whole if spot is None else {**spot.entries(), **whole}

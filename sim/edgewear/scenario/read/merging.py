@@ -8,39 +8,8 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from edgewear.scenario.models.places import LINE_KEYS
 from edgewear.scenario.text.tree import Path_
-
-LINE_KEYS = (
-    "anchor",
-    "rope",
-    "over",
-    "protect",
-    "re-anchor",
-    "deviations",
-    "high directional",
-    "bypass",
-    "shift",
-    "backup",
-    "attendant",
-    "turned",
-    "tail",
-    "knots",
-    "slack",
-)
-"""What can be said of one line."""
-
-PERSON_KEYS = (*LINE_KEYS, "safety line")
-"""What can be said of a person's lines."""
-
-OPTION_KEYS = (
-    *PERSON_KEYS,
-    "lines",
-    "technique",
-    "system",
-    "why not higher",
-    "both lines loaded",
-)
-"""What can be said of an option."""
 
 EDGE_BY_EDGE = ("protect", "bypass")
 """What is merged edge by edge."""

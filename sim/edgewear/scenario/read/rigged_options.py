@@ -5,21 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.scenario.models.people import Person, System, Technique
+from edgewear.scenario.models.places import LINE_KEYS, OPTION_KEYS, PERSON_KEYS, where_instead
 from edgewear.scenario.models.scenario import Line, Option, PersonLines
 from edgewear.scenario.models.steps import Step
 from edgewear.scenario.models.walking import needs_line, walk
 from edgewear.scenario.read.assemble import MACHINE
 from edgewear.scenario.read.expand import BACKUP, Unknown
-from edgewear.scenario.read.merging import (
-    LINE_KEYS,
-    OPTION_KEYS,
-    PERSON_KEYS,
-    Merged,
-    Said,
-    merge_lines,
-)
+from edgewear.scenario.read.merging import Merged, Said, merge_lines
 from edgewear.scenario.read.sections import Sections
-from edgewear.scenario.read.validate import Place
+from edgewear.scenario.read.validate import Place, unknown_key
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.text.tree import Path_
@@ -49,13 +43,12 @@ def read_options(
 def _check_keys(sections: Sections, found: object, path: Path_, allowed: tuple[str, ...]) -> None:
     """Refuse what is not a set of known keys, also in the safety line and the people's lines."""
     if not isinstance(found, dict):
-        sections.report(path, "keys with values are due, such as {anchor: name}")
+        message = "keys with values are due, such as {anchor: name}"
+        sections.report(path, f"{message}{where_instead(str(path[-1]))}")
         return
     for key in found:
         if key not in allowed:
-            hint = did_you_mean(key, list(allowed))
-            message = f"unknown key {key!r}: allowed are {', '.join(allowed)}{hint}"
-            sections.tree.report((*path, key), message, key=True)
+            sections.tree.report((*path, key), unknown_key(key, allowed), key=True)
     safety = found.get("safety line", "none")
     if safety != "none" and "safety line" in allowed:
         _check_keys(sections, safety, (*path, "safety line"), LINE_KEYS)

@@ -9,11 +9,12 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from edgewear.errors import Problem, ScenarioError
+from edgewear.scenario.models.places import TOP_KEYS
 from edgewear.scenario.models.scenario import Setting
 from edgewear.scenario.read import libraries as lib
 from edgewear.scenario.read.expand import Expander, Unknown
 from edgewear.scenario.read.own_library import check_own
-from edgewear.scenario.read.validate import Validator
+from edgewear.scenario.read.validate import Validator, unknown_key
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
@@ -23,38 +24,6 @@ M = TypeVar("M", bound=BaseModel)
 
 FORMAT = "1"
 """Version of the scenario format."""
-
-TOP_KEYS = (
-    "edgewear",
-    "title",
-    "setting",
-    "target",
-    "library",
-    "anchors",
-    "edges",
-    "ropes",
-    "people",
-    "kit",
-    "all options",
-    "lines",
-    "options",
-    "job",
-    "faults",
-    "when",
-    "study",
-    "observed",
-    "limits",
-    "below",
-    "beside",
-    "wear",
-    "times",
-    "work",
-    "techniques",
-    "weather",
-    "detection",
-    "notes",
-)
-"""Every key at the top of a scenario."""
 
 OTHERWISE = {
     "weather": "; here are factors on wear, such as {wet: 1.5}; that an edge is wet is said with "
@@ -102,10 +71,7 @@ class Sections:
     def _check_top(self) -> None:
         for key in self.data:
             if key not in TOP_KEYS:
-                hint = did_you_mean(key, list(TOP_KEYS))
-                allowed = ", ".join(TOP_KEYS)
-                message = f"unknown key {key!r}: allowed are {allowed}{hint}"
-                self.tree.report((key,), message, key=True)
+                self.tree.report((key,), unknown_key(key, TOP_KEYS), key=True)
         for key in ("edgewear", "title", "setting", "options", "job"):
             if key not in self.data:
                 self.report((), f"{key!r} is missing")

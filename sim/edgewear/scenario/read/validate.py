@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin
 
@@ -11,6 +11,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from edgewear.scenario.models.base import Closed
+from edgewear.scenario.models.places import where_else, where_instead
 from edgewear.scenario.text.choices import did_you_mean, word_field
 from edgewear.scenario.text.quantities import Quantity
 from edgewear.scenario.text.tree import Path_
@@ -72,7 +73,10 @@ class Validator:
             at = detail.get("ctx", {}).get("at")
             loc = (*loc, at) if at else loc
             is_key = detail["type"] == "extra_forbidden"
-            self._report(place(loc), _message(detail, family), is_key)
+            message = _message(detail, family)
+            if not loc and detail["type"] in _NO_KEYS:  # a key that was taken for a name
+                message += where_instead(str(place(())[-1]))
+            self._report(place(loc), message, is_key)
 
 
 def _beside(path: Path_, found: object) -> Place:
@@ -100,7 +104,7 @@ def _message(detail: ErrorDetails, family: object) -> str:
     if kind == "missing":
         return f"{loc[-1]!r} is missing"
     if kind == "extra_forbidden":
-        return _unknown_key(str(loc[-1]), keys_at(family, loc[:-1]))
+        return unknown_key(str(loc[-1]), keys_at(family, loc[:-1]))
     if kind in ("literal_error", "enum"):
         allowed = str(context["expected"]).replace("'", "").replace(" or ", ", ")
         hint = did_you_mean(str(found), allowed.split(", "))
@@ -110,6 +114,8 @@ def _message(detail: ErrorDetails, family: object) -> str:
         return f"{due} is due, not {_spelled(found)}"
     return f"{_spelled(found)}: {detail['msg'][0].lower()}{detail['msg'][1:]}"
 
+
+_NO_KEYS = ("dict_type", "mapping_type", "model_type", "model_attributes_type")
 
 _DUE = {
     "string_type": "a text",
@@ -131,9 +137,11 @@ def _spelled(found: object) -> str:
     return repr(found)
 
 
-def _unknown_key(found: str, allowed: list[str]) -> str:
+def unknown_key(found: str, allowed: Sequence[str]) -> str:
+    """Say that a key may not stand where it was typed, what may, and where it belongs."""
     listed = f": allowed are {', '.join(allowed)}" if allowed else ""
-    return f"unknown key {found!r}{listed}{did_you_mean(found, allowed)}"
+    hint = where_else(found) or did_you_mean(found, list(allowed))
+    return f"unknown key {found!r}{listed}{hint}"
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:

@@ -42,6 +42,7 @@ from edgewear.scenario.models.people import (
     Times,
     WorkDefaults,
 )
+from edgewear.scenario.models.places import LINE_KEYS, NOTES
 from edgewear.scenario.models.scenario import (
     Anchor,
     Deviation,
@@ -55,9 +56,7 @@ from edgewear.scenario.models.scenario import (
 from edgewear.scenario.models.steps import STEPS
 from edgewear.scenario.models.study import Sample, Study
 from edgewear.scenario.models.wear import WearParameters
-from edgewear.scenario.read.assemble import NOTES
 from edgewear.scenario.read.libraries import built_in
-from edgewear.scenario.read.merging import LINE_KEYS
 from edgewear.scenario.read.validate import quantity_of
 from edgewear.scenario.reference.field_texts import field_texts
 from edgewear.scenario.reference.limits import LIMITS_TEXT, UNIT_HEAD, limit_rows, unit_rows
