@@ -67,6 +67,20 @@ def lay_to(section: Section, load: Point) -> Laid:
     return Laid(path.edges, path.free_m, path.bends_rad, path.along_m, path.points, path.at_end)
 
 
+SLOPE_STEP_M = 1e-4
+"""Half the difference of depths over which a slope of the length is taken [m]."""
+
+
+def lifting_share(section: Section, depth_m: float) -> float:
+    """Return what of a rope's pull lifts its load at a depth, without friction [1].
+
+    Pull times rope taken in is weight times height gained (virtual work), so that it is the slope
+    of the length over the depth: 1 below a last point that stays, less where the rope comes flat.
+    """
+    lengths = [lay(section, depth_m + way * SLOPE_STEP_M).length_m for way in (1.0, -1.0)]
+    return (lengths[0] - lengths[1]) / (2.0 * SLOPE_STEP_M)
+
+
 def depth_of(section: Section, rope_m: float, from_m: float) -> float:
     """Return the depth at which a section takes a length of rope [m].
 

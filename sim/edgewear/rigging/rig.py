@@ -17,6 +17,7 @@ from edgewear.rigging.findings.control import (
     why_not_higher,
 )
 from edgewear.rigging.findings.drawing import drawing
+from edgewear.rigging.findings.further.flat import flat_climbs
 from edgewear.rigging.findings.further.hanging import too_close
 from edgewear.rigging.findings.further.idle import idle_deviations
 from edgewear.rigging.findings.independence import Shared, shared_by
@@ -69,6 +70,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *stood_on(scenario, laid_out.profiles),
             *too_close(scenario, option, laid_out.sections, laid_out.profiles),
             *laid_out.idle_deviations,
+            *flat_climbs(scenario, option, laid_out.sections, laid_out.profiles),
         ),
         starts_m=starts_m,
         shared=tuple(s.words for s in shared),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from edgewear.case import Batch, Case, Records
 from edgewear.engine.player import Player
 from edgewear.layout import Kind
 from edgewear.records import failed_runs
+from edgewear.rigging.laying import lifting_share
 from edgewear.terms import OK
 
 MOST_RESIDUAL = 1e-3
@@ -72,7 +73,8 @@ def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> s
         return told
     if np.isfinite(row["parted_time_s"]):
         return ""
-    return climb_given_up(tape, float(row["ascended_m"]))
+    told = climb_given_up(tape, float(row["ascended_m"]))
+    return told and told + flat(case, batch, run, tape)
 
 
 def meaningless(player: Player, tape: Records, row: Records) -> str:
@@ -87,7 +89,10 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
     """
     working = player.case.lines["role"] == 0
     holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
-    return _impossible(row, holds_n) or climb_given_up(tape, float(row["ascended_m"]))
+    if told := _impossible(row, holds_n):
+        return told
+    told = climb_given_up(tape, float(row["ascended_m"]))
+    return told and told + flat(player.case, player.batch, player.run, tape)
 
 
 def _impossible(row: Records, holds_n: float) -> str:
@@ -116,6 +121,37 @@ def climb_given_up(tape: Records, ascended_m: float) -> str:
     if ascended_m >= LEAST_CLIMBED * wanted_m:
         return ""
     return f"the climb was given up at {ascended_m:.3g} m of {wanted_m:.3g} m"
+
+
+def flat(case: Case, batch: Batch, run: int, tape: Records) -> str:
+    """Say that a climb ends where the rope comes flat, if that takes much of the legs' push.
+
+    Much is half of what they push beyond the weight: a rise slows down as the rope takes the rest.
+    """
+    ends = [(lifting_share(case.rigged.sections[row], depth_m), person)
+            for row, depth_m, person in _climbed_to(tape)
+            if not case.rigged.sections[row].direct]  # fmt: skip
+    share, person = min(ends, default=(1.0, 0))
+    push = float(batch.people["force_ratio"][run, person])
+    if share > 0.0 and 1.0 / share - 1.0 <= 0.5 * (push - 1.0):
+        return ""
+    return (
+        f": by the survey the rope comes so flat at its end that {max(share, 0.0):.2f} of its pull "
+        f"lifts, and the legs push {push:.2g} times the weight at most"
+    )
+
+
+def _climbed_to(tape: Records) -> Iterator[tuple[int, float, int]]:
+    """Give section, depth [m] and person at the end of each climb, by what was asked for."""
+    depths_m: dict[int, float] = {}
+    for move in tape:
+        row, length_m = int(move["line"]), float(move["length_m"])
+        if move["kind"] == Kind.LOAD:
+            depths_m[row] = float(move["depth_m"])
+        elif row in depths_m and move["kind"] in (Kind.PAYOUT, Kind.STROKES, Kind.FEED):
+            depths_m[row] += length_m if move["kind"] == Kind.PAYOUT else -length_m
+            if move["kind"] == Kind.STROKES:
+                yield row, depths_m[row], int(move["person"])
 
 
 def blank(runs: Records, told: NDArray[np.object_]) -> None:

@@ -43,14 +43,14 @@ def too_close(
 def _taken_up(scenario: Scenario, person: str, depths: Profile) -> Iterator[tuple[str, float]]:
     """Give where somebody hangs onto their line: at the start, and where they cross an edge."""
     steps = scenario.job.get(person, ())
-    crossed = [end for end in depths.ends if isinstance(_made(steps, end), CrossEdge)]
+    crossed = [end for end in depths.ends if isinstance(made(steps, end), CrossEdge)]
     if not crossed or crossed[0] != depths.ends[0]:
         yield "at the start", depths.start_m
     for step, depth_m in dict.fromkeys((end.step, end.depth_m) for end in crossed):
         yield f"at step {step}", depth_m
 
 
-def _made(steps: Sequence[Step], end: End) -> Step:
+def made(steps: Sequence[Step], end: End) -> Step:
     """Return the step that ends there, of a repeat the one inside."""
     step = steps[end.step - 1]
     if not isinstance(step, Repeat):
