@@ -14,13 +14,14 @@ from types import SimpleNamespace
 import pytest
 
 from edgewear.errors import UsageError
+from edgewear.findings.plain import plain
 from edgewear.procedure.faults import faults
 from edgewear.procedure.judged.audit import EVERY, audit, check_courses
 from edgewear.report.formats import html
 from edgewear.report.procedure.audit_page import audit_sheet, write_audit
-from edgewear.rigging.findings.facts import facts
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Limits
+from edgewear.study.model import ScenarioModel
 from support.planted.flaws import UNWATCHED
 from support.planted.sound import text_of
 
@@ -91,11 +92,11 @@ def test_steps_have_their_words_wherever_they_are_numbered(whole) -> None:
         assert f"{row.step} ({row.step_words})" in shown(found)
 
 
-def test_loads_are_those_that_check_and_compare_know(whole) -> None:
+def test_loads_are_those_that_a_comparison_knows(whole) -> None:
     path, found = whole
-    known = facts(load_text(SOUND, str(path)), found.option).loads
-    assert found.audit.loads == known
-    assert {one.case for one in known} == {"in work", "rescue", "catch"}
+    known = ScenarioModel.of(load_text(SOUND, str(path)), 0).rigged(found.option)["loads"]
+    assert plain(found.audit.loads) == known
+    assert {one["case"] for one in known} == {"in work", "rescue", "catch"}
 
 
 def test_the_course_of_each_fault_asked_for_is_told(whole) -> None:

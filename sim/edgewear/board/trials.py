@@ -128,9 +128,9 @@ def play(question: Question, option: str, first: int, count: int) -> Part:
 
 def _rigged(question: Question, model: ScenarioModel, option: str) -> dict[str, Any]:
     """Give what rigging says of an option, looking now and then whether it is still asked."""
-    found = model.rigged(option)
-    _still(question)
     model.ready(option)
+    _still(question)
+    found = model.rigged(option)
     _still(question)
     found["doubts"] = plain(model.doubts(option))
     return found

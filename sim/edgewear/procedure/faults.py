@@ -139,8 +139,9 @@ def _findings(
 
     rows = Rows(plan, [one.trials for one in played], steps_of(scenario))
     fates = [one.fates for one in played]
-    rigged, told = nominal.player.case.rigged, facts(scenario, runs.option)
-    single = failures(scenario, runs.option, depths_by_step(nominal))
+    depths = depths_by_step(nominal)
+    rigged, told = nominal.player.case.rigged, facts(scenario, runs.option, depths)
+    single = failures(scenario, runs.option, depths)
     worst = worst_places(single)
     rescues = place_rescues(runs.run_of(nominal), steps_of(scenario))
     told_fates = ordered(one for one in fates if one.names)

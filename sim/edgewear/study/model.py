@@ -111,7 +111,7 @@ class ScenarioModel:
         from edgewear.rigging.findings.facts import facts
 
         scenario = self.scenario
-        found: dict[str, Any] = plain(facts(scenario, option))
+        found: dict[str, Any] = plain(facts(scenario, option, self._depths(option)))
         case = _compiled(self.text, self.path, self.library, option, ())[1]
         return {
             **found,
@@ -143,7 +143,6 @@ class ScenarioModel:
 
     def nominal(self, option: str) -> NominalCourse:
         """Run an option once with nominal values, nobody reacting."""
-        from edgewear.engine.results.depths import depths_by_step
         from edgewear.engine.results.nominal_tables import (
             FULL,
             HALF_STEP,
@@ -154,7 +153,6 @@ class ScenarioModel:
         from edgewear.engine.results.outcome import outcome
         from edgewear.engine.results.step_wear import step_wear
         from edgewear.engine.run_job import perform
-        from edgewear.rigging.findings.every_step import failures_at_every_step
 
         ready = self.ready(option)
         done = perform(ready.scenario, ready.case, recording=FULL)
@@ -170,19 +168,22 @@ class ScenarioModel:
             steps=float(max(steps, 1)),
             margin=margin,
             step_error=abs(halved - margin),
-            doubts=doubts_of(failures_at_every_step(ready.scenario, option, depths_by_step(done))),
+            doubts=self.doubts(option),
         )
 
     def doubts(self, option: str) -> tuple[Doubt, ...]:
         """What nobody can say is survived if one thing failed at any step of the nominal run."""
-        from edgewear.engine.results.depths import depths_by_step
-        from edgewear.engine.run_job import perform
         from edgewear.rigging.findings.every_step import failures_at_every_step
 
-        ready, depths = self.ready(option), self.ready(option).depths
-        if depths is None:
-            depths = depths_by_step(perform(ready.scenario, ready.case))
-        return doubts_of(failures_at_every_step(ready.scenario, option, depths))
+        return doubts_of(failures_at_every_step(self.scenario, option, self._depths(option)))
+
+    def _depths(self, option: str) -> Depths:
+        """Where people hang in the nominal run."""
+        from edgewear.engine.results.depths import depths_by_step
+        from edgewear.engine.run_job import perform
+
+        ready = self.ready(option)
+        return ready.depths or depths_by_step(perform(ready.scenario, ready.case))
 
     def bridge(
         self, poorer: str, better: str, replicates: tuple[int, ...] = ()

@@ -66,6 +66,8 @@ def audit(
         ScenarioError: a scenario that cannot be used.
         UsageError: no fault is called so.
     """
+    from edgewear.engine.results.depths import depths_by_step
+
     scenarios = [load_riggable(Path(file)) for file in files]
     inputs = [_input(Path(file), one) for file, one in zip(files, scenarios, strict=True)]
     last = scenarios[-1]
@@ -75,6 +77,7 @@ def audit(
         tuple((one,) for one in asked), (1,) * len(asked),
     )  # fmt: skip
     nominal = runs.nominal()
+    loads = facts(last, found.option, depths_by_step(nominal)).loads
     return Audit(
         inputs=tuple(inputs),
         changed_lines=tuple(_changed_lines(inputs)),
@@ -83,7 +86,7 @@ def audit(
         limits=tuple(_limits(last)),
         sign_off=tuple(Signature(role, last.notes.get(note)) for role, note in ROLES.items()),
         steps=tuple(_steps(last, nominal)),
-        loads=facts(last, found.option).loads,
+        loads=loads,
         timelines=tuple(_timelines(runs, nominal)),
     )
 

@@ -41,7 +41,7 @@ def _of(
             round(place.depth_m / PLACES_M),
             standing(scenario, chosen, person, place.step, place.made),
         )
-        for place in _places(scenario, person, by_step)
+        for place in places(scenario, person, by_step)
     }
     first = {key: place for place, key in reversed(alike.items())}  # that it is laid out for
     wanted = [place for place, key in alike.items() if first[key] is place]
@@ -52,7 +52,7 @@ def _of(
         yield from (replace(row, step=step) for row in laid[key])
 
 
-def _places(
+def places(
     scenario: Scenario, person: str, by_step: Mapping[int, Sequence[float]]
 ) -> Iterator[Place]:
     """Give where somebody hangs, step by step; of a repeat each place that may differ, once.

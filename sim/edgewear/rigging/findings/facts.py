@@ -24,6 +24,7 @@ from edgewear.rigging.findings.independence import independence_words
 from edgewear.rigging.findings.remarks import stand_offs
 from edgewear.rigging.findings.survey_meanings import words
 from edgewear.rigging.findings.transfers import (
+    Depths,
     long_catches,
     transfers,
     work_depth,
@@ -52,8 +53,10 @@ ASSUMED = (
 """What rigging takes for granted, with its range [m]."""
 
 
-def facts(scenario: Scenario, option_name: str) -> Facts:
+def facts(scenario: Scenario, option_name: str, depths: Depths | None = None) -> Facts:
     """Return everything that a report says of an option's rigging.
+
+    Parameters: `depths`: where a run has people hang, for what a catch does, as in `transfers`.
 
     Raises: UsageError for a name the scenario does not have.
     """
@@ -61,7 +64,7 @@ def facts(scenario: Scenario, option_name: str) -> Facts:
     laid = Layout(scenario, option, list(option.lines))
     whole = rigged(laid, option_name)
     shared = [s for who in option.lines for s in laid.shared(who)]
-    caught = transfers(scenario, option, laid)
+    caught = transfers(scenario, option, laid, depths)
     loads = tuple(_loads(scenario, option, laid, caught))
     count = max(1 + (pair.safety is not None) for pair in option.lines.values())
     return Facts(

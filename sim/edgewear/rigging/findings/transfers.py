@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
 from edgewear.findings.rigging import Caught, LongCatch
 from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.every_step import places
 from edgewear.rigging.findings.limits import beyond_limits
 from edgewear.rigging.findings.standing import Standing, protected, standing
 from edgewear.rigging.lengths import rooms_m
@@ -18,6 +19,10 @@ from edgewear.scenario.models.scenario import Option, Scenario
 
 ALIKE_M = 0.05
 """Drops that differ by less than this are alike [m]."""
+
+
+Depths = Mapping[str, Mapping[int, Sequence[float]]]
+"""Person -> step -> the depth at which they hang at its end [m], of a repeat several."""
 
 
 @dataclass(frozen=True)
@@ -44,24 +49,33 @@ def work_depth(laid: Layout, section: Section) -> float:
     return max(works or [s.depth_m for s in stays], default=bottom)
 
 
-def transfers(scenario: Scenario, option: Option, laid: Layout) -> tuple[Caught, ...]:
+def transfers(
+    scenario: Scenario, option: Option, laid: Layout, depths: Depths | None = None
+) -> tuple[Caught, ...]:
     """Return drop, swing, peak force and clearance when the safety line takes over.
 
     With the load and the protection that the person has at the end of each step. Of the steps
     with one load two are told: the deepest, and the one with the longest drop if that is longer.
+
+    Parameters: `depths`: person -> step -> where a run has them hang at its end [m], sunk by what
+    the rope stretches; None: as planned, on a rope that does not stretch.
     """
     return tuple(
         _caught(scenario, section, fall)
         for section in laid.sections
         if section.role == "safety line"
-        for fall in _told(list(_falls(scenario, option, laid, section)))
+        for fall in _told(list(_falls(scenario, option, laid, section, depths or {})))
     )
 
 
-def _falls(scenario: Scenario, option: Option, laid: Layout, section: Section) -> Iterator[_Fall]:
+def _falls(
+    scenario: Scenario, option: Option, laid: Layout, section: Section, depths: Depths
+) -> Iterator[_Fall]:
     """Give a catch at each place that differs in depth, load or protection."""
     known = set()
-    ends = laid.profiles[section.person].ends or (End(0, work_depth(laid, section)),)
+    hung = places(scenario, section.person, depths.get(section.person, {}))
+    ends = tuple(End(*place) for place in hung) or laid.profiles[section.person].ends
+    ends = ends or (End(0, work_depth(laid, section)),)
     used = [end for end in ends if section.top_m <= end.depth_m < section.bottom_m]
     for step, depth_m, made in used or [ends[-1]._replace(depth_m=work_depth(laid, section))]:
         stands = standing(scenario, option, section.person, step, made)
