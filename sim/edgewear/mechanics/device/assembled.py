@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from edgewear.mechanics.device import field, general
 from edgewear.mechanics.device.parts import Compiled, Function, Parts, ids
 from edgewear.mechanics.device.run import device_mark, device_step, play_run
@@ -26,13 +28,14 @@ def instead() -> dict[int, Function]:
     )
 
 
-def parts_for(compiled: Compiled) -> Function:
+def parts_for(compiled: Compiled, further: Mapping[int, Function] | None = None) -> Function:
     """`play_run` for a device, all that it calls copied.
 
     Parameters:
         compiled: makes a function of the device from one of Python; the same one for plain Python.
+        further: parts that give way on a real device alone, by their `id`.
     """
-    parts = Parts(compiled, instead())
+    parts = Parts(compiled, instead() | dict(further or {}))
     # a step and a mark call what they stand for: their own copies name the processor's part
     parts.of(device_step)
     parts.of(device_mark)

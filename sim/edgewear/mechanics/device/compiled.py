@@ -11,28 +11,41 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from numba import cuda
+from numba import cuda, float64
 from numba.core.types.misc import unliteral
 from numba.cuda.codegen import CUDACodeLibrary
 from numba.cuda.descriptor import cuda_target
 from numba.cuda.dispatcher import CUDADispatcher
 
-from edgewear.mechanics.device import pieces, quick, quick_step
+from edgewear.mechanics.device import columns, pieces, quick, quick_step
 from edgewear.mechanics.device.field import add_both, swept
-from edgewear.mechanics.device.parts import Function
+from edgewear.mechanics.device.launch import BLOCK_THREADS
+from edgewear.mechanics.device.parts import Function, ids
+from edgewear.mechanics.lanes.slip import together
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step import flow
 from edgewear.mechanics.wear.wear import worn_rate
 
+SHARED = (columns.ROWS, BLOCK_THREADS)
+
+
+def column() -> Any:
+    """A column of shared memory for each thread of a block."""
+    return cuda.shared.array(SHARED, float64), cuda.threadIdx.x
+
+
+ONLY_THERE = ids([(columns.column, column)])
+"""What only a device has."""
 IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
     for part in (
-        flow.slip, flow._plain, flow._yielding, flow.springs, flow.flows, worn_rate, minimum_jerk,
+        together, flow.springs, flow.flows, worn_rate, minimum_jerk,
         ramped, add_both, swept, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
         quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
-        quick_step.wears, pieces.whole, pieces.opened, pieces.further, pieces.tried, quick.flowed,
-        quick.seen_after, quick.fixed_of, quick.line_before, quick.seen_before, quick.flows_before,
-        quick.stepped_before, quick.keep_line, quick.keep_seen, quick.nearer, quick._go,
+        quick_step.wears, pieces.piece, pieces.opened, pieces._begin, pieces._at, pieces.further,
+        pieces.tried, columns.fill, columns.book, columns._book_flows, columns._book_line,
+        columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column,
+        quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer, quick._go,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""

@@ -5,7 +5,8 @@ moment a bound serves. On a device a look would hold up every other run that goe
 this one, so each deposit adds to the cells themselves and the largest is always known. What a
 pattern of work in place deposits is kept apart until it is known how often the pattern counts.
 
-A row of `pending` has (2*(c + 4),) numbers: what is pending in cells 0 .. c - 1, then what counts.
+A row of `pending` has (2*(c + SPARE),) numbers: what is pending in cells 0 .. c - 1, then what
+counts.
 Behind the first c cells lie whether a pattern is under way, and the largest that counts.
 Everything here takes one row: the wear of one edge.
 """
@@ -18,8 +19,9 @@ from edgewear.mechanics.arrays import Floats
 
 NOWHERE = 2**31 - 1
 """First cell where none is worn."""
-SPARE = 4
-"""Places of a row behind its cells."""
+SPARE = 8
+"""Places of a row behind its cells. With them a row of 2,048 cells is an odd number of cache lines:
+else the cells at the edge, about the middle of every row, would crowd in the same sets."""
 WORKS, LARGEST = 3, 2
 """Places from the end of the first half: 1.0 while a pattern is under way; the largest [J/m]."""
 

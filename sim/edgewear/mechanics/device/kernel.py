@@ -53,9 +53,9 @@ def _simulated() -> Any:
 
 def _compiled() -> Any:
     """`play_run` as a function of the device."""
-    from edgewear.mechanics.device.compiled import part
+    from edgewear.mechanics.device.compiled import ONLY_THERE, part
 
-    return parts_for(part)
+    return parts_for(part, ONLY_THERE)
 
 
 PLAY = _simulated() if SIMULATED else _compiled()
@@ -66,7 +66,7 @@ def play_runs(
 ):
     """Each thread plays runs, one after the other; the arrays as in `Given`.
 
-    fields: (threads, 1, 2*(c + 4)), see `field`; found: (COLUMNS, n).
+    fields: (threads, 1, 2*(c + SPARE)), see `field`; found: (COLUMNS, n).
     """
     state = cuda.local.array(1, STATE_TYPE)
     sums = cuda.local.array(1, SUMS_TYPE)

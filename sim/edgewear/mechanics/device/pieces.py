@@ -3,56 +3,75 @@
 As `step.divided_step`: what leaves too much of the energy balance open is halved, the next piece is
 twice as long again. What has worn the rope cannot be taken back, and a later piece may be one that
 has to be made elsewhere; so the pieces are first tried to their end and then made, which is the
-same work a second time and rare: some 1.4 steps of an ascent are divided.
+same work a second time and rare: some 1.4 steps of an ascent are divided. How far they have come
+lies in the thread's column.
 """
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
+from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.device import columns as c
 from edgewear.mechanics.device.quick_step import Line
 
 WHOLE, TRIED, MADE = 0, 1, 2
+"""A step is not divided; its pieces are tried; they are made."""
 MOST_PIECES = 60
 """Tries after which a step is left to the general way, which has 400."""
 NOTHING_S = 1e-12
 """So little of a step is none."""
 
 
-class Pieces(NamedTuple):
-    """How far a divided step has come."""
-
-    way: int  # WHOLE: it is not divided; TRIED or MADE: the pieces are
-    at: Line  # where the next one that is tried begins
-    time_s: float  # of its begin, since the phase began
-    left_s: float
-    size_s: float  # of the next one
-    tries: int
-    halves: int
-
-
-def whole(line: Line, time_s: float, size_s: float) -> Any:
-    """A step that is not divided."""
-    return Pieces(WHOLE, line, time_s, size_s, size_s, 0, 0)
+def piece(b: Floats, me: int, way: int, line: Line, time_s: float, whole_s: float) -> Any:
+    """What is tried next: (the line where it begins, time since the phase began, length [s])."""
+    if way == WHOLE:
+        return line, time_s, whole_s
+    at = Line(
+        b[c.AT_Y, me], b[c.AT_V, me], b[c.AT_PART, me], b[c.AT_S0, me], b[c.AT_S1, me],
+        line.phase_tick, line.tick,
+    )  # fmt: skip
+    return at, b[c.TIME, me], b[c.SIZE, me]
 
 
-def opened(p: Pieces, line: Line, time_s: float, whole_s: float) -> Any:
-    """What is tried next where a try leaves too much open."""
-    if p.way == WHOLE:
-        return Pieces(TRIED, line, time_s, whole_s, 0.5 * whole_s, 0, 1)
-    return Pieces(p.way, p.at, p.time_s, p.left_s, 0.5 * p.size_s, p.tries + 1, p.halves + 1)
+def opened(b: Floats, me: int, way: int, line: Line, time_s: float, whole_s: float) -> Any:
+    """Halve what leaves too much open; returns how the step is made from here on."""
+    if way == WHOLE:
+        _begin(b, me, line, time_s, whole_s)
+        return TRIED
+    b[c.SIZE, me] *= 0.5
+    b[c.TRIES, me] += 1.0
+    b[c.HALVES, me] += 1.0
+    return way
 
 
-def further(p: Pieces, new: Line) -> Any:
+def _begin(b: Floats, me: int, line: Line, time_s: float, whole_s: float) -> None:
+    """From the step's begin on, the first piece half of it."""
+    _at(b, me, line)
+    b[c.TIME, me], b[c.LEFT, me], b[c.SIZE, me] = time_s, whole_s, 0.5 * whole_s
+    b[c.TRIES, me], b[c.HALVES, me] = 0.0, 1.0
+
+
+def _at(b: Floats, me: int, line: Line) -> None:
+    b[c.AT_Y, me], b[c.AT_V, me], b[c.AT_PART, me] = line.y, line.v, line.part_s
+    b[c.AT_S0, me], b[c.AT_S1, me] = line.s0, line.s1
+
+
+def further(b: Floats, me: int, new: Line) -> None:
     """A piece is done; the next one is twice as long, and no longer than what is left."""
-    left_s = p.left_s - p.size_s
-    size_s = min(left_s, 2.0 * p.size_s)
-    return Pieces(p.way, new, p.time_s + p.size_s, left_s, size_s, p.tries + 1, p.halves)
+    _at(b, me, new)
+    size_s = b[c.SIZE, me]
+    left_s = b[c.LEFT, me] - size_s
+    b[c.TIME, me] += size_s
+    b[c.LEFT, me] = left_s
+    b[c.SIZE, me] = min(left_s, 2.0 * size_s)
+    b[c.TRIES, me] += 1.0
 
 
-def tried(p: Pieces, new: Line, line: Line, time_s: float, whole_s: float) -> Any:
+def tried(b: Floats, me: int, new: Line, line: Line, time_s: float, whole_s: float) -> Any:
     """A piece stands; after the last one they are made, from the step's begin on."""
-    following = further(p, new)
-    if following.left_s > NOTHING_S:
-        return following
-    return Pieces(MADE, line, time_s, whole_s, 0.5 * whole_s, 0, 1)
+    further(b, me, new)
+    if b[c.LEFT, me] > NOTHING_S:
+        return TRIED
+    _begin(b, me, line, time_s, whole_s)
+    return MADE

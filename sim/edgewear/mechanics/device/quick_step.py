@@ -11,9 +11,10 @@ from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.device.field import SPARE, add_both
+from edgewear.mechanics.lanes.slip import together
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
-from edgewear.mechanics.step.flow import Taut, flows, slip, springs
+from edgewear.mechanics.step.flow import Taut, flows, springs
 from edgewear.mechanics.step.one_edge_step import _slip_closely
 from edgewear.mechanics.wear.wear import first_half
 
@@ -32,6 +33,7 @@ class Fixed(NamedTuple):
     duration_s: float
     ramp_s: float
     ratio: float  # exp(mu*theta)
+    falls: float  # 1/ratio
     point: float  # depth of the last point [m]
     offset: float  # [m]
     body: float  # further rope that the body spring is [m]
@@ -107,13 +109,15 @@ def taken_in(f: Fixed, time_s: float, part_s: float) -> Any:
 
 
 def slipped(
-    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
-    near: float, c: Taut,
-) -> Any:  # fmt: skip
-    """As `slip`, tried again from the rate it came to: one piece of the last span further on."""
+    a0: float, b0: float, a1: float, b1: float, take: float, near: float, f: Fixed, c: Taut
+) -> Any:
+    """As `flow.slip`, tried again from the rate it came to: one piece of the last span further on.
+
+    Without branches, as in a lane: threads in step with each other go through all that one takes.
+    """
     q, t0, t1, part, ok, tries = near, 0.0, 0.0, 0.0, False, 0
     while not ok and tries < TRIES:
-        q, t0, t1, part, ok = slip(a0, b0, a1, b1, take, limited, ratio, q, c)
+        q, t0, t1, part, ok = together(a0, b0, a1, b1, take, f.limited, f.ratio, f.falls, q, c)
         tries += 1
     return q, t0, t1, part, ok
 
@@ -135,7 +139,7 @@ def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float, w: Floats) -
         down = y1 - f.point
         length = down + (f.body - f.offset)
         e0, e1, a0, b0, a1, b1 = springs(length, 1.0, v1, m0, m1, c)
-        q, t0, t1, pr, ok = slipped(a0, b0, a1, b1, take, f.limited, f.ratio, q, c)
+        q, t0, t1, pr, ok = slipped(a0, b0, a1, b1, take, q, f, c)
         if not ok:
             q, t0, t1, pr, ok = _slip_closely(a0, b0, a1, b1, take, f.limited, f.ratio, w)
         a, drawn, speed, power, wear, vi, mi = flows(

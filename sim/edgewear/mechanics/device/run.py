@@ -89,7 +89,7 @@ class Own(NamedTuple):
     movement: Records  # MOVEMENT (1,)
     cells: Floats  # (3,)
     work: Floats  # (WORK_ROWS*16,)
-    pending: Floats  # (1, 2*(c + 4)), see `field`
+    pending: Floats  # (1, 2*(c + SPARE)), see `field`
     nothing: Floats  # (1, 0)
     trace: Records  # TRACE (0,)
 
