@@ -27,7 +27,9 @@ from edgewear.terms import LOADED_BEND_RAD, LOADED_N
 ) = range(49)  # fmt: skip
 """Sums of energy [J], of the whole run so far, so that where a go ends changes none of their bits;
 what the line and its edge have seen, HIGH in this go alone; tensions, slip rates and strains of
-the last step; the piece of a divided step, see `pieces`. A block of 128 threads has room for 48."""
+the last step; the piece of a divided step, see `pieces`."""
+BLOCK_THREADS = 128
+"""Threads that share room: 48 KB for a block, so each has 48 rows."""
 
 
 def column() -> Any:

@@ -19,14 +19,13 @@ from numba.cuda.dispatcher import CUDADispatcher
 
 from edgewear.mechanics.device import columns, pieces, quick, quick_step
 from edgewear.mechanics.device.field import add_both, swept
-from edgewear.mechanics.device.launch import BLOCK_THREADS
 from edgewear.mechanics.device.parts import Function, ids
 from edgewear.mechanics.lanes.slip import together
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step import flow
 from edgewear.mechanics.wear.wear import worn_rate
 
-SHARED = (columns.ROWS, BLOCK_THREADS)
+SHARED = (columns.ROWS, columns.BLOCK_THREADS)
 
 
 def column() -> Any:

@@ -10,6 +10,7 @@ import numpy as np
 from edgewear.mechanics.arrays import STATE, SUMS, Floats, Records
 from edgewear.mechanics.batch_kernel import Many, routes
 from edgewear.mechanics.cache import one_at_a_time
+from edgewear.mechanics.device.columns import BLOCK_THREADS
 from edgewear.mechanics.device.field import NOWHERE, SPARE
 from edgewear.mechanics.device.run import (
     COLUMNS,
@@ -23,7 +24,6 @@ from edgewear.mechanics.movement.status import DONE
 
 ROOM_CELLS = 2048
 """Cells a run may wear on a device; what wears further is left to the processor."""
-BLOCK_THREADS = 128
 THREADS_A_CORE = 256
 """Runs under way on each multiprocessor: as many as its registers hold."""
 MARGIN_M = 0.1
