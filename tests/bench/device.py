@@ -5,9 +5,9 @@ machine, then a stage a line. Each stage has a time limit and a process of its o
 that hangs costs no other; `--only kernel` does one stage. Compile: the first launch with nothing
 kept on disk, then with the kernel kept. Kernel alone: runs that lie on the device already, all
 parameters different. Rows: those of three shipped scenarios, 100,000 in all, played on both;
-`outside` counts numbers that differ by more than 1e-9 (relative; absolutely what is a difference, see
-`ABSOLUTE`). Order: the same rows backwards, and cut in unequal pieces; counts
-the numbers that change. Sweep: from the file to the manifest, parquet included.
+`outside` counts numbers that differ by more than 1e-9 (relative; absolutely what is a difference,
+see `ABSOLUTE`). Order: the same rows backwards, and cut in unequal pieces; counts the numbers that
+change. Sweep: from the file to the manifest, parquet included.
 """
 
 from __future__ import annotations
@@ -40,9 +40,9 @@ STUDIES = (
 """Shipped scenarios over one edge: file, rows of each, what is drawn."""
 TOLERANCE = 1e-9
 ABSOLUTE = ("energy_residual", "sheath_margin")
-"""Differences of numbers that are compared themselves, and may be next to none. One unit in the last
-place of the friction moves a sheath margin by 1.6e-9 of itself, on the processor alone, in one of
-60,000 rows; and no other number by more than 5e-11 but the residual."""
+"""Differences of numbers that are compared themselves, and may be next to none. One unit in the
+last place of the friction moves a sheath margin by 1.6e-9 of itself, on the processor alone, in one
+of 60,000 rows; and no other number by more than 5e-11 but the residual."""
 LIMITS_S = {"compile": 150, "kernel": 90, "rows": 150, "order": 60, "sweep": 120}
 """Stages, and the longest that each may take."""
 PROCESSORS = len(os.sched_getaffinity(0))
