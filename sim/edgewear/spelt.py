@@ -193,3 +193,14 @@ def degrees(angle_deg: float, sign: str = "") -> str:
     """
     digits = 1 if 0 < abs(angle_deg) < 4.95 else 0
     return _told(angle_deg, digits, sign or "degrees").replace(" °", "°")
+
+
+def bend(largest_deg: float) -> str:
+    """Give the largest bend of a job as "bend up to 43 degrees" or "bend below 0.1 degrees".
+
+    Parameters:
+        largest_deg: [degree].
+    """
+    told = degrees(largest_deg)
+    nearly_straight = largest_deg > 0 and float(_number(largest_deg, 1)) == 0
+    return f"bend {told}" if nearly_straight else f"bend up to {told}"

@@ -275,9 +275,10 @@ def _spoilt_record(rng: random.Random) -> bytes:
 
 
 def _use_record(path: Path) -> list[str]:
+    from edgewear.scenario.read.libraries import built_in
     from edgewear.scenario.read.rope_records import read_record
 
-    return [json.dumps(read_record(path, "rope"))]
+    return [json.dumps(read_record(path, "rope", built_in()))]
 
 
 def _forecast(rng: random.Random) -> bytes:

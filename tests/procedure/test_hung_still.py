@@ -133,3 +133,27 @@ def test_a_rescue_that_comes_too_late_for_hanging_still_says_so_and_not_ground(
     told += [limit] if down_s > 60 * most else []
     assert late == (["; ".join(told)] if told else [])
     assert ("hangs still too long" in fate_words.fate(people[WHO])) == (down_s > 60 * most)
+
+
+ASKED = [("stop", "5 s"), ("stop", "1 min"), ("call rescue", "15 s"), ("call rescue", "4 min")]
+
+
+@pytest.mark.parametrize(("do", "delay"), ASKED)
+@pytest.mark.parametrize("word", ["device jammed", "device dropped"])
+@pytest.mark.parametrize("step", [WORKS, CLIMBS])
+def test_who_is_told_to_stop_while_jammed_hangs_still_since_the_jam(do, delay, word, step) -> None:
+    """Whatever is done about it, and however late: nothing has moved them since it jammed."""
+    when = json.dumps({"when": {"jams": {"do": do, "delay": delay, "by": "edge attendant"}}})
+    one = fates(jam("30 min", step, word), more=when)[0][WHO]
+    assert one.end is End.HANGS
+    assert one.hangs_from_s == 0.0
+    assert " from 0:00 after the fault" in fate_words.fate(one)
+
+
+@pytest.mark.parametrize("delay", ["5 min", "8 min"])
+@pytest.mark.parametrize("do", ["stop", "call rescue"])
+def test_who_is_told_to_stop_when_the_jam_is_over_hangs_still_since_then(do, delay) -> None:
+    when = json.dumps({"when": {"jams": {"do": do, "delay": delay, "by": "edge attendant"}}})
+    one = fates(jam("1 min"), more=when)[0][WHO]
+    assert one.end is End.HANGS
+    assert one.hangs_from_s >= 60 * int(delay.split()[0])

@@ -108,7 +108,7 @@ def test_no_output_says_nothing_of_something_and_all_say_one_number(size: float)
 
 SPELT = (
     spelt.metres, spelt.millimetres, spelt.tenths, spelt.kilonewtons, spelt.kilograms,
-    spelt.duration, spelt.percent, spelt.hertz, spelt.degrees,
+    spelt.duration, spelt.percent, spelt.hertz, spelt.degrees, spelt.bend,
     lambda x: NoRoom("deck", x).words,
     lambda x: OffProtection((Travel(x, "kerb", "a pad"),)).words,
     lambda x: AboveLimit(Figure.DROP, x, 0.0, "limits/drop").words.partition(",")[0],

@@ -31,9 +31,20 @@ OF_AN_EDGE = ("page", "markdown", "text document", "terminal", "details")
 def test_a_bend_is_told_as_the_most_that_it_came_to(output: str, bend_deg: float) -> None:
     said = told(output, wrap_deg=bend_deg)
     figure = f"{bend_deg:.1f}" if bend_deg < 5.0 else f"{bend_deg:.0f}"
-    assert "bend up to" in said
+    assert "bend up to" in said or "largest bend" in said
     assert f"bend up to {figure} degrees" in said or f"{figure}°" in said
     assert f"bend {figure}" not in said
+
+
+@pytest.mark.parametrize("output", OF_AN_EDGE)
+@pytest.mark.parametrize("bend_deg", [1e-9, 0.0007, 0.01, 0.049, 0.0501, 0.06])
+def test_a_bend_too_small_to_tell_is_below_the_least_figure(output: str, bend_deg: float) -> None:
+    said = told(output, wrap_deg=bend_deg)
+    assert "up to below" not in said
+    if bend_deg < 0.05:  # half of the least figure, which rounds to nothing
+        assert "bend below 0.1 degrees" in said or "below 0.1°" in said
+    else:
+        assert "bend up to 0.1 degrees" in said or "0.1°" in said
 
 
 @pytest.mark.parametrize("output", OF_AN_EDGE)
@@ -66,6 +77,6 @@ def test_a_run_names_it_and_the_most_bend_too(
     stream = io.StringIO()
     print_run(document, stream)
     said = " ".join(stream.getvalue().split())
-    assert "bend up to" in said
+    assert "largest bend" in said
     assert ("sideways" in said) == (most is not None)
     assert most is None or f"up to {most} of it by travel sideways along the edge" in said

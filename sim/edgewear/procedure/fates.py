@@ -15,7 +15,7 @@ from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
 from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import Leg, fixed, middle_s, reached
-from edgewear.procedure.rescue_ways.moment import PLACES, Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.moment import JAMS, PLACES, Moment, Someone, moment_at
 from edgewear.procedure.rescue_ways.rescues import best_of, limits_of, ways_of
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
@@ -37,9 +37,6 @@ GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS:
 
 LAST = 2**62
 """A tick after everything."""
-
-JAMS = (typed.DeviceJammed, typed.DeviceDropped)
-"""Faults that leave somebody hanging where they are, for a while or for good."""
 
 AT_WORK = (planned.Work, planned.Swing, planned.Rest)
 """Steps at whose places a rescue is asked for."""
@@ -183,7 +180,7 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     if end is not End.HANGS:
         return fate
     held = _held(final, name)
-    from_s = max(held.still_tick - since, 0) * TICK_S
+    from_s = max(held.hangs_from_tick - since, 0) * TICK_S
     begun = run.at(max(held.still_tick, since))
     seen = replace(final, away_until=begun.away_until, heard_from=begun.heard_from)
     call = call_for(run.scenario, run.option, run.log, seen, name, since)

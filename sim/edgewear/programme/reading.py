@@ -14,12 +14,11 @@ from edgewear.programme.table import table_tree
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.addresses import quantity_due
 from edgewear.scenario.read.libraries import accuracies, built_in
-from edgewear.scenario.read.sections import problems_of
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.measured import Measured
 from edgewear.scenario.text.quantities import Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
-from edgewear.scenario.text.tree import Path_, Tree, parse_tree, read_tree
+from edgewear.scenario.text.tree import Path_, Tree, parse_tree, problems_of, read_tree
 
 FORMAT = "1"
 """Version of the format of a file of tests."""

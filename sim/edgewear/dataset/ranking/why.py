@@ -155,7 +155,7 @@ def _on(edge: EdgeSummary, whose: bool) -> str:
 
 def lies(edge: EdgeSummary) -> str:
     """Say what a line lies on at an edge, and how far it bends there at any time of the job."""
-    return f"{edge.protection or 'bare'}, bend up to {spelt.degrees(edge.wrap_deg)}"
+    return f"{edge.protection or 'bare'}, {spelt.bend(edge.wrap_deg)}"
 
 
 def _at(edge: EdgeSummary, whose: bool) -> str:

@@ -36,6 +36,13 @@ BARES = (
 """Faults that leave an edge bare."""
 
 
+JAMS = (typed.DeviceJammed, typed.DeviceDropped)
+"""Faults that leave somebody hanging where they are, for a while or for good."""
+
+JAM_WORDS = frozenset(jam.model_fields["fault"].default for jam in JAMS)
+"""What a pause is told to be for while such a fault lasts."""
+
+
 @dataclass(frozen=True)
 class Fall:
     """A fall that a line ended."""
@@ -64,6 +71,7 @@ class Someone:
     went_back: bool = False
     stopped: bool = False  # their plan ended before its last step
     still_tick: int = 0  # from when on they hang still, where their plan ended so
+    jammed_tick: int | None = None  # from when on a device keeps them still that may serve again
     step: int = 0
     made: int = 0  # of that step, a repeat, with the one under way; 0: the step is over
     begun_tick: int | None = None  # of the step under way
@@ -72,6 +80,12 @@ class Someone:
     falls: list[Fall] = field(default_factory=list)
     dropped_from_m: float = nan
     caught_last: bool = False  # nothing moved them since a line caught them
+
+    @property
+    def hangs_from_tick(self) -> int:
+        """From when on they hang still, a jam before their plan ended included."""
+        jammed = self.still_tick if self.jammed_tick is None else self.jammed_tick
+        return min(jammed, self.still_tick)
 
 
 @dataclass
@@ -218,9 +232,16 @@ class _Walk:
         """Somebody is back where they began."""
         who.went_back = True
 
+    def pauses(self, who: Someone, entry: Entry) -> None:
+        """Something holds somebody up for a while; a jam keeps them still."""
+        if entry.detail in JAM_WORDS:
+            who.jammed_tick = entry.tick
+
     def goes_on(self, who: Someone, entry: Entry) -> None:
         """What held somebody up is over: they move again."""
         who.caught_last = False
+        if entry.detail in JAM_WORDS:
+            who.jammed_tick = None
 
     def swapped(self, who: Someone, entry: Entry) -> None:
         """Fresh rope takes the place of a lost line."""
@@ -249,6 +270,7 @@ _ACTS = {
     Kind.HAULED: _Walk.moved,
     Kind.LOWERED: _Walk.moved,
     Kind.RETREATED: _Walk.back,
+    Kind.PAUSES: _Walk.pauses,
     Kind.GOES_ON: _Walk.goes_on,
     Kind.ROPE_SWAPPED: _Walk.swapped,
 }

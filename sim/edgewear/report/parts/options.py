@@ -177,7 +177,7 @@ def edge_tables(option: OptionResult) -> list[d.Block]:
     if not met:
         return []
     figures: tuple[str, ...] = (
-        "bend up to", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
+        "largest bend", "a stroke", "strokes stuck", "slides in all", "tension", "worst place",
         "a third worn",
     )  # fmt: skip
     lines = len({edge.line for edge in met}) > 1

@@ -92,7 +92,7 @@ def _edges(console: Console, edges: Sequence[Mapping[str, Any]]) -> None:
     if not edges:
         console.line("  No edge on this line.")
         return
-    headings = ["edge", "cover", "bend up to", "slips", "slides", "mark p50", "p95", "tension"]
+    headings = ["edge", "cover", "largest bend", "slips", "slides", "mark p50", "p95", "tension"]
     rows = [
         [
             str(edge["name"]),

@@ -131,7 +131,8 @@ class Assembly(Sections):
         file, rope = wanted
         known = self.records.get(name)
         if known is None:
-            known, wrong = rope_records.taken(Path(self.tree.file).parent / file, rope)
+            beside = Path(self.tree.file).parent / file
+            known, wrong = rope_records.taken(beside, rope, self.library)
             if known is None:
                 self.report(where, wrong)
                 raise Unknown

@@ -25,6 +25,8 @@ from edgewear.scenario.models.scenario import Anchor, Deviation
 from edgewear.scenario.models.wear import WearParameters
 from edgewear.scenario.read.expand import Expander, Unknown
 from edgewear.scenario.read.libraries import Library, accuracies, built_in, stamped
+from edgewear.scenario.read.rope_rules import SECTION as RULES
+from edgewear.scenario.read.rope_rules import report_lax
 from edgewear.scenario.read.validate import Validator
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.measured import Distribution, Measured
@@ -123,6 +125,7 @@ class _Check:
                 self._build(model, {**built_in()[section], **own}, (section,))
         for word, found in self._own("weather").items():
             self._factor(("weather", word), found)
+        report_lax(self._tree, self._own(RULES))
 
     def _own(self, section: str) -> dict[str, Any]:
         found: dict[str, Any] = self._tree.data.get(section, {})

@@ -20,9 +20,8 @@ from edgewear.scenario.models.steps import Reciprocate
 from edgewear.scenario.read.addresses import matching, put, quantity_due
 from edgewear.scenario.read.assemble import MACHINE, Assembly
 from edgewear.scenario.read.rigged_options import machine, read_options
-from edgewear.scenario.read.sections import problems_of
 from edgewear.scenario.text.retyping import spelled_out, typed_as
-from edgewear.scenario.text.tree import Tree, address, parse_tree, path_of, read_tree
+from edgewear.scenario.text.tree import Tree, address, parse_tree, path_of, problems_of, read_tree
 
 
 def load_scenario(path: str | Path) -> Scenario:

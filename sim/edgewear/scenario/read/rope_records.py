@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from edgewear.errors import EdgewearError
-from edgewear.scenario.read.libraries import RECORDS
-from edgewear.scenario.read.rope_rules import built_in_rules
+from edgewear.scenario.read.libraries import RECORDS, Library
+from edgewear.scenario.read.rope_rules import built_in_rules, rules_of
+from edgewear.stock.rules import tightened
 
 Snapshot = Mapping[str, Any]
 
@@ -30,8 +31,11 @@ def named(found: object, name: str) -> tuple[str, str] | None:
     return None
 
 
-def read_record(file: Path, rope: str) -> Snapshot:
+def read_record(file: Path, rope: str, library: Library) -> Snapshot:
     """Read a rope's record as it is today.
+
+    Parameters:
+        library: whose rules the rope is held to, beside the record's own.
 
     Raises:
         EdgewearError: no such file or rope, or a damaged one.
@@ -39,14 +43,15 @@ def read_record(file: Path, rope: str) -> Snapshot:
     from edgewear.stock.snapshot import snapshot
     from edgewear.stock.store import open_stock
 
-    with open_stock(file, built_in_rules()) as stock:
+    rules = tightened(built_in_rules(), rules_of(library))
+    with open_stock(file, rules) as stock:
         return snapshot(stock, rope, date.today().isoformat())
 
 
-def taken(file: Path, rope: str) -> tuple[Snapshot | None, str]:
+def taken(file: Path, rope: str, library: Library) -> tuple[Snapshot | None, str]:
     """Read a rope's record, or say why it cannot be used."""
     try:
-        found = read_record(file, rope)
+        found = read_record(file, rope, library)
     except EdgewearError as error:
         return None, str(error)
     if found["refused"]:

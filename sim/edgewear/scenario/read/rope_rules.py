@@ -8,13 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from edgewear.errors import ScenarioError
-from edgewear.scenario.read.libraries import SECTIONS, built_in
-from edgewear.scenario.read.sections import problems_of
+from edgewear.scenario.read.libraries import SECTIONS, Library, built_in
 from edgewear.scenario.text.choices import did_you_mean
-from edgewear.scenario.text.tree import Tree, read_tree
+from edgewear.scenario.text.tree import Tree, problems_of, read_tree
 from edgewear.scenario.text.units import DIMENSIONS, to_si
 from edgewear.stock.bodies import text
-from edgewear.stock.rules import ASKS, LIMITS, WORDS, Rule
+from edgewear.stock.rules import ASKS, LIMITS, WORDS, Rule, too_lax
 
 SECTION = "rope rules"
 DAYS = {"day": 1.0, "week": 7.0, "month": 365.25 / 12, "year": 365.25}
@@ -23,8 +22,29 @@ _SPAN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?) (day|week|month|year)s?", re.ASCII)
 
 def built_in_rules() -> dict[str, Rule]:
     """Read the rules of the built-in library: word -> rule."""
-    rules = built_in()[SECTION]
-    return {word: _rule(word, entry) for word, entry in rules.items()}
+    return rules_of(built_in())
+
+
+def rules_of(library: Library) -> dict[str, Rule]:
+    """Read the rules of a library whose entries are known to be right: word -> rule."""
+    return {word: _rule(word, entry) for word, entry in library[SECTION].items()}
+
+
+def report_wrong(tree: Tree, own: Mapping[str, Any]) -> dict[str, Rule]:
+    """Report in its tree what is wrong with the rules of a user's library; give the others."""
+    rules = {}
+    for word, entry in own.items():
+        if wrong := _wrong(tree, word, entry):
+            tree.report(*wrong)
+        else:
+            rules[word] = _rule(word, entry)
+    return rules
+
+
+def report_lax(tree: Tree, own: Mapping[str, Any]) -> None:
+    """Report in its tree the rules that are wrong, or ask less than the built-in ones."""
+    for word, message in too_lax(built_in_rules(), report_wrong(tree, own)):
+        tree.report((SECTION, word), message)
 
 
 def own_rules(path: str | Path) -> dict[str, Rule]:
@@ -41,12 +61,7 @@ def own_rules(path: str | Path) -> dict[str, Rule]:
     for section in tree.data:
         if section not in SECTIONS:
             tree.report((section,), f"unknown section: allowed are {', '.join(SECTIONS)}", key=True)
-    rules = {}
-    for word, entry in found.items():
-        if wrong := _wrong(tree, word, entry):
-            tree.report(*wrong)
-        else:
-            rules[word] = _rule(word, entry)
+    rules = report_wrong(tree, found)
     if tree.problems:
         raise ScenarioError(problems_of(tree))
     return rules

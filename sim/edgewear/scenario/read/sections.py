@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
-from edgewear.errors import Problem, ScenarioError
+from edgewear.errors import ScenarioError
 from edgewear.scenario.models.places import TOP_KEYS
 from edgewear.scenario.models.scenario import Setting
 from edgewear.scenario.read import libraries as lib
@@ -18,7 +18,7 @@ from edgewear.scenario.read.validate import Validator, unknown_key
 from edgewear.scenario.text.choices import did_you_mean
 from edgewear.scenario.text.quantities import Measured, Quantity
 from edgewear.scenario.text.quantity_text import QuantityProblem, read_quantity
-from edgewear.scenario.text.tree import Path_, Tree, parse_tree, read_tree
+from edgewear.scenario.text.tree import Path_, Tree, parse_tree, problems_of, read_tree
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -193,8 +193,3 @@ class Sections:
         except Unknown:
             return None
         return self.validator.model(model, whole, path)
-
-
-def problems_of(tree: Tree) -> list[Problem]:
-    """Give a tree's problems, each once."""
-    return list(dict.fromkeys(tree.problems))

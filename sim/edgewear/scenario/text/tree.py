@@ -335,3 +335,8 @@ class _Builder:
 def _is_empty(event: Any) -> bool:  # the stubs know no fields
     """Tell whether nothing was typed where a value is due."""
     return isinstance(event, yaml.ScalarEvent) and event.value == "" and event.style in (None, "")
+
+
+def problems_of(tree: Tree) -> list[Problem]:
+    """Give a tree's problems, each once."""
+    return list(dict.fromkeys(tree.problems))
