@@ -153,6 +153,9 @@ EDGE = (
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 
+LATER = ("sideways_m", "sideways_demand")
+"""Columns that datasets of before lack, each of float64: there they are read as NaN, not known."""
+
 EVENT = (
     Column("option", "str", "", "option"),
     Column("tick", "int64", "0.1 ms", "time since the start of the job"),

@@ -29,7 +29,7 @@ from edgewear.dataset.ranking.statistics import (
     replicates_to_settle,
 )
 from edgewear.dataset.ranking.variance_split import SpreadShares
-from edgewear.dataset.ranking.why import bare_said, facts_of, loaded, why_of
+from edgewear.dataset.ranking.why import bare_said, facts_of, loaded, travel_aside, why_of
 from edgewear.report.parts import sentences
 from edgewear.terms import CUTTING, EXTRAPOLATED, FAILED, MEETS, ONE_LINE, SAFETY, WORKING
 from support.comparisons import Comparison, Way
@@ -134,7 +134,6 @@ def test_what_the_careful_trials_did_at_an_edge_is_told_of_them_alone():
     found = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), at_end)
     assert [e.demand_careful for e in found] == pytest.approx([0.25, 0.55, 0.0])
     assert [e.worst_share_careful for e in found] == [0.5, 0.5, 0.0]
-    assert [e.sideways_careful for e in found] == [0.0, 0.0, 0.0]
     none = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), np.zeros(4, bool))
     assert {e.worst_share_careful for e in none} == {0.0}
 
@@ -152,9 +151,11 @@ def test_travel_along_an_edge_is_told_of_the_trials_that_decide(share, counts):
     assert [e.sideways_careful for e in found] == pytest.approx(
         [share * e.demand_careful for e in found], rel=1e-12
     )
-    del columns["sideways_demand"]  # a dataset from before this was kept
+    columns["sideways_demand"] = np.full(12, np.nan)  # as of a dataset that has not kept it
     older = edge_summaries(columns, run_table(WORST), rigged(west=WORKING), decide, given)
-    assert [e.sideways_careful for e in older] == [0.0, 0.0, 0.0]
+    assert [e.sideways_careful for e in older] == [None, None, None]
+    assert [e.demand_careful for e in older] == [e.demand_careful for e in found]
+    assert [travel_aside(e) for e in older] == ["", "", ""]
 
 
 def test_an_edge_is_summed_up_by_medians_over_the_trials_that_could_be_computed():

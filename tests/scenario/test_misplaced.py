@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from copy import deepcopy
+from difflib import get_close_matches
 from typing import Any
 
 import pytest
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
-from edgewear.scenario.models.places import FEW
+from edgewear.scenario.models.places import FEW, where_else
 from edgewear.scenario.models.steps import STEPS
 from edgewear.scenario.reference.schema import scenario_schema
 from edgewear.scenario.text.retyping import spelled_out
@@ -156,6 +157,18 @@ def test_a_key_taken_for_a_name_is_told_where_it_belongs(section: str) -> None:
     for key, said in found.items():
         home = "`all options`" if key in of_an_option else TOLD_AS["top"]
         assert any(home in one.partition(f"{key!r} belongs ")[2] for one in said), (key, said)
+
+
+SINGULAR = [key[:-1] for key in KEYS["top"] if key.endswith("s")]
+
+
+@pytest.mark.parametrize("key", [*SINGULAR, "titles", "jobs", "target level", "libraries"])
+def test_a_key_that_is_nearly_right_is_told_the_right_one_wherever_it_belongs(key: str) -> None:
+    """A rope belongs to a line, and whoever types it at the top means the ropes."""
+    [near] = get_close_matches(key, sorted(KEYS["top"]), n=1)
+    message = unknown((), [key])[key]
+    assert message.endswith(f"did you mean {near!r}?")
+    assert (" belongs " in message) == bool(where_else(key))
 
 
 def test_a_key_of_nowhere_is_told_the_nearest_one() -> None:

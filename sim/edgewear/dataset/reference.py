@@ -21,8 +21,8 @@ _HEAD = f"""# Columns of a dataset
 
 This page is made from `edgewear.records`; a test keeps the two equal. Names end in their SI
 unit, and every field of every file carries its unit and meaning as metadata. Schema
-`{SCHEMA}`: columns may be added within a schema number; older numbers stay readable, newer
-ones are refused.
+`{SCHEMA}`: columns may be added within a schema number, and are read as NaN where a dataset of
+before lacks them; older numbers stay readable, newer ones are refused.
 
 Beside the tables a dataset holds `manifest.json` (schema, model, versions, seed, and the
 sha256 of every file), `scenario.yaml` (as read), `scenario.json` (resolved to SI, with every

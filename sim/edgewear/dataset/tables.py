@@ -18,7 +18,7 @@ from edgewear import incoming
 from edgewear.dataset.door import inside
 from edgewear.dataset.schema import array_of, arrow_type
 from edgewear.errors import DatasetError, shortened, visible
-from edgewear.records import NEEDED, TABLES, Column
+from edgewear.records import LATER, NEEDED, TABLES, Column
 from edgewear.terms import FAILED, OK
 
 if TYPE_CHECKING:
@@ -76,8 +76,10 @@ def read_table(
     """
     with _opened(root, name) as file:
         _hold(file, wanted, columns)
-        table = file.read(columns=_asked(wanted, columns), use_threads=False)
+        asked = _asked(file.schema_arrow, wanted, columns)
+        table = file.read(columns=asked, use_threads=False)
         _look(table, file.metadata.num_rows, wanted)
+        table = _with_later(table, wanted)
         return table if columns is None else table.select(list(columns))
 
 
@@ -131,12 +133,24 @@ def _opened(
         raise DatasetError(f"{root / name}: cannot be read: {shortened(visible(said))}") from error
 
 
-def _asked(wanted: Due, columns: Sequence[str] | None) -> list[str] | None:
-    """Add to what is asked for what the rows are known by."""
+def _asked(found: pa.Schema, wanted: Due, columns: Sequence[str] | None) -> list[str] | None:
+    """Add to what is asked for what the rows are known by; leave out what came later."""
     if columns is None:
         return None
     known = [one.name for one in wanted.columns if one.name in ("run", "chunk", "status")]
-    return list(dict.fromkeys([*columns, *known]))
+    asked = dict.fromkeys([*columns, *known])
+    return [name for name in asked if name in found.names or name not in LATER]
+
+
+def _with_later(table: pa.Table, wanted: Due) -> pa.Table:
+    """Add what came later than the file: not known there."""
+    import pyarrow as pa
+
+    for column in wanted.columns:
+        if column.name in LATER and column.name not in table.column_names:
+            field = pa.field(column.name, arrow_type(column.dtype), nullable=False)
+            table = table.append_column(field, pa.array(np.full(table.num_rows, np.nan)))
+    return table
 
 
 def _hold(file: pq.ParquetFile, wanted: Due, columns: Sequence[str] | None) -> None:
@@ -147,7 +161,7 @@ def _hold(file: pq.ParquetFile, wanted: Due, columns: Sequence[str] | None) -> N
     if len(set(found.names)) != len(found):
         raise ValueError("a column is there twice")
     for column in wanted.columns:
-        if column.name not in found.names:
+        if column.name not in (*found.names, *LATER):
             raise ValueError(f"has no column {column.name}")
     due_types = {column.name: column.dtype for column in wanted.columns}
     for place, field in enumerate(found):
@@ -161,7 +175,7 @@ def _hold(file: pq.ParquetFile, wanted: Due, columns: Sequence[str] | None) -> N
     if sum(counted) != rows or any(count < 0 or (count == 0 < rows) for count in counted):
         raise ValueError(f"{rows:,} rows, and its row groups have others")
     if columns is None or columns:
-        _size(file, range(groups), _asked(wanted, columns))
+        _size(file, range(groups), _asked(found, wanted, columns))
 
 
 def _hold_column(packed: pq.ColumnSchema, field: pa.Field, dtype: str | None) -> None:

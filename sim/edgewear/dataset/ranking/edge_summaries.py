@@ -48,13 +48,12 @@ def edge_summaries(
         here = ok & (edges["line"] == line) & (edges["edge"] == edge)
         if here.any():
             columns = {name: column[here] for name, column in edges.items()}
-            columns.setdefault("sideways_demand", np.zeros(here.sum()))  # older datasets have none
             worst = (runs["worst_line"] == line) & (runs["worst_edge"] == edge)
             at_end = np.ones(worst.size, bool) if careful is None else careful
             decides = np.isin(columns["run"], runs["run"][at_end])
             summary = _summary(line, edge, columns, float(worst.mean()), rigged)
             demand, sideways = (
-                _median(columns[name][decides])
+                _number(columns[name][decides])
                 if counts is None
                 else _counted(columns, runs, counts, name)
                 for name in ("demand_max", "sideways_demand")
@@ -62,7 +61,7 @@ def edge_summaries(
             found.append(
                 replace(
                     summary,
-                    demand_careful=demand,
+                    demand_careful=demand or 0.0,
                     sideways_careful=sideways,
                     worst_share_careful=float(worst[at_end].mean()) if at_end.any() else 0.0,
                 )
@@ -70,12 +69,15 @@ def edge_summaries(
     return tuple(found)
 
 
-def _counted(columns: Columns, runs: Columns, counts: NDArray[np.float64], name: str) -> float:
-    """A sheath demand of an edge in the runs that count, as much as they do [1]."""
+def _counted(
+    columns: Columns, runs: Columns, counts: NDArray[np.float64], name: str
+) -> float | None:
+    """A sheath demand of an edge in the runs that count, as much as they do [1]; None: unknown."""
     order = np.argsort(runs["run"])
     of_row = order[np.searchsorted(runs["run"], columns["run"], sorter=order)]
     used = counts[of_row] > 0.0
-    return float(counts[of_row][used] @ columns[name][used])
+    demand = float(counts[of_row][used] @ columns[name][used])
+    return demand if math.isfinite(demand) else None
 
 
 def _summary(

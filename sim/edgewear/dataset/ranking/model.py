@@ -121,7 +121,7 @@ class EdgeSummary:
     worn_at: tuple[WornAt, ...] = ()  # a third, two thirds, core visible, by this edge alone
     demand_careful: float | None = None  # of the one or two trials that the margin's p5 is made of
     worst_share_careful: float | None = None  # of the trials around it, with the worst place here
-    sideways_careful: float = 0.0  # of `demand_careful`, by travel along the edge at most
+    sideways_careful: float | None = None  # of `demand_careful`, by travel along the edge at most
 
     @property
     def decides(self) -> tuple[float, float]:

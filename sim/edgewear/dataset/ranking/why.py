@@ -115,8 +115,8 @@ SIDEWAYS_ALONE = 0.99
 
 
 def travel_aside(edge: EdgeSummary) -> str:
-    """Say it of the careful end; "" where travel along an edge takes hardly any of the wear."""
-    return sideways(edge.decides[1], edge.sideways_careful)
+    """Say it of the careful end; "" where it is not known, or takes hardly any of the wear."""
+    return sideways(edge.decides[1], edge.sideways_careful or 0.0)
 
 
 def sideways(demand: float, of_it: float) -> str:

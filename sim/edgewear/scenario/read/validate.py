@@ -140,8 +140,7 @@ def _spelled(found: object) -> str:
 def unknown_key(found: str, allowed: Sequence[str]) -> str:
     """Say that a key may not stand where it was typed, what may, and where it belongs."""
     listed = f": allowed are {', '.join(allowed)}" if allowed else ""
-    hint = where_else(found) or did_you_mean(found, list(allowed))
-    return f"unknown key {found!r}{listed}{hint}"
+    return f"unknown key {found!r}{listed}{where_else(found)}{did_you_mean(found, list(allowed))}"
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
