@@ -11,15 +11,19 @@ import pytest
 
 from edgewear.board import trials
 from edgewear.board.answers import STAGES, Answer, Answers, early, joined
+from edgewear.board.drawn import drawn
 from edgewear.board.results import between, fragment, how_far
 from edgewear.board.trials import Overtaken, Part, Question, place, play, posed, sample_of, settle
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.report.parts import decided
+from edgewear.report.parts import decided, words
 from edgewear.scenario import load_scenario, load_text
+from edgewear.scenario.text.tree import parse_tree
 from edgewear.study.compare import compare
 from edgewear.study.limits import limit as limits
 from edgewear.study.limits.trials import trials_of
+from edgewear.study.model import ScenarioModel
 from support.boards import DEMO, SMALL
+from support.rankings import option
 
 
 def question(text: str = SMALL, number: int = 0) -> Question:
@@ -167,3 +171,20 @@ def test_a_limit_is_the_one_of_the_command() -> None:
         return [place(question(), "bare", address, span, value) for value in values]
 
     assert limits.limit_of(case, asked, judge) == told.limits[0]
+
+
+@pytest.mark.parametrize("share", [0.5, 1.0, 1.3])
+def test_loads_beside_an_answer_are_those_that_the_answer_tells(share: float) -> None:
+    """Whatever a run makes of a catch from where it has people hang."""
+    scenario, name = load_scenario(DEMO), "posts, rollers"
+    data = parse_tree(scenario.source, "job.yaml").data
+    facts = ScenarioModel.of(scenario, 0).rigged(name)
+    loads = [row | {"peak_n": share * row["peak_n"]} for row in facts["loads"]]
+    found = option(name, facts=facts | {"loads": loads})
+    shown = drawn(scenario, name, data, found).document["loads"]
+    assert any(row["case"] == "catch" for row in loads)
+    for point, _, case, load, _ in shown:
+        alike = [row["peak_n"] for row in loads if (row["name"], row["case"]) == (point, case)]
+        assert load == words.kilonewtons(max(alike))
+    before = drawn(scenario, name, data).document["loads"]
+    assert [row[:3] for row in before] == [row[:3] for row in shown]

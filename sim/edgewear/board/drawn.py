@@ -56,11 +56,12 @@ def drawn(
         scenario: can be used.
         option: its name.
         data: the file's values as typed.
-        found: what its trials came to, for the wear at its edges; None: none is shown.
+        found: what its trials came to, with the wear at its edges and what a catch does from where
+            the run has people hang; None: no wear, and catches from where they are planned to.
         views: scales to keep; None: everything fits.
         narrow: whether the screen is narrow.
     """
-    told = plain(facts(scenario, option))
+    told = plain(facts(scenario, option)) if found is None else found.facts
     worn = None
     if found is not None and found.group < 3:
         worn = {(edge.line, edge.edge): edge.decides[1] for edge in found.edges}

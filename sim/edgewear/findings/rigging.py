@@ -241,7 +241,7 @@ class OffInCatch:
 
     line: str
     edges: tuple[str, ...]
-    travels: tuple[str, ...]  # how far along which edge, over which piece
+    travels: tuple[str, ...]  # how far at most along which edge, over which piece
 
     @property
     def words(self) -> str:
@@ -252,7 +252,7 @@ class OffInCatch:
     def remark(self) -> str:
         """The finding in words, with how far it travels."""
         return (
-            f"{self.line}: a catch would swing it along the edge and off its protection: "
+            f"{self.line}: a catch would swing it along the edge and off its protection, up to "
             f"{', '.join(self.travels)}; beside it the edge is bare"
         )
 

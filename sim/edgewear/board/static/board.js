@@ -317,7 +317,7 @@
     box.replaceChildren(
       make("p", {}, `Level of control: ${found.control}${status}.`),
       ...found.mind.map((text) => make("p", {}, `Mind: ${text}`)),
-      table("Loads before any trial, friction left out", ["point", "use", "case", "load", "rated"], found.loads),
+      table("Loads by statics, friction left out", ["point", "use", "case", "load", "rated"], found.loads),
       table("Rope", ["line", "rope", "left over"], found.ropes));
   }
 
