@@ -22,8 +22,8 @@ from edgewear.study.compare import compare
 from edgewear.study.limits import limit as limits
 from edgewear.study.limits.trials import trials_of
 from edgewear.study.model import ScenarioModel
+from support import rankings
 from support.boards import DEMO, SMALL
-from support.rankings import option
 
 
 def question(text: str = SMALL, number: int = 0) -> Question:
@@ -180,7 +180,7 @@ def test_loads_beside_an_answer_are_those_that_the_answer_tells(share: float) ->
     data = parse_tree(scenario.source, "job.yaml").data
     facts = ScenarioModel.of(scenario, 0).rigged(name)
     loads = [row | {"peak_n": share * row["peak_n"]} for row in facts["loads"]]
-    found = option(name, facts=facts | {"loads": loads})
+    found = rankings.option(name, facts=facts | {"loads": loads})
     shown = drawn(scenario, name, data, found).document["loads"]
     assert any(row["case"] == "catch" for row in loads)
     for point, _, case, load, _ in shown:

@@ -140,7 +140,7 @@ def _findings(
     rows = Rows(plan, [one.trials for one in played], steps_of(scenario))
     fates = [one.fates for one in played]
     depths = depths_by_step(nominal)
-    rigged, told = nominal.player.case.rigged, facts(scenario, runs.option, depths)
+    told = facts(scenario, runs.option, depths)
     single = failures(scenario, runs.option, depths)
     worst = worst_places(single)
     rescues = place_rescues(runs.run_of(nominal), steps_of(scenario))
@@ -149,8 +149,8 @@ def _findings(
         title=scenario.title,
         revision=scenario.notes.get("revision"),
         option=runs.option,
-        status=tuple(rigged.status),
-        edge_levels=rigged.edge_levels,
+        status=told.status,
+        edge_levels=told.edge_levels,
         mind=tuple(one.words for one in told.mind),
         verdict=Verdict(points(worst, told_fates, rescues)),
         seed=asked.seed,
@@ -166,10 +166,10 @@ def _findings(
         rates=rates(scenario, runs, nominal.ticks, asked.replicates),
         fates=told_fates,
         rescues=rescues,
-        shared=tuple(rigged.shared),
+        shared=told.shared,
         between=between_people(scenario, runs.option),
         timeline=timeline(runs, rows.worst(fates)),
-        cautions=all_for([*rigged.status, *([BARE_EDGE] if told.works_bare else [])]),
+        cautions=all_for([*told.status, *([BARE_EDGE] if told.works_bare else [])]),
     )
 
 

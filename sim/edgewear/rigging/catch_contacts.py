@@ -20,10 +20,12 @@ def with_catches(
     sections: Sequence[Section],
     found: Sequence[Contact],
     depths: Profile,
+    hung_m: Sequence[float] = (),
 ) -> list[Contact]:
     """Return contacts with what a catch adds on the safety lines of one person.
 
-    Parameters: `found`: contacts of `sections`, in order along each; `depths`: of the person.
+    Parameters: `found`: contacts of `sections`, in order along each; `depths`: of the person;
+    `hung_m`: where a run has them hang, beside where it is planned [m].
 
     From every place where the person's steps end they fall the arrest distance of a backup device
     (2 m) and swing to the line's plumb line, free to slide along the edges: the careful end. So
@@ -33,7 +35,8 @@ def with_catches(
     for number, section in enumerate(sections):
         mine = [c for c in found if c.section == number]
         if section.role == "safety line" and not section.direct:
-            mine = _caught(scenario, option, section, number, mine, depths)
+            falls_m = _places(section, depths, hung_m)
+            mine = _caught(scenario, option, section, number, mine, falls_m)
         every += mine
     return every
 
@@ -44,9 +47,9 @@ def _caught(
     section: Section,
     number: int,
     mine: Sequence[Contact],
-    depths: Profile,
+    falls_m: Sequence[float],
 ) -> list[Contact]:
-    swings = [_swing(section, depth_m) for depth_m in _places(section, depths)]
+    swings = [_swing(section, depth_m) for depth_m in falls_m]
     known = {c.edge: c for c in mine}
     weight_n = weight_on(scenario, option, section)
     for k, item in enumerate(section.edges):
@@ -72,12 +75,13 @@ def _joined(hanging: Contact, caught: Contact) -> Contact:
     )
 
 
-def _places(section: Section, depths: Profile) -> list[float]:
+def _places(section: Section, depths: Profile, hung_m: Sequence[float]) -> list[float]:
     """Return the depths from which somebody may fall onto a section."""
     top, bottom = section.top_m, section.bottom_m
     ends = [end.depth_m for end in depths.ends] or [depths.start_m]
     places = [depths.highest_m, *ends, depths.deepest_m]
-    return sorted({round(p, 3) for p in places if top <= p < bottom})
+    planned = {round(p, 3) for p in places if top <= p < bottom}
+    return sorted(planned.union(p for p in hung_m if top <= p < bottom))
 
 
 def _swing(section: Section, depth_m: float) -> tuple[Laid, Laid]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
@@ -80,8 +80,17 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
 class Layout:
     """The sections of some people of an option, and where they touch edges over the job."""
 
-    def __init__(self, scenario: Scenario, option: Option, people: Sequence[str]) -> None:
-        """Cut and lay their lines."""
+    def __init__(
+        self,
+        scenario: Scenario,
+        option: Option,
+        people: Sequence[str],
+        hung_m: Mapping[str, Sequence[float]] | None = None,
+    ) -> None:
+        """Cut and lay their lines.
+
+        Parameters: `hung_m`: person -> depths from which they may fall, beside those planned [m].
+        """
         self.scenario, self.option = scenario, option
         self.profiles: dict[str, Profile] = {}
         self.levels: dict[str, str] = {}
@@ -92,7 +101,8 @@ class Layout:
             mine, self.profiles[who] = cut(scenario, option, who)
             touched = contacts(scenario, option, mine, self.profiles[who])
             self._add_levels(who, mine, touched)
-            caught = with_catches(scenario, option, mine, touched, self.profiles[who])
+            fallen_m = (hung_m or {}).get(who, ())
+            caught = with_catches(scenario, option, mine, touched, self.profiles[who], fallen_m)
             self.loadable += [replace(c, section=c.section + len(sections)) for c in caught]
             found += [replace(c, section=c.section + len(sections)) for c in touched]
             sections += mine

@@ -20,6 +20,7 @@ from edgewear.geometry.loads import Load, fixing_loads_n
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
+from edgewear.rigging.findings.every_step import places
 from edgewear.rigging.findings.independence import independence_words
 from edgewear.rigging.findings.remarks import stand_offs
 from edgewear.rigging.findings.survey_meanings import words
@@ -61,7 +62,11 @@ def facts(scenario: Scenario, option_name: str, depths: Depths | None = None) ->
     Raises: UsageError for a name the scenario does not have.
     """
     option = option_of(scenario, option_name)
-    laid = Layout(scenario, option, list(option.lines))
+    hung_m = {
+        who: [place.depth_m for place in places(scenario, who, by_step)]
+        for who, by_step in (depths or {}).items()
+    }
+    laid = Layout(scenario, option, list(option.lines), hung_m)
     whole = rigged(laid, option_name)
     shared = [s for who in option.lines for s in laid.shared(who)]
     caught = transfers(scenario, option, laid, depths)
