@@ -159,7 +159,7 @@ def test_a_key_taken_for_a_name_is_told_where_it_belongs(section: str) -> None:
         assert any(home in one.partition(f"{key!r} belongs ")[2] for one in said), (key, said)
 
 
-SINGULAR = [key[:-1] for key in KEYS["top"] if key.endswith("s")]
+SINGULAR = sorted(key[:-1] for key in KEYS["top"] if key.endswith("s"))
 
 
 @pytest.mark.parametrize("key", [*SINGULAR, "titles", "jobs", "target level", "libraries"])
