@@ -12,6 +12,7 @@ import edgewear
 from edgewear.rigging import rig
 from edgewear.rigging.laying import lifting_share
 from edgewear.scenario import load_text
+from edgewear.study.limits.trials import trials_of
 
 SITE = """\
 edgewear: 1
@@ -83,6 +84,16 @@ def test_a_climb_that_is_given_up_says_how_flat_the_rope_comes(down, aside) -> N
     said = f"of {down} m: by the survey the rope comes so flat at its end that {share:.2f} of its"
     assert said in str(failed.value)
     assert "push 1.5 times the weight" in str(failed.value)
+
+
+@pytest.mark.parametrize("aside", [4.5, 6.0])
+def test_trials_that_are_given_up_say_so_too(aside) -> None:
+    """By the survey, which is one in all of them; how hard the legs push is each trial's own."""
+    places = {"behind": 2.0, "up": 0.5, "out": 0.5, "aside": aside}
+    share = lifts(**places, depth=TOP_M)
+    reasons = trials_of(site(**places, down=6), "only", 4, 0).runs["reason"]
+    for reason in reasons:
+        assert f"of 6 m: by the survey the rope comes so flat at its end that {share:.2f}" in reason
 
 
 @pytest.mark.parametrize("aside", [0.0, 0.5, 1.0])

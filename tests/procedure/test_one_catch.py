@@ -7,6 +7,7 @@ import pytest
 from edgewear.engine.results.depths import depths_by_step
 from edgewear.engine.run_job import perform
 from edgewear.procedure.failures import failures
+from edgewear.procedure.faults import faults
 from edgewear.rigging.findings.facts import facts
 from edgewear.scenario import load_scenario, load_text
 from edgewear.study.model import ScenarioModel
@@ -70,3 +71,11 @@ def test_a_catch_and_a_single_failure_at_one_place_are_one(like, mass, down, wat
 @pytest.mark.parametrize("name", ["demo", "procedure"])
 def test_so_are_those_of_the_shipped_scenarios(name: str) -> None:
     assert one_answer(load_scenario(ROOT / "scenarios" / f"{name}.yaml")) > 0
+
+
+@pytest.mark.parametrize(("like", "mass", "down", "water"), WAYS)
+def test_what_faults_has_in_mind_is_what_run_and_compare_have(like, mass, down, water) -> None:
+    scenario = load_text(TEXT.format(like=like, mass=mass, down=down, water=water), "catch")
+    minded = list(faults(scenario, replicates=1).mind)
+    assert minded == ScenarioModel.of(scenario, 0).rigged("one")["mind"]
+    assert any("if the working line is lost, ann: drop of" in text for text in minded)
