@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgewear.programme.learn.run import learn
@@ -27,6 +27,7 @@ def file_of(tests: list[tuple[int, bool]]) -> str:
     return tower("counted", "1 m") + ASKED + "\n".join(["tests:", *lines]) + "\n"
 
 
+@settings(max_examples=25, deadline=None)  # each reads a file of tests
 @given(st.lists(st.tuples(st.integers(1, 5), st.booleans()), min_size=1, max_size=6))
 def test_tests_made_and_their_ropes(tests: list[tuple[int, bool]]) -> None:
     found = programme_text(file_of(tests))

@@ -48,7 +48,7 @@ def in_force(stock: Any) -> dict[str, str]:
     return {row["word"]: row["pedigree"] for row in rules_document(stock)["rules"]}
 
 
-@settings(max_examples=25, deadline=None)  # each writes files
+@settings(max_examples=10, deadline=None)  # each writes files
 @given(own(), st.sampled_from([".csv", ".json"]))
 def test_rules_of_a_store_name_its_source_and_all_others_the_librarys(
     rules: dict[str, Rule], kind: str
@@ -65,7 +65,7 @@ def test_rules_of_a_store_name_its_source_and_all_others_the_librarys(
             assert in_force(copy) == wanted
 
 
-@settings(max_examples=25, deadline=None)  # each writes files
+@settings(max_examples=10, deadline=None)  # each writes files
 @given(own(st.just("")))
 def test_a_rule_without_a_source_is_the_stores_where_it_asks_more(rules: dict[str, Rule]) -> None:
     with tempfile.TemporaryDirectory() as folder:

@@ -131,7 +131,7 @@ PUT_BACK = draft("decision", decision="in use", reason="looks well")
 LOOK = draft("inspection", finding="nothing")
 
 
-@settings(max_examples=25, deadline=None)  # each writes a file
+@settings(max_examples=15, deadline=None)  # each writes a file
 @given(st.integers(0, 2), asides, st.lists(st.booleans(), min_size=1, max_size=3), st.booleans())
 def test_a_rope_is_put_back_by_a_look_that_stands(
     earlier: int, aside: Draft, struck: list[bool], late: bool
