@@ -184,6 +184,8 @@ def _compared(
         return [f"{where}{len(written)} rows were written, now there are {len(now)}"]
     found = []
     for name in written.dtype.names or ():
+        if name in records.LATER and np.isnan(written[name]).all():
+            continue  # a dataset of before has not kept it
         for was, becomes in zip(written[name].tolist(), now[name].tolist(), strict=True):
             if not _equal(was, becomes, tolerance):
                 found.append(f"{where}{name}: {was!r} was written, now {becomes!r}")

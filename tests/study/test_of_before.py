@@ -1,0 +1,78 @@
+"""A comparison of before, which lacks columns that came later, is read wherever one is."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pyarrow.parquet as pq
+import pytest
+
+from edgewear.dataset import manifest as manifests
+from edgewear.dataset.files import write_table
+from edgewear.dataset.ranking.model import Ranking
+from edgewear.dataset.ranking.rank import ranking_of
+from edgewear.dataset.reading import open_dataset
+from edgewear.dataset.rope_wear import line_wear
+from edgewear.python.results import Results
+from edgewear.records import LATER
+from edgewear.report.write import write_report
+from edgewear.study.compare import compare
+from edgewear.study.replay import replay
+from support.boards import SMALL
+
+TRIALS = 8
+
+
+@pytest.fixture(scope="module")
+def now(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A comparison as it is written today."""
+    root = tmp_path_factory.mktemp("now")
+    (root / "job.yaml").write_text(SMALL)
+    compare(root / "job.yaml", TRIALS, 0, workers=1, out=root / "out")
+    return root / "out"
+
+
+@pytest.fixture(params=[LATER, LATER[:1], LATER[1:]], ids=", ".join)
+def before(now: Path, tmp_path: Path, request: pytest.FixtureRequest) -> Path:
+    """The same without columns that came later, its manifest made anew."""
+    root = shutil.copytree(now, tmp_path / "before")
+    dataset = open_dataset(root)
+    files = {file.path: file for file in dataset.manifest.files}
+    for name in [name for name in files if name.startswith("edges/")]:
+        files[name] = write_table(root, name, dataset.part(name).drop_columns(list(request.param)))
+    manifest = dataset.manifest
+    manifests.write(root, manifest.closed(tuple(files.values()), manifest.failed))
+    return root
+
+
+def written(root: Path) -> list[str]:
+    """Columns that the file itself has."""
+    found: list[str] = pq.read_schema(root / "edges" / "part-000000.parquet").names
+    return found
+
+
+def without_sideways(ranking: Ranking) -> list[dict[str, object]]:
+    edges = [edge.as_json() for option in ranking.options for edge in option.edges]
+    return [{k: v for k, v in edge.items() if k != "sideways_careful"} for edge in edges]
+
+
+def test_it_comes_to_the_same_but_for_what_it_has_not_kept(now: Path, before: Path) -> None:
+    is_now, was = (ranking_of(open_dataset(root)) for root in (now, before))
+    assert without_sideways(was) == without_sideways(is_now)
+    for option, other in zip(was.options, is_now.options, strict=True):
+        assert (option.name, option.rank, option.status) == (other.name, other.rank, other.status)
+        assert all(edge.sideways_careful is not None for edge in other.edges)
+        kept = LATER[1] in written(before)
+        assert all((edge.sideways_careful is not None) == kept for edge in option.edges)
+
+
+def test_everything_that_reads_a_comparison_reads_it(before: Path, tmp_path: Path) -> None:
+    write_report([before], tmp_path)
+    assert (tmp_path / "report.html").is_file()
+    assert replay(before, 0).differences == ()
+    assert line_wear(open_dataset(before), "padded", None).line
+    frame = Results.of(before).edges
+    assert frame is not None
+    for name in LATER:
+        assert frame[name].isna().all() == (name not in written(before))
