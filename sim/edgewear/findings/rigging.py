@@ -306,6 +306,25 @@ class StandOff:
 
 
 @dataclass(frozen=True)
+class SunkOnto:
+    """An edge that a line is clear of as planned, and comes onto once its rope has stretched."""
+
+    line: str
+    edge: str
+    sunk_m: float  # the most, by the middle of everything
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return (
+            f"{self.line}: comes onto {self.edge} once the rope has stretched, in the middle by up "
+            f"to {spelt.tenths(self.sunk_m)}; it counts as loaded there"
+        )
+
+    as_json = StandOff.as_json
+
+
+@dataclass(frozen=True)
 class LongCatch:
     """A catch that is longer or harder than it should be."""
 
@@ -359,7 +378,7 @@ class Facts:
     independence: str
     warnings: tuple[str, ...]
     mind: tuple[
-        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch | StandOff, ...
+        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch | StandOff | SunkOnto, ...
     ]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, isfinite
 
 from edgewear.rigging.laying import Laid, lay
@@ -11,7 +11,7 @@ from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile, Stay
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Reciprocate
-from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N
+from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N, WORKING
 
 _DEPTHS = 16
 """Depths at which a section is laid, beside those that matter."""
@@ -31,6 +31,7 @@ class Contact:
     aside_m: float  # travel of the crossing along the edge under load, end to end
     crossing_m: tuple[float, float, float] | None  # at the deepest point; None for given bends
     at_end: bool  # the line is held by the end of the edge
+    sunk_m: float = 0.0  # touched only once the rope has stretched, by up to so much
 
     @property
     def loaded(self) -> bool:
@@ -80,8 +81,19 @@ def contacts(
     for number, section in enumerate(sections):
         laid = [lay(section, d) for d in depths_used(section, depths)]
         if laid:
-            found += _of(scenario, option, section, number, laid, depths.stays)
+            planned = _of(scenario, option, section, number, laid, depths.stays)
+            sunk = _once_stretched(scenario, option, section, number, depths)
+            found += _in_order(section, planned, sunk)
     return found
+
+
+def _in_order(
+    section: Section, planned: Sequence[Contact], sunk: Sequence[Contact]
+) -> list[Contact]:
+    """Return all contacts along a section; of an edge that is touched as planned, that one."""
+    order = [item.name for item in section.edges]
+    every = {one.edge: one for one in (*sunk, *planned)}
+    return sorted(every.values(), key=lambda one: order.index(one.edge))
 
 
 def _of(
@@ -102,6 +114,33 @@ def _of(
                 contact(scenario, option, section, number, k, touching, lateral[k], weight_n)
             )
     return found
+
+
+def _once_stretched(
+    scenario: Scenario, option: Option, section: Section, number: int, depths: Profile
+) -> list[Contact]:
+    """Return what a line touches where people stay and at the deepest, sunk by its stretch.
+
+    By the middle of everything, at the strongest push of the legs: T*l/K, friction left out. Only
+    lines that hold people all the time sink; a passage to the next fixed point does not count.
+    """
+    who = option.people.get(section.person)
+    works = section.role == WORKING or option.both_lines_loaded
+    if who is None or section.direct or not works:
+        return []
+    rope = scenario.ropes[section.rope]
+    strain = who.mass.value * GRAVITY_M_S2 * who.force_ratio.value
+    strain /= rope.stiffness.value * rope.stiffness_factor.value
+    deepest = Stay("", depths.deepest_m)
+    stays = [s for s in (*depths.stays, deepest) if section.top_m <= s.depth_m < section.bottom_m]
+    sinks_m = [strain * lay(section, stay.depth_m).length_m for stay in stays]
+    sunk = [
+        replace(stay, depth_m=min(stay.depth_m + sink_m, section.bottom_m))
+        for stay, sink_m in zip(stays, sinks_m, strict=True)
+    ]
+    laid = [lay(section, depth_m) for depth_m in sorted({stay.depth_m for stay in sunk})]
+    found = _of(scenario, option, section, number, laid, sunk) if laid else []
+    return [replace(one, sunk_m=max(sinks_m)) for one in found if one.kind == "edge"]
 
 
 def weight_on(scenario: Scenario, option: Option, section: Section) -> float:

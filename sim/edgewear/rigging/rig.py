@@ -35,6 +35,7 @@ from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.sections import cut, whole
 from edgewear.scenario.models.scenario import Option, Scenario
+from edgewear.terms import WORKING
 
 
 def rig(scenario: Scenario, option_name: str, person: str | None = None) -> Rigged:
@@ -111,6 +112,8 @@ class Layout:
 
     def _add_levels(self, who: str, mine: Sequence[Section], touched: Sequence[Contact]) -> None:
         freed = freed_edges(self.scenario, self.option, who, mine, self.profiles[who])
+        sunk_onto = {c.edge for c in touched if c.sunk_m and mine[c.section].role == WORKING}
+        freed = [edge for edge in freed if edge not in sunk_onto]
         levels = edge_levels(self.scenario, self.option, mine, touched, freed)
         for edge, level in levels.items():
             self.levels[edge] = lowest([level, self.levels.get(edge, level)])

@@ -6,7 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from edgewear import spelt
-from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork, StandOff
+from edgewear.findings.rigging import (
+    BareEdge,
+    NotLedOver,
+    OffInCatch,
+    OffInWork,
+    StandOff,
+    SunkOnto,
+)
 from edgewear.rigging.contacts import Contact, contacts
 from edgewear.rigging.findings.control import is_bare, level_at, line_of
 from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
@@ -28,6 +35,7 @@ def remarks(
         *(bare.words for bare in bare_edges(scenario, option, sections, found)),
         *_contacts(scenario, option, sections, found),
         *_crossings(scenario, sections, found),
+        *(one.words for one in sunk_onto(sections, found)),
         *(one.words for one in not_led_over(scenario, option, sections)),
         *(one.words for one in off_in_work(option, sections, found)),
         *(one.remark for one in off_in_catch(option, sections, found)),
@@ -38,6 +46,15 @@ def remarks(
         *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
+
+
+def sunk_onto(sections: Sequence[Section], found: Sequence[Contact]) -> tuple[SunkOnto, ...]:
+    """Return which lines come onto which edges only once their rope has stretched."""
+    return tuple(
+        SunkOnto(sections[one.section].line, one.edge, one.sunk_m)
+        for one in found
+        if one.sunk_m and one.bears_on_edge
+    )
 
 
 def stand_offs(scenario: Scenario, option: Option) -> tuple[StandOff, ...]:
