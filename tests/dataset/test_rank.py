@@ -272,7 +272,7 @@ def test_why_names_the_worst_edge_its_travel_and_both_bounces():
     option = ranking_of(Comparison({"a": way})).options[0]
     for told in (
         "flange (pad, bend up to 60 degrees)",
-        "40 mm",
+        "1.2 m of rope slides there",
         "1.5 kN",
         "20 % of the sheath",
         "Next comes kerb",

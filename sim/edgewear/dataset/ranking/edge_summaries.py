@@ -112,15 +112,13 @@ def _summary(
 
 
 def _travel(columns: Columns, strokes: float) -> float | None:
-    """Rope dragged over the edge to and fro in one stroke [m]; None without strokes.
+    """Rope dragged over the edge to and fro in one stroke [m], 0 where it lies still in most.
 
-    Descents and work in place drag rope as well, so the strokes' own travel counts where it was
-    kept, and the whole path over all strokes only where it was not.
+    None without strokes, and where none travelled or their travel was not kept: descents and work
+    in place drag rope as well, so the whole path over all strokes says nothing of one.
     """
-    if not strokes:
-        return None
-    own = _number(columns["mark_travel_p50_m"])
-    return own if own else float(columns["slip_m"].sum()) / strokes
+    middle, most = (_number(columns[f"mark_travel_{p}_m"]) for p in ("p50", "p95"))
+    return middle if strokes and most else None
 
 
 def _mark_stop(columns: Columns) -> float | None:

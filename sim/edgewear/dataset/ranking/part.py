@@ -26,6 +26,7 @@ class Part:
     load: float
     most: float
     unit: str = "1"
+    one_of_several: bool = False  # another line has one of this name
 
     @property
     def over(self) -> bool:
@@ -49,7 +50,8 @@ class Part:
 
     @property
     def _what(self) -> str:
-        return f"{self.name} ({self.kind})" if self.unit == "N" else self.name
+        what = f"{self.name} ({self.kind})" if self.unit == "N" else self.name
+        return f"{what} of {' and '.join(self.lines)}" if self.one_of_several else what
 
     @property
     def _asked(self) -> str:
@@ -62,7 +64,10 @@ class Part:
             return f"{share} of what wears it through"
         if self.how == "dragged off":
             slid = spelt.metres(self.load)
-            return f"{share} of what drags it off the edge: {slid} of rope slid over it"
+            return (
+                f"{share} of what drags it off the edge: {slid} of rope slid over it at the "
+                "careful end"
+            )
         if self.how == "drop":
             return f"drop of {spelt.tenths(self.load)} in a catch, {self.most:g} m allowed"
         when = "in work" if self.case == "in work" else f"in a {self.case}"

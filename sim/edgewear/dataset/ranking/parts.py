@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import inf
 from typing import Any
 
@@ -40,7 +42,11 @@ def parts_of(runs: Columns, edges: Columns, rigged: Mapping[str, Any]) -> tuple[
         key = part.kind, part.name, part.lines
         if key not in found or part.used > found[key].used:
             found[key] = part
-    return tuple(sorted(found.values(), key=lambda part: (not part.over, -part.used)))
+    named = Counter((part.kind, part.name) for part in found.values())
+    told = [
+        replace(part, one_of_several=named[part.kind, part.name] > 1) for part in found.values()
+    ]
+    return tuple(sorted(told, key=lambda part: (not part.over, -part.used)))
 
 
 def _bearing(runs: Columns, rigged: Mapping[str, Any]) -> Iterator[Part]:

@@ -68,16 +68,16 @@ def loaded(option: OptionResult) -> list[EdgeSummary]:
 
 
 def worst_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
-    """Give the edge that decides: the worst in most trials around the 5th percentile.
+    """Give the edge that wears most at the careful end.
 
-    Where that is level, the one that wears most there.
+    Where that is level, the one that is the worst in most trials around the 5th percentile.
     """
-    return max(edges, key=lambda edge: edge.decides)
+    return max(edges, key=lambda edge: edge.decides[::-1])
 
 
 def middle_edge(edges: Sequence[EdgeSummary]) -> EdgeSummary:
-    """Give the edge that is the worst in most trials, or wears most where that is level."""
-    return max(edges, key=lambda edge: (edge.worst_share, edge.demand_max))
+    """Give the edge that wears most in the middle, the worst in most trials where that is level."""
+    return max(edges, key=lambda edge: (edge.demand_max, edge.worst_share))
 
 
 def _middle(edges: Sequence[EdgeSummary], whose: bool) -> str:
@@ -165,6 +165,11 @@ def _at(edge: EdgeSummary, whose: bool) -> str:
         return (
             f"{over} wears most: {spelt.metres(edge.slip_m)} of rope slides there under "
             f"{tension}, which {_both(edge)}."
+        )
+    if edge.travel_per_stroke_m == 0:
+        return (
+            f"{over} wears most: the rope lies still there in most strokes; the whole job slides "
+            f"{spelt.metres(edge.slip_m)} under {tension} and {_both(edge)}."
         )
     return (
         f"{over} wears most: each stroke drags {_travel(edge)} of rope over it under "

@@ -16,6 +16,9 @@ from edgewear.findings.limits import NoRoom
 from edgewear.report.parts import not_counted, rigged_words, sentences, words
 from edgewear.terms import BARE, EXTRAPOLATED
 
+ROUNDING_DIGITS = 9
+"""Of points of sheath, before they are rounded up: what is beyond is how numbers are kept."""
+
 CUTTING_SHORT = "an edge here can part a rope in one pass"
 
 
@@ -52,8 +55,9 @@ def _short(option: OptionResult, target: float) -> str:
         return "no figure at the careful end"
     if target <= option.margin.p5:
         return ""
-    lacks = words.significant((target - option.margin.p5) * 100)
-    return f"{lacks} points short of the target"
+    # as the margin beside it is rounded down, so that the two add up to no less than the target
+    lacks = math.ceil(round((target - option.margin.p5) * 100, ROUNDING_DIGITS))
+    return f"{lacks} point{'' if lacks == 1 else 's'} short of the target"
 
 
 def parts(option: OptionResult) -> str:
@@ -339,11 +343,18 @@ def _whose(edge: EdgeSummary, whose: bool) -> str:
     return f" on {edge.line}" if whose else ""
 
 
+def _each(edge: EdgeSummary) -> str:
+    """Say how much of the rope one stroke drags over an edge, where that is known."""
+    if edge.travel_per_stroke_m is None:
+        return ""
+    if edge.travel_per_stroke_m == 0:
+        return "lies still in most strokes, "
+    return f"{words.metres(edge.travel_per_stroke_m)} of rope a stroke, "
+
+
 def _slides(edge: EdgeSummary) -> str:
-    stroke = words.metres(edge.travel_per_stroke_m)
-    each = "" if edge.travel_per_stroke_m is None else f"{stroke} of rope a stroke, "
     return (
-        f"{each}{words.metres(edge.slip_m)} in all under up to "
+        f"{_each(edge)}{words.metres(edge.slip_m)} in all under up to "
         f"{words.kilonewtons(edge.peak_tension_n)}, {_worn(edge)}"
     )
 

@@ -45,13 +45,19 @@ def details(option: OptionResult) -> Iterator[tuple[str, str]]:
 def _edge(edge: EdgeSummary, wear: bool) -> str:
     aside = travel_aside(edge) if wear else ""
     took = f"; {words.percent(edge.decides[1])} of the sheath, {aside}" if aside else ""
-    return (
-        f"{lies(edge)}, "
-        f"{words.metres(edge.travel_per_stroke_m)} a stroke, lies still in "
-        f"{words.percent(edge.stuck_share)} of the strokes, slides {words.metres(edge.slip_m)} in "
-        f"all, under up to {words.kilonewtons(edge.peak_tension_n)}; tape mark travels {mark(edge)}"
-        f"{took}"
-    )
+    slides = f"slides {words.metres(edge.slip_m)} in all"
+    under = f"under up to {words.kilonewtons(edge.peak_tension_n)}"
+    travels = mark(edge)
+    told = f"; tape mark travels {travels}" if travels != words.NOTHING else ""
+    return f"{', '.join([lies(edge), *_strokes(edge), slides, under])}{told}{took}"
+
+
+def _strokes(edge: EdgeSummary) -> Iterator[str]:
+    """Say what strokes do at an edge, as far as that is known."""
+    if edge.travel_per_stroke_m is not None:
+        yield f"{words.metres(edge.travel_per_stroke_m)} a stroke"
+    if edge.stuck_share is not None:
+        yield f"lies still in {words.percent(edge.stuck_share)} of the strokes"
 
 
 def _load(row: Mapping[str, Any]) -> str:
