@@ -40,8 +40,7 @@ def caught(
     found = Caught(who.drop_m)
     meant = _as_it_was(scenario, option, now.bare, extra_kg)
     for fall in who.falls:
-        told = fall.role == SAFETY and isfinite(fall.from_m)
-        row = _row(meant, option, who.name, fall) if told else None
+        row = _row(meant, option, who.name, fall, now.gone) if isfinite(fall.from_m) else None
         if row is not None:
             one = _of(row, found.drop_m)
             found = max(found, one, key=_gravity)
@@ -59,11 +58,19 @@ def _gravity(one: Caught) -> tuple[bool, bool, bool, float]:
     return one.holds is False, one.holds is None, one.swing_m is not None, one.drop_m or 0.0
 
 
-def _row(scenario: Scenario, option: str, person: str, fall: Fall) -> Failure | None:
-    """The single failure of somebody's working rope where they fell from."""
+def _row(
+    scenario: Scenario, option: str, person: str, fall: Fall, gone: Collection[str]
+) -> Failure | None:
+    """The single failure that let somebody fall, where they fell from.
+
+    Of their working rope where the safety line caught them; else of a re-anchor that is gone, where
+    the rope above it did.
+    """
     place = Place(fall.step, fall.from_m, fall.made)
     [rows] = failures_at(scenario, option, person, [place])
-    return next((row for row in rows if row.kind == "rope"), None)
+    if fall.role == SAFETY:
+        return next((row for row in rows if row.kind == "rope"), None)
+    return next((row for row in rows if row.kind == "re-anchor" and row.component in gone), None)
 
 
 def _as_it_was(

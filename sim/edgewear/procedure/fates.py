@@ -187,10 +187,19 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     called_s = middle_s(call.legs)
     moment = run.at(max(since + round(called_s / TICK_S), held.still_tick))
     engaged = _engaged([one for one in before if not _comes_along(final, one, held)], called_s)
-    scene = replace(_scene(run, moment, name), engaged=engaged)
+    scene = replace(_scene(run, _helpers_left(run, moment, name), name), engaged=engaged)
     rescue, missing = best_of(scene, call)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
     return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)
+
+
+def _helpers_left(run: Run, moment: Moment, casualty: str) -> Moment:
+    """The moment with everybody else unable to act whose own catch does not hold."""
+    for who in moment.people.values():
+        if who.name != casualty and who.falls:
+            found = caught(run.scenario, run.option, who, moment, run.extra_kg)
+            who.able = who.able and found.holds is not False
+    return moment
 
 
 def _still(run: Run, name: str) -> Reached | None:

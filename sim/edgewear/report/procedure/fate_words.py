@@ -48,7 +48,8 @@ def fate(one: Fate) -> str:
         told += ["drops"] if one.drop_m is None else []
         told.append(catch(one))
     told += [still(one)] if one.still else []
-    told.append(f"{one.end.value}{since(one)}")
+    if one.catch_holds is not False or one.end in (End.HANGS, End.FALLS):
+        told.append(f"{one.end.value}{since(one)}")  # else nobody goes on, whatever the run does
     if one.holds and (one.end is End.HANGS or one.holds in one.lost):
         told.append(f"on {one.holds}{f', {CORE_SHOWS}' if one.holds in one.showing else ''}")
     if less := one_line(one):
