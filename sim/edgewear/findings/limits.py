@@ -141,6 +141,31 @@ class OffProtection:
         return self.words
 
 
+@dataclass(frozen=True)
+class HardHaul:
+    """A haul of the plan that one person alone cannot keep up."""
+
+    person: str  # whose step it is
+    step: int
+    hauled: str
+    pull_n: float
+    most_n: float
+    typed: bool  # whether the scenario says what one person may pull
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        source = "limits/hands" if self.typed else "assumed, 150-400 N"
+        return (
+            f"{self.person}, step {self.step}: to haul {self.hauled} one person alone would pull "
+            f"{ceil(self.pull_n):.0f} N, more than {self.most_n:g} N ({source})"
+        )
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""
+        return self.words
+
+
 LEAST_TOLD_M = 0.1
 """Room, left or missing, is told in steps of this [m]: no drop is known more finely."""
 

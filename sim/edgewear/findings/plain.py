@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from math import isfinite
-from typing import Any
+from typing import Any, Protocol
 
 APART: dict[str, str | None] = {"key": None}
 """Metadata of a field that is for decisions and words, and stands in no document.
@@ -31,3 +31,14 @@ def plain(found: object) -> Any:  # JSON of any shape
     if isinstance(found, Enum):
         return found.value
     return plain(found.item()) if hasattr(found, "item") else found
+
+
+class Worded(Protocol):
+    """A finding that is told in words."""
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+
+    def as_json(self) -> str:
+        """The finding as documents have it."""

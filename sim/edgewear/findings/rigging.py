@@ -8,6 +8,7 @@ from typing import Any
 
 from edgewear import spelt
 from edgewear.findings.limits import AboveLimit, Drop, Figure
+from edgewear.findings.plain import Worded
 
 
 @dataclass(frozen=True)
@@ -377,9 +378,7 @@ class Facts:
     shared: tuple[str, ...]
     independence: str
     warnings: tuple[str, ...]
-    mind: tuple[
-        BareEdge | NotLedOver | OffInWork | OffInCatch | LongCatch | StandOff | SunkOnto, ...
-    ]  # stands beside the status everywhere
+    mind: tuple[Worded, ...]  # stands beside the status everywhere
     drawing: Mapping[str, Any]  # points and names; plain, because a page alone reads it
     sections: tuple[SectionFacts, ...]
     loads: tuple[PointLoad, ...]

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from edgewear.errors import UsageError
+from edgewear.findings.limits import HardHaul
 from edgewear.findings.rigging import BareEdge, NotLedOver, OffInCatch, OffInWork
 from edgewear.rigging.catch_contacts import with_catches
 from edgewear.rigging.contacts import Contact, contacts
@@ -19,6 +20,7 @@ from edgewear.rigging.findings.control import (
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.further.flat import flat_climbs
 from edgewear.rigging.findings.further.hanging import too_close
+from edgewear.rigging.findings.further.hauls import hard_hauls
 from edgewear.rigging.findings.further.idle import idle_deviations
 from edgewear.rigging.findings.independence import Shared, shared_by
 from edgewear.rigging.findings.remarks import (
@@ -71,6 +73,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *stood_on(scenario, laid_out.profiles),
             *too_close(scenario, option, laid_out.sections, laid_out.profiles),
             *laid_out.idle_deviations,
+            *(one.words for one in laid_out.hard_hauls),
             *flat_climbs(scenario, option, laid_out.sections, laid_out.profiles),
         ),
         starts_m=starts_m,
@@ -146,6 +149,11 @@ class Layout:
     def off_in_catch(self) -> tuple[OffInCatch, ...]:
         """Where a catch would swing a safety line off its protection."""
         return off_in_catch(self.option, self.sections, self.loadable)
+
+    @property
+    def hard_hauls(self) -> tuple[HardHaul, ...]:
+        """Hauls of the plan that are too hard for one person."""
+        return tuple(hard_hauls(self.scenario, self.option, self.covered, self.profiles))
 
     @property
     def idle_deviations(self) -> tuple[str, ...]:

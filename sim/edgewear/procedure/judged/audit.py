@@ -19,10 +19,10 @@ from edgewear.layout import TICK_S
 from edgewear.procedure.failures import steps_of
 from edgewear.procedure.fault_plan import DRAWN, faults_of
 from edgewear.procedure.fault_runs import FaultRuns
-from edgewear.procedure.rescue_ways.ways import HANDS_N
 from edgewear.procedure.timeline import timeline
 from edgewear.records import MODEL
 from edgewear.rigging.findings.facts import facts
+from edgewear.rigging.findings.further.hauls import HANDS_N
 from edgewear.rigging.findings.limits import MOST_DROP_M, MOST_PEAK_N, SOURCE
 from edgewear.scenario.models.scenario import Limits
 from edgewear.scenario.text.quantities import Measured

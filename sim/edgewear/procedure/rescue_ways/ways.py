@@ -22,6 +22,7 @@ from edgewear.procedure.rescue_ways.scene import (
     where,
 )
 from edgewear.rigging.findings import figures
+from edgewear.rigging.findings.further.hauls import HANDS_N
 from edgewear.rigging.knots import knots_of, stopped_by
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import EdgeOnLine, Section
@@ -37,9 +38,6 @@ RIGGING = Measured(
     distribution="lognormal", pedigree="assumed",
 )  # fmt: skip
 """Time to rig a haul or a lower at the anchor."""
-
-HANDS_N = 250.0
-"""Pull that one person keeps up at a haul [N]; assumed, 150-400 N."""
 
 KIT_ADVANTAGE = 3.0
 """Mechanical advantage of a haul kit of which nothing is said; assumed, 3-9."""

@@ -91,6 +91,7 @@ def facts(scenario: Scenario, option_name: str, depths: Depths | None = None) ->
             *long_catches(caught),
             *stand_offs(scenario, option),
             *sunk_onto(laid.sections, laid.loadable),
+            *laid.hard_hauls,
         ),
         catches=tuple(one.parts for one in long_catches(caught)),
         bare_edges=tuple(bare.parts for bare in laid.bare_edges),
