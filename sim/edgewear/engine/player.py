@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import isnan
 from typing import NamedTuple
 
@@ -126,6 +126,7 @@ class Player:
         self.edits: dict[tuple[int, int], int] = {}  # (section, edge) -> variant in its place
         self.retired: list[tuple[int, mechanics.Buffers]] = []  # ropes taken out of use
         self.changes: dict[tuple[int, int], list[Change]] = {}  # edits of a section's edge
+        self._changed_under: list[dict[int, list[Change]]] = []  # the same of each retired rope
 
     def edit(self, row: int, edge: int, variant: int) -> None:
         """Put a variant's numbers in the place of an edge's own; its place in space stays."""
@@ -149,9 +150,17 @@ class Player:
             self.in_use.remove(row)
             self.retired.append((row, self._buffers.pop(row)))
             self._kept.pop(row, None)
-            for place, changes in self.changes.items():
-                if place[0] == row:
-                    self.changes[place] = [Change(changes[-1].variant)]
+            mine = [(edge, made) for (place, edge), made in self.changes.items() if place == row]
+            self._changed_under.append(dict(mine))
+            for edge, changes in mine:
+                self.changes[row, edge] = [Change(changes[-1].variant)]
+
+    def changes_under(self, row: int, edge: int, rope: mechanics.Buffers) -> Sequence[Change]:
+        """Edits of a section's edge while a rope lay there, which may be in use no more."""
+        for (_, retired), changes in zip(self.retired, self._changed_under, strict=True):
+            if retired is rope:
+                return changes.get(edge, ())
+        return self.changes.get((row, edge), ())
 
     def pieces(self) -> list[tuple[int, mechanics.Buffers]]:
         """Every piece of rope that was used, with its section; those taken out of use first."""

@@ -43,7 +43,7 @@ def _spells(player: Player, row: int, edge: int, buffers: Buffers) -> Iterator[t
     case, sums = player.case, buffers.sums[edge]
     end = Change(-1, 0, 0, float(sums["energy_j"]), float(sums["slip_m"]))
     cover, before = case.rigged.sections[row].edges[edge].protection, Change(-1)
-    for change in (*player.changes.get((row, edge), ()), end):
+    for change in (*player.changes_under(row, edge, buffers), end):
         if cover is not None and cover != BYPASS:
             yield change.energy_j - before.energy_j, change.slip_m - before.slip_m
         if change is not end:

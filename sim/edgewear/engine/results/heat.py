@@ -52,7 +52,7 @@ def contact_temperature_c(player: Player, row: int, buffers: Buffers) -> NDArray
         return np.full(len(buffers.edges), nan)
     rises = []
     for edge in range(len(buffers.edges)):
-        changes, first = player.changes.get((row, edge), ()), case.heat[row, edge]
+        changes, first = player.changes_under(row, edge, buffers), case.heat[row, edge]
         spells = _spells(buffers, edge, changes, first, case.heat_of_conditions)
         rises.append([_rise_c(buffers, met, heat) for met, heat in spells])
     known = [[rise for rise in some if not isnan(rise)] for some in rises]
