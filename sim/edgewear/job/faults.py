@@ -166,6 +166,9 @@ class Faults:
             if not held:
                 continue
             in_use = worker.role == role and worker.hanging and worker.station in held
+            if above := self._rope_above(anchor, held[0].line):
+                self._reroute(worker, held[0].line, above[0], anchor, SLACK_AT_RE_ANCHOR_M)
+                continue
             if held[0] != mine[0]:
                 if in_use:
                     self.job.interrupt(worker, Pause(f"{anchor} gives way", _onto_rope_above, True))
@@ -184,24 +187,30 @@ class Faults:
         for anchor, row, instead in self.site.case.fallbacks:
             if anchor == fault.anchor:
                 for worker in self.site.workers.values():
-                    self._reroute(worker, row, instead)
+                    self._reroute(worker, row, instead, "the deviation", 0.0)
 
-    def _reroute(self, worker: Worker, row: int, instead: int) -> None:
-        """The line falls back to the way it takes without its deviation."""
+    def _rope_above(self, anchor: str, row: int) -> list[int]:
+        """The section held ready for a re-anchor above which nobody hangs; none: there is none."""
+        return [
+            ready for name, old, ready in self.site.case.fallbacks if (name, old) == (anchor, row)
+        ]
+
+    def _reroute(self, worker: Worker, row: int, instead: int, what: str, loop_m: float) -> None:
+        """The line falls back to the way it takes without its deviation or its first re-anchor."""
         for role, mine in worker.stations.items():
             new = station(self.site.case, instead)
             fresh = {s: new._replace(top_m=s.top_m, bottom_m=s.bottom_m) for s in mine}
             worker.stations[role] = tuple(fresh[s] if s.line == row else s for s in mine)
         if worker.station.line != row:
             return
-        slack_m = self._slack_m(row, instead, worker.depth_m)
+        slack_m = loop_m + self._slack_m(row, instead, worker.depth_m)
 
         def fall(who: Worker) -> Process:
             yield from who.hang_off()
             yield from _drop_onto(who, station(self.site.case, instead), slack_m)
 
         if worker.hanging:
-            self.job.interrupt(worker, Pause("the deviation gives way", fall, True))
+            self.job.interrupt(worker, Pause(f"{what} gives way", fall, True))
         else:
             worker.station = worker.stations[worker.role][0]
 

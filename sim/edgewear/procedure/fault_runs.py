@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from edgewear.findings.fates import Fates
     from edgewear.job.faults import Injected
     from edgewear.job.log import Entry
+    from edgewear.rigging.model import Section
     from edgewear.scenario.models.scenario import Scenario
 
 MEMORY = Memory()
@@ -151,7 +152,7 @@ class FaultRuns:
 
     def run_of(self, done: Performance, faults: Sequence[Injected] = ()) -> Run:
         """A run as fates are read out of it."""
-        sections = tuple(done.player.case.rigged.sections)
+        sections = _as_they_lie(done.player.case, done.log)
         scenario = self.stage(tuple(faults), self.most).scenario
         return Run(scenario, self.option, sections, tuple(done.log),
                    tuple(faults))  # fmt: skip
@@ -308,3 +309,18 @@ def _loaded(text: str, path: str, library: str | None) -> Scenario:
     from edgewear.scenario import load_text
 
     return load_text(text, path, library)
+
+
+def _as_they_lie(case: Case, log: Sequence[Entry]) -> tuple[Section, ...]:
+    """The sections that people hung on, or could: one held ready for a fault once it is in use.
+
+    From then on it takes the place of the one that it was held ready for.
+    """
+    used = {entry.detail for entry in log if entry.kind in (Kind.CAUGHT, Kind.HANGS_ON)}
+    sections = case.rigged.sections
+    ready = {instead for _, _, instead in case.fallbacks}
+    in_use = {
+        (row, instead) for _, row, instead in case.fallbacks if sections[instead].line in used
+    }
+    over = {row for row, _ in in_use} | (ready - {instead for _, instead in in_use})
+    return tuple(section for row, section in enumerate(sections) if row not in over)
