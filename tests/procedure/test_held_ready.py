@@ -12,6 +12,7 @@ from edgewear.procedure.fates import fates_of
 from edgewear.procedure.fault_runs import FaultRuns
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
+from edgewear.study.model import ScenarioModel
 from support.planted.sound import text_of
 
 OPTION = "as written"
@@ -86,3 +87,22 @@ def test_who_gets_onto_the_rope_later_hangs_from_its_own_anchor(at: str) -> None
     )
     fate = played(scenario, "bolt")["technician"]
     assert (fate.end, fate.drop_m) == (End.PLAN, None)
+
+
+@pytest.mark.parametrize("more", [{}, ALONE], ids=["two lines", "one line"])
+@pytest.mark.parametrize("setback", ["-1 m", "-40 m"])
+@pytest.mark.parametrize(
+    ("rigged", "ready"), [(RE_ANCHOR, GOES), (DEVIATION, FALLS_BACK)], ids=["anchor", "deviation"]
+)
+def test_no_edge_and_no_pad_that_only_a_fault_brings_in_counts_in_the_plan(
+    rigged, ready, setback, more
+) -> None:
+    """What lies outside of what was observed, and what pads last, is that of the plan alone."""
+    change = {**rigged, **more, "anchors/west/out": setback}
+    told = []
+    for faults in ({"mishap": FAINTS}, {"mishap": FAINTS, "bolt": ready}):
+        scenario = made({**change, "faults": faults})
+        model = ScenarioModel.of(scenario, 0)
+        found = model.rigged(OPTION)
+        told.append((found["outside"], found["covers_hold"], model.ready(OPTION).case.extrapolated))
+    assert told[0] == told[1]

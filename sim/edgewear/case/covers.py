@@ -57,7 +57,7 @@ def cover_limits(scenario: Scenario, option: str, rigged: Rigged) -> tuple[Cover
 
 def _each(scenario: Scenario, option: str, rigged: Rigged) -> Iterator[CoverLimits]:
     chosen = scenario.options[option]
-    for section in rigged.sections:
+    for section in rigged.planned:
         for item in section.edges:
             piece = piece_at(scenario, line_of(chosen, section), section.person, item.name)
             if item.kind != "edge" or piece is None:

@@ -29,7 +29,7 @@ def with_fallbacks(
     there on, beside what it had before.
     """
     sections, found = _extended(scenario, option, rigged.sections)
-    return (replace(rigged, sections=sections), found) if found else (rigged, ())
+    return replace(rigged, sections=sections, held_ready=len(found)), found
 
 
 def all_sections(scenario: Scenario, option: str) -> tuple[Section, ...]:

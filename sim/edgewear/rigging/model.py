@@ -76,3 +76,9 @@ class Rigged:
     warnings: tuple[str, ...]
     starts_m: dict[str, float] = field(default_factory=dict)  # person -> depth of the first step
     shared: tuple[str, ...] = ()  # what both lines of a person depend on, in sentences
+    held_ready: int = 0  # sections at the end that only a fault brings into use
+
+    @property
+    def planned(self) -> tuple[Section, ...]:
+        """The sections that the plan uses."""
+        return self.sections[: len(self.sections) - self.held_ready]

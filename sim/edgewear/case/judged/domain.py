@@ -128,7 +128,7 @@ def graded(recipe: Recipe, numbers: Numbers, lying: Lying) -> tuple[Outside, ...
 def _judged(recipe: Recipe, numbers: Numbers, lying: Lying, runs: int) -> Iterator[Judged]:
     scenario = recipe.scenario
     whole = np.ones(runs, bool)
-    for row, section in enumerate(recipe.rigged.sections):
+    for row, section in enumerate(recipe.rigged.planned):
         if section.role == WORKING:
             for column, edge in enumerate(section.edges):
                 if edge.kind == "edge":
