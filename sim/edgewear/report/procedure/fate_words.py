@@ -179,7 +179,7 @@ def place(one: PlaceRescue, way: Rescue) -> list[Cell]:
     """Cells of a rescue from a place of work, as `PLACES`."""
     return [
         *cells(
-            f"{one.person}, step {one.step}",
+            at(one),
             way.method,
             way.rescuer or words.NOTHING,
             words.kilograms(way.load_kg),
@@ -196,12 +196,14 @@ def not_shown(rows: Sequence[PlaceRescue]) -> list[str]:
     """
     none = [one for one in rows if not any(way.shown for way in one.ways)]
     some = [one for one in rows if one not in none]
-    said = [f"{_at(one)}: {NONE_SHOWN}: {_lacks(one)}" for one in none]
-    return said + [f"{_at(one)}: {_lacks(one)}" for one in some if _lacks(one)]
+    said = [f"{at(one)}: {NONE_SHOWN}: {_lacks(one)}" for one in none]
+    return said + [f"{at(one)}: {_lacks(one)}" for one in some if _lacks(one)]
 
 
-def _at(one: PlaceRescue) -> str:
-    return f"{one.person}, step {one.step} ({one.step_words})"
+def at(one: PlaceRescue) -> str:
+    """Name a place of work; by its depth too, for a repeat comes to several with one step."""
+    deep = f", {words.metres(one.ways[0].depth_m)} deep" if one.ways else ""
+    return f"{one.person}, step {one.step} ({one.step_words}{deep})"
 
 
 def _lacks(one: PlaceRescue) -> str:
@@ -211,7 +213,7 @@ def _lacks(one: PlaceRescue) -> str:
 def cores(rows: Sequence[PlaceRescue]) -> list[str]:
     """Say which rescues would show a core."""
     return [
-        f"{way.method} of {_at(one)}: the core of {worn.line} would show at {worn.edge}"
+        f"{way.method} of {at(one)}: the core of {worn.line} would show at {worn.edge}"
         for one in rows
         for way in one.ways
         for worn in way.wear

@@ -233,7 +233,7 @@ def _rescues(found: Findings) -> list[d.Block]:
         return []
     shown = [fate_words.place(one, way) for one in rows for way in one.ways if way.shown]
     told = [
-        f"{one.person}, step {one.step} ({one.step_words}): {fate_words.rescue(way)}"
+        f"{fate_words.at(one)}: {fate_words.rescue(way)}"
         for one in rows
         for way in one.ways
         if way.shown

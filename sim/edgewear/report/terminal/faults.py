@@ -176,8 +176,7 @@ def _rescues(console: Console, rows: Sequence[PlaceRescue]) -> None:
     for one in rows:
         for way in one.ways:
             if way.shown:
-                where = f"{one.person}, step {one.step} ({one.step_words})"
-                console.text(f"{where}: {fate_words.rescue(way)}", "- ", "  ")
+                console.text(f"{fate_words.at(one)}: {fate_words.rescue(way)}", "- ", "  ")
     for text in fate_words.cores(rows):
         console.text(text, "- ", "  ")
     console.text(fate_words.TIMES, "  ")
