@@ -48,7 +48,9 @@ def brief(scenario: Scenario) -> list[str]:
     lines += _in_one("kit", _kit(scenario), " ")
     for person, steps in scenario.job.items():
         lines += [f"job of {person}", f"  {'; '.join(_told(scenario, steps))}"]
-    lines += _section("faults", {k: _fault(v) for k, v in scenario.faults.items()})
+    lines += _section(
+        "faults", {k: _fault(v, len(scenario.job)) for k, v in scenario.faults.items()}
+    )
     lines += _in_one("when", _reactions(scenario), ": ")
     lines += _in_one("limits", _limits(scenario), " ")
     lines += _in_one("below", {k: _short(v) for k, v in scenario.below.items()}, " ")
@@ -95,7 +97,7 @@ def _reactions(scenario: Scenario) -> dict[str, str]:
 
 def _events(scenario: Scenario) -> list[str]:
     return [
-        *_section("faults", {k: _fault(v) for k, v in scenario.faults.items()}),
+        *_section("faults", {k: _fault(v, len(scenario.job)) for k, v in scenario.faults.items()}),
         *_section("when", _reactions(scenario)),
         *_section("limits", _limits(scenario)),
         *_section("below", {k: meant(v) for k, v in scenario.below.items()}),
@@ -299,8 +301,11 @@ def _details(step: Step | Fault) -> str:
     return f": {', '.join(parts)}" if parts else ""
 
 
-def _fault(fault: Fault) -> str:
-    return f"{fault.fault}{_details(fault)}"
+def _fault(fault: Fault, people: int) -> str:
+    """Say what a fault is, and whose step it comes with where that is not typed."""
+    anybody = fault.step is not None and people > 1 and getattr(fault, "person", None) is None
+    whose = f" (with step {fault.step} of the first to begin it)" if anybody else ""
+    return f"{fault.fault}{_details(fault)}{whose}"
 
 
 def _study(scenario: Scenario) -> list[str]:
