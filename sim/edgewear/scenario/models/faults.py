@@ -24,7 +24,7 @@ class Triggered(Closed):
     at: Duration | None = None
     """Time since the start of the job."""
     step: Count | None = None
-    """Number of the step it comes with, from 1: of the person named, or of the first to begin it."""
+    """Number of the step it comes with, from 1: of whom it names, or of the first to begin it."""
     delay: Duration = Measured.exact(0.0, "s")
     """Time between the trigger and the fault."""
     rate: Rate | None = None
