@@ -5,6 +5,8 @@ All up to the swap is one course, so each figure of that rope is that of a job t
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -12,6 +14,8 @@ from edgewear.case import Records, compile_case
 from edgewear.engine.results.outcome import edge_rows
 from edgewear.engine.run_job import perform
 from edgewear.scenario import load_text
+from edgewear.study.single import simulate
+from edgewear.terms import LINE_LOST
 from engine.test_heat_of_covers import CLIMB, OFF, ON, SITES, TEXT
 
 SWAP = "swap rope"
@@ -49,3 +53,41 @@ def test_a_fresh_rope_has_nothing_of_what_the_one_before_it_went_through(site) -
     assert first["cover_energy_j"] > 0.0
     _, covered = ropes_of(site, "pad", CLIMB, OFF, SWAP, ON, CLIMB)
     assert covered["cover_slip_m"] == covered["slip_m"]
+
+
+LOST = """\
+edgewear: 1
+title: a rope that is swapped when it is worn
+setting: test
+edges: {{arris: {{radius: {radius}, surface: concrete}}}}
+ropes: {{rope: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
+people: {{ann: {{mass: 95 kg, technique: jerky, system: pre-threaded, start: 30 m}}}}
+options: {{one: {{rope: rope, over: [{{edge: arris, after: 15 m, bend: {bend}}}]}}}}
+job: [{{ascend: {up} m}}{swap}]
+"""
+
+
+def told(radius: str, bend: str, up: int, swap: str) -> tuple[dict[str, Any], set[str]]:
+    """What a run says of its line, and what stands against it."""
+    text = LOST.format(radius=radius, bend=bend, up=up, swap=swap)
+    document = simulate(load_text(text, "lost"))
+    [line] = document["lines"]
+    bare = {"from_s": None, "for_s": None, **next(iter(document["bare_edge"]), {})}
+    return {**line, **{key: bare[key] for key in ("from_s", "for_s")}}, set(document["status"])
+
+
+@pytest.mark.parametrize(("radius", "bend"), [("2 mm", "70 deg"), ("5 mm", "40 deg")])
+@pytest.mark.parametrize("up", [5, 8, 12])
+@pytest.mark.parametrize("further", ["", ", {ascend: 1 m}"])
+def test_a_run_says_of_a_line_what_its_worst_rope_came_to(radius, bend, up, further) -> None:
+    """As in a comparison: a fresh rope makes no lost line whole. 1 m wears less than all before."""
+    alone, against = told(radius, bend, up, "")
+    line, status = told(radius, bend, up, f", swap rope{further}")
+    kept = ("sheath_margin", "sheath_demand_max", "core_visible", "core_loss", "parted",
+            "residual_strength_n", "from_s")  # fmt: skip
+    assert {key: line[key] for key in kept} == {key: alone[key] for key in kept}
+    assert (LINE_LOST in status) == (LINE_LOST in against) == (alone["sheath_demand_max"] >= 1.0)
+    for key in ("peak_tension_n", "anchor_peak_n", "stretch_m", "for_s"):
+        assert line[key] >= alone[key]
+    heat = {edge["heat"] for edge in line["edges"]}
+    assert len(heat) == 1  # one figure of an edge, whichever rope it was

@@ -116,9 +116,9 @@ def heat_marks(case: Case, edges: Records) -> dict[tuple[str, str], str]:
         case: the option.
         edges: `records.EDGE` rows of a run.
     """
-    marks: dict[tuple[str, str], str] = {}
+    hottest: dict[tuple[str, str], float] = {}  # of each rope that lay there
     if case.heat is None:
-        return marks
+        return {}
     limits = {
         (line, edge): case.heat[row, column]
         for row, line in enumerate(case.line_names)
@@ -127,9 +127,13 @@ def heat_marks(case: Case, edges: Records) -> dict[tuple[str, str], str]:
     for found in edges:
         place = (str(found["line"]), str(found["edge"]))
         if found["slip_m"] > 0.0 and place in limits:
-            here, hottest = limits[place], float(found["flash_temperature_c"])
-            marks[place] = heat_words(hottest, float(here["softens_c"]), float(here["melts_c"]))
-    return marks
+            hottest[place] = np.fmax(hottest.get(place, nan), found["flash_temperature_c"])
+    return {
+        place: heat_words(
+            float(one), float(limits[place]["softens_c"]), float(limits[place]["melts_c"])
+        )
+        for place, one in hottest.items()
+    }
 
 
 def heat_words(temperature_c: float, softens_c: float, melts_c: float) -> str:

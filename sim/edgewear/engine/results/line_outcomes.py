@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -49,23 +49,36 @@ class Bare(NamedTuple):
 
 
 def line_outcomes(player: Player) -> list[LineOutcome]:
-    """Read the outcome of every section that was used, in the order of the case."""
-    return [_outcome(player, row) for row in sorted(player.in_use)]
+    """Read the outcome of every section that was used, in the order of the case.
+
+    Of one whose rope was swapped, that of the rope that is worn most, and the first time and the
+    largest force of any.
+    """
+    return [_outcome(player, row, ropes) for row, ropes in _ropes(player).items()]
+
+
+def _ropes(player: Player) -> dict[int, list[mechanics.Buffers]]:
+    """Section -> the ropes that lay in it, in the order they were used."""
+    found: dict[int, list[mechanics.Buffers]] = {}
+    for row, rope in sorted(player.pieces(), key=lambda piece: piece[0]):
+        found.setdefault(row, []).append(rope)
+    return found
 
 
 def bare_edges(player: Player, scenario: Scenario) -> list[Bare]:
     """Find where a line that carried more than 200 N bent over a bare small edge, however little.
 
     Time under protection or a sling does not count. Where an edge is bare, covered and bare
-    again, it begins with the first of these times and lasts as long as all of them.
+    again, or under one rope after the other, it begins with the first of these times and lasts as
+    long as all of them.
     """
     found = []
-    for row in sorted(player.in_use):
-        buffers, section = player.buffers(row), player.case.rigged.sections[row]
-        small = BARE_BELOW_DIAMETERS * float(buffers.line["diameter_m"][0])
+    for row, ropes in _ropes(player).items():
+        section = player.case.rigged.sections[row]
+        small = BARE_BELOW_DIAMETERS * float(ropes[0].line["diameter_m"][0])
         for edge, met in enumerate(section.edges):
             if met.kind == "edge" and judged_radius_m(scenario, met.name) < small:
-                spells = list(_bare(player, row, edge))
+                spells = [spell for rope in ropes for spell in _bare(player, row, edge, rope)]
                 if spells:
                     lasted = sum(ticks for _, ticks in spells)
                     start_s, for_s = spells[0][0] * TICK_S, lasted * TICK_S
@@ -73,11 +86,13 @@ def bare_edges(player: Player, scenario: Scenario) -> list[Bare]:
     return found
 
 
-def _bare(player: Player, row: int, edge: int) -> Iterator[tuple[int, int]]:
+def _bare(
+    player: Player, row: int, edge: int, rope: mechanics.Buffers
+) -> Iterator[tuple[int, int]]:
     """Spells in which an edge was loaded with nothing on it (first tick, ticks loaded)."""
-    sums, case = player.buffers(row).sums[edge], player.case
+    sums, case = rope.sums[edge], player.case
     cover, since, before = case.rigged.sections[row].edges[edge].protection, 0, 0
-    for change in player.changes.get((row, edge), ()):
+    for change in player.changes_under(row, edge, rope):
         if cover is None and change.loaded_ticks > before:
             yield max(since, int(sums["bare_tick"])), change.loaded_ticks - before
         cover = case.conditions[change.variant][2]
@@ -86,33 +101,40 @@ def _bare(player: Player, row: int, edge: int) -> Iterator[tuple[int, int]]:
         yield max(since, int(sums["bare_tick"])), int(sums["bare_ticks"]) - before
 
 
-def _outcome(player: Player, row: int) -> LineOutcome:
-    buffers, state = player.buffers(row), player.state(row)[0]
-    largest = mechanics.worst(buffers)[0]
-    loss, strength = mechanics.strength(buffers)
-    sliding, stuck = mechanics.frequencies(buffers)
+def _outcome(player: Player, row: int, ropes: Sequence[mechanics.Buffers]) -> LineOutcome:
+    worst = max(ropes, key=_demand)
+    loss, strength = mechanics.strength(worst)
+    sliding, stuck = mechanics.frequencies(ropes[-1])
     if not np.isfinite(sliding):
         sliding, stuck = player.frequencies_hz
     return LineOutcome(
         name=player.case.line_names[row],
         role=player.case.rigged.sections[row].role,
-        peak_tension_n=float(state["peak_n"]),
-        anchor_peak_n=float(state["anchor_peak_n"]),
-        stretch_m=float(state["stretch_m"]),
+        peak_tension_n=_largest(ropes, "peak_n"),
+        anchor_peak_n=_largest(ropes, "anchor_peak_n"),
+        stretch_m=_largest(ropes, "stretch_m"),
         sliding_hz=sliding,
         stuck_hz=stuck,
-        sheath_demand_max=float(largest / buffers.wear["sheath_j_m"][0]),
-        core_visible=_first(player, row, "core"),
+        sheath_demand_max=_demand(worst),
+        core_visible=_first(ropes, "core", player.core_step.get(row, 0)),
         core_loss=loss,
         residual_strength_n=strength,
-        parted=_first(player, row, "parted"),
+        parted=_first(ropes, "parted", player.parted_step.get(row, 0)),
     )
 
 
-def _first(player: Player, row: int, what: str) -> First | None:
-    state = player.state(row)[0]
-    tick = int(state[f"{what}_tick"])
-    if tick < 0:
+def _demand(rope: mechanics.Buffers) -> float:
+    return float(mechanics.worst(rope)[0] / rope.wear["sheath_j_m"][0])
+
+
+def _largest(ropes: Sequence[mechanics.Buffers], field: str) -> float:
+    return max(float(rope.state[field][0]) for rope in ropes)
+
+
+def _first(ropes: Sequence[mechanics.Buffers], what: str, step: int) -> First | None:
+    """The first time on any of some ropes; `step`: that in which it was."""
+    states = [rope.state[0] for rope in ropes if rope.state[f"{what}_tick"][0] >= 0]
+    if not states:
         return None
-    steps = player.core_step if what == "core" else player.parted_step
-    return First(tick * TICK_S, steps.get(row, 0), float(state[f"{what}_ascended_m"]))
+    state = min(states, key=lambda one: int(one[f"{what}_tick"]))
+    return First(int(state[f"{what}_tick"]) * TICK_S, step, float(state[f"{what}_ascended_m"]))
