@@ -78,9 +78,9 @@ def told(radius: str, bend: str, up: int, swap: str) -> tuple[dict[str, Any], se
 
 @pytest.mark.parametrize(("radius", "bend"), [("2 mm", "70 deg"), ("5 mm", "40 deg")])
 @pytest.mark.parametrize("up", [5, 8, 12])
-@pytest.mark.parametrize("further", ["", ", {ascend: 1 m}"])
+@pytest.mark.parametrize("further", ["", ", {rest: 1 min}"])
 def test_a_run_says_of_a_line_what_its_worst_rope_came_to(radius, bend, up, further) -> None:
-    """As in a comparison: a fresh rope makes no lost line whole. 1 m wears less than all before."""
+    """As in a comparison: a fresh rope, which rest hardly wears, makes no lost line whole."""
     alone, against = told(radius, bend, up, "")
     line, status = told(radius, bend, up, f", swap rope{further}")
     kept = ("sheath_margin", "sheath_demand_max", "core_visible", "core_loss", "parted",
