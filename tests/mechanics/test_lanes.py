@@ -105,8 +105,12 @@ def test_lanes_take_the_steps_of_climbs(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def test_no_row_of_the_lanes_lies_on_another() -> None:
-    names = [name for name in vars(step.r) if name.isupper() and name[0] != "_"]
-    names = [name for name in names if name not in ("LANES", "SIZE", "ROWS", "LATER")]
-    places = sorted(getattr(step.r, name) for name in names)
+    r, ramps = step.r, ("DEPOSITS", "RAMPS")
+    names = [name for name in vars(r) if name.isupper() and name[0] != "_"]
+    names = [name for name in names if name not in ("LANES", "SIZE", "ROWS", "LATER", "RAMP")]
+    halves = [half + LANES * k for half in (0, r.LATER) for k in range(1 + 4 * r.RAMP // LANES)]
+    places = [getattr(r, name) for name in names if name not in ramps]
+    places = sorted([*places, *(r.DEPOSITS + place for place in halves)])
+    assert (r.RAMPS, r.RAMP) == (r.DEPOSITS + LANES, 4 * LANES)
     assert places == list(range(0, SIZE, LANES))
     assert len(places) == ROWS

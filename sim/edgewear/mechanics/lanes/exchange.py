@@ -29,6 +29,7 @@ def fill_phase(f: Floats, i: int, p: Buffers) -> None:
     f[r.CYCLE_TICKS + i], f[r.CYCLE_PEAK + i] = edge.cycle_ticks, edge.cycle_peak_n
     f[r.RUBBING + i], f[r.CYCLE_SLIP + i] = edge.cycle_friction_n, edge.cycle_slip_m
     f[r.CYCLE_LOW + i], f[r.CYCLE_HIGH + i] = edge.cycle_low_m, edge.cycle_high_m
+    f[r.PENDING_LOW + i], f[r.PENDING_HIGH + i] = edge.pending_low, edge.pending_high
 
 
 @inlined
@@ -53,6 +54,7 @@ def tell_turn(f: Floats, i: int, p: Buffers) -> None:
     edge.cycle_friction_n, edge.cycle_slip_m = f[r.RUBBING + i], f[r.CYCLE_SLIP + i]
     edge.cycle_low_m, edge.cycle_high_m = f[r.CYCLE_LOW + i], f[r.CYCLE_HIGH + i]
     edge.travel_m = f[r.TRAVEL + i]
+    edge.pending_low, edge.pending_high = int(f[r.PENDING_LOW + i]), int(f[r.PENDING_HIGH + i])
 
 
 @inlined
@@ -160,6 +162,7 @@ def keep_lane(f: Floats, i: int, p: Buffers) -> None:
     edge.flash_measure, edge.flash_n = f[r.FLASH + i], f[r.FLASH_N + i]
     edge.flash_speed_m_s, edge.flash_wrap_rad = f[r.FLASH_SPEED + i], f[r.FLASH_WRAP + i]
     edge.slips = int(f[r.SLIPS + i])
+    edge.pending_low, edge.pending_high = int(f[r.PENDING_LOW + i]), int(f[r.PENDING_HIGH + i])
     edge.run_way, edge.run_at_m = int(f[r.RUN_WAY + i]), f[r.RUN_AT + i]
     edge.run_j_m3, edge.run_contact_m = f[r.RUN_STEEP + i], f[r.RUN_WIDE + i]
     edge.run_j_m = f[r.RUN_TOTAL + i]

@@ -46,9 +46,9 @@ from edgewear.mechanics.movement.moves import GOES_ON as BEGINS
 from edgewear.mechanics.movement.moves import next_phase
 from edgewear.mechanics.movement.status import DRAWS, FAILED, PARTED, READY, SLACK
 from edgewear.mechanics.scratch import RISE, ROW, WAIT
-from edgewear.mechanics.wear.wear import spread_window
 
-RUN, MOVEMENT, MOST_STEPS, HEARD = range(4)
+ONE, TWO = np.uintp(1), np.uintp(2)
+RUN, MOVEMENT, MOST_STEPS, HEARD, EDGE = range(5)
 """Columns of `Lanes.place`."""
 
 
@@ -66,7 +66,7 @@ class Lanes(NamedTuple):
     mark_state: Records
     mark_sums: Records
     work: Floats
-    place: Whole  # (LANES, 4) run, movement, most steps, whether somebody has moved
+    place: Whole  # (LANES, 5) run, movement, most steps, whether somebody has moved, edge
     next_run: Whole  # (1,) to be taken
     f: Floats  # (SIZE,) see `rows`
 
@@ -82,7 +82,7 @@ def _lanes(b: Buffers) -> Lanes:
     return Lanes(
         each(b.line), each(b.edges), each(b.person), each(b.wear), each(b.state), sums,
         each(b.pending), each(b.exposure), each(b.mark_state), each(b.mark_sums), each(b.work),
-        np.zeros((LANES, 4), np.int64), np.zeros(1, np.int64), np.ones(SIZE),
+        np.zeros((LANES, 5), np.int64), np.zeros(1, np.int64), np.ones(SIZE),
     )  # fmt: skip
 
 
@@ -103,7 +103,7 @@ def _look(i: int, p: Buffers, f: Floats) -> Any:
     """Look for what has come about in lane i; returns status bits."""
     tell_look(f, i, p)
     p.state[0].raised &= ~SLACK
-    inside = f[r.DEPOSITS + i] != OUTSIDE and f[r.DEPOSITS_2 + i] != OUTSIDE
+    inside = f[r.DEPOSITS + i] != OUTSIDE and f[r.DEPOSITS + r.LATER + i] != OUTSIDE
     status = looked(p, inside, PARTED, math.inf)
     fill_levels(f, i, p)
     return status
@@ -220,7 +220,7 @@ def _proceed(
             if status == READY:
                 load_lane(f, i, p)
                 place[RUN], place[MOVEMENT], place[MOST_STEPS] = run, at, most_steps
-                place[HEARD] = 1 if heard else 0
+                place[HEARD], place[EDGE] = 1 if heard else 0, int(p.work[ROW + 1])
                 return True
         if entered:
             status = leave(code, status, p, movement, False, PARTED, math.inf)
@@ -233,16 +233,22 @@ def _proceed(
 
 
 @inlined
+def _add_ramp(field: Floats, f: Floats, place: int) -> None:
+    """Add a ramp to its cells; an index without a sign is not asked whether it counts backwards."""
+    cell = np.uintp(f[place])
+    field[cell] += f[place + LANES]
+    field[cell + ONE] += f[place + 2 * LANES]
+    field[cell + TWO] += f[place + 3 * LANES]
+
+
+@inlined
 def _deposit(i: int, half: int, e: Lanes) -> None:
     """Spread over the cells what a half of the step of lane i wore."""
-    f, k = e.f, half + i
-    row = int(e.work[i, ROW + 1])
-    low, high = spread_window(
-        e.pending[i, row], f[r.FROM + k], f[r.UP + k], f[r.DOWN + k], f[r.TO + k], f[r.STEEP + k]
-    )
-    edge = e.sums[i, row]
-    edge.pending_low = min(edge.pending_low, low)
-    edge.pending_high = max(edge.pending_high, high)
+    field, ramps = e.pending[np.uintp(i), np.uintp(e.place[i, EDGE])], r.RAMPS + half + i
+    _add_ramp(field, e.f, ramps)
+    _add_ramp(field, e.f, ramps + r.RAMP)
+    _add_ramp(field, e.f, ramps + 2 * r.RAMP)
+    _add_ramp(field, e.f, ramps + 3 * r.RAMP)
 
 
 @njit
@@ -251,7 +257,7 @@ def _play_lanes(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
     f = e.f
     active = LANES
     for i in range(LANES):
-        f[r.EVENT + i], f[r.DEPOSITS + i], f[r.DEPOSITS_2 + i] = FRESH, 0.0, 0.0
+        f[r.EVENT + i], f[r.DEPOSITS + i], f[r.DEPOSITS + r.LATER + i] = FRESH, 0.0, 0.0
     while active > 0:
         for i in range(LANES):
             for half in (0, r.LATER):

@@ -36,19 +36,22 @@ _D = _B + 39 * LANES
     TICKS, TRIED, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, Q_I,
     DY, DV, DP, DQ, DD, PATH, RUBBED, WORN, D_DEVICE, D_LEAVES, D_VISCOUS, D_MIXING, FINE,
     EARLY_SLIP, EARLY_WORN, GROWN,
-    T0_1, T1_1, Q_1, T0_2, T1_2, Q_2, T0_3, T1_3, Q_3, T0_4, T1_4, Q_4, E0, E1,
+    T0_1, T1_1, Q_1, T0_3, T1_3, Q_3, T0_4, T1_4, Q_4, E0, E1,
     LAST_T0, LAST_T1, LAST_Q,
     NEW_Y, NEW_V, NEW_PART, NEW_S0, NEW_S1, AFTER, STANDS, HIGH,
-) = range(_D, _D + 54 * LANES, LANES)  # fmt: skip
-_E = _D + 54 * LANES
+) = range(_D, _D + 51 * LANES, LANES)  # fmt: skip
+_E = _D + 51 * LANES
 # the search for the tick at which a rise is over
 SEARCH_LOW, SEARCH_HIGH, GUESS, LAST = range(_E, _E + 4 * LANES, LANES)
 _F = _E + 4 * LANES
-# what comes of a step: an event, and a deposit of each half
-(
-    EVENT, DEPOSITS, FROM, UP, DOWN, TO, STEEP, DEPOSITS_2, FROM_2, UP_2, DOWN_2, TO_2, STEEP_2,
-) = range(_F, _F + 13 * LANES, LANES)  # fmt: skip
-LATER = DEPOSITS_2 - DEPOSITS
+# what comes of a step: an event, and the cells it has worn so far
+EVENT, PENDING_LOW, PENDING_HIGH = range(_F, _F + 3 * LANES, LANES)
+# a deposit of each half: whether there is one, and four ramps in three cells each
+_G = _F + 3 * LANES
+DEPOSITS, RAMPS = range(_G, _G + 2 * LANES, LANES)
+RAMP = 4 * LANES
+"""Rows of a ramp: its first cell, and what that one and the next two get."""
+LATER = LANES + 4 * RAMP
 """From a row of the first half's deposit to that of the second."""
-SIZE = _F + 13 * LANES
+SIZE = _G + 2 * LATER
 ROWS = SIZE // LANES

@@ -57,7 +57,7 @@ def energy_of(f: Floats, i: int, y: float, v: float, s0: float, s1: float) -> An
 
 @inlined
 def _begin(f: Floats, i: int) -> None:
-    """Length of the step, what its first stage begins with, and sums of nothing yet."""
+    """Length of the step."""
     phase_tick = f[r.PHASE_TICK + i]
     whole = min(f[r.STEP_TICKS + i], f[r.PHASE_END + i] - phase_tick)
     guess = f[r.GUESS + i]
@@ -67,65 +67,73 @@ def _begin(f: Floats, i: int) -> None:
     sixth = h / 6.0
     f[r.H + i], f[r.HALF + i], f[r.SIXTH + i], f[r.THIRD + i] = h, 0.5 * h, sixth, 2.0 * sixth
     f[r.TIME + i] = phase_tick * TICK_S
-    f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i] = f[r.Y + i], f[r.V + i], f[r.PART + i]
-    f[r.S0_I + i], f[r.D1_I + i] = f[r.S0 + i], f[r.S1 + i] + f[r.BODY + i]
-    f[r.Q_I + i] = 0.0
-    f[r.DY + i], f[r.DV + i], f[r.DP + i], f[r.DQ + i], f[r.DD + i] = 0.0, 0.0, 0.0, 0.0, 0.0
-    f[r.PATH + i], f[r.RUBBED + i], f[r.WORN + i], f[r.D_DEVICE + i] = 0.0, 0.0, 0.0, 0.0
-    f[r.D_LEAVES + i], f[r.D_VISCOUS + i], f[r.D_MIXING + i], f[r.FINE + i] = 0.0, 0.0, 0.0, 1.0
-    f[r.EARLY_SLIP + i], f[r.EARLY_WORN + i] = 0.0, 0.0
+
+
+@inlined
+def _onto(f: Floats, place: int, first: bool, more: float) -> None:
+    """Add to a sum that begins with the first stage."""
+    f[place] = (0.0 if first else f[place]) + more
 
 
 @inlined
 def _stage(
     f: Floats, i: int, weight: float, early: float, share: float, reach: float, kept: int,
-    first: bool,
+    first: bool, last: bool,
 ) -> None:  # fmt: skip
     """All rates at one stage onto the sums, and what the next begins with; as `_flow`.
 
     weight: of the stage [s]; early: of that in the sums of the first half, see `EARLY`; share: from
-    the step's begin to the stage [s]; reach: to the next [s]. kept: row for the tensions and the
-    slip rate.
+    the step's begin to the stage [s]; reach: to the next [s]. kept: row for the
+    tensions and the slip rate; 0: nobody asks for them. What is told while compiling is no choice.
     """
     c = line_of(f, i)
     limited = f[r.LIMITED + i] != 0.0
-    y, v, part_s = f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i]
-    s0, d1 = f[r.S0_I + i], f[r.D1_I + i]
+    y0, v0, part0, d0 = f[r.Y + i], f[r.V + i], f[r.PART + i], f[r.S1 + i] + f[r.BODY + i]
+    y, v, part_s, s0, d1, near = y0, v0, part0, f[r.S0 + i], d0, 0.0
+    if not first:
+        y, v, part_s = f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i]
+        s0, d1, near = f[r.S0_I + i], f[r.D1_I + i], f[r.Q_I + i]
     passed = part_s if limited else f[r.TIME + i] + share
     take = f[r.RATE + i] * minimum_jerk(passed * f[r.PER_DURATION + i])
     down = y - f[r.POINT + i]
     e0, e1, a0, b0, a1, b1 = springs(down + f[r.EXTRA + i], 1.0, v, s0, d1, c)
     q, t0, t1, part, ok = slip_at(
-        a0, b0, a1, b1, take, limited, f[r.RATIO + i], f[r.FALLS + i], f[r.Q_I + i], c, first
+        a0, b0, a1, b1, take, limited, f[r.RATIO + i], f[r.FALLS + i], near, c, first
     )
     a, drawn, speed, power, worn, viscous, mixing = flows(
         1.0, v, take, part, limited, e0, e1, q, t0, t1, c
     )
-    fine = ok & (e0 > 0.0) & (e1 > 0.0) & (down > 0.0) & (f[r.FINE + i] != 0.0)
+    fine = ok & (e0 > 0.0) & (e1 > 0.0) & (down > 0.0)
+    if not first:
+        fine = fine & (f[r.FINE + i] != 0.0)
     f[r.FINE + i] = 1.0 if fine else 0.0
-    f[kept + i], f[kept + LANES + i], f[kept + 2 * LANES + i] = t0, t1, q
-    f[r.E0 + i], f[r.E1 + i] = e0, e1
-    f[r.DY + i] += weight * v
-    f[r.DV + i] += weight * a
-    f[r.DP + i] += weight * part
-    f[r.DQ + i] += weight * q
-    f[r.DD + i] += weight * drawn
-    f[r.PATH + i] += weight * speed
-    f[r.RUBBED + i] += weight * power
-    f[r.WORN + i] += weight * worn
+    if kept > 0:
+        f[kept + i], f[kept + LANES + i], f[kept + 2 * LANES + i] = t0, t1, q
+    _onto(f, r.DY + i, first, weight * v)
+    _onto(f, r.DV + i, first, weight * a)
+    _onto(f, r.DP + i, first, weight * part)
+    _onto(f, r.DQ + i, first, weight * q)
+    _onto(f, r.DD + i, first, weight * drawn)
+    _onto(f, r.PATH + i, first, weight * speed)
+    _onto(f, r.RUBBED + i, first, weight * power)
+    _onto(f, r.WORN + i, first, weight * worn)
     soon = weight * early
-    f[r.EARLY_SLIP + i] += soon * q
-    f[r.EARLY_WORN + i] += soon * worn
-    f[r.D_DEVICE + i] += weight * t1 * (1.0 + e1) * drawn
-    f[r.D_LEAVES + i] += weight * 0.5 * c.k * e1 * e1 * drawn
-    f[r.D_VISCOUS + i] += weight * viscous
-    f[r.D_MIXING + i] += weight * mixing
-    f[r.Y_I + i] = f[r.Y + i] + reach * v
-    f[r.V_I + i] = f[r.V + i] + reach * a
-    f[r.PART_I + i] = f[r.PART + i] + reach * part
-    f[r.S0_I + i] = f[r.S0 + i] - reach * q
-    f[r.D1_I + i] = (f[r.S1 + i] + f[r.BODY + i]) + reach * (q - drawn)
-    f[r.Q_I + i] = q
+    _onto(f, r.EARLY_SLIP + i, first, soon * q)
+    _onto(f, r.EARLY_WORN + i, first, soon * worn)
+    _onto(f, r.D_DEVICE + i, first, weight * t1 * (1.0 + e1) * drawn)
+    _onto(f, r.D_LEAVES + i, first, weight * 0.5 * c.k * e1 * e1 * drawn)
+    _onto(f, r.D_VISCOUS + i, first, weight * viscous)
+    _onto(f, r.D_MIXING + i, first, weight * mixing)
+    if last:
+        f[r.E0 + i], f[r.E1 + i] = e0, e1
+    else:
+        f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i] = (
+            y0 + reach * v,
+            v0 + reach * a,
+            part0 + reach * part,
+        )
+        f[r.S0_I + i], f[r.D1_I + i] = f[r.S0 + i] - reach * q, d0 + reach * (q - drawn)
+        f[r.Q_I + i] = q
 
 
 @inlined
@@ -265,6 +273,18 @@ def _grows(f: Floats, i: int, at: float, slip: float, worn: float, wears: bool) 
 
 
 @inlined
+def _ramp(f: Floats, place: int, at: float, slope: float) -> None:
+    """A ramp's first cell and what that one and the next two get, as `wear._ramp`."""
+    cell = float(int(at))
+    share = at - cell
+    rest = 1.0 - share
+    f[place] = cell
+    f[place + LANES] = slope * 0.5 * rest * rest
+    f[place + 2 * LANES] = slope * (0.5 + share * rest)
+    f[place + 3 * LANES] = slope * 0.5 * share * share
+
+
+@inlined
 def _wear_over(f: Floats, i: int, half: int, at: float, slip: float, worn: float) -> None:
     """Where a half of the step wears, as `booking._wear_over`; half: 0, or `r.LATER`."""
     wears = (f[r.PATH + i] > 0.0) & (f[r.WORN + i] > 0.0) & (worn > 0.0)
@@ -277,10 +297,15 @@ def _wear_over(f: Floats, i: int, half: int, at: float, slip: float, worn: float
     inside = (left >= 0.0) & (right < f[r.CELLS + i])
     spread_flag = 1.0 if inside else OUTSIDE
     f[r.DEPOSITS + half + i] = spread_flag if wears else 0.0
-    f[r.FROM + half + i], f[r.TO + half + i] = left, right
-    f[r.UP + half + i] = left + min(wide_cells, swept)
-    f[r.DOWN + half + i] = left + max(wide_cells, swept)
-    f[r.STEEP + half + i] = worn * per_cell / (wide_cells * swept)
+    steep = worn * per_cell / (wide_cells * swept)
+    ramps, counts = r.RAMPS + half + i, wears & inside
+    _ramp(f, ramps, left, steep)
+    _ramp(f, ramps + r.RAMP, left + min(wide_cells, swept), -steep)
+    _ramp(f, ramps + 2 * r.RAMP, left + max(wide_cells, swept), -steep)
+    _ramp(f, ramps + 3 * r.RAMP, right, steep)
+    low, high = f[r.PENDING_LOW + i], f[r.PENDING_HIGH + i]
+    f[r.PENDING_LOW + i] = min(low, f[ramps]) if counts else low
+    f[r.PENDING_HIGH + i] = max(high, f[ramps + 3 * r.RAMP] + 2.0) if counts else high
     _grows(f, i, at, slip, worn, wears)
 
 
@@ -302,13 +327,17 @@ def _book_wear(f: Floats, i: int) -> None:
 def _book_line(f: Floats, i: int) -> None:
     """Spans, peaks and energies of the line, as `booking._book_line`, and its clock."""
     stands = f[r.STANDS + i] != 0.0
-    f[r.Y + i] = f[r.NEW_Y + i] if stands else f[r.Y + i]
-    f[r.V + i] = f[r.NEW_V + i] if stands else f[r.V + i]
-    f[r.PART + i] = f[r.NEW_PART + i] if stands else f[r.PART + i]
-    s0 = f[r.NEW_S0 + i] if stands else f[r.S0 + i]
-    s1 = f[r.NEW_S1 + i] if stands else f[r.S1 + i]
+    y, v, part, stored = f[r.Y + i], f[r.V + i], f[r.PART + i], f[r.STORED + i]
+    s0, s1 = f[r.S0 + i], f[r.S1 + i]
+    new_y, new_v, new_part = f[r.NEW_Y + i], f[r.NEW_V + i], f[r.NEW_PART + i]
+    new_s0, new_s1, after = f[r.NEW_S0 + i], f[r.NEW_S1 + i], f[r.AFTER + i]
+    f[r.Y + i] = new_y if stands else y
+    f[r.V + i] = new_v if stands else v
+    f[r.PART + i] = new_part if stands else part
+    s0 = new_s0 if stands else s0
+    s1 = new_s1 if stands else s1
     f[r.S0 + i], f[r.S1 + i] = s0, s1
-    f[r.STORED + i] = f[r.AFTER + i] if stands else f[r.STORED + i]
+    f[r.STORED + i] = after if stands else stored
     ticks = f[r.TICKS + i]
     f[r.PHASE_TICK + i] += ticks
     f[r.TICK + i] += ticks
@@ -336,7 +365,7 @@ def _tell(f: Floats, i: int) -> None:
     used = f[r.ANCHOR_AT + i] + f[r.S0 + i] + f[r.S1 + i] > f[r.ROOM + i]
     looks = (f[r.BOUND + i] >= f[r.RESCAN + i]) | (f[r.PEAK + i] > f[r.HOLDS + i])
     looks = stands & (
-        looks | used | (f[r.DEPOSITS + i] == OUTSIDE) | (f[r.DEPOSITS_2 + i] == OUTSIDE)
+        looks | used | (f[r.DEPOSITS + i] == OUTSIDE) | (f[r.DEPOSITS + r.LATER + i] == OUTSIDE)
     )
     risen = f[r.PART + i] >= f[r.RISE_S + i] - END_S
     over = stands & (risen | (f[r.PHASE_TICK + i] >= f[r.PHASE_END + i]))
@@ -356,13 +385,13 @@ def step_all(f: Floats) -> None:
     for i in range(lanes):
         _begin(f, i)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], EARLY[0], 0.0, f[r.HALF + i], r.T0_1, True)
+        _stage(f, i, f[r.SIXTH + i], EARLY[0], 0.0, f[r.HALF + i], r.T0_1, True, False)
     for i in range(lanes):
-        _stage(f, i, f[r.THIRD + i], EARLY[1], f[r.HALF + i], f[r.HALF + i], r.T0_2, False)
+        _stage(f, i, f[r.THIRD + i], EARLY[1], f[r.HALF + i], f[r.HALF + i], 0, False, False)
     for i in range(lanes):
-        _stage(f, i, f[r.THIRD + i], EARLY[2], f[r.HALF + i], f[r.H + i], r.T0_3, False)
+        _stage(f, i, f[r.THIRD + i], EARLY[2], f[r.HALF + i], f[r.H + i], r.T0_3, False, False)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], EARLY[3], f[r.H + i], 0.0, r.T0_4, False)
+        _stage(f, i, f[r.SIXTH + i], EARLY[3], f[r.H + i], 0.0, r.T0_4, False, True)
     for i in range(lanes):
         _judge(f, i)
     for i in range(lanes):
