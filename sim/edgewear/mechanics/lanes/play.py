@@ -34,12 +34,12 @@ from edgewear.mechanics.lanes.step import (
     FRESH,
     GOES_ON,
     LOOKS,
-    OUTSIDE,
     REFUSED,
     SEARCHES,
     TURNS,
     step_all,
 )
+from edgewear.mechanics.lanes.wear import OUTSIDE
 from edgewear.mechanics.movement.advance import enter, go_on, leave, looked, open_phase, start
 from edgewear.mechanics.movement.limits import BUDGET, END_S
 from edgewear.mechanics.movement.moves import GOES_ON as BEGINS

@@ -15,18 +15,16 @@ from edgewear.mechanics.jit import inlined, wide
 from edgewear.mechanics.lanes import rows as r
 from edgewear.mechanics.lanes.rows import LANES
 from edgewear.mechanics.lanes.slip import slip_at
+from edgewear.mechanics.lanes.wear import OUTSIDE, book_wear
 from edgewear.mechanics.movement.limits import END_S, GIVES_UP_TICKS
 from edgewear.mechanics.movement.mover import minimum_jerk
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
 from edgewear.mechanics.step.booking import CARRIES_N
 from edgewear.mechanics.step.flow import Taut, flows, springs
 from edgewear.mechanics.step.stage import EARLY
-from edgewear.mechanics.wear.exposure_bound import LEAST_SLIP_M, SAME_PLACE_M
-from edgewear.mechanics.wear.wear import first_half
 from edgewear.terms import LOADED_N
 
 GOES_ON, REFUSED, LOOKS, TURNS, FRESH, SEARCHES = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
-OUTSIDE = 2.0
 
 
 @inlined
@@ -243,87 +241,6 @@ def _book_slip(f: Floats, i: int) -> None:
 
 
 @inlined
-def _grows(f: Floats, i: int, at: float, slip: float, worn: float, wears: bool) -> None:
-    """By how much the worst place can have grown, as `exposure_bound.grows`."""
-    window = f[r.WINDOW + i]
-    spread = worn / window
-    far = abs(slip)
-    per_far = 1.0 / max(far, LEAST_SLIP_M)
-    alone = spread if far <= window else worn * per_far
-    way = 1.0 if slip > 0.0 else -1.0
-    run_way, run_at = f[r.RUN_WAY + i], f[r.RUN_AT + i]
-    goes_on = (way == run_way) & (way * (run_at - at) > -SAME_PLACE_M)
-    steep = f[r.RUN_STEEP + i] if goes_on else 0.0
-    wide = f[r.RUN_WIDE + i] if goes_on else 0.0
-    total = f[r.RUN_TOTAL + i] if goes_on else 0.0
-    was = min(steep * wide, total)
-    steep = max(steep, spread * per_far)
-    wide = max(wide, window)
-    total = total + spread
-    grown = min(steep * wide, total) - was
-    counts = (far >= LEAST_SLIP_M) & (not (grown > alone))
-    more = grown if counts else alone
-    runs = wears & counts
-    f[r.RUN_WAY + i] = way if runs else run_way
-    f[r.RUN_AT + i] = at - slip if runs else run_at
-    f[r.RUN_STEEP + i] = steep if runs else f[r.RUN_STEEP + i]
-    f[r.RUN_WIDE + i] = wide if runs else f[r.RUN_WIDE + i]
-    f[r.RUN_TOTAL + i] = total if runs else f[r.RUN_TOTAL + i]
-    f[r.GROWN + i] += more if wears else 0.0
-
-
-@inlined
-def _ramp(f: Floats, place: int, at: float, slope: float) -> None:
-    """A ramp's first cell and what that one and the next two get, as `wear._ramp`."""
-    cell = float(int(at))
-    share = at - cell
-    rest = 1.0 - share
-    f[place] = cell
-    f[place + LANES] = slope * 0.5 * rest * rest
-    f[place + 2 * LANES] = slope * (0.5 + share * rest)
-    f[place + 3 * LANES] = slope * 0.5 * share * share
-
-
-@inlined
-def _wear_over(f: Floats, i: int, half: int, at: float, slip: float, worn: float) -> None:
-    """Where a half of the step wears, as `booking._wear_over`; half: 0, or `r.LATER`."""
-    wears = (f[r.PATH + i] > 0.0) & (f[r.WORN + i] > 0.0) & (worn > 0.0)
-    per_cell, wide_cells = f[r.PER_CELL + i], f[r.WINDOW_CELLS + i]
-    start = (at - f[r.LEFT_M + i]) * per_cell
-    end = (at - slip - f[r.LEFT_M + i]) * per_cell
-    swept = max(abs(end - start), 1e-3)
-    left = min(start, end) - 0.5 * wide_cells
-    right = left + swept + wide_cells
-    inside = (left >= 0.0) & (right < f[r.CELLS + i])
-    spread_flag = 1.0 if inside else OUTSIDE
-    f[r.DEPOSITS + half + i] = spread_flag if wears else 0.0
-    steep = worn * per_cell / (wide_cells * swept)
-    ramps, counts = r.RAMPS + half + i, wears & inside
-    _ramp(f, ramps, left, steep)
-    _ramp(f, ramps + r.RAMP, left + min(wide_cells, swept), -steep)
-    _ramp(f, ramps + 2 * r.RAMP, left + max(wide_cells, swept), -steep)
-    _ramp(f, ramps + 3 * r.RAMP, right, steep)
-    low, high = f[r.PENDING_LOW + i], f[r.PENDING_HIGH + i]
-    f[r.PENDING_LOW + i] = min(low, f[ramps]) if counts else low
-    f[r.PENDING_HIGH + i] = max(high, f[ramps + 3 * r.RAMP] + 2.0) if counts else high
-    _grows(f, i, at, slip, worn, wears)
-
-
-@inlined
-def _book_wear(f: Floats, i: int) -> None:
-    """Where the step wears, as `booking._book_wear`."""
-    dq, worn = f[r.DQ + i], f[r.WORN + i]
-    first, early = first_half(
-        dq, f[r.EARLY_SLIP + i], worn, f[r.EARLY_WORN + i], f[r.Q_1 + i], f[r.Q_4 + i]
-    )
-    at = f[r.ANCHOR_AT + i] + f[r.S0 + i]
-    f[r.GROWN + i] = 0.0
-    _wear_over(f, i, 0, at, first, early)
-    _wear_over(f, i, r.LATER, at - first, dq - first, worn - early)
-    f[r.BOUND + i] += f[r.GROWN + i]
-
-
-@inlined
 def _book_line(f: Floats, i: int) -> None:
     """Spans, peaks and energies of the line, as `booking._book_line`, and its clock."""
     stands = f[r.STANDS + i] != 0.0
@@ -399,7 +316,7 @@ def step_all(f: Floats) -> None:
     for i in range(lanes):
         _book_slip(f, i)
     for i in range(lanes):
-        _book_wear(f, i)
+        book_wear(f, i)
     for i in range(lanes):
         _book_line(f, i)
     for i in range(lanes):
