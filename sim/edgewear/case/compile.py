@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 
@@ -49,7 +50,7 @@ def compile_case(scenario: Scenario, option: str) -> Case:
         rigged=rigged,
         conditions=conditions,
         fallbacks=fallbacks,
-        let_out_m=_let_out_m(scenario.job.values()),
+        let_out_m=_let_out_m(scenario.job.values()) + _shifted_m(scenario, chosen, patterns),
         past=np.zeros(len(worn), PAST),
         pasts=worn if any(one is not None for one in worn) else (),
         heat=fill_heat(scenario, chosen, rigged),
@@ -72,6 +73,35 @@ def _let_out_m(jobs: Iterable[tuple[Step, ...]]) -> float:
         elif isinstance(step, ShiftRope):
             total += step.by.value
     return total
+
+
+def _shifted_m(scenario: Scenario, option: Option, patterns: Sequence[Pattern]) -> float:
+    """Rope that climbs let through at the anchors, where a line is shifted after some strokes [m].
+
+    At most: by whoever rises least in a stroke, and no more than there is rope; in whole metres, so
+    that the cells of rope lie where they would without.
+    """
+    total = 0.0
+    for row, name in enumerate(option.people):
+        lines = option.lines.get(name)
+        shift = None if lines is None else lines.working.shift
+        if lines is None or shift is None:
+            continue
+        rise_m = min(one.rise_m for one in patterns if one.person == row)
+        gains_m = shift.every * rise_m - shift.by.value  # by so many strokes and a shift
+        climbs_m = _climbed_m(scenario.job.get(name, ()))
+        rope_m = scenario.ropes[lines.working.rope].length.value
+        total += min(climbs_m / gains_m * shift.by.value, rope_m) if gains_m > 0.0 else rope_m
+    return float(ceil(total))
+
+
+def _climbed_m(steps: Iterable[Step]) -> float:
+    """Height that all climbs together gain [m]."""
+    return sum(
+        step.times * _climbed_m(step.steps) if isinstance(step, Repeat) else step.height.value
+        for step in steps
+        if isinstance(step, Repeat | Ascend)
+    )
 
 
 def _patterns(scenario: Scenario, option: Option, names: tuple[str, ...]) -> Iterable[Pattern]:
