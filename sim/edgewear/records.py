@@ -184,7 +184,10 @@ WEAR = (
     Column("demand", "float64", "1", "sheath demand there"),
     Column("before", "float64", "1", "of it, what the rope brought from earlier jobs"),
 )
-"""Sheath demand along the rope in the nominal run (`nominal/wear.parquet`)."""
+"""Sheath demand along the rope in the nominal run (`nominal/wear.parquet`).
+
+Of a line whose rope was swapped: that of its last rope.
+"""
 
 TIMELINE = (
     Column("option", "str", "", "option"),
@@ -196,7 +199,10 @@ TIMELINE = (
     Column("slip_m", "float64", "m", "sliding path so far, all edges"),
     Column("demand", "float64", "1", "largest sheath demand so far"),
 )
-"""Samples of the nominal run (`nominal/timeline.parquet`)."""
+"""Samples of the nominal run (`nominal/timeline.parquet`).
+
+Of a line whose rope was swapped: those of its last rope.
+"""
 
 STEP_WEAR = (
     Column("option", "str", "", "option"),

@@ -37,6 +37,9 @@ AVOIDED, FREED, RIGID, SOFT, BYPASS, BARE = LEVELS
 WORKING, SAFETY = "working line", "safety line"
 """The roles of a line."""
 
+ROPE_SWAPPED = "rope swapped"
+"""What the events of a run say where fresh rope replaces all of a person's line of one role."""
+
 MEETS = "meets target"
 MISSES = "misses target"
 NOT_ACCEPTABLE = "not acceptable: protect the edge"

@@ -22,12 +22,18 @@ from edgewear.dataset.run_json import run_document
 from edgewear.dataset.schema import schema_of
 from edgewear.dataset.tables import due
 from edgewear.errors import DatasetError, Mismatch, UsageError
-from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST
+from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST, ROPE_SWAPPED
 
 # The wear of one rope.
 
 DEMAND = {"w": [0.0, 0.25, 0.5, 0.75], "s": [0.125, 0.125, 0.125, 0.125]}
 BEFORE = {"w": [0.0, 0.125, 0.5 - 1e-14, 0.0], "s": [0.125, 0.125, 0.125, 0.125]}
+SECTIONS = [
+    {"line": "w", "person": "ann", "role": "working line"},
+    {"line": "w below", "person": "ann", "role": "working line"},
+    {"line": "s", "person": "ann", "role": "safety line"},
+    {"line": "of ben", "person": "ben", "role": "working line"},
+]
 LARGEST = np.arange(1.0, 21.0)
 """What twenty trials wear of the west line, each at the kerb; half of it at the lip."""
 
@@ -49,11 +55,17 @@ def comparison(tmp_path):
         "demand_max": np.concatenate([LARGEST, LARGEST / 2, 9 * LARGEST, 5 * LARGEST]),
     })  # fmt: skip
     return SimpleNamespace(
-        root=tmp_path, resolved={"options": {"a": {}, "b": {}}},
+        root=tmp_path, resolved={"options": {"a": {"sections": SECTIONS}, "b": {"sections": []}}},
         manifest=SimpleNamespace(about={"title": "made up"}),
         wear=lambda: wear, plan=lambda columns: plan.select(columns),
-        edges=lambda columns: edges.select(columns),
+        edges=lambda columns: edges.select(columns), events=lambda: happened(),
     )  # fmt: skip
+
+
+def happened(option="a", who="ann", what="ends", detail="w"):
+    """Events with a single one in them."""
+    one = {"option": option, "who": who, "what": what, "detail": detail}
+    return pa.Table.from_pylist([one])
 
 
 def test_the_wear_of_a_line_is_what_the_job_added_and_how_its_trials_spread(tmp_path):
@@ -91,6 +103,26 @@ def test_where_nothing_was_worn_or_no_trial_was_kept_the_factors_are_one(tmp_pat
     none = empty.edges(["run", "line", "demand_max"]).slice(0, 0)
     empty.edges = none.select
     assert line_wear(empty, "a", "w").factors == (1.0, 1.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("swapped", "lines"),
+    [("w", {"w", "w below"}), ("w below", {"w", "w below"}), ("s", {"s"}), ("of ben", {"of ben"})],
+)
+def test_no_wear_is_told_of_a_line_of_which_only_the_last_rope_is_known(tmp_path, swapped, lines):
+    """A swap replaces all of a person's line of one role, and the option's others stay told."""
+    found = comparison(tmp_path)
+    who = "ben" if swapped == "of ben" else "ann"
+    found.events = lambda: happened("a", who, ROPE_SWAPPED, swapped)
+    with pytest.raises(UsageError, match="was swapped during this job"):
+        line_wear(found, "a", None)  # rather than the wear of whichever line is left
+    for line in lines:
+        with pytest.raises(UsageError, match=f"the rope of '{line}' was swapped during this job"):
+            line_wear(found, "a", line)
+    for line in DEMAND.keys() - lines:
+        assert line_wear(found, "a", line).line == line
+    for line in DEMAND:
+        assert line_wear(found, "b", line).line == line  # another option's swap
 
 
 # The document of one run.

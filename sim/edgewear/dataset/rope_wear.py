@@ -14,6 +14,7 @@ from edgewear.dataset.said import as_a_study_writes
 from edgewear.dataset.schema import array_of
 from edgewear.errors import UsageError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
+from edgewear.terms import ROPE_SWAPPED
 
 CELL_M = 1e-3
 SHARES = (LOW, MIDDLE, HIGH)
@@ -39,10 +40,10 @@ def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWea
     Parameters:
         dataset: of a comparison.
         option: by default the first one.
-        line: its section, as the report names it; by default the first that is worn.
+        line: its section, as the report names it; by default a swapped one, else the first worn.
 
     Raises:
-        UsageError: no such option or line.
+        UsageError: no such option or line, or one whose rope was swapped during the job.
         DatasetError: damaged, or it says what no study writes.
     """
     with as_a_study_writes(dataset.root):
@@ -54,7 +55,14 @@ def _line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWe
     chosen = _one_of("option", option, list(dataset.resolved["options"]))
     mine = array_of(wear.column("option")) == chosen
     names = array_of(wear.column("line"))[mine]
-    name = _one_of("line", line, list(dict.fromkeys(names)))
+    swapped = _swapped(dataset, chosen)
+    name = _one_of("line", line, list(dict.fromkeys([*swapped, *names])))
+    if name in swapped:
+        raise UsageError(
+            f"the rope of {name!r} was swapped during this job, and the wear of each of its ropes "
+            "is not kept apart: enter the job for each rope by hand, with --job instead of "
+            "--dataset, and what a look at it finds"
+        )
     along, total, before = (
         array_of(wear.column(column))[mine][names == name]
         for column in ("along_m", "demand", "before")
@@ -65,6 +73,19 @@ def _line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWe
     title = str(dataset.manifest.about["title"])
     digest = sha256_of(dataset.root / MANIFEST)
     return LineWear(title, digest, chosen, name, first_m, np.asarray(demand), factors)
+
+
+def _swapped(dataset: Dataset, option: str) -> list[str]:
+    """Name the lines of which the nominal run used more than one rope; all but the last unknown."""
+    rows = dataset.events().select(["option", "who", "what", "detail"]).to_pylist()
+    sections = dataset.resolved["options"][option]["sections"]
+    role = {section["line"]: section["role"] for section in sections}
+    fresh = {
+        (row["who"], role[row["detail"]])
+        for row in rows
+        if row["option"] == option and row["what"] == ROPE_SWAPPED
+    }
+    return [one["line"] for one in sections if (one["person"], one["role"]) in fresh]
 
 
 def _one_of(what: str, wanted: str | None, known: list[str]) -> str:

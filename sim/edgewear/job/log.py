@@ -6,6 +6,8 @@ from enum import Enum
 from math import nan
 from typing import NamedTuple
 
+from edgewear import terms
+
 
 class Kind(Enum):
     """What an entry tells; its value is the word for it, but where two kinds share a word."""
@@ -43,7 +45,7 @@ class Kind(Enum):
     HAULED = "hauled"
     LOWERED = "lowered"
     ROPE_SHIFTED = "rope shifted"
-    ROPE_SWAPPED = "rope swapped"
+    ROPE_SWAPPED = terms.ROPE_SWAPPED
     TAKES_THE_LINE = "takes the line"
     INSPECTED = "inspected"
     INSPECTION_SKIPPED = "inspection skipped"

@@ -35,13 +35,19 @@ class Run:
         return row
 
     def wear(self) -> pd.DataFrame:
-        """Give the sheath demand along the rope of every line used: worn stretches, every cell."""
+        """Give the sheath demand along the rope of every line used: worn stretches, every cell.
+
+        Of a line whose rope was swapped: that of its last rope.
+        """
         from edgewear.engine.results.nominal_tables import wear_of
 
         return frame_of(wear_of(self.done, self.option), records.WEAR)
 
     def timeline(self) -> pd.DataFrame:
-        """Give depth, tensions, sliding path and demand over time, at the rate asked of the run."""
+        """Give depth, tensions, sliding path and demand over time, at the rate asked of the run.
+
+        Of a line whose rope was swapped: those of its last rope.
+        """
         from edgewear.engine.results.traces import trace_of
 
         return frame_of(trace_of(self.done, self.option), records.TIMELINE)

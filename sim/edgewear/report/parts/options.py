@@ -14,7 +14,7 @@ from edgewear.report.parts import decided, rigged_words, words
 from edgewear.report.parts.sentences import failures, looks, mark, spread
 from edgewear.report.parts.sources import Source, StepWear
 from edgewear.report.parts.summary import status_among
-from edgewear.terms import LEVELS
+from edgewear.terms import LEVELS, ROPE_SWAPPED
 
 CUTTING_WORDS = (
     "A cutting edge can part a rope in one pass. No wear number is given; nothing below forecasts "
@@ -238,7 +238,7 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
         return []
     if wear:
         picture = wear_chart.draw(source.ranking, option.name, wear, f"{identity}-wear")
-        caption = "Wear along the rope, nominal run."
+        caption = f"Wear along the rope, nominal run.{_last_rope(source, option)}"
         figures.append(d.Figure(picture, (caption,), f"{identity}-wear"))
     timeline = source.timeline.get(option.name, ())
     if timeline:
@@ -247,10 +247,16 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
             source.ranking, option.name, timeline, events, f"{identity}-time"
         )
         steps = timeline_chart.step_words(events)
-        caption = "The job over time, nominal run; grey: repeats."
+        caption = f"The job over time, nominal run; grey: repeats.{_last_rope(source, option)}"
         told = d.run(f"{caption} ", d.Name(steps)) if _first(source, option) else (caption,)
         figures.append(d.Figure(picture, told, f"{identity}-timeline"))
     return [d.Pair(tuple(figures))] if figures else []
+
+
+def _last_rope(source: Source, option: OptionResult) -> str:
+    """Say of which rope the curves are, where a line had more than one."""
+    swapped = any(one.what == ROPE_SWAPPED for one in source.events.get(option.name, ()))
+    return " Of a line whose rope was swapped: its last rope alone." if swapped else ""
 
 
 def _first(source: Source, option: OptionResult) -> bool:
