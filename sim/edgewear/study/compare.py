@@ -222,7 +222,9 @@ def _study(
 
 def _told(rigged: Mapping[str, Any], nominal: NominalCourse) -> dict[str, Any]:
     """What rigging says of an option and what its nominal run adds."""
-    return {**with_doubts(rigged, nominal.doubts), "step_error": nominal.step_error}
+    told = with_doubts(rigged, nominal.doubts)
+    mind = [*nominal.broken_off, *told["mind"]]
+    return {**told, "mind": mind, "step_error": nominal.step_error}
 
 
 def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:
