@@ -7,6 +7,7 @@ from enum import Enum
 from math import ceil, floor, isfinite
 
 from edgewear import spelt
+from edgewear.findings.plain import Worded
 
 
 class Figure(Enum):
@@ -49,7 +50,7 @@ LEAST_PART_M = 0.05
 
 
 @dataclass(frozen=True)
-class AboveLimit:
+class AboveLimit(Worded):
     """A drop or a peak that is larger than it may be."""
 
     figure: Figure
@@ -104,10 +105,6 @@ class AboveLimit:
             return f"({self.source})"
         return f"({self.source} from memory: check the current standard)"
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
 class Travel:
@@ -119,7 +116,7 @@ class Travel:
 
 
 @dataclass(frozen=True)
-class OffProtection:
+class OffProtection(Worded):
     """A person swings, and takes the line off what protects it."""
 
     travels: tuple[Travel, ...]
@@ -136,13 +133,9 @@ class OffProtection:
         """The finding in words."""
         return f"swings off its protection: {self.places}"
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class HardHaul:
+class HardHaul(Worded):
     """A haul of the plan that one person alone cannot keep up."""
 
     person: str  # whose step it is
@@ -160,10 +153,6 @@ class HardHaul:
             f"{self.person}, step {self.step}: to haul {self.hauled} one person alone would pull "
             f"{ceil(self.pull_n):.0f} N, more than {self.most_n:g} N ({source})"
         )
-
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
 
 
 LEAST_TOLD_M = 0.1

@@ -34,7 +34,7 @@ def plain(found: object) -> Any:  # JSON of any shape
 
 
 class Worded(Protocol):
-    """A finding that is told in words."""
+    """A finding that documents hold in its own words."""
 
     @property
     def words(self) -> str:
@@ -42,3 +42,4 @@ class Worded(Protocol):
 
     def as_json(self) -> str:
         """The finding as documents have it."""
+        return self.words

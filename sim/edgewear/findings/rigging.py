@@ -188,7 +188,7 @@ class WorkMove:
 
 
 @dataclass(frozen=True)
-class BareEdge:
+class BareEdge(Worded):
     """Bare edges under one line of which no status tells."""
 
     line: str
@@ -211,13 +211,9 @@ class BareEdge:
             "there too"
         )
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class OffInWork:
+class OffInWork(Worded):
     """A working line that travels further along its edges than their protection reaches."""
 
     line: str
@@ -231,13 +227,9 @@ class OffInWork:
             f"{', '.join(self.travels)}; beside it the edge is bare"
         )
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class OffInCatch:
+class OffInCatch(Worded):
     """A safety line that a catch takes along its edges, off what protects it there."""
 
     line: str
@@ -257,13 +249,9 @@ class OffInCatch:
             f"{', '.join(self.travels)}; beside it the edge is bare"
         )
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class NotLedOver:
+class NotLedOver(Worded):
     """A line laid out by places, beside edges that have none."""
 
     line: str
@@ -278,13 +266,9 @@ class NotLedOver:
             "there, say so in its `over`"
         )
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class StandOff:
+class StandOff(Worded):
     """Somebody whose place is assumed, where that decides which edges their lines lie on."""
 
     person: str
@@ -301,13 +285,9 @@ class StandOff:
             f"{', '.join(self.moves)}: measure it, and type it as `people/{self.person}/out`"
         )
 
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
-
 
 @dataclass(frozen=True)
-class SunkOnto:
+class SunkOnto(Worded):
     """An edge that a line is clear of as planned, and comes onto once its rope has stretched."""
 
     line: str
@@ -322,11 +302,9 @@ class SunkOnto:
             f"to {spelt.tenths(self.sunk_m)}; it counts as loaded there"
         )
 
-    as_json = StandOff.as_json
-
 
 @dataclass(frozen=True)
-class LongCatch:
+class LongCatch(Worded):
     """A catch that is longer or harder than it should be."""
 
     who: str
@@ -358,10 +336,6 @@ class LongCatch:
             "short": self.above.short,
             "words": self.words,
         }
-
-    def as_json(self) -> str:
-        """The finding as documents have it."""
-        return self.words
 
 
 @dataclass(frozen=True)
