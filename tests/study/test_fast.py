@@ -123,5 +123,7 @@ def test_chunks_are_for_a_device_where_it_plays_every_option(tmp_path, name):
     )
     assert other.on_device == (name == "machine-bench")
     assert plain.chunk_rows < LEAST_ROWS_ON_A_DEVICE
-    assert other.chunk_rows == (MOST_ROWS_ON_A_DEVICE if other.on_device else plain.chunk_rows)
+    whole = chunk_rows_on_a_device(other.rows)
+    assert other.chunk_rows == (whole if other.on_device else plain.chunk_rows)
     assert chunk_rows_on_a_device(1) == LEAST_ROWS_ON_A_DEVICE
+    assert chunk_rows_on_a_device(10**9) == MOST_ROWS_ON_A_DEVICE

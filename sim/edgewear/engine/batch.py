@@ -23,9 +23,7 @@ from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 
 ROWS_AT_ONCE = 256
-"""Rows whose arrays are held together: memory then does not grow with a chunk."""
-ROWS_FOR_A_DEVICE = 65_536
-"""The same for a device: a chunk at once, for a launch takes long however few it plays."""
+"""Rows whose arrays the processor holds together: memory then does not grow with a chunk."""
 
 
 def play_batch(
@@ -59,7 +57,8 @@ def play_batch(
     known = {name: column for name, column in values.items() if not np.isnan(column).all()}
     player = Player(case, Recording(travel=travel))
     all_runs, at_edges = [np.zeros(0, RUN_DTYPE)], [np.zeros(0, EDGE_DTYPE)]
-    size = ROWS_AT_ONCE if device == CPU else ROWS_FOR_A_DEVICE
+    # a launch takes long however few it plays: a device gets all that a chunk has
+    size = ROWS_AT_ONCE if device == CPU else max(len(replicates), 1)
     for first in range(0, len(replicates), size):
         some = slice(first, first + size)
         patched = {name: column[some] for name, column in known.items()}

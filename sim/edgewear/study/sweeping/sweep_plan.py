@@ -192,15 +192,24 @@ def riggings(block: Block, levers: Sequence[Lever]) -> Iterator[tuple[Rigging, I
         block: rows of a plan.
         levers: whose values are words.
     """
-    found: dict[Rigging, list[int]] = {}
-    columns = [block[lever.address].tolist() for lever in levers if lever.structural]
     names = [lever.address for lever in levers if lever.structural]
-    for row, option in enumerate(block["option"].tolist()):
-        words = zip(names, (column[row] for column in columns), strict=True)
-        typed = tuple((name, word) for name, word in words if word != "")
-        found.setdefault((option, typed), []).append(row)
-    for rigging, rows in found.items():
-        yield rigging, np.array(rows, np.int64)
+    columns = [block[name] for name in ("option", *names)]
+    alike = np.zeros(len(columns[0]), np.int64)
+    for column in columns:
+        alike = _numbered(alike, column)
+    order = np.argsort(alike, kind="stable")
+    for rows in np.split(order, np.flatnonzero(np.diff(alike[order])) + 1):
+        option, *words = (column[rows[0]] for column in columns)
+        pairs = zip(names, words, strict=True)
+        yield (option, tuple((name, word) for name, word in pairs if word != "")), rows
+
+
+def _numbered(alike: Indices, column: NDArray[Any]) -> Indices:
+    """Number rows by what they are numbered by already and a word of each, as few as there are."""
+    words: list[str] = column.tolist()
+    known = {word: place for place, word in enumerate(dict.fromkeys(words))}
+    both = alike * len(known) + np.fromiter(map(known.__getitem__, words), np.int64, len(words))
+    return np.unique(both, return_inverse=True)[1]
 
 
 def kept_points(
