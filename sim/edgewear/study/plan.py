@@ -41,11 +41,11 @@ ROWS_A_GROUP = 16_384
 """Rows of a plan in one row group: few groups for a long plan, little to read for a chunk."""
 CHUNKS_WANTED = 32
 
-CHUNKS_ON_A_DEVICE = 16
 LEAST_ROWS_ON_A_DEVICE = 8192
-MOST_ROWS_ON_A_DEVICE = 262_144
-"""A launch takes a tenth of a second for one run and hardly longer for thirty thousand, those of
-several workers wait for each other, and the last runs of each leave a device half idle."""
+MOST_ROWS_ON_A_DEVICE = 65_536
+"""A launch takes a tenth of a second for one run and hardly longer for thirty thousand, and those
+of several workers wait for each other: chunks fill a device once or twice. Four times as many rows
+keep it waiting for workers that are all ready at once."""
 
 
 class Plan(Protocol):
@@ -77,7 +77,7 @@ def chunk_rows(rows: int, steps_a_row: float) -> int:
 
 def chunk_rows_on_a_device(rows: int) -> int:
     """Choose how many rows go into a chunk that a device plays in one launch."""
-    return min(max(rows // CHUNKS_ON_A_DEVICE, LEAST_ROWS_ON_A_DEVICE), MOST_ROWS_ON_A_DEVICE)
+    return min(max(rows // CHUNKS_WANTED, LEAST_ROWS_ON_A_DEVICE), MOST_ROWS_ON_A_DEVICE)
 
 
 def chunks_of(plan: Plan) -> int:
