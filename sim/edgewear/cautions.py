@@ -45,6 +45,11 @@ _OF_STATUS = {
         "A cutting edge can part a rope in one pass; no comparison gives a wear number for it. "
         "Remove the edge or keep the line off it: protection can move, and ropes leave it."
     ),
+    terms.UNFINISHED: (
+        "A plan is not finished: somebody is left where it ends, and its wear is of a part of the "
+        "job. Change the plan or the rigging."
+    ),
+    terms.NOT_ALWAYS: "Trials in which a plan is not finished count at the careful end.",
     terms.LINE_LOST: "A line is lost within this plan: its core shows before the job ends.",
     terms.NO_ROOM: ("A catch ends only when something below was hit: make room, shorten the drop."),
     terms.NOT_INDEPENDENT: (

@@ -92,6 +92,12 @@ RUN = (
         "",
         "what the standard of a rope's family would not pass, comma separated",
     ),
+    Column(
+        "unfinished_step",
+        "float64",
+        "1",
+        "step of whoever's plan ended first before its last one; 0: all were finished",
+    ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 
@@ -153,7 +159,7 @@ EDGE = (
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 
-LATER = ("sideways_m", "sideways_demand")
+LATER = ("unfinished_step", "sideways_m", "sideways_demand")
 """Columns that datasets of before lack, each of float64: there they are read as NaN, not known."""
 
 EVENT = (

@@ -22,7 +22,7 @@ from edgewear.dataset.schema import alias_of, arrow_type, schema_of, with_aliase
 from edgewear.dataset.tables import due, read_footer, read_group, read_table
 from edgewear.errors import DatasetError
 from edgewear.incoming import MOST_KEY
-from edgewear.records import EDGE, LATER, NEEDED, Column
+from edgewear.records import LATER, NEEDED, TABLES, Column
 from edgewear.terms import FAILED, OK
 
 FIRST, RUNS, CHUNK = 20, 6, 10
@@ -214,16 +214,29 @@ def test_a_table_has_the_columns_that_are_due_each_of_its_type(said, columns, tm
             read_table(tmp_path, "it.parquet", due("wear"), columns)
 
 
-EDGES = [one.name for one in EDGE]
+NAMES = {name: [one.name for one in TABLES[name]] for name in ("edges", "runs")}
+OF_EDGES = tuple(name for name in LATER if name in NAMES["edges"])
 
 
-@pytest.mark.parametrize("lacking", [(), LATER[:1], LATER[1:], LATER])
-@pytest.mark.parametrize("columns", [None, ["run"], ["line", *LATER], list(LATER[1:])])
-def test_what_a_dataset_of_before_lacks_is_read_as_not_known(lacking, columns, tmp_path) -> None:
-    written = table_of("edges", 3, {name: [0.1, 0.2, 0.3] for name in LATER})
+OF_RUNS = tuple(name for name in LATER if name in NAMES["runs"])
+LACKING = [
+    *(("edges", some) for some in [(), OF_EDGES[:1], OF_EDGES[1:], OF_EDGES]),
+    *(("runs", some) for some in [(), OF_RUNS]),
+]
+
+
+@pytest.mark.parametrize(("table", "lacking"), LACKING)
+@pytest.mark.parametrize("more", [None, 0, 1, 2])
+def test_what_a_dataset_of_before_lacks_is_read_as_not_known(
+    table, lacking, more, tmp_path
+) -> None:
+    later = [name for name in LATER if name in NAMES[table]]
+    columns = None if more is None else ["run", *later[:more]]
+    given = {name: [0.1, 0.2, 0.3] for name in later} | {"run": [0, 1, 2], "status": ["ok"] * 3}
+    written = table_of(table, 3, given)
     write_table(tmp_path, "it.parquet", written.drop_columns(list(lacking)))
-    found = read_table(tmp_path, "it.parquet", due("edges"), columns)
-    asked = EDGES if columns is None else columns
+    found = read_table(tmp_path, "it.parquet", due(table), columns)
+    asked = NAMES[table] if columns is None else columns
     assert sorted(found.column_names) == sorted(asked)
     for name in asked:
         values = found.column(name).to_pylist()
@@ -231,7 +244,7 @@ def test_what_a_dataset_of_before_lacks_is_read_as_not_known(lacking, columns, t
         assert str(values) == str([nan] * 3 if unknown else written.column(name).to_pylist())
 
 
-@pytest.mark.parametrize("name", [one for one in EDGES if one not in LATER])
+@pytest.mark.parametrize("name", [one for one in NAMES["edges"] if one not in LATER])
 def test_no_other_column_may_be_lacking(name: str, tmp_path: Path) -> None:
     write_table(tmp_path, "it.parquet", table_of("edges", 1, {}).drop_columns([name]))
     with pytest.raises(DatasetError, match=f"has no column {name}"):
@@ -244,13 +257,13 @@ def test_parts_of_before_and_of_now_are_read_as_one_table(older, tmp_path: Path)
     written = []
     for chunk in (0, 1):
         part = table_of("edges", 1, {"run": [chunk]})
-        part = part.drop_columns(list(LATER)) if chunk in older else part
+        part = part.drop_columns(list(OF_EDGES)) if chunk in older else part
         written.append(write_table(tmp_path, f"edges/part-{chunk:06d}.parquet", part))
     manifest = SimpleNamespace(files=written, rows=2, chunk_rows=1)
     found = Dataset(tmp_path, manifest).edges()
     assert found.column("run").to_pylist() == [0, 1]
     known = [0.0 if chunk not in older else nan for chunk in (0, 1)]
-    for name in LATER:
+    for name in OF_EDGES:
         assert str(found.column(name).to_pylist()) == str(known)
 
 

@@ -158,7 +158,7 @@ def slow(model: ScenarioModel, block, run: int) -> dict[tuple[str, str, int], tu
     ready = model.ready("only")
     case, values = ready.case, model._values("only", block)
     batch = case.batch(ready.tape, values, TRIALS)
-    made = course_of(case, batch, run, values) if ready.follows else None
+    made = course_of(case, batch, run, values).movements if ready.follows else None
     player = Slow(case)
     play(player, batch, run, varied(case, SEED, run), movements=made)
     found: dict[tuple[str, str, int], tuple[int, int]] = {}

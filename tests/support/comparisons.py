@@ -22,6 +22,8 @@ class Way:
     status: tuple[str, ...] = ()
     parted_m: list[float] | None = None
     failed: frozenset[int] = frozenset()
+    unfinished: dict[int, float] = field(default_factory=dict)  # trial -> step it ended at
+    ended_early: tuple[dict[str, object], ...] = ()  # with middle values
     extrapolated: str = ""
     wrap_deg: float = 60.0
     step_error: float | None = None
@@ -108,6 +110,7 @@ def _rigged(way):
             }
         ],
         "step_error": way.step_error,
+        "ended_early": list(way.ended_early),
     }
 
 
@@ -130,6 +133,8 @@ def _runs(first, way):
     rows["anchor_peak_n"] = rows["peak_tension_n"] = 1500.0
     rows["frequency_sliding_hz"], rows["frequency_stuck_hz"], rows["stroke_hz"] = 0.9, 1.4, 0.5
     rows["strokes"], rows["ascended_m"], rows["extrapolated"] = 30, 10.0, way.extrapolated
+    for index, step in way.unfinished.items():
+        rows["unfinished_step"][index] = step
     for index in way.failed:
         rows["status"][index], rows["reason"][index] = "failed", "made to fail"
         rows["sheath_margin"][index] = np.nan

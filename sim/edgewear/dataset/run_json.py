@@ -14,7 +14,7 @@ from edgewear.dataset.ranking.model import TOP_MARGIN
 from edgewear.dataset.ranking.why import bare_said
 from edgewear.findings.failure import without_room
 from edgewear.findings.plain import plain
-from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST, NO_ROOM
+from edgewear.terms import CUTTING, EXTRAPOLATED, LINE_LOST, NO_ROOM, UNFINISHED
 
 SCHEMA = "edgewear.run/1"
 
@@ -105,7 +105,8 @@ def _statuses(
     rigged: Mapping[str, Any], lines: Sequence[Line], extrapolated: Sequence[str]
 ) -> list[str]:
     lost = any(line._asdict()["core_visible"] is not None for line in lines)
-    first = [LINE_LOST] * lost + [NO_ROOM] * without_room(rigged.get("doubts", ()))
+    first = [UNFINISHED] * bool(rigged.get("ended_early")) + [LINE_LOST] * lost
+    first += [NO_ROOM] * without_room(rigged.get("doubts", ()))
     more = [EXTRAPOLATED] * bool(extrapolated)
     return list(dict.fromkeys([*rigged["status"], *first, *more]))
 

@@ -15,10 +15,10 @@ from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
-from edgewear.engine.results.run_rows import RUN_DTYPE
+from edgewear.engine.results.run_rows import RUN_DTYPE, earliest
 from edgewear.engine.results.sense import blank, reasons
 from edgewear.engine.results.slings import Slung
-from edgewear.engine.run_job import course_of
+from edgewear.engine.run_job import Course, course_of
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 
@@ -36,6 +36,7 @@ def play_batch(
     edges: bool = True,
     follows: bool = False,
     device: str = CPU,
+    unfinished_step: int = 0,
 ) -> tuple[Records, Records]:
     """Play a tape under many worlds; a run that cannot be computed is kept with its reason.
 
@@ -50,6 +51,7 @@ def play_batch(
         edges: whether the outcomes at each edge are wanted; without them it may go faster.
         follows: whether the course follows the rope, so that every run has a tape of its own.
         device: that plays what it can, of `devices.cuda.DEVICES`.
+        unfinished_step: of the tape, as of a `Performance`.
 
     Returns:
         RUN (n,) and EDGE (any,); `run` counts from 0 in both.
@@ -63,6 +65,9 @@ def play_batch(
         some = slice(first, first + size)
         patched = {name: column[some] for name, column in known.items()}
         runs, found = _some(player, tape, patched, replicates[some], seed, edges, follows, device)
+        runs["unfinished_step"] = earliest(
+            runs["unfinished_step"], 0 if follows else unfinished_step
+        )
         found["run"] += first
         all_runs.append(runs)
         at_edges.append(found)
@@ -94,8 +99,13 @@ def _some(
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
         try:
-            made = None if own is None else own.of(run)
+            course = None if own is None else own.of(run)
+            made = None if course is None else course.movements
             done = outcome(player, play(player, batch, run, draws, movements=made))
+            if course is not None:
+                done.run["unfinished_step"] = earliest(
+                    done.run["unfinished_step"], course.unfinished_step
+                )
             if slung is not None:
                 slung.write(batch, run, draws, done, made)
         except EdgewearError as error:
@@ -121,10 +131,11 @@ class _Tapes:
         self.player = Player(player.case, routes=player.routes)
         self.kept: dict[int, Records] = {}
 
-    def of(self, run: int) -> Records:
-        """The movements of one run."""
-        self.kept[run] = course_of(self.case, self.batch, run, self.values, self.player)
-        return self.kept[run]
+    def of(self, run: int) -> Course:
+        """The course of one run."""
+        course = course_of(self.case, self.batch, run, self.values, self.player)
+        self.kept[run] = course.movements
+        return course
 
 
 def varied(case: Case, seed: int, replicate: int) -> Draws:

@@ -74,6 +74,7 @@ class Snapshot(NamedTuple):
     strokes: int
     core_step: int | None
     parted_step: int | None
+    used_up_step: int | None
     history: bytes | None  # None: not told
 
 
@@ -122,6 +123,7 @@ class Player:
         self.strokes = np.zeros(len(self.case.people), np.int64)
         self.core_step: dict[int, int] = {}
         self.parted_step: dict[int, int] = {}
+        self.used_up_step: dict[int, int] = {}
         self.frequencies_hz = (np.nan, np.nan)
         self.edits: dict[tuple[int, int], int] = {}  # (section, edge) -> variant in its place
         self.retired: list[tuple[int, mechanics.Buffers]] = []  # ropes taken out of use
@@ -224,6 +226,8 @@ class Player:
             if self._memory is not None and history is not None:
                 self._memory.keep(history, buffers, status)
         self._note(row, buffers, movement, kind)
+        if status & codes.FULL:
+            self.used_up_step.setdefault(row, int(movement["step"][0]))
         return status
 
     def snapshot(self, row: int) -> Snapshot:
@@ -234,7 +238,8 @@ class Player:
         self._kept[row].take()
         return Snapshot(
             row, float(self.ascended_m[person]), int(self.strokes[person]),
-            self.core_step.get(row), self.parted_step.get(row), self._history.get(row),
+            self.core_step.get(row), self.parted_step.get(row), self.used_up_step.get(row),
+            self._history.get(row),
         )  # fmt: skip
 
     def restore(self, kept: Snapshot) -> None:
@@ -244,7 +249,8 @@ class Player:
         self._history[row] = kept.history
         self.ascended_m[person], self.strokes[person] = kept.ascended_m, kept.strokes
         for steps, step in (
-            (self.core_step, kept.core_step), (self.parted_step, kept.parted_step)
+            (self.core_step, kept.core_step), (self.parted_step, kept.parted_step),
+            (self.used_up_step, kept.used_up_step),
         ):  # fmt: skip
             if step is None:
                 steps.pop(row, None)

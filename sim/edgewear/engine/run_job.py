@@ -48,6 +48,12 @@ class Performance(NamedTuple):
     ticks: int
     times: dict[str, Times]  # where each person's time went
 
+    @property
+    def unfinished_step(self) -> int:
+        """Step of whoever's plan ended first before its last one; 0: all were finished."""
+        early = (entry.step for entry in self.log if entry.kind in (Kind.STOPS, Kind.WAITS_IN_VAIN))
+        return next(early, 0)
+
 
 class RunInputs(NamedTuple):
     """One run's numbers: the batch it is a row of, its strokes and its chances."""
@@ -188,7 +194,7 @@ def follows_rope(scenario: Scenario, case: Case, tape: Records) -> bool:
         if (word := one.name.rpartition("/")[2]) in factors
     }
     try:
-        other = tape_in(scenario, case, case.batch(np.zeros(0, MOVEMENT), values, 1), 0)
+        other = performed_in(scenario, case, case.batch(np.zeros(0, MOVEMENT), values, 1), 0).tape
     except RunFailed:  # what cannot be played tells nothing: each trial finds its own way
         return True
     if len(other) != len(tape):
@@ -199,16 +205,22 @@ def follows_rope(scenario: Scenario, case: Case, tape: Records) -> bool:
     )
 
 
-def tape_in(
+def performed_in(
     scenario: Scenario, case: Case, batch: Batch, run: int, player: Player | None = None
-) -> Records:
-    """The movements of the whole plan with the numbers of one run, nobody reacting: MOVEMENT (n,).
+) -> Performance:
+    """The whole plan with the numbers of one run, nobody reacting.
 
     Parameters:
         player: one of the same case to use again.
     """
-    world = RunInputs(batch, run)
-    return perform(scenario, case, world=world, player=player, parts=False).tape
+    return perform(scenario, case, world=RunInputs(batch, run), player=player, parts=False)
+
+
+class Course(NamedTuple):
+    """What one run makes of the plan."""
+
+    movements: Records  # MOVEMENT (n,)
+    unfinished_step: int  # as of a `Performance`
 
 
 def course_of(
@@ -217,8 +229,8 @@ def course_of(
     run: int,
     values: Mapping[str, NDArray[np.float64]],
     player: Player | None = None,
-) -> Records:
-    """The movements of one run where the course follows the rope: MOVEMENT (n,).
+) -> Course:
+    """The course of one run where it follows the rope.
 
     Parameters:
         values: that filled the batch, name -> (runs,); those of movements are written into them.
@@ -230,5 +242,5 @@ def course_of(
     if case.filler is None:
         raise ValueError(f"{case.option}: made by hand, without a job")
     own = {name: column[run : run + 1] for name, column in values.items()}
-    made = tape_in(case.filler.scenario, case.filler.moving(case, own), batch, run, player)
-    return case.filler.written(case, made, own)
+    done = performed_in(case.filler.scenario, case.filler.moving(case, own), batch, run, player)
+    return Course(case.filler.written(case, done.tape, own), done.unfinished_step)

@@ -14,6 +14,7 @@ _WITHOUT = {
     terms.NOT_INDEPENDENT: "on lines that are not independent",
     terms.ONE_LINE: "on one line",
     terms.WINDOW_FULL: "with wear that could not be followed to the end",
+    terms.NOT_ALWAYS: "with trials in which the plan is not finished",
     terms.FAILED: "with trials that could not be computed",
 }
 """Each status that goes beside a met target and is against the option, after "meets it, but".
@@ -38,6 +39,17 @@ def uncaught(status: Sequence[str]) -> int:
     """
     surely = len(UNCAUGHT) * (terms.NO_ROOM in status)
     return surely + sum(one in status for one in UNCAUGHT)
+
+
+def behind(status: Sequence[str]) -> int:
+    """Weigh what puts an option of this status behind others of its group, before its level.
+
+    Among those that meet the target: whoever may not be caught. Among the others: a plan that is
+    not finished, for what is told of its wear is of a part. Where an edge cuts nothing is weighed.
+    """
+    if terms.MEETS in status:
+        return uncaught(status)
+    return int(terms.UNFINISHED in status)
 
 
 def has_rank(status: Sequence[str]) -> bool:

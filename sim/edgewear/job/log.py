@@ -20,8 +20,8 @@ class Kind(Enum):
     PAUSES = "pauses"
     GOES_ON = "goes on"
     HUNG_STILL = "hung still"  # for so many seconds, and can go on now
-    STOPS = "stops"
-    WAITS_IN_VAIN = "waits in vain"
+    STOPS = terms.STOPS
+    WAITS_IN_VAIN = terms.WAITS_IN_VAIN
     EVENT = "event"
     FAULT = "fault"
     SEES = "sees"

@@ -25,6 +25,7 @@ from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.engine.kernel_cache import load_step, step_to_compile
 from edgewear.errors import UsageError
+from edgewear.findings.ended_early import ended_early, with_ended_early
 from edgewear.findings.failure import with_doubts
 from edgewear.study.compared import Compared, Described, NominalCourse
 from edgewear.study.model import ScenarioModel
@@ -33,6 +34,7 @@ from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study
 from edgewear.study.task import Task
 from edgewear.study.worker_pool import WorkerPool, inline, processes
+from edgewear.terms import UNFINISHED
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
@@ -144,7 +146,8 @@ def write_bridges(
         samples: the comparison's trials.
     """
     target, seed = float(manifest.about["target"]), int(manifest.about["seed"])
-    ranked = [one.name for one in in_order(samples, target, seed) if one.group < 3]
+    ordered = in_order(samples, target, seed)
+    ranked = [one.name for one in ordered if one.group < 3 and UNFINISHED not in one.status]
     careful = {sample.name: careful_replicates(sample) for sample in samples}
     ways = gang.later(partial(_way, model, careful), list(pairwise(ranked)))()
     with locked(root):
@@ -222,9 +225,8 @@ def _study(
 
 def _told(rigged: Mapping[str, Any], nominal: NominalCourse) -> dict[str, Any]:
     """What rigging says of an option and what its nominal run adds."""
-    told = with_doubts(rigged, nominal.doubts)
-    mind = [*nominal.broken_off, *told["mind"]]
-    return {**told, "mind": mind, "step_error": nominal.step_error}
+    told = with_ended_early(with_doubts(rigged, nominal.doubts), ended_early(nominal.events))
+    return {**told, "step_error": nominal.step_error}
 
 
 def words_of(options: Mapping[str, Mapping[str, Any]]) -> list[Any]:

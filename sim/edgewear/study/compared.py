@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.findings.failure import Doubt
-from edgewear.job.log import Kind
 from edgewear.study.task import Model
 
 if TYPE_CHECKING:
@@ -30,16 +29,6 @@ class NominalCourse:
     margin: float
     step_error: float | None  # change of the margin at half the step
     doubts: tuple[Doubt, ...] = ()  # what nobody can say is survived, if one thing failed
-
-    @property
-    def broken_off(self) -> tuple[str, ...]:
-        """Say who does not come to the end of their plan: the wear is of a part of the job."""
-        stops = self.events[self.events["what"] == Kind.STOPS.word]
-        return tuple(
-            f"with middle values {one['who']} does not finish the job, but ends at step "
-            f"{one['step']}: {one['detail']}; its wear is up to there"
-            for one in stops
-        )
 
 
 class Compared(Model, Protocol):

@@ -41,6 +41,7 @@ class Ready(NamedTuple):
     tape: Records
     follows: bool  # whether the course follows the rope, so that every run has a tape of its own
     depths: Depths | None  # where people hang in the nominal run; None: the tape does not tell
+    unfinished_step: int  # of the tape, as of a `Performance`
 
 
 @dataclass(frozen=True)
@@ -253,6 +254,7 @@ class ScenarioModel:
             self.edges,
             ready.follows,
             self.device,
+            ready.unfinished_step,
         )
         edges["run"] = rows["run"][edges["run"]]
         runs["run"] = rows["run"]
@@ -284,7 +286,7 @@ class ScenarioModel:
         ready, values = self.ready(option, typed), self._values(option, rows)
         if reordered(ready.scenario, ready.scenario.options[option], values, 1).any():
             ready = self.ready(option, typed + _places(values, 0))
-        scenario, case, tape, follows, _ = ready
+        scenario, case, tape, follows = ready[:4]
         batch = case.batch(tape, values, 1)
         recording, most = FULL, MOST_SAMPLES
         if rate_hz is not None:
@@ -293,7 +295,7 @@ class ScenarioModel:
         player = Player(case, recording)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
         words = words_of(perform(scenario, case).log)
-        made = course_of(case, batch, 0, values) if follows else None
+        made = course_of(case, batch, 0, values).movements if follows else None
         events = play_course(player, batch, 0, draws, words, option, made)
         done = Alone(player)
         return {
@@ -397,4 +399,5 @@ def _ready(text: str, path: str, library: str | None, option: str, typed: Typed)
     scenario, case = _compiled(text, path, library, option, typed)
     done = perform(scenario, case, parts=False)  # as `record_tape` does
     depths = depths_by_step(done) if ropes_lasted(done) else None
-    return Ready(scenario, case, done.tape, follows_rope(scenario, case, done.tape), depths)
+    follows = follows_rope(scenario, case, done.tape)
+    return Ready(scenario, case, done.tape, follows, depths, done.unfinished_step)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset.run_json import run_document
 from edgewear.errors import RunFailed, UsageError
+from edgewear.findings.ended_early import ended_early, with_ended_early
 from edgewear.findings.failure import with_doubts
 from edgewear.study.model import ScenarioModel
 
@@ -44,12 +45,13 @@ def simulate(scenario: Scenario | str | Path, option: str | None = None) -> dict
     found = outcome(done.player, done.ticks)
     if told := meaningless(done.player, done.tape, found.run[0]):
         raise RunFailed(f"{name}: {told}")
+    events = events_of(done, name)
     return run_document(
         name,
-        with_doubts(model.rigged(name), model.doubts(name)),
+        with_ended_early(with_doubts(model.rigged(name), model.doubts(name)), ended_early(events)),
         line_outcomes(done.player),
         found.edges,
-        events_of(done, name),
+        events,
         found.run[0],
         bare=[bare._asdict() for bare in bare_edges(done.player, ready.scenario)],
         slings=[s._asdict() for s in sling_wear(ready.scenario, ready.case, done.tape)],

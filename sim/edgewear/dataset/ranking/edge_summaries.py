@@ -29,6 +29,7 @@ def edge_summaries(
     rigged: Mapping[str, Any],
     careful: NDArray[np.bool_] | None = None,
     counts: NDArray[np.float64] | None = None,
+    told: NDArray[np.bool_] | None = None,
 ) -> tuple[EdgeSummary, ...]:
     """Sum up the trials at every edge that a line met, in the order the lines meet them.
 
@@ -40,9 +41,10 @@ def edge_summaries(
         counts: of the runs, how much each counts in the sheath left at the careful end. By them it
             is counted what an edge takes there, so that it never takes more than is gone; without
             them it is the middle of the careful runs.
+        told: of the runs, those whose wear is told; all that could be computed if left out.
     """
     pairs = dict.fromkeys(zip(edges["line"].tolist(), edges["edge"].tolist(), strict=True))
-    ok = np.isin(edges["run"], runs["run"][runs["status"] != FAILED])
+    ok = np.isin(edges["run"], runs["run"][runs["status"] != FAILED if told is None else told])
     found = []
     for line, edge in pairs:
         here = ok & (edges["line"] == line) & (edges["edge"] == edge)

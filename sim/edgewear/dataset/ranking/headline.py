@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from edgewear import spelt
 from edgewear.dataset.ranking.model import OptionResult, sheath_left
-from edgewear.findings.standing import lacking, lacks_of, met_words, uncaught
+from edgewear.findings.standing import lacking, lacks_of, met_words
 
 NONE_MEETS = "None of these options meets the target. Change the rigging."
 NO_RANK = "None has a rank: make room for a catch, or shorten its drop."
@@ -58,7 +58,7 @@ def _not_apart(last: OptionResult, after: Sequence[OptionResult]) -> str:
     apart = last.beats_next
     if apart is None or apart.told_apart or not after:
         return ""
-    if uncaught(after[0].status) != uncaught(last.status) or after[0].level != last.level:
+    if after[0].behind != last.behind or after[0].level != last.level:
         return ""
     mine, other = spelt.quoted(last.name), spelt.quoted(apart.other)
     return f" {mine} cannot be told apart from {other} with these trials."

@@ -11,7 +11,7 @@ from edgewear.dataset.ranking.looks import Looks, WornAt
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.findings.outside import Outside
-from edgewear.findings.standing import lacks_of, uncaught
+from edgewear.findings.standing import behind, lacks_of
 from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
 
 SCHEMA = "edgewear.compare/1"
@@ -208,6 +208,8 @@ class OptionResult:
     spread: SpreadShares | None = None  # of the margin; None: cannot be told
     bridge: tuple[BridgeStep, ...] = ()  # from this option to the one before it in the order
     parts: tuple[Part, ...] = ()  # what else can fail, nearest to its limit first
+    unfinished: int = 0  # trials in which somebody's plan ended before its last step
+    unfinished_step: int | None = None  # the first such step of any trial
 
     @property
     def outside(self) -> tuple[Outside, ...]:
@@ -245,9 +247,9 @@ class OptionResult:
         return lacks_of(self.status)
 
     @property
-    def uncaught(self) -> int:
-        """In how many ways a person may not be caught; counted among those that meet the target."""
-        return uncaught(self.status) if self.group == 0 else 0
+    def behind(self) -> int:
+        """What puts it behind others of its group, before its level."""
+        return behind(self.status)
 
     @property
     def level(self) -> int:
@@ -279,6 +281,9 @@ class OptionResult:
             "stretch_m": self.stretch_m.as_json(),
             "trials": self.trials,
             "failed": self.failed,
+            "unfinished": self.unfinished,
+            "unfinished_step": self.unfinished_step,
+            "ended_early": list(self.facts.get("ended_early", ())),
             "extrapolated": list(self.extrapolated),
             "outside": [one.as_json() for one in self.outside],
             "edges": [edge.as_json(wear=self.group < 3) for edge in self.edges],

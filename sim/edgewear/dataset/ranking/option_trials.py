@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 Columns = dict[str, NDArray[Any]]
 
-NOT_COMPUTED, PARTED, HELD = 0, 1, 2
+NOT_COMPUTED, PARTED, UNFINISHED, HELD = 0, 1, 2, 3
 
 CAREFUL = 0.05
 """The percentile that decides, and the share of the trials around it that explain it."""
@@ -29,8 +29,8 @@ CAREFUL = 0.05
 class CarefulEnd(NamedTuple):
     """What puts an option in its place at the 5th percentile; a higher one is better."""
 
-    grade: int  # NOT_COMPUTED, PARTED or HELD
-    value: float  # HELD: margin; PARTED: rope climbed by then [m]
+    grade: int  # NOT_COMPUTED, PARTED, UNFINISHED or HELD
+    value: float  # HELD: margin; PARTED: rope climbed by then [m]; UNFINISHED: less its share
 
 
 @dataclass(frozen=True)
@@ -48,15 +48,32 @@ class Sample:
         return np.asarray(self.runs["status"] != FAILED)
 
     @property
+    def unfinished(self) -> NDArray[np.bool_]:
+        """(n,) whether somebody's plan ended before its last step; older datasets do not tell."""
+        return np.asarray(self.ok & (self.runs["unfinished_step"] > 0.0))
+
+    @property
     def margins(self) -> NDArray[np.float64]:
-        """(n,) sheath margin; minus infinity where it could not be computed."""
-        return careful(self.runs["sheath_margin"], self.ok)
+        """(n,) sheath margin; minus infinity where it could not be computed, or is of a part.
+
+        A line that parts has none left, whatever of the plan was still to come.
+        """
+        whole = ~self.unfinished | ~np.isnan(self.runs["parted_time_s"])
+        return careful(self.runs["sheath_margin"], self.ok & whole)
+
+    @property
+    def told(self) -> NDArray[np.bool_]:
+        """(n,) trials whose wear is told: those of the whole plan, where there are any."""
+        whole = np.isfinite(self.margins)
+        return whole if whole.any() else self.ok
 
     @property
     def grades(self) -> NDArray[np.int64]:
-        """(n,) NOT_COMPUTED, PARTED or HELD."""
-        held = np.where(np.isnan(self.runs["parted_time_s"]), HELD, PARTED)
-        return np.where(np.isfinite(self.margins), held, NOT_COMPUTED).astype(np.int64)
+        """(n,) NOT_COMPUTED, PARTED, UNFINISHED or HELD."""
+        held = np.where(self.unfinished, UNFINISHED, HELD)
+        held = np.where(np.isnan(self.runs["parted_time_s"]), held, PARTED)
+        computed = self.ok & np.isfinite(self.runs["sheath_margin"])
+        return np.where(computed, held, NOT_COMPUTED).astype(np.int64)
 
     @property
     def values(self) -> NDArray[np.float64]:
@@ -71,6 +88,8 @@ class Sample:
         lowest = int(self.grades[order][int(0.05 * (order.size - 1))]) if order.size else 0
         if lowest == NOT_COMPUTED:
             return CarefulEnd(NOT_COMPUTED, 0.0)
+        if lowest == UNFINISHED:
+            return CarefulEnd(UNFINISHED, -float(self.unfinished.mean()))
         if lowest == PARTED:
             parted = self.values[self.grades == PARTED]
             return CarefulEnd(PARTED, float(np.median(parted)))
@@ -81,10 +100,12 @@ class Sample:
     def careful_trials(self) -> NDArray[np.bool_]:
         """(n,) the trials around the 5th percentile, a twentieth of them: what decides the order.
 
-        Those that could not be computed are none of them: they say nothing of what wears.
+        Those that could not be computed are none of them: they say nothing of what wears. Nor are
+        those that did not finish, where others did: they say it of a part.
         """
         order = np.lexsort((self.values, self.grades))
-        order = order[self.grades[order] != NOT_COMPUTED]
+        whole = order[np.isin(self.grades[order], (PARTED, HELD))]
+        order = whole if whole.size else order[self.grades[order] == UNFINISHED]
         found = np.zeros(self.ok.size, bool)
         if order.size:
             many = max(round(CAREFUL * self.ok.size), 1)

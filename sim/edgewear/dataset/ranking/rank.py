@@ -33,6 +33,7 @@ from edgewear.dataset.ranking.option_trials import (
     HELD,
     NOT_COMPUTED,
     PARTED,
+    UNFINISHED,
     CarefulEnd,
     Columns,
     Sample,
@@ -56,7 +57,7 @@ from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.dataset.said import as_a_study_writes
 from edgewear.errors import Mismatch
 from edgewear.findings.failure import without_room
-from edgewear.findings.standing import has_rank, uncaught
+from edgewear.findings.standing import behind, has_rank
 
 if TYPE_CHECKING:
     from edgewear.dataset.reading import Dataset
@@ -159,15 +160,16 @@ def changed_of(about: Mapping[str, Any]) -> tuple[str, ...]:
 def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
     """Say which neighbours cannot be told apart, and what would settle it.
 
-    Only of such as nothing else tells apart: what stands before the sheath left, whether the target
-    is met, whether somebody may be caught and the level of control, decides without trials.
+    Only of such as finish their plan, and as nothing else tells apart: what stands before the
+    sheath left, whether the target is met, whether somebody may be caught and the level of control,
+    decides without trials.
     """
     return tuple(
         f"{option.name}: {option.beats_next.words}"
         for option, after in pairwise(options)
         if option.beats_next is not None and not option.beats_next.told_apart
-        if (option.group, option.uncaught, option.level)
-        == (after.group, after.uncaught, after.level)
+        if terms.UNFINISHED not in option.status
+        if (option.group, option.behind, option.level) == (after.group, after.behind, after.level)
     )
 
 
@@ -190,13 +192,14 @@ def statuses_of(
     held = sample.careful_end().grade == HELD
     if terms.CUTTING in rigged or terms.NOT_ACCEPTABLE in rigged:
         first = [s for s in (terms.CUTTING, terms.NOT_ACCEPTABLE) if s in rigged]
-    elif margin is not None and margin >= target and held and not over:
+    elif margin is not None and margin >= target and held and not over and not _breaks_off(sample):
         first = [terms.MEETS]
     else:
         first = [terms.MISSES]
     more = []
-    if terms.CUTTING not in rigged and _lost(sample, margin):
-        more.append(terms.LINE_LOST)
+    if terms.CUTTING not in rigged:
+        more += _not_finished(sample)
+        more += [terms.LINE_LOST] * _lost(sample, margin)
     more += [terms.OVER_LIMIT] * over
     more += [terms.NO_ROOM] * without_room(sample.rigged.get("doubts", ()))
     more += rigged
@@ -210,16 +213,31 @@ def statuses_of(
     return tuple(dict.fromkeys(first + more))
 
 
+def _breaks_off(sample: Sample) -> bool:
+    """Whether somebody's plan ends early with middle values, or at the careful end."""
+    grade = sample.careful_end().grade
+    some = bool(sample.unfinished.any()) and grade == NOT_COMPUTED
+    return bool(sample.rigged.get("ended_early")) or grade in (PARTED, UNFINISHED) or some
+
+
+def _not_finished(sample: Sample) -> list[str]:
+    if _breaks_off(sample):
+        return [terms.UNFINISHED]
+    return [terms.NOT_ALWAYS] * bool(sample.unfinished.any())
+
+
 def _lost(sample: Sample, margin: float | None) -> bool:
     """Whether the core shows, or the line parts, at the careful end.
 
-    Where that end falls among trials that could not be computed, one computed trial is enough, and
-    without one nothing was seen of any core: the option misses its target, but for another reason.
+    Where that end falls among trials that could not be computed, or that did not finish, one
+    computed trial is enough, and without one nothing was seen of any core: the option misses its
+    target, but for another reason.
     """
-    if sample.careful_end().grade == NOT_COMPUTED:
-        worn = sample.ok & (sample.margins <= 0)
+    grade = sample.careful_end().grade
+    if grade in (NOT_COMPUTED, UNFINISHED):
+        worn = sample.ok & (sample.runs["sheath_margin"] <= 0)
         return bool(worn.any() or (sample.grades == PARTED).any())
-    return margin is None or margin <= 0 or sample.careful_end().grade == PARTED
+    return margin is None or margin <= 0 or grade == PARTED
 
 
 def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
@@ -227,9 +245,10 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     parts = parts_of(runs, sample.edges, sample.rigged)
     statuses = statuses_of(sample, target, parts)
     cutting = terms.CUTTING in statuses
-    shown = int((~np.isnan(runs["core_visible_time_s"][ok])).sum())
+    shows = ~np.isnan(runs["core_visible_time_s"])
+    shown, told = int(shows[ok].sum()), int((ok & (shows | ~sample.unfinished)).sum())
     edges = edge_summaries(
-        sample.edges, runs, sample.rigged, sample.careful_trials, sample.careful_counts
+        sample.edges, runs, sample.rigged, sample.careful_trials, sample.careful_counts, sample.told
     )
     result = OptionResult(
         name=sample.name,
@@ -241,8 +260,8 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         margin=None if cutting else _capped(quantiles(sample.margins), sample.touched),
         margin_error=None if cutting else quantile_errors(sample.margins),
         step_error=None if cutting else sample.rigged.get("step_error"),
-        p_core_visible=None if cutting or not ok.any() else shown / int(ok.sum()),
-        p_core_visible_words=("none given" if cutting else chance_words(shown, int(ok.sum()))),
+        p_core_visible=None if cutting or not told else shown / told,
+        p_core_visible_words="none given" if cutting else chance_words(shown, told),
         p_best=None,
         p_best_error=None,
         beats_next=None,
@@ -259,16 +278,24 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         stroke_hz=_median(runs["stroke_hz"][ok]),
         trials=len(ok),
         failed=int((~ok).sum()),
+        unfinished=int(sample.unfinished.sum()),
+        unfinished_step=_first_step(sample),
         failed_reasons=tuple(dict.fromkeys(runs["reason"][~ok].tolist())),
         extrapolated=_extrapolated(sample),
         energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
         edges=edges,
         facts=dict(sample.rigged),
-        looks=None if cutting else looks_of(runs, ok, edges),
+        looks=None if cutting else looks_of(runs, sample.told, edges),
         spread=None if cutting else spread(sample.name, sample.margins),
         parts=parts,
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))
+
+
+def _first_step(sample: Sample) -> int | None:
+    """The first step at which somebody's plan ended in any trial; None: in none."""
+    steps = sample.runs["unfinished_step"][sample.unfinished]
+    return int(steps.min()) if steps.size else None
 
 
 FEW_FAIL = 0.05
@@ -297,15 +324,14 @@ Key = tuple[int, int, int, int, float]
 
 
 def place_key(status: Sequence[str], control: str, end: CarefulEnd) -> Key:
-    """Give what an option is sorted by: group, who is not caught, level of control, careful end.
+    """Give what an option is sorted by: group, what puts it behind, level of control, careful end.
 
     Among those that meet the target an option that may not catch a person comes after all that
-    do, whatever its level and the sheath left.
+    do, whatever its level and the sheath left; among the others one whose plan is not finished.
     """
     group = group_of(status)
     end = end if group < 3 else CarefulEnd(0, 0.0)
-    unheld = uncaught(status) if group == 0 else 0
-    return group, unheld, terms.LEVELS.index(control), -end.grade, -end.value
+    return group, behind(status), terms.LEVELS.index(control), -end.grade, -end.value
 
 
 def _placed(results: Sequence[OptionResult], ends: Mapping[str, CarefulEnd]) -> list[OptionResult]:

@@ -90,7 +90,7 @@ def dense_places(grades: Places, values: Floats) -> Places:
     """Number outcomes by grade, then by value, equal ones alike, over all options at once.
 
     Parameters:
-        grades: (options, n) 0 not computed, 1 parted, 2 held.
+        grades: (options, n) 0 not computed, 1 parted, 2 not finished, 3 held.
         values: (options, n) what orders them inside a grade.
 
     Returns:

@@ -21,10 +21,12 @@ def why_of(option: OptionResult) -> str:
         return "No trial could be computed, so nothing is known of what it wears."
     edges = loaded(option)
     if not edges:
-        return "The loaded working line bends over no edge."
+        return " ".join(
+            filter(None, (unfinished(option), "The loaded working line bends over no edge."))
+        )
     worst = worst_edge(edges)
     whose = _people(option) > 1
-    said = [_bare(option), _at(worst, whose)]
+    said = [unfinished(option), _bare(option), _at(worst, whose)]
     others = [edge for edge in edges if edge is not worst and edge.decides[1] > 0]
     if others:
         second = max(others, key=lambda edge: edge.decides[1])
@@ -32,6 +34,21 @@ def why_of(option: OptionResult) -> str:
         said.append(f"Next comes {where}, which {_takes(second.decides[1])}.")
     said.append(_middle(edges, whose))
     return " ".join(part for part in said if part)
+
+
+def unfinished(option: OptionResult) -> str:
+    """Say in how many trials the plan is not finished, and what their wear is worth; "" in none."""
+    if not option.unfinished:
+        return ""
+    worth = (
+        "What is told of wear is of the part up to there."
+        if option.unfinished + option.failed == option.trials
+        else "They count at the careful end, below all in which it is; wear is told of these."
+    )
+    return (
+        f"The plan is not finished in {option.unfinished} of {option.trials} trials, in step "
+        f"{option.unfinished_step} at the earliest. {worth}"
+    )
 
 
 def facts_of(option: OptionResult) -> tuple[Fact, ...]:

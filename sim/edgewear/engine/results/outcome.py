@@ -63,6 +63,7 @@ def run_row(player: Player, ticks: int) -> Records:
         climbing_ticks=sum(int(b.state["climbing_ticks"][0]) for _, b in player.pieces()),
         ascended_m=player.ascended_m.sum(),
         ticks=ticks,
+        used_up_step=min(player.used_up_step.values(), default=0),
     )
     return run_rows(figures, 1, case.extrapolated)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -49,6 +49,7 @@ class RunFigures(NamedTuple):
     climbing_ticks: ArrayLike
     ascended_m: ArrayLike
     ticks: ArrayLike  # how long the run took
+    used_up_step: ArrayLike = 0  # at which a rope was used up, from 1; 0: never
 
 
 AS_THEY_ARE = (
@@ -85,6 +86,7 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
     rows["sheath_margin"], rows["sheath_demand_max"] = 1.0 - demand, demand
     _write_first(rows, "core_visible", figures.core_visible)
     _write_first(rows, "parted", figures.parted)
+    rows["unfinished_step"] = earliest(rows["parted_step"], figures.used_up_step)
     write_moment(rows, "third_worn", figures.third_worn)
     write_moment(rows, "two_thirds_worn", figures.two_thirds_worn)
     climbing_s = np.asarray(figures.climbing_ticks) * TICK_S
@@ -92,6 +94,13 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
     rows["stroke_hz"] = np.where(still, np.nan, rows["strokes"] / np.where(still, 1.0, climbing_s))
     rows["duration_s"] = np.asarray(figures.ticks) * TICK_S
     return rows
+
+
+def earliest(steps: ArrayLike, others: ArrayLike) -> NDArray[Any]:
+    """The earlier one of two steps of each run; 0 is never, and NaN stays NaN."""
+    one, other = np.asarray(steps), np.asarray(others)
+    both = (one > 0) & (other > 0)
+    return np.asarray(np.where(both, np.minimum(one, other), np.maximum(one, other)))
 
 
 def _write_first(rows: Records, what: str, first: FirstTimes) -> None:

@@ -9,12 +9,12 @@ from typing import Any
 from edgewear.cautions import for_status
 from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
 from edgewear.dataset.ranking.part import Part
-from edgewear.dataset.ranking.why import lies, middle_edge, travel_aside, worst_edge
+from edgewear.dataset.ranking.why import lies, middle_edge, travel_aside, unfinished, worst_edge
 from edgewear.dataset.ranking.why import loaded as bent_over
 from edgewear.findings.failure import Cause, Doubt
 from edgewear.findings.limits import NoRoom
 from edgewear.report.parts import not_counted, rigged_words, sentences, words
-from edgewear.terms import BARE, EXTRAPOLATED
+from edgewear.terms import BARE, EXTRAPOLATED, UNFINISHED
 
 ROUNDING_DIGITS = 9
 """Of points of sheath, before they are rounded up: what is beyond is how numbers are kept."""
@@ -51,6 +51,8 @@ def _place(ranking: Ranking, option: OptionResult) -> str:
 
 
 def _short(option: OptionResult, target: float) -> str:
+    if UNFINISHED in option.status:
+        return ""
     if option.margin is None or option.margin.p5 is None:
         return "no figure at the careful end"
     if target <= option.margin.p5:
@@ -72,11 +74,11 @@ def _level(ranking: Ranking, option: OptionResult) -> str:
     if option is meeting[0]:
         if len(meeting) == 1:
             return "the only one that meets it"
-        if option.uncaught < meeting[1].uncaught:
+        if option.behind < meeting[1].behind:
             return f"better status than {_called(meeting[1])}"
         return "highest level" if option.level < meeting[1].level else "most sheath left"
     above = meeting[meeting.index(option) - 1]
-    if option.uncaught > above.uncaught:
+    if option.behind > above.behind:
         return f"worse status than {_called(above)}"
     if option.level > above.level:
         return f"lower level than {_called(above)}"
@@ -99,7 +101,7 @@ def _tie(ranking: Ranking, option: OptionResult) -> str:
     above = ranking.options[place - 1] if place else None
     if above is None or above.beats_next is None:
         return ""
-    if (above.uncaught, above.level) != (option.uncaught, option.level):
+    if (above.behind, above.level) != (option.behind, option.level):
         return ""
     if not above.beats_next.told_apart:
         return f"not told apart from {_called(above)}"
@@ -322,9 +324,9 @@ def course(option: OptionResult) -> str:
         return option.why
     if option.failed == option.trials:
         return option.why
-    edges = loaded(option)
+    said, edges = unfinished(option), loaded(option)
     if not edges:
-        return "The loaded working line bends over no edge."
+        return f"{said} The loaded working line bends over no edge.".strip()
     whose = several(option)
     worst = worst_edge(edges)
     others = [edge for edge in edges if edge is not worst and edge.decides[1] > 0]
@@ -333,10 +335,8 @@ def course(option: OptionResult) -> str:
         second = max(others, key=lambda edge: edge.decides[1])
         took = words.percent(second.decides[1])
         then = f"; then {second.edge}{_whose(second, whose)}, {took}"
-    return (
-        f"{worst.edge}{_whose(worst, whose)} ({lies(worst)}): {_slides(worst)}{then}."
-        f"{_other_cause(option)}"
-    )
+    told = f"{worst.edge}{_whose(worst, whose)} ({lies(worst)}): {_slides(worst)}{then}."
+    return f"{said} {told}{_other_cause(option)}".strip()
 
 
 def _whose(edge: EdgeSummary, whose: bool) -> str:

@@ -62,8 +62,8 @@ def _minded(ranking: Ranking) -> list[d.Block]:
 
 
 def band(option: OptionResult) -> int:
-    """Give the band an option must never be sorted out of: group, who is not caught, level."""
-    return option.group * 100 + option.uncaught * 10 + option.level
+    """Give the band an option must never be sorted out of: group, what puts it behind, level."""
+    return option.group * 100 + option.behind * 10 + option.level
 
 
 def status(option: OptionResult) -> str:

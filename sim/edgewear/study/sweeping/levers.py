@@ -201,7 +201,7 @@ def _agree(base: Ready, probe: Ready, typed: Mapping[str, float]) -> bool:
     if not set(_by_name(probe)) ^ set(_by_name(base)) <= set(typed):
         return False
     batch = base.case.batch(base.tape, values, 1)
-    tape = course_of(base.case, batch, 0, values) if base.follows else batch.tape[0]
+    tape = course_of(base.case, batch, 0, values).movements if base.follows else batch.tape[0]
     if tape.shape != probe.tape.shape:
         return False
     pairs: list[tuple[Any, Any]] = [
