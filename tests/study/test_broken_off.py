@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from edgewear.dataset.reading import open_dataset
-from edgewear.findings.ended_early import ended_early
+from edgewear.findings.timeline import ended_early
 from edgewear.job.log import Kind
 from edgewear.records import EVENT, numpy_dtype
 from edgewear.report.formats.table_csv import table

@@ -23,6 +23,15 @@ _WITHOUT = {
 """
 
 
+def group_of(status: Sequence[str]) -> int:
+    """0 meets the target, 1 misses it, 2 not acceptable, 3 cutting edge."""
+    if terms.CUTTING in status:
+        return 3
+    if terms.NOT_ACCEPTABLE in status:
+        return 2
+    return 0 if terms.MEETS in status else 1
+
+
 def lacks_of(status: Sequence[str]) -> tuple[str, ...]:
     """Give the statuses that are against an option even where it meets the target.
 

@@ -25,8 +25,8 @@ from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.engine.kernel_cache import load_step, step_to_compile
 from edgewear.errors import UsageError
-from edgewear.findings.ended_early import ended_early, with_ended_early
 from edgewear.findings.failure import with_doubts
+from edgewear.findings.timeline import ended_early, with_ended_early
 from edgewear.study.compared import Compared, Described, NominalCourse
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
     from edgewear.dataset.ranking.model import BridgeStep
     from edgewear.engine.results.depths import Depths
-    from edgewear.engine.run_job import Performance
     from edgewear.scenario.models.scenario import Scenario
 
 Typed = tuple[tuple[str, str | float], ...]
@@ -290,7 +289,7 @@ class ScenarioModel:
         batch = case.batch(tape, values, 1)
         recording, most = FULL, MOST_SAMPLES
         if rate_hz is not None:
-            recording = recording_at(rate_hz, lasting_ticks(perform(scenario, case, parts=False)))
+            recording = recording_at(rate_hz, perform(scenario, case, parts=False).ticks)
             most = recording.trace
         player = Player(case, recording)
         draws = varied(case, self.seed, int(rows["replicate"][0]))
@@ -364,11 +363,6 @@ def _unchanged(scenario: Scenario) -> None:
 
 def _differ(one: Scenario, other: Scenario, name: str) -> bool:
     return bool(getattr(one, name, None) != getattr(other, name, None))
-
-
-def lasting_ticks(done: Performance) -> int:
-    """Ticks that a job took, for the room that its course needs."""
-    return int(done.ticks)
 
 
 @lru_cache(maxsize=64)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset.run_json import run_document
 from edgewear.errors import RunFailed, UsageError
-from edgewear.findings.ended_early import ended_early, with_ended_early
 from edgewear.findings.failure import with_doubts
+from edgewear.findings.timeline import ended_early, with_ended_early
 from edgewear.study.model import ScenarioModel
 
 if TYPE_CHECKING:

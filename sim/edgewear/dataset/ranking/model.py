@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -11,22 +11,13 @@ from edgewear.dataset.ranking.looks import Looks, WornAt
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.variance_split import SpreadShares
 from edgewear.findings.outside import Outside
-from edgewear.findings.standing import behind, lacks_of
-from edgewear.terms import CUTTING, LEVELS, MEETS, NOT_ACCEPTABLE
+from edgewear.findings.standing import behind, group_of, lacks_of
+from edgewear.terms import LEVELS
 
 SCHEMA = "edgewear.compare/1"
 
 TOP_MARGIN = 0.9999
 """A line that was loaded over an edge never shows more sheath left than this."""
-
-
-def group_of(status: Sequence[str]) -> int:
-    """0 meets the target, 1 misses it, 2 not acceptable, 3 cutting edge."""
-    if CUTTING in status:
-        return 3
-    if NOT_ACCEPTABLE in status:
-        return 2
-    return 0 if MEETS in status else 1
 
 
 class Documented(Protocol):
