@@ -124,6 +124,20 @@ def _once_stretched(
     By the middle of everything, at the strongest push of the legs: T*l/K, friction left out. Only
     lines that hold people all the time sink; a passage to the next fixed point does not count.
     """
+    sunk = sunk_stays(scenario, option, section, depths)
+    laid = [lay(section, depth_m) for depth_m in sorted({stay.depth_m for stay, _ in sunk})]
+    found = _of(scenario, option, section, number, laid, [s for s, _ in sunk]) if laid else []
+    most_m = max((sink_m for _, sink_m in sunk), default=0.0)
+    return [replace(one, sunk_m=most_m) for one in found if one.kind == "edge"]
+
+
+def sunk_stays(
+    scenario: Scenario, option: Option, section: Section, depths: Profile
+) -> list[tuple[Stay, float]]:
+    """Return where people stay, and the deepest, sunk by the stretch of a line, each with that [m].
+
+    None of a line that does not hold them all the time.
+    """
     who = option.people.get(section.person)
     works = section.role == WORKING or option.both_lines_loaded
     if who is None or section.direct or not works:
@@ -134,13 +148,10 @@ def _once_stretched(
     deepest = Stay("", depths.deepest_m)
     stays = [s for s in (*depths.stays, deepest) if section.top_m <= s.depth_m < section.bottom_m]
     sinks_m = [strain * lay(section, stay.depth_m).length_m for stay in stays]
-    sunk = [
-        replace(stay, depth_m=min(stay.depth_m + sink_m, section.bottom_m))
+    return [
+        (replace(stay, depth_m=min(stay.depth_m + sink_m, section.bottom_m)), sink_m)
         for stay, sink_m in zip(stays, sinks_m, strict=True)
     ]
-    laid = [lay(section, depth_m) for depth_m in sorted({stay.depth_m for stay in sunk})]
-    found = _of(scenario, option, section, number, laid, sunk) if laid else []
-    return [replace(one, sunk_m=max(sinks_m)) for one in found if one.kind == "edge"]
 
 
 def weight_on(scenario: Scenario, option: Option, section: Section) -> float:

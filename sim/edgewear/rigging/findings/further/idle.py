@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from edgewear.rigging.contacts import Contact, depths_used
+from edgewear.rigging.contacts import Contact, depths_used, sunk_stays
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
@@ -14,7 +14,7 @@ from edgewear.scenario.models.scenario import Option, Scenario
 
 LED = "deviation"
 
-BELOW_M = (0.05, 0.25, 1.0, 2.0, 4.0)
+BELOW_M = (0.001, 0.05, 0.25, 1.0, 2.0, 4.0)
 """Depths below a deviation at which it is looked at too, on the way past it [m]."""
 
 
@@ -35,21 +35,24 @@ def idle_deviations(
         carrying = {c.edge for c in found if c.section in mine and c.kind == LED}
         for deviation in () if first.direct else line_of(option, first).deviations:
             name = deviation.anchor
-            if name not in carrying and not _touched(scenario, mine.values(), name, depths):
+            if name not in carrying and not _touched(scenario, option, mine.values(), name, depths):
                 yield (
                     f"{first.line}: the deviation at {name} carries nothing anywhere in this job "
                     f"as surveyed: {_why(scenario, name, depths)}, and it frees no edge"
                 )
 
 
-def _touched(scenario: Scenario, mine: Iterable[Section], name: str, depths: Profile) -> bool:
-    """Tell whether a line is led there just below it, or where the work goes to the side."""
+def _touched(
+    scenario: Scenario, option: Option, mine: Iterable[Section], name: str, depths: Profile
+) -> bool:
+    """Tell whether a line is led there just below it, once stretched, or by work to the side."""
     at = place(scenario.anchors[name])
     near = [] if at is None else [below_m - at[2] for below_m in BELOW_M]
     for section in mine:
         used = [d for d in near if _is_used(section, d, depths)]
         aside = [(s.depth_m, way * s.aside_m) for s in depths.stays for way in (-1.0, 1.0)]
-        looked = [(d, 0.0) for d in [*used, *depths_used(section, depths)]]
+        sunk = [stay.depth_m for stay, _ in sunk_stays(scenario, option, section, depths)]
+        looked = [(d, 0.0) for d in [*used, *sunk, *depths_used(section, depths)]]
         looked += [one for one in aside if _is_used(section, one[0], depths)]
         for depth_m, aside_m in looked:
             touched = [section.edges[k] for k in lay(section, depth_m, aside_m).edges]
