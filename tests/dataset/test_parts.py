@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 
 from edgewear import records
-from edgewear.dataset.ranking.option_trials import samples_of
+from edgewear.dataset.ranking.option_trials import samples_of, statuses_of
 from edgewear.dataset.ranking.part import Part
 from edgewear.dataset.ranking.parts import parts_of
 from edgewear.dataset.ranking.rank import ranking_of
-from edgewear.dataset.ranking.statuses import statuses_of
 from edgewear.terms import (
     CUTTING,
     EXTRAPOLATED,

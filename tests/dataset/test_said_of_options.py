@@ -13,7 +13,8 @@ from edgewear.dataset.ranking.edge_summaries import _median
 from edgewear.dataset.ranking.headline import NO_RANK, headline
 from edgewear.dataset.ranking.looks import WearsThrough, WornAt
 from edgewear.dataset.ranking.model import CoreVisible, Fact, First, Quantiles
-from edgewear.dataset.ranking.rank import _extrapolated, ranking_of
+from edgewear.dataset.ranking.option_trials import extrapolated_in
+from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.dataset.ranking.why import facts_of, why_of
 from edgewear.errors import Mismatch
 from edgewear.terms import WORKING
@@ -61,7 +62,7 @@ def test_inputs_beyond_what_was_seen_are_told_in_order_where_half_the_trials_hav
     def beyond(*texts: str, failed: int = 0) -> tuple[str, ...]:
         runs = {"extrapolated": np.array([*texts, *[""] * failed], object)}
         ok = np.array([True] * len(texts) + [False] * failed)
-        return _extrapolated(SimpleNamespace(runs=runs, ok=ok))
+        return extrapolated_in(SimpleNamespace(runs=runs, ok=ok))
 
     for failed in (0, 1, 4, 40):  # trials that fail say nothing of what they would have met
         assert beyond("b, a", "c, a", "b", "a, b, a", failed=failed) == ("a", "b")

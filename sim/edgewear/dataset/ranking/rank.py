@@ -31,8 +31,10 @@ from edgewear.dataset.ranking.option_trials import (
     CarefulEnd,
     Columns,
     Sample,
+    extrapolated_in,
     places_of,
     samples_of,
+    statuses_of,
 )
 from edgewear.dataset.ranking.paired import paired_chance
 from edgewear.dataset.ranking.parts import parts_of
@@ -45,7 +47,6 @@ from edgewear.dataset.ranking.statistics import (
     quantiles,
     share_error,
 )
-from edgewear.dataset.ranking.statuses import extrapolated_in, statuses_of
 from edgewear.dataset.ranking.variance_split import SpreadShares, spread_shares
 from edgewear.dataset.ranking.why import bare_said, facts_of, why_of
 from edgewear.dataset.said import as_a_study_writes

@@ -12,9 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear import terms
-from edgewear.dataset.ranking.option_trials import Sample
+from edgewear.dataset.ranking.option_trials import Sample, statuses_of
 from edgewear.dataset.ranking.statistics import quantile
-from edgewear.dataset.ranking.statuses import statuses_of
 from edgewear.errors import EdgewearError, ScenarioError
 from edgewear.findings.inquiries.how_far import Place
 from edgewear.percentiles import LOW, NORMAL_90

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple, TypeVar
 
-from edgewear.dataset.ranking.option_trials import Sample
+from edgewear.dataset.ranking.option_trials import Sample, statuses_of
 from edgewear.dataset.ranking.rank import Key, place_key
 from edgewear.dataset.ranking.statistics import quantile
-from edgewear.dataset.ranking.statuses import statuses_of
 from edgewear.engine.draws import check_seed
 from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
