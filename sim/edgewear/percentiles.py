@@ -64,6 +64,8 @@ def between(
         axis: of the sample, where values are many samples beside each other; all finite then.
     """
     if axis is not None or not isinstance(share, float | int):
+        if np.ndim(values) == 1 and not isinstance(share, float | int):
+            return _of_one(values, share)
         return np.asarray(np.quantile(values, share, axis=axis))
     ordered = np.sort(np.asarray(values, dtype=np.float64))
     at = share * (ordered.size - 1)
@@ -74,3 +76,21 @@ def between(
     if not (isfinite(below) and isfinite(above)):
         return -inf if below == -inf else inf
     return below + (at - low) * (above - below)
+
+
+def _of_one(values: Floats, shares: Sequence[float]) -> Floats:
+    """Several percentiles of one sample: as numpy gives them, bit for bit, and quicker.
+
+    Parameters: `values`: (n,), all finite; `shares`: (k,).
+    """
+    ordered = np.sort(values).tolist()
+    last = len(ordered) - 1
+    found = np.empty(len(shares))
+    for place, share in enumerate(shares):
+        at = share * last
+        low = floor(at)
+        below, above = ordered[low], ordered[min(low + 1, last)]
+        part, width = at - low, above - below
+        # from the nearer end, so that rounding leads past neither
+        found[place] = below + width * part if part < 0.5 else above - width * (1.0 - part)
+    return found

@@ -6,7 +6,7 @@ them lie beyond a fixed point, the stand-off of the body, the length of an edge 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import reduce
 from itertools import combinations
 
@@ -66,9 +66,21 @@ def forward(point: Point) -> float:
 
 def placed_edges(scenario: Scenario) -> dict[str, Point]:
     """Return the edges that have coordinates, by their middle, in the order a line meets them."""
-    found = {name: middle(edge) for name, edge in scenario.edges.items()}
+    global _last_placed
+    edges, found = _last_placed
+    if edges is not scenario.edges:  # cutting one line into sections asks ten times
+        found = _placed(scenario.edges)
+        _last_placed = scenario.edges, found
+    return dict(found)
+
+
+def _placed(edges: Mapping[str, Edge]) -> dict[str, Point]:
+    found = {name: middle(edge) for name, edge in edges.items()}
     known = {name: point for name, point in found.items() if point is not None}
     return dict(sorted(known.items(), key=lambda item: forward(item[1])))
+
+
+_last_placed: tuple[Mapping[str, Edge], dict[str, Point]] = ({}, {})
 
 
 def beyond_first(anchor: Point, edges: dict[str, Point]) -> list[str]:

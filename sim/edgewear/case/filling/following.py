@@ -124,15 +124,18 @@ def _places(scenario: Scenario) -> Iterator[tuple[str, Measured]]:
 
 def _surveyed(scenario: Scenario, places: Mapping[str, float]) -> Scenario:
     """A scenario with other coordinates [m]."""
-    changed: dict[str, dict[str, Any]] = {"edges": {}, "anchors": {}}
+    moved: dict[tuple[str, str], dict[str, Measured]] = {}
     for address, value in places.items():
         group, name, word = address.split("/")
-        thing = changed[group].get(name, getattr(scenario, group)[name])
-        at = getattr(thing, word).model_copy(update={"value": value})
-        changed[group][name] = thing.model_copy(update={word: at})
-    return scenario.model_copy(
-        update={group: {**getattr(scenario, group), **things} for group, things in changed.items()}
-    )
+        at: Measured = getattr(getattr(scenario, group)[name], word)
+        moved.setdefault((group, name), {})[word] = at.model_copy(update={"value": value})
+    changed: dict[str, dict[str, Any]] = {
+        "edges": {**scenario.edges},
+        "anchors": {**scenario.anchors},
+    }
+    for (group, name), words in moved.items():
+        changed[group][name] = changed[group][name].model_copy(update=words)
+    return scenario.model_copy(update=changed)
 
 
 def _hang_on(recipe: Recipe, tape: Records, person: str, numbers: Numbers) -> None:
