@@ -7,6 +7,7 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import EdgewearError
@@ -14,7 +15,7 @@ from edgewear.study.plan import values_of
 from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
-    from edgewear.case import Case, Records
+    from edgewear.case import Case, Records, Uncertainty
     from edgewear.scenario.models.scenario import Scenario
     from edgewear.scenario.text.tree import Tree
 
@@ -167,23 +168,26 @@ def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | Non
     tape: of the nominal run, where nothing parted in it.
     """
     from edgewear.engine.batch import play_batch
-    from edgewear.engine.draws import joint_uniforms
     from edgewear.engine.run_job import follows_rope, record_tape
 
     tape = record_tape(scenario, case) if tape is None else tape
+    replicates = np.array(worlds.replicates, dtype=np.int64)
     values = {
-        one.name: np.concatenate(
-            [
-                values_of(one, joint_uniforms(worlds.seed, one.name, one.leans, world, 1))
-                for world in worlds.replicates
-            ]
-        )
+        one.name: values_of(one, _shares(worlds.seed, one, replicates))
         for one in case.uncertainties
         if one.distribution != "fixed"
     }
-    replicates = np.array(worlds.replicates, dtype=np.int64)
     follows = follows_rope(scenario, case, tape)
     # with edges: as the trials of a comparison are played, by kernels that are loaded already
     runs, _ = play_batch(case, tape, values, replicates, worlds.seed, follows=follows)
     margins = runs["sheath_margin"][runs["status"] != FAILED]
     return float(np.median(margins)) if margins.size else None
+
+
+def _shares(seed: int, one: Uncertainty, replicates: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Draws of some trials: one stretch of the column, for each call costs as much as hundreds."""
+    from edgewear.engine.draws import joint_uniforms
+
+    first = int(replicates.min())
+    whole = joint_uniforms(seed, one.name, one.leans, first, int(replicates.max()) - first + 1)
+    return whole[replicates - first]

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
+from importlib import import_module
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -122,10 +123,14 @@ def compare_model(
         with gang:
             known = {option: drawn(model.uncertainties(option)) for option in options}
             others = gang.later(model.nominal, options[1:])
+            gang.later(load_for_rows, range(gang.width))  # while the plan is made, they would wait
+            rigged = {option: model.rigged(option) for option in options}
+            load_for_rows()
             nominal = dict(zip(options, [first, *others()], strict=True))
             steps = sum(one.steps for one in nominal.values()) / len(nominal)
             plan = ComparePlan(known, replicates, seed, steps)
-            study = _study(model, described, root, plan, nominal)
+            told = {option: _told(rigged[option], nominal[option]) for option in options}
+            study = _study(model, described, root, plan, nominal, told)
             manifest = run_study(study, gang, progress, stays=True)
             samples = samples_to_rank(open_dataset(root))
             if BRIDGES not in {file.path for file in manifest.files}:
@@ -178,8 +183,8 @@ def _study(
     root: Path,
     plan: ComparePlan,
     nominal: Mapping[str, NominalCourse],
+    options: Mapping[str, Mapping[str, Any]],
 ) -> Study:
-    options = {option: _told(model.rigged(option), nominal[option]) for option in model.options}
     document = {
         "scenario": described.resolved,
         "options": options,
@@ -247,6 +252,18 @@ def write_nominal(root: Path, nominal: Mapping[str, NominalCourse]) -> list[Writ
         table = table_of_records(records.TABLES[name], np.concatenate(parts))
         written.append(write_table(root, f"nominal/{name}.parquet", table))
     return written
+
+
+def load_for_rows(nothing: object = None) -> None:
+    """Load what drawing, playing and writing rows take.
+
+    Not before workers are copied: arrow comes with a thread of its own.
+
+    Parameters:
+        nothing: of no use; a task that is handed to a worker is given something.
+    """
+    for name in ("edgewear.engine.batch", "scipy.special", "pyarrow.parquet", "pyarrow.compute"):
+        import_module(name)
 
 
 def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
