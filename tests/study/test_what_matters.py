@@ -1,15 +1,18 @@
 """Shares of variance: published functions, two ways against each other, and a dataset's rows."""
 
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.polynomial.legendre import legval
+from scipy.stats import rankdata
 
 from edgewear.errors import UsageError
 from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
-from edgewear.study.sensitivity.given import GROUPS, enough, indices
+from edgewear.study.sensitivity.given import GROUPS, enough, indices, mean_ranks
 from edgewear.study.sensitivity.matters import (
     STROKES,
     _correlation,
@@ -17,6 +20,7 @@ from edgewear.study.sensitivity.matters import (
     group_of,
     what_matters,
 )
+from edgewear.study.sensitivity.terms import HIGHEST, ROWS_A_TERM, ROWS_AT_ONCE
 
 
 def ishigami(u):
@@ -95,6 +99,30 @@ def test_shares_do_not_depend_on_units_or_distribution():
 def test_an_outcome_that_does_not_vary_has_no_shares():
     found = indices(np.random.default_rng(1).random((2, 100)), np.full(100, 0.3))
     assert [share.value for share in (*found.alone, *found.total)] == [0.0] * 4
+
+
+@pytest.mark.parametrize(
+    ("inputs", "rows", "levels"),
+    [(2, 60, 0), (3, 500, 0), (3, 5_000, 30), (4, ROWS_AT_ONCE * GROUPS + 77, 0), (6, 9_000, 40)],
+)
+def test_sums_of_blocks_of_rows_make_the_fit_of_all_columns_at_once(inputs, rows, levels):
+    chance = np.random.default_rng(rows)
+    x = chance.random((inputs, rows))
+    x = np.floor(levels * x) if levels else x
+    y = np.exp(x[0]) + x[0] * x[1] + chance.normal(size=rows)
+    u = [2.0 * (rankdata(column) - 0.5) / rows - 1.0 for column in x]
+    power = int(np.clip(rows // (ROWS_A_TERM * inputs), 2, HIGHEST))
+    pairs = list(combinations(range(inputs), 2))  # at most `PAIRED` inputs: all of them
+    of_pair = int(min(5, ((rows - power * inputs) / (ROWS_A_TERM * len(pairs))) ** 0.5))
+    columns = [legval(one, np.eye(power + 1)[k]) for one in u for k in range(1, power + 1)]
+    own = [[legval(one, np.eye(of_pair + 1)[k]) for k in range(1, of_pair + 1)] for one in u]
+    own = [[one - one.mean() for one in some] for some in own]
+    columns += [one * other for a, b in pairs for one in own[a] for other in own[b]]
+    design = np.stack([np.ones(rows), *columns], axis=1)
+    left = y - design @ np.linalg.lstsq(design, y)[0]
+    adjusted = (left @ left) / (rows - len(columns) - 1) * (rows - 1) / ((y - y.mean()) ** 2).sum()
+    # a hair of 1e-10 of the mean square stands on the diagonal; of columns, all are independent
+    assert indices(x, y).unexplained.value == pytest.approx(adjusted, rel=1e-6)
 
 
 def test_a_design_is_a_power_of_two():
@@ -190,7 +218,7 @@ def test_what_a_grid_sets_goes_with_nothing_else_that_it_sets(levels, rows, seed
     )
     order = np.random.default_rng(seed).permutation(one.size * rows)
     mixed = [np.repeat(column, rows)[order] for column in (one, other)]
-    assert abs(_correlation(*mixed)) < 1e-12  # a sum of as many that cancel
+    assert abs(_correlation(*map(mean_ranks, mixed))) < 1e-12  # a sum of as many that cancel
 
 
 def test_draws_are_numbered_as_they_first_come():

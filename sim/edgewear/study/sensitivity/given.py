@@ -10,6 +10,7 @@ Intervals are those of a jackknife over groups of rows (Efron and Tibshirani 199
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
@@ -17,19 +18,9 @@ from numpy.typing import NDArray
 
 from edgewear.findings.inquiries.what_matters import Share
 from edgewear.percentiles import NORMAL_90
+from edgewear.study.sensitivity.terms import Sums, terms_of
 
 Floats = NDArray[np.float64]
-
-ROWS_A_TERM = 12
-"""Rows wanted for each term of the fit."""
-
-HIGHEST = 8
-"""Highest power of a single input."""
-
-HIGHEST_OF_PAIR = 5
-
-PAIRED = 6
-"""Inputs whose pairs are looked at: those that do most alone."""
 
 GROUPS = 20
 """Of rows, for the jackknife."""
@@ -47,22 +38,6 @@ class _Shares(NamedTuple):
     alone: Floats  # (k,)
     total: Floats  # (k,)
     unexplained: float
-
-
-class _Terms(NamedTuple):
-    """Columns of the fit, and which inputs each of them is made of."""
-
-    columns: Floats  # (n, p)
-    made_of: NDArray[np.bool_]  # (k, p)
-
-
-class _Sums(NamedTuple):
-    """Sums over rows that a least squares fit needs: of squares, with the outcome, of it alone."""
-
-    gram: Floats  # (p, p)
-    moment: Floats  # (p,)
-    square: float
-    rows: int  # of different draws
 
 
 def indices(inputs: Floats, outcome: Floats, draws: NDArray[np.int64] | None = None) -> Indices:
@@ -83,15 +58,13 @@ def indices(inputs: Floats, outcome: Floats, draws: NDArray[np.int64] | None = N
         nothing = Share(0.0, 0.0, 0.0)
         return Indices((nothing,) * len(inputs), (nothing,) * len(inputs), nothing)
     draw = np.arange(y.size) if draws is None else draws
-    terms = _terms(inputs, y, np.unique(draw).size)
-    part = draw % GROUPS
-    parts = [
-        _sums(terms.columns[part == g], y[part == g], np.unique(draw[part == g]).size)
-        for g in range(GROUPS)
-    ]
-    all_rows = _added(parts)
-    whole = _shares(terms, all_rows)
-    without = [_shares(terms, _less(all_rows, one)) for one in parts]
+    uniform = [mean_ranks(column) for column in inputs]
+    terms = terms_of(uniform, y, np.unique(draw).size, _explained)
+    groups = [np.flatnonzero(draw % GROUPS == g) for g in range(GROUPS)]
+    parts = [terms.sums(rows, y, np.unique(draw[rows]).size) for rows in groups]
+    all_rows = reduce(Sums.with_more, parts)
+    whole = _shares(terms.made_of, all_rows)
+    without = [_shares(terms.made_of, all_rows.with_more(one, -1)) for one in parts]
     unexplained = _with_intervals(
         np.array([whole.unexplained]), [np.array([one.unexplained]) for one in without]
     )[0]
@@ -125,23 +98,6 @@ def _with_intervals(whole: Floats, without: Sequence[Floats]) -> tuple[Share, ..
     )
 
 
-def _terms(inputs: Floats, y: Floats, rows: int) -> _Terms:
-    """Polynomials of single inputs, then products of those of two that do most alone."""
-    count = len(inputs)
-    power = int(np.clip(rows // (ROWS_A_TERM * max(count, 1)), 2, HIGHEST))
-    uniform = [mean_ranks(column) for column in inputs]
-    single = [_polynomials(u, power) for u in uniform]
-    alone = np.array([_explained(_sums(columns, y, rows)) for columns in single])
-    blocks = [({i}, columns) for i, columns in enumerate(single)]
-    blocks += _pairs(uniform, alone, rows - power * count)
-    made_of = np.zeros((count, sum(columns.shape[1] for _, columns in blocks)), bool)
-    start = 0
-    for of, columns in blocks:
-        made_of[sorted(of), start : start + columns.shape[1]] = True
-        start += columns.shape[1]
-    return _Terms(np.hstack([columns for _, columns in blocks]), made_of)
-
-
 def mean_ranks(column: Floats) -> Floats:
     """Ranks as numbers between -1 and 1, the same one for equal values."""
     _, which, counts = np.unique(column, return_inverse=True, return_counts=True)
@@ -151,55 +107,8 @@ def mean_ranks(column: Floats) -> Floats:
     return found
 
 
-def _polynomials(u: Floats, power: int) -> Floats:
-    """Legendre polynomials of the first to a given power, (n, power), each with its mean out."""
-    terms = np.polynomial.legendre.legvander(u, power)[:, 1:]
-    found: Floats = terms - terms.mean(axis=0)
-    return found
-
-
-def _pairs(uniform: Sequence[Floats], alone: Floats, left: int) -> list[tuple[set[int], Floats]]:
-    """Products for the pairs of those inputs that do most, as far as rows allow."""
-    most = [int(i) for i in np.argsort(-alone)[:PAIRED]]
-    pairs = [(a, b) for at, a in enumerate(most) for b in most[at + 1 :]]
-    power = int(min(HIGHEST_OF_PAIR, (max(left, 0) / (ROWS_A_TERM * max(len(pairs), 1))) ** 0.5))
-    if power < 1:
-        return []
-    single = {i: _polynomials(uniform[i], power) for i in most}
-    found = []
-    for a, b in pairs:
-        terms = np.einsum("ni,nj->nij", single[a], single[b]).reshape(single[a].shape[0], -1)
-        found.append(({a, b}, terms - terms.mean(axis=0)))
-    return found
-
-
-def _sums(columns: Floats, y: Floats, draws: int) -> _Sums:
-    return _Sums(columns.T @ columns, columns.T @ y, float(y @ y), draws)
-
-
-def _added(parts: Sequence[_Sums]) -> _Sums:
-    first = parts[0]
-    for one in parts[1:]:
-        first = _Sums(
-            first.gram + one.gram,
-            first.moment + one.moment,
-            first.square + one.square,
-            first.rows + one.rows,
-        )
-    return first
-
-
-def _less(whole: _Sums, part: _Sums) -> _Sums:
-    return _Sums(
-        whole.gram - part.gram,
-        whole.moment - part.moment,
-        whole.square - part.square,
-        whole.rows - part.rows,
-    )
-
-
-def _shares(terms: _Terms, sums: _Sums) -> _Shares:
-    made_of = terms.made_of
+def _shares(made_of: NDArray[np.bool_], sums: Sums) -> _Shares:
+    """Shares of inputs by the columns (k, p) that are made of them."""
     of_one = made_of.sum(axis=0) == 1
     alone = [_explained(_only(sums, row & of_one)) for row in made_of]
     inverse: Floats = np.linalg.inv(_kept_apart(sums.gram)).astype(np.float64)
@@ -211,7 +120,7 @@ def _shares(terms: _Terms, sums: _Sums) -> _Shares:
 
 
 def _without(
-    row: NDArray[np.bool_], inverse: Floats, solved: Floats, left: float, sums: _Sums
+    row: NDArray[np.bool_], inverse: Floats, solved: Floats, left: float, sums: Sums
 ) -> float:
     """Adjusted R2 without some columns: b' [(G^-1)_bb]^-1 b more is left."""
     gone = solved[row]
@@ -219,11 +128,11 @@ def _without(
     return _adjusted(left + more, sums, solved.size - gone.size)
 
 
-def _only(sums: _Sums, kept: NDArray[np.bool_]) -> _Sums:
-    return _Sums(sums.gram[np.ix_(kept, kept)], sums.moment[kept], sums.square, sums.rows)
+def _only(sums: Sums, kept: NDArray[np.bool_]) -> Sums:
+    return Sums(sums.gram[np.ix_(kept, kept)], sums.moment[kept], sums.square, sums.rows)
 
 
-def _explained(sums: _Sums) -> float:
+def _explained(sums: Sums) -> float:
     """Adjusted R2 of a least squares fit of all columns."""
     solved = np.linalg.solve(_kept_apart(sums.gram), sums.moment)
     return _adjusted(max(sums.square - float(sums.moment @ solved), 0.0), sums, solved.size)
@@ -235,6 +144,6 @@ def _kept_apart(gram: Floats) -> Floats:
     return found
 
 
-def _adjusted(left: float, sums: _Sums, columns: int) -> float:
+def _adjusted(left: float, sums: Sums, columns: int) -> float:
     free = max(sums.rows - columns - 1, 1)
     return 1.0 - left / sums.square * (sums.rows - 1) / free

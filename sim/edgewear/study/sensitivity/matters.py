@@ -205,14 +205,14 @@ def _told(
     option: str, inputs: Mapping[str, Floats], kinds: Sequence[str], y: Floats, found: Indices
 ) -> OptionInfluences:
     """Put shares beside their inputs, the most important first."""
+    ranks = {name: mean_ranks(column) for name, column in inputs.items()}
+    of_outcome = mean_ranks(y)
     told = [
-        Influence(name, group_of(name, kind), alone, total, _worse(column, y))
-        for (name, column), kind, alone, total in zip(
-            inputs.items(), kinds, found.alone, found.total, strict=True
-        )
+        Influence(name, group_of(name, kind), alone, total, _worse(ranks[name], of_outcome))
+        for name, kind, alone, total in zip(inputs, kinds, found.alone, found.total, strict=True)
     ]
     told.sort(key=lambda one: (-one.alone.value, -one.total.value, one.address))
-    told = _along(told, inputs)
+    told = _along(told, ranks)
     step = max(y.size // POINTS, 1)
     samples = tuple(
         (one.address, tuple(inputs[one.address][::step].tolist()), tuple(y[::step].tolist()))
@@ -223,29 +223,29 @@ def _told(
     return OptionInfluences(option, y.size, spread, tuple(told), found.unexplained, samples)
 
 
-def _along(told: Sequence[Influence], inputs: Mapping[str, Floats]) -> list[Influence]:
+def _along(told: Sequence[Influence], ranks: Mapping[str, Floats]) -> list[Influence]:
     """Name, for each input, a more important one that it is correlated with."""
     found = []
     for at, one in enumerate(told):
         others = [o.address for o in told[:at] if o.alone.value > LITTLE]
-        near = [o for o in others if abs(_correlation(inputs[one.address], inputs[o])) > TOGETHER]
+        near = [o for o in others if abs(_correlation(ranks[one.address], ranks[o])) > TOGETHER]
         found.append(replace(one, along_with=near[0] if near else ""))
     return found
 
 
 def _correlation(one: Floats, other: Floats) -> float:
-    """Rank correlation, of equal values' mean ranks [1]."""
-    ranks = np.stack([mean_ranks(values) for values in (one, other)])
+    """Rank correlation, by the mean ranks of both [1]."""
+    ranks = np.stack((one, other))
     ranked = ranks - ranks.mean(axis=1, keepdims=True)
     return float(ranked[0] @ ranked[1] / np.sqrt((ranked**2).sum(axis=1).prod()))
 
 
-def _worse(column: Floats, y: Floats) -> str:
+def _worse(ranks: Floats, of_outcome: Floats) -> str:
     """Which way lowers the outcome, by the rank correlation; "" where that tells nothing."""
-    if np.ptp(y) == 0.0:
+    if np.ptp(of_outcome) == 0.0:
         return ""
-    correlation = _correlation(column, y)
-    if abs(correlation) < 2.0 / np.sqrt(y.size):
+    correlation = _correlation(ranks, of_outcome)
+    if abs(correlation) < 2.0 / np.sqrt(of_outcome.size):
         return ""
     return "more" if correlation < 0.0 else "less"
 
