@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
-from edgewear.errors import UsageError
+from edgewear.errors import EdgewearError, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.compare import available_workers, write_nominal
 from edgewear.study.plan import chunks_of
@@ -81,7 +81,10 @@ def sweep(
     """
     root, (model, declared) = Path(out).absolute(), declared_in(scenario, edges)
     model = on_device(model, device)
-    with _gang(_enough(workers, device), cluster_address, executor, model.warm) as gang:
+    with _gang(_enough(workers, device), cluster_address, executor, model) as gang:
+        if gang.copies:  # they begin with what is loaded by now
+            with suppress(EdgewearError):  # its rows will say what is wrong
+                model.warm()
         if not (root / manifests.NAME).exists():
             gang.begin(rows_of(declared) // ROWS_WORTH_A_WORKER)
         manifest = run_study(study_in(root, prepared(model, declared, gang)), gang, progress)
@@ -190,7 +193,7 @@ def _gang(
     workers: int | None,
     address: str | None,
     executor: Executor | None,
-    ready: Callable[[], object],
+    model: ScenarioModel,
 ) -> WorkerPool:
     if executor is not None:
         return WorkerPool(lambda: executor, 4)
@@ -198,7 +201,8 @@ def _gang(
         return cluster(address)
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
-    return processes(workers or available_workers(), ready)
+    copies = model.device == "cpu"  # what drives a device is in no copy
+    return processes(workers or available_workers(), model.warm, copies)
 
 
 def verify(folder: str | Path) -> list[str]:
