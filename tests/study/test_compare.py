@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+import re
+from dataclasses import dataclass, replace
 
 import pyarrow.parquet as pq
 import pytest
@@ -14,7 +15,7 @@ from edgewear.dataset.reading import open_dataset
 from edgewear.errors import DatasetError, Mismatch, UsageError
 from edgewear.study.compare import compare_model
 from edgewear.study.progress import Clock
-from edgewear.study.runner import run_study
+from edgewear.study.runner import JOURNAL, run_study
 from edgewear.study.worker_pool import inline
 from support.studies import DESCRIBED, FRICTION, FakeModel, bytes_of
 
@@ -64,6 +65,34 @@ def test_the_ranking_and_its_document(tmp_path):
         "time_s": {"p5", "p50"},
         "ascended_m": {"p5", "p50"},
     }
+
+
+@dataclass(frozen=True)
+class Uneven(FakeModel):
+    """Options whose runs take so many steps, and are played so often."""
+
+    takes: tuple[tuple[float, int], ...] = ()
+
+    def nominal(self, option):
+        steps, plays = self.takes[list(self.bases).index(option)]
+        return replace(super().nominal(option), steps=steps, plays=plays)
+
+
+@pytest.mark.parametrize(
+    ("takes", "order"),
+    [
+        (((1e4, 1), (2e4, 1), (3e4, 1)), [2, 1, 0]),
+        (((2e4, 1), (1.5e4, 2), (1e4, 1)), [1, 0, 2]),
+        (((3e4, 1), (1.6e4, 2), (1e4, 4)), [2, 1, 0]),
+    ],
+)
+def test_chunks_of_options_that_take_longest_begin(takes, order, tmp_path):
+    compared(tmp_path, Uneven(MODEL.bases, takes=takes), workers=1)
+    text = (tmp_path / JOURNAL).read_text()
+    rows = open_dataset(tmp_path).manifest.chunk_rows
+    chunks = [int(n) for n in re.findall(r"^runs/part-(\d+)", text, re.MULTILINE)]
+    begun = [min((chunk + 1) * rows, 192) - 1 for chunk in chunks]  # the last run of each
+    assert list(dict.fromkeys(last // 64 for last in begun)) == order
 
 
 def test_the_margin_is_the_quantile_of_the_trials(tmp_path):

@@ -18,7 +18,7 @@ from edgewear.dataset import manifest as manifests
 from edgewear.dataset.lock import locked
 from edgewear.errors import Interrupted, Locked, Mismatch, UsageError
 from edgewear.study.plan import planned_rows, write_plan
-from edgewear.study.runner import run_study
+from edgewear.study.runner import JOURNAL, run_study
 from edgewear.study.worker_pool import WorkerPool, inline, processes
 from support.studies import FRICTION, MASS, FakeModel, bytes_of, dies_once
 from support.sweeper import BASES, study_in
@@ -47,6 +47,19 @@ def test_the_parts_are_several_and_listed(reference):
 )
 def test_workers_leave_no_trace_in_the_bytes(gang, reference, tmp_path):
     run_study(study_in(tmp_path), gang())
+    assert bytes_of(tmp_path) == reference
+
+
+@pytest.mark.parametrize(
+    "takes", [lambda chunk: chunk, lambda chunk: -chunk, lambda chunk: chunk % 4, lambda chunk: 1.0]
+)
+def test_the_longest_chunks_begin_and_leave_no_trace_in_the_bytes(takes, reference, tmp_path):
+    run_study(replace(study_in(tmp_path), takes=takes), inline())
+    parts = [line.split()[0] for line in (tmp_path / JOURNAL).read_text().splitlines() if line]
+    chunks = [int(part[-14:-8]) for part in parts if part.startswith("runs/")]
+    found = [takes(chunk) for chunk in chunks]
+    assert found == sorted(found, reverse=True)
+    assert sorted(chunks) == list(range(15))
     assert bytes_of(tmp_path) == reference
 
 

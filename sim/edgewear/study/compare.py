@@ -30,7 +30,7 @@ from edgewear.findings.failure import with_doubts
 from edgewear.findings.timeline import ended_early, with_ended_early
 from edgewear.study.compared import Compared, Described, NominalCourse
 from edgewear.study.model import ScenarioModel
-from edgewear.study.plan import ComparePlan
+from edgewear.study.plan import ComparePlan, span_of
 from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study
 from edgewear.study.task import Task
@@ -225,7 +225,15 @@ def _study(
         tables=lambda: write_nominal(root, nominal),
         resolved=described.resolved,
         replaces=True,
+        takes=partial(_takes, plan, tuple(nominal.values())),
     )
+
+
+def _takes(plan: ComparePlan, nominal: Sequence[NominalCourse], chunk: int) -> float:
+    """Kernel steps of a run at the end of a chunk."""
+    first, rows = span_of(plan, chunk)
+    one = nominal[(first + rows - 1) // plan.replicates]
+    return one.plays * one.steps
 
 
 def _told(rigged: Mapping[str, Any], nominal: NominalCourse) -> dict[str, Any]:

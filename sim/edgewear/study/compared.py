@@ -29,6 +29,7 @@ class NominalCourse:
     margin: float
     step_error: float | None  # change of the margin at half the step
     doubts: tuple[Doubt, ...] = ()  # what nobody can say is survived, if one thing failed
+    plays: int = 1  # how often a trial is played: where its course follows the rope, twice
 
 
 class Compared(Model, Protocol):

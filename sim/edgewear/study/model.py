@@ -169,6 +169,7 @@ class ScenarioModel:
             margin=margin,
             step_error=abs(halved - margin),
             doubts=self.doubts(option),
+            plays=2 if ready.follows else 1,
         )
 
     def doubts(self, option: str) -> tuple[Doubt, ...]:
@@ -198,16 +199,8 @@ class ScenarioModel:
         """Load what playing takes: the kernels, and the first option compiled."""
         from edgewear.engine.batch import play_batch
 
-        ready = self.ready(self.options[0])
-        play_batch(
-            ready.case,
-            ready.tape,
-            {},
-            np.zeros(1, np.int64),
-            self.seed,
-            edges=self.edges,
-            device=self.device,
-        )
+        ready, row = self.ready(self.options[0]), np.zeros(1, np.int64)
+        play_batch(ready.case, ready.tape, {}, row, self.seed, edges=self.edges, device=self.device)
 
     def play(self, rows: Block) -> PlayedRows:
         """Play rows of one option, together where they share a compiled case."""

@@ -40,6 +40,7 @@ class Study:
     tables: Callable[[], list[Written]] = list  # writes further tables, the same each time
     resolved: Mapping[str, Any] | None = None  # the scenario, to name what differs in another
     replaces: bool = False  # whether another study of the same kind gives way to this one
+    takes: Callable[[int], float] = lambda chunk: 0.0  # how long, beside others; longest first
 
 
 def run_study(
@@ -83,6 +84,7 @@ def _run(study: Study, gang: WorkerPool, tally: _Tally, stays: bool) -> Manifest
     for summary in journaled(study):
         tally.keep(summary)
     missing = [c for c in range(chunks_of(study.plan)) if c not in tally.summaries]
+    missing.sort(key=study.takes, reverse=True)  # no worker then waits long for the last one
     with tally:
         try:
             run_chunks(gang, study.task, missing, tally.add, tally.blame)
