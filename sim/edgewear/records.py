@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import nan
 from typing import NamedTuple
 
 import numpy as np
@@ -104,9 +105,17 @@ RUN = (
 NEEDED = ("sheath_margin", "sheath_demand_max", "residual_strength_n", "energy_residual")
 """Outcomes that are numbers in every run that went well."""
 
+ROPE = Column(
+    "rope",
+    "int64",
+    "1",
+    "which of the line's ropes, from 1; more where it was swapped; 0: a dataset of before",
+)
+
 EDGE = (
     Column("run", "int64", "1", "row number in the plan"),
     Column("line", "str", "", "name of the line"),
+    ROPE,
     Column("edge", "str", "", "name of the edge"),
     Column("wrap_deg", "float64", "deg", "largest wrap angle of a loaded rope"),
     Column("slips", "int64", "1", "changes from stick to slip"),
@@ -159,8 +168,11 @@ EDGE = (
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 
-LATER = ("unfinished_step", "sideways_m", "sideways_demand")
-"""Columns that datasets of before lack, each of float64: there they are read as NaN, not known."""
+LATER = {"unfinished_step": nan, "sideways_m": nan, "sideways_demand": nan, "rope": 0}
+"""Columns that datasets of before lack -> what is read there instead: not known.
+
+Wear and course of a swapped line are there those of its last rope alone.
+"""
 
 EVENT = (
     Column("option", "str", "", "option"),
@@ -181,6 +193,7 @@ EVENT = (
 WEAR = (
     Column("option", "str", "", "option"),
     Column("line", "str", "", "line"),
+    ROPE,
     Column(
         "along_m",
         "float64",
@@ -190,25 +203,20 @@ WEAR = (
     Column("demand", "float64", "1", "sheath demand there"),
     Column("before", "float64", "1", "of it, what the rope brought from earlier jobs"),
 )
-"""Sheath demand along the rope in the nominal run (`nominal/wear.parquet`).
-
-Of a line whose rope was swapped: that of its last rope.
-"""
+"""Sheath demand along each rope in the nominal run (`nominal/wear.parquet`)."""
 
 TIMELINE = (
     Column("option", "str", "", "option"),
     Column("line", "str", "", "line"),
+    ROPE,
     Column("time_s", "float64", "s", "time since the start of the job"),
     Column("depth_m", "float64", "m", "depth of the person"),
     Column("tension_n", "float64", "N", "tension at the person"),
     Column("anchor_n", "float64", "N", "tension at the anchor"),
-    Column("slip_m", "float64", "m", "sliding path so far, all edges"),
-    Column("demand", "float64", "1", "largest sheath demand so far"),
+    Column("slip_m", "float64", "m", "sliding path of this rope so far, all edges"),
+    Column("demand", "float64", "1", "its largest sheath demand so far"),
 )
-"""Samples of the nominal run (`nominal/timeline.parquet`).
-
-Of a line whose rope was swapped: those of its last rope.
-"""
+"""Samples of the nominal run, rope by rope (`nominal/timeline.parquet`)."""
 
 STEP_WEAR = (
     Column("option", "str", "", "option"),

@@ -179,6 +179,16 @@ def counted(number: int, one: str) -> str:
     return f"{number} {one}" if number == 1 else f"{number} {one}s"
 
 
+def one_rope(line: str, rope: int) -> str:
+    """Name one of several ropes that a line had one after the other.
+
+    Parameters:
+        line: its name.
+        rope: from 1.
+    """
+    return f"{line}, rope {rope}"
+
+
 def quoted(name: str) -> str:
     """Give a name as a sentence has it, so that "from the post" is no part of the sentence."""
     return f"'{name}'"

@@ -219,8 +219,9 @@ OF_EDGES = tuple(name for name in LATER if name in NAMES["edges"])
 
 
 OF_RUNS = tuple(name for name in LATER if name in NAMES["runs"])
+SOME = [*((name,) for name in OF_EDGES), OF_EDGES[1:], OF_EDGES]
 LACKING = [
-    *(("edges", some) for some in [(), OF_EDGES[:1], OF_EDGES[1:], OF_EDGES]),
+    *(("edges", some) for some in [(), *SOME]),
     *(("runs", some) for some in [(), OF_RUNS]),
 ]
 
@@ -232,16 +233,16 @@ def test_what_a_dataset_of_before_lacks_is_read_as_not_known(
 ) -> None:
     later = [name for name in LATER if name in NAMES[table]]
     columns = None if more is None else ["run", *later[:more]]
-    given = {name: [0.1, 0.2, 0.3] for name in later} | {"run": [0, 1, 2], "status": ["ok"] * 3}
+    given = {name: [7, 8, 9] for name in later} | {"run": [0, 1, 2], "status": ["ok"] * 3}
     written = table_of(table, 3, given)
     write_table(tmp_path, "it.parquet", written.drop_columns(list(lacking)))
     found = read_table(tmp_path, "it.parquet", due(table), columns)
     asked = NAMES[table] if columns is None else columns
-    assert sorted(found.column_names) == sorted(asked)
+    assert found.column_names == asked
     for name in asked:
         values = found.column(name).to_pylist()
-        unknown = name in lacking
-        assert str(values) == str([nan] * 3 if unknown else written.column(name).to_pylist())
+        told = [LATER[name]] * 3 if name in lacking else written.column(name).to_pylist()
+        assert str(values) == str(told)  # nan is not itself
 
 
 @pytest.mark.parametrize("name", [one for one in NAMES["edges"] if one not in LATER])
@@ -251,20 +252,22 @@ def test_no_other_column_may_be_lacking(name: str, tmp_path: Path) -> None:
         read_table(tmp_path, "it.parquet", due("edges"))
 
 
+@pytest.mark.parametrize("lacking", SOME)
 @pytest.mark.parametrize("older", [(0,), (1,), (0, 1)])
-def test_parts_of_before_and_of_now_are_read_as_one_table(older, tmp_path: Path) -> None:
+def test_parts_of_before_and_of_now_are_read_as_one_table(older, lacking, tmp_path: Path) -> None:
     """As of a comparison that was stopped, and went on with a later edgewear."""
     written = []
     for chunk in (0, 1):
-        part = table_of("edges", 1, {"run": [chunk]})
-        part = part.drop_columns(list(OF_EDGES)) if chunk in older else part
+        part = table_of("edges", 1, {"run": [chunk], **{name: [7] for name in OF_EDGES}})
+        part = part.drop_columns(list(lacking)) if chunk in older else part
         written.append(write_table(tmp_path, f"edges/part-{chunk:06d}.parquet", part))
     manifest = SimpleNamespace(files=written, rows=2, chunk_rows=1)
     found = Dataset(tmp_path, manifest).edges()
     assert found.column("run").to_pylist() == [0, 1]
-    known = [0.0 if chunk not in older else nan for chunk in (0, 1)]
     for name in OF_EDGES:
-        assert str(found.column(name).to_pylist()) == str(known)
+        lost = older if name in lacking else ()
+        known = [LATER[name] if chunk in lost else 7 for chunk in (0, 1)]
+        np.testing.assert_equal(found.column(name).to_pylist(), known)
 
 
 @pytest.mark.parametrize("values", [[0.5], [1], [True], ["x"]])

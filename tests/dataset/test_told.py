@@ -44,6 +44,7 @@ def comparison(tmp_path):
     rows = [(o, line, k) for o in "ab" for line in DEMAND for k in range(4)]
     wear = pa.table({
         "option": [o for o, _, _ in rows], "line": [line for _, line, _ in rows],
+        "rope": np.ones(len(rows), int),
         "along_m": [2.0005 + 0.001 * k for _, _, k in rows],
         "demand": [DEMAND[line][k] for _, line, k in rows],
         "before": [BEFORE[line][k] if o == "a" else DEMAND[line][k] for o, line, k in rows],
@@ -51,14 +52,15 @@ def comparison(tmp_path):
     plan = pa.table({"run": np.arange(40), "option": ["a"] * 20 + ["b"] * 20})
     edges = pa.table({
         "run": np.concatenate([np.arange(20)] * 3 + [np.arange(20, 40)]),
-        "line": ["w"] * 40 + ["s"] * 20 + ["w"] * 20,
+        "line": ["w"] * 40 + ["s"] * 20 + ["w"] * 20, "rope": np.ones(80, int),
         "demand_max": np.concatenate([LARGEST, LARGEST / 2, 9 * LARGEST, 5 * LARGEST]),
     })  # fmt: skip
     return SimpleNamespace(
-        root=tmp_path, resolved={"options": {"a": {"sections": SECTIONS}, "b": {"sections": []}}},
+        root=tmp_path, resolved={"options": {key: {"sections": SECTIONS} for key in "ab"}},
         manifest=SimpleNamespace(about={"title": "made up"}),
         wear=lambda: wear, plan=lambda columns: plan.select(columns),
         edges=lambda columns: edges.select(columns), events=lambda: happened(),
+        timeline=lambda: wear,
     )  # fmt: skip
 
 
@@ -88,41 +90,84 @@ def test_the_trials_of_the_last_option_are_read_like_those_of_the_first(tmp_path
     assert found.factors == pytest.approx(tuple(wanted), rel=1e-12)
 
 
-def test_the_first_option_and_line_are_taken_where_none_is_named_and_others_refused(tmp_path):
-    first = line_wear(comparison(tmp_path), None, None)
-    assert (first.option, first.line) == ("a", "w")
+def test_what_is_not_clear_is_asked_for_and_never_guessed(tmp_path):
+    with pytest.raises(UsageError, match="several options: say with --option which of 'a', 'b'"):
+        line_wear(comparison(tmp_path), None, "w")
+    with pytest.raises(UsageError, match="several lines: say with --line which of 'w', 'w below'"):
+        line_wear(comparison(tmp_path), "a", None)
     with pytest.raises(UsageError, match="no option 'c': allowed are 'a', 'b'"):
         line_wear(comparison(tmp_path), "c", None)
-    with pytest.raises(UsageError, match="no line 'x': allowed are 'w', 's'"):
+    with pytest.raises(UsageError, match="no line 'x': allowed are 'w', 'w below', 's', 'of ben'"):
         line_wear(comparison(tmp_path), "a", "x")
+    single = comparison(tmp_path)
+    single.resolved = {"options": {"a": {"sections": SECTIONS[:1]}}}
+    found = line_wear(single, None, None)
+    assert (found.option, found.line, found.rope) == ("a", "w", None)
+    with pytest.raises(UsageError, match="no rope 2 of 'w': it had 1 rope"):
+        line_wear(single, None, None, 2)
+    assert line_wear(single, None, None, 1).demand.tolist() == found.demand.tolist()
+
+
+def test_a_line_that_nothing_wore_has_a_wear_of_nothing(tmp_path):
+    """Rather than that of another line, or none that could be entered."""
+    found = line_wear(comparison(tmp_path), "a", "of ben")
+    assert (found.line, found.demand.tolist(), found.factors) == ("of ben", [], (1.0, 1.0, 1.0))
 
 
 def test_where_nothing_was_worn_or_no_trial_was_kept_the_factors_are_one(tmp_path):
     assert line_wear(comparison(tmp_path), "b", "w").factors == (1.0, 1.0, 1.0)
     empty = comparison(tmp_path)
-    none = empty.edges(["run", "line", "demand_max"]).slice(0, 0)
+    none = empty.edges(["run", "line", "rope", "demand_max"]).slice(0, 0)
     empty.edges = none.select
     assert line_wear(empty, "a", "w").factors == (1.0, 1.0, 1.0)
 
 
-@pytest.mark.parametrize(
-    ("swapped", "lines"),
-    [("w", {"w", "w below"}), ("w below", {"w", "w below"}), ("s", {"s"}), ("of ben", {"of ben"})],
-)
-def test_no_wear_is_told_of_a_line_of_which_only_the_last_rope_is_known(tmp_path, swapped, lines):
-    """A swap replaces all of a person's line of one role, and the option's others stay told."""
-    found = comparison(tmp_path)
-    who = "ben" if swapped == "of ben" else "ann"
-    found.events = lambda: happened("a", who, ROPE_SWAPPED, swapped)
-    with pytest.raises(UsageError, match="was swapped during this job"):
-        line_wear(found, "a", None)  # rather than the wear of whichever line is left
-    for line in lines:
-        with pytest.raises(UsageError, match=f"the rope of '{line}' was swapped during this job"):
-            line_wear(found, "a", line)
-    for line in DEMAND.keys() - lines:
-        assert line_wear(found, "a", line).line == line
-    for line in DEMAND:
-        assert line_wear(found, "b", line).line == line  # another option's swap
+def swapped(tmp_path, before=False):
+    """Line w with three ropes, worn by 1, 2 and 3 with middle values, in trials 1 to 20 times that.
+
+    before: as a dataset of before keeps it.
+    """
+    found, ropes = comparison(tmp_path), [1, 2, 3]
+    wear = pa.table({
+        "option": ["a"] * 3, "line": ["w"] * 3, "rope": [0] * 3 if before else ropes,
+        "along_m": [0.0005] * 3, "demand": [1.0, 2.0, 3.0], "before": [0.0] * 3,
+    })  # fmt: skip
+    edges = pa.table({
+        "run": np.repeat(np.arange(20), 3), "line": ["w"] * 60,
+        "rope": [0] * 60 if before else ropes * 20,
+        "demand_max": np.outer(LARGEST, ropes).ravel(),
+    })  # fmt: skip
+    swap = {"option": "a", "who": "ann", "what": ROPE_SWAPPED, "detail": "w"}
+    events = pa.Table.from_pylist([swap, {**swap, "detail": "w below"}, {**swap, "option": "b"}])
+    found.wear = found.timeline = lambda: wear
+    found.edges, found.events = edges.select, lambda: events
+    return found
+
+
+@pytest.mark.parametrize("rope", [1, 2, 3])
+def test_of_a_swapped_line_the_wear_of_the_rope_asked_for_is_told(tmp_path, rope):
+    found = line_wear(swapped(tmp_path), "a", "w", rope)
+    assert (found.rope, found.demand.tolist()) == (rope, [float(rope)])
+    wanted = np.quantile(LARGEST, (0.05, 0.5, 0.95))  # numpy's own, of this rope's own trials
+    assert found.factors == pytest.approx(tuple(wanted), rel=1e-12)
+
+
+@pytest.mark.parametrize("line", ["w", "w below"])
+def test_which_rope_of_a_swapped_line_is_never_guessed(tmp_path, line):
+    """A swap replaces all of a person's line of one role; the option's others stay clear."""
+    with pytest.raises(UsageError, match=f"'{line}' was swapped .* --which .* rope 1, 2 or 3$"):
+        line_wear(swapped(tmp_path), "a", line)
+    for wrong in (0, 4, -1):
+        with pytest.raises(UsageError, match=f"no rope {wrong} of '{line}': it had 3 ropes"):
+            line_wear(swapped(tmp_path), "a", line, wrong)
+    for other in ("s", "of ben"):
+        assert line_wear(swapped(tmp_path), "a", other).rope is None
+
+
+@pytest.mark.parametrize("rope", [None, 1, 2, 3])
+def test_a_dataset_of_before_knows_only_the_last_rope_of_a_line(tmp_path, rope):
+    with pytest.raises(UsageError, match=r"this dataset of before does not keep.*with --job"):
+        line_wear(swapped(tmp_path, before=True), "a", "w", rope)
 
 
 # The document of one run.
@@ -131,6 +176,7 @@ FIGURES = {
     "role": "working line", "sheath_demand_max": 0.25, "peak_tension_n": 1500.0,
     "anchor_peak_n": 1600.0, "stretch_m": 0.5, "sliding_hz": 0.9, "stuck_hz": 1.4,
     "core_visible": None, "core_loss": 0.0, "residual_strength_n": 2e4, "parted": None,
+    "ropes": (),
 }  # fmt: skip
 
 
@@ -173,7 +219,8 @@ def test_a_run_tells_its_figures_and_never_reads_as_new_after_a_contact():
 
 def test_a_run_says_of_the_heat_of_a_contact_what_it_was_told():
     assert document()["lines"][0]["edges"][0]["heat"] is None
-    told = document(heat={("w", "kerb"): "below melting", ("w", "lip"): "other"})
+    marks = {("w", 1, "kerb"): "below melting", ("w", 1, "lip"): "other", ("w", 2, "kerb"): "melts"}
+    told = document(heat=marks, edge={"rope": 1})
     assert told["lines"][0]["edges"][0]["heat"] == "below melting"
 
 

@@ -337,7 +337,7 @@ def readers(root: Path) -> Iterator[tuple[str, Callable[[], object]]]:
         yield table, lambda table=table: getattr(open_dataset(root), table)()
     yield "ranking", lambda: ranking_of(open_dataset(root))
     yield "what matters", lambda: what_matters(root)
-    yield "wear of a line", lambda: line_wear(open_dataset(root), None, None)
+    yield "wear of a line", lambda: line_wear(open_dataset(root), "padded", "working line")
     yield "read", lambda: Results.of(root)
     yield "report", lambda: write_report([root], root.parent / "reported")
     yield "deposit", lambda: deposit(root, root.parent / "deposited.zip")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear.dataset.ranking.model import Quantiles
-from edgewear.report.drawings import charts, margins, timeline_chart, wear_chart
+from edgewear.report.drawings import charts, margins, svg, timeline_chart, wear_chart
 from edgewear.report.parts.sources import Curve, Happening
 from edgewear.terms import MISSES
 from support import rankings
@@ -150,3 +151,25 @@ def test_a_careful_end_that_is_not_known_ends_in_an_arrow_too() -> None:
     picture = margins.draw(rankings.ranking(lost), "m")
     assert len(polylines(picture, "rule")) == 1
     assert not re.search(r"nan|inf", picture)
+
+
+@pytest.mark.parametrize("worn", [(0.5, 0.5), (0.9, 0.5, 0.1), (0.2, 0.21, 0.2, 0.21, 0.19)])
+def test_the_ropes_of_one_line_are_named_apart_and_no_name_covers_another(worn) -> None:
+    of = rankings.ordinary()
+    along = [20 + 0.05 * index for index in range(100)]
+    curves = [
+        Curve(
+            LINE, {"along_m": along, "demand": [most * (k == 50) for k in range(100)]}, rope, True
+        )
+        for rope, most in enumerate(worn, 1)
+    ]
+    picture = wear_chart.draw(of, of.options[0].name, curves, "w")
+    labels = {
+        "".join(one.itertext()): float(one.attrib["y"])
+        for one in ElementTree.fromstring(picture).iter(f"{SVG}text")
+        if f"{LINE}, rope " in "".join(one.itertext())
+    }
+    assert list(labels) == [f"{LINE}, rope {n + 1}: 22.5 m" for n in range(len(worn))]
+    heights = sorted(labels.values())
+    assert all(b - a > svg.LINE_HEIGHT - 0.02 for a, b in pairwise(heights))  # two digits
+    assert all(f"{LINE}, rope {n + 1}: most worn" in picture for n in range(len(worn)))

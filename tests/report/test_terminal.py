@@ -28,7 +28,8 @@ class Terminal(io.StringIO):
 def run_document() -> dict[str, Any]:
     """A run as `run --json` prints it."""
     edge = {
-        "name": "kerb", "wrap_deg": 41.0, "protection": None, "slips": 102, "slip_m": 4.21,
+        "name": "kerb", "rope": 1,
+        "wrap_deg": 41.0, "protection": None, "slips": 102, "slip_m": 4.21,
         "energy_j": 812.0, "sawing_amplitude_m": 0.061,
         "mark_travel_m": {"p5": 0.031, "p50": 0.052, "p95": 0.083}, "peak_tension_n": 2310.0,
         "flash_temperature_c": 84.0, "demand_max": 0.59, "sideways_m": 0.0, "sideways_demand": 0.0,
@@ -39,6 +40,7 @@ def run_document() -> dict[str, Any]:
         "natural_frequency_hz": {"sliding": 0.55, "stuck": 0.83}, "sheath_margin": 0.41,
         "sheath_demand_max": 0.59, "core_visible": None, "core_loss": 0.0,
         "residual_strength_n": 21000.0, "parted": None,
+        "ropes": [{"rope": 1, "sheath_margin": 0.41}],
     }  # fmt: skip
     return {
         "schema": "edgewear.run/1", "option": "bollards bare", "status": ["misses target"],

@@ -20,6 +20,7 @@ from edgewear.study.compare import compare_model
 from edgewear.study.correction import likelihood
 from edgewear.study.correction import site_correction as observing
 from edgewear.study.correction.fitted import Reading, contradicting, fitted, possible
+from edgewear.study.correction.looked_at import Looked
 from edgewear.study.correction.site_correction import (
     Corrected,
     _inspection,
@@ -244,7 +245,8 @@ def test_an_inspection_agrees_where_its_word_meets_the_forecast(seen, agrees, mo
     """Worn by 10 to 40 % in 90 of 100 worlds: nothing is seen up to 25 %, fuzz up to 50 %."""
     worn = np.linspace(0.0833, 0.4167, 1001)
     monkeypatch.setattr(observing, "_at_edge", lambda *_: [worn])
-    monkeypatch.setattr(observing, "_share_worn", lambda *_: 1.0)
+    monkeypatch.setattr(observing, "_working", lambda *_: ["w"])
+    monkeypatch.setattr(observing, "looked_at", lambda *_: Looked(None, 1.0))
     one = SimpleNamespace(edge="kerb", seen=seen)
     found, _ = _inspection(one, SimpleNamespace(name="padded"), "lead", None)
     assert found.agrees == agrees

@@ -386,13 +386,16 @@ def renamed(drawn: dict[str, Any], name: str) -> dict[str, Any]:
 
 def wear_table(names: Sequence[str], cells: int = 1200) -> Columns:
     """A bump of wear on the working line of every option, and less on its safety line."""
-    columns: dict[str, list[Any]] = {"option": [], "line": [], "along_m": [], "demand": []}
+    columns: dict[str, list[Any]] = {
+        key: [] for key in ("option", "line", "rope", "along_m", "demand")
+    }
     for place, name in enumerate(names):
         for line, height in (("lead's working line", 0.2 + 0.3 * place), ("lead's safety line", 0)):
             for index in range(cells):
                 along = 20 + index * 0.01
                 columns["option"].append(name)
                 columns["line"].append(line)
+                columns["rope"].append(1)
                 columns["along_m"].append(along)
                 columns["demand"].append(height * math.exp(-((along - 24) ** 2)))
     return Columns(columns)
@@ -401,12 +404,13 @@ def wear_table(names: Sequence[str], cells: int = 1200) -> Columns:
 def timeline_table(names: Sequence[str], samples: int = 1500) -> Columns:
     """A job of 25 minutes with a ripple of tension."""
     columns: dict[str, list[Any]] = {
-        key: [] for key in ("option", "line", "time_s", "tension_n", "slip_m", "demand")
+        key: [] for key in ("option", "line", "rope", "time_s", "tension_n", "slip_m", "demand")
     }
     for name in names:
         for index in range(samples):
             columns["option"].append(name)
             columns["line"].append("lead's working line")
+            columns["rope"].append(1)
             columns["time_s"].append(float(index))
             columns["tension_n"].append(1000 + 600 * math.sin(index / 3))
             columns["slip_m"].append(index / 400)

@@ -72,6 +72,7 @@ RUN_EDGE = fields(
     demand_max=POSITIVE,
     sideways_m=POSITIVE,
     sideways_demand=POSITIVE,
+    rope={"type": "integer", "minimum": 1},
 )
 RUN_LINE = fields(
     name=TEXT,
@@ -87,6 +88,16 @@ RUN_LINE = fields(
     core_loss=SHARE,
     residual_strength_n=POSITIVE,
     parted=HAPPENED,
+    ropes=several(
+        fields(
+            rope={"type": "integer", "minimum": 1},
+            sheath_margin={"type": "number", "maximum": 1},
+            sheath_demand_max=POSITIVE,
+            core_loss=SHARE,
+            residual_strength_n=POSITIVE,
+        ),
+        least=1,
+    ),
 )
 RUN = fields(
     schema={"const": "edgewear.run/1"},

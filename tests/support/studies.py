@@ -95,6 +95,7 @@ class FakeModel:
         for table in (wear, timeline, events):
             table["option"] = option
         wear["line"] = timeline["line"] = "working"
+        wear["rope"] = timeline["rope"] = 1
         wear["along_m"], wear["demand"] = [1, 2, 3], [0, self.bases[option], 0]
         timeline["time_s"] = np.arange(61)
         timeline["demand"] = np.arange(61) / 60 * self.bases[option]

@@ -89,6 +89,10 @@ def job(
     line: Annotated[
         str | None, typer.Option("--line", metavar="NAME", help="The line the rope was.")
     ] = None,
+    which: Annotated[
+        int | None,
+        typer.Option("--which", metavar="N", help="Of a swapped line's ropes: 1 the first."),
+    ] = None,
     shift: Annotated[
         str, typer.Option("--shift", metavar="LENGTH", help="Rope behind the line's fixed point.")
     ] = "0 m",
@@ -111,7 +115,7 @@ def job(
     shift_m = metres(shift, "--shift") or 0.0
     with opened(record) as stock:
         length_m = stock.standing(rope).length_m
-        wear = None if dataset is None else _wear(dataset, option, line)
+        wear = None if dataset is None else _wear(dataset, option, line, which)
         body = job_body(job, wear, length_m, shift_m, turned)
         if note is not None:
             body["note"] = note
@@ -119,11 +123,13 @@ def job(
         tell_written(stock, [entry], json)
 
 
-def _wear(folder: Path, option: str | None, line: str | None) -> Any:  # loaded late
+def _wear(
+    folder: Path, option: str | None, line: str | None, which: int | None
+) -> Any:  # loaded late
     from edgewear.dataset.reading import open_dataset
     from edgewear.dataset.rope_wear import line_wear
 
-    return line_wear(open_dataset(folder), option, line)
+    return line_wear(open_dataset(folder), option, line, which)
 
 
 @ropes.command()

@@ -12,14 +12,8 @@ _WHERE = {
     "runs": ("`runs/part-*.parquet`", "one row a run: its outcome"),
     "edges": ("`edges/part-*.parquet`", "one row for each line, edge and run; comparisons only"),
     "events": ("`nominal/events.parquet`", "what happened in the nominal run of each option"),
-    "wear": (
-        "`nominal/wear.parquet`",
-        "demand along the rope in the nominal run; of a swapped rope's line, its last rope",
-    ),
-    "timeline": (
-        "`nominal/timeline.parquet`",
-        "samples of the nominal run; of a swapped rope's line, its last rope",
-    ),
+    "wear": ("`nominal/wear.parquet`", "demand along each rope in the nominal run"),
+    "timeline": ("`nominal/timeline.parquet`", "samples of the nominal run, rope by rope"),
     "steps": ("`nominal/steps.parquet`", "wear of the nominal run by step"),
 }
 

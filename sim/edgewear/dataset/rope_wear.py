@@ -1,12 +1,14 @@
-"""What a finished comparison says of the wear that one line's rope took, for the rope's record."""
+"""What a finished comparison says of the wear that one rope took, for its record."""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear import spelt
 from edgewear.dataset.files import sha256_of
 from edgewear.dataset.manifest import NAME as MANIFEST
 from edgewear.dataset.reading import Dataset
@@ -16,6 +18,9 @@ from edgewear.errors import UsageError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.terms import ROPE_SWAPPED
 
+if TYPE_CHECKING:
+    import pyarrow as pa
+
 CELL_M = 1e-3
 SHARES = (LOW, MIDDLE, HIGH)
 ROUNDING = 1e-12
@@ -23,91 +28,118 @@ ROUNDING = 1e-12
 
 
 class LineWear(NamedTuple):
-    """Sheath demand along one line's rope."""
+    """Sheath demand along one rope of a line."""
 
     title: str
     dataset: str  # sha256 of its manifest
     option: str
     line: str
+    rope: int | None  # which of the line's ropes, from 1; None: it had one
     first_m: float  # unstretched rope from the fixed point to the first cell's near end
     demand: NDArray[np.float64]  # (n,) nominal run, millimetre by millimetre [1]
     factors: tuple[float, float, float]  # 5th, 50th, 95th percentile of the trials over it
 
 
-def line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWear:
-    """Read the wear along a line of an option: the nominal run, and how the trials spread.
+def line_wear(
+    dataset: Dataset, option: str | None, line: str | None, rope: int | None = None
+) -> LineWear:
+    """Read the wear along a rope of an option: the nominal run, and how the trials spread.
 
     Parameters:
         dataset: of a comparison.
-        option: by default the first one.
-        line: its section, as the report names it; by default a swapped one, else the first worn.
+        option: may be left out where there is one.
+        line: its section, as the report names it; may be left out where there is one.
+        rope: which of the ropes that the line had one after the other, from 1; may be left out
+            where it was not swapped.
 
     Raises:
-        UsageError: no such option or line, or one whose rope was swapped during the job.
+        UsageError: no such option, line or rope, or it is not said which of several.
         DatasetError: damaged, or it says what no study writes.
     """
     with as_a_study_writes(dataset.root):
-        return _line_wear(dataset, option, line)
+        return _line_wear(dataset, option, line, rope)
 
 
-def _line_wear(dataset: Dataset, option: str | None, line: str | None) -> LineWear:
-    wear = dataset.wear()
+def _line_wear(
+    dataset: Dataset, option: str | None, line: str | None, rope: int | None
+) -> LineWear:
     chosen = _one_of("option", option, list(dataset.resolved["options"]))
-    mine = array_of(wear.column("option")) == chosen
-    names = array_of(wear.column("line"))[mine]
-    swapped = _swapped(dataset, chosen)
-    name = _one_of("line", line, list(dict.fromkeys([*swapped, *names])))
-    if name in swapped:
-        raise UsageError(
-            f"the rope of {name!r} was swapped during this job, and the wear of each of its ropes "
-            "is not kept apart: enter the job for each rope by hand, with --job instead of "
-            "--dataset, and what a look at it finds"
-        )
+    sections = dataset.resolved["options"][chosen]["sections"]
+    name = _one_of("line", line, [str(section["line"]) for section in sections])
+    which = _which(dataset, chosen, name, rope)
+    wear = dataset.wear()
+    mine = _rows(wear, {"option": chosen, "line": name, "rope": which})
     along, total, before = (
-        array_of(wear.column(column))[mine][names == name]
-        for column in ("along_m", "demand", "before")
+        array_of(wear.column(column))[mine] for column in ("along_m", "demand", "before")
     )
     demand = np.where(total - before > ROUNDING, total - before, 0.0)
     first_m = float(along[0]) - CELL_M / 2 if len(along) else 0.0
-    factors = _factors(dataset, chosen, name, float(demand.max(initial=0.0)))
+    factors = _factors(dataset, chosen, name, which, float(demand.max(initial=0.0)))
     title = str(dataset.manifest.about["title"])
     digest = sha256_of(dataset.root / MANIFEST)
-    return LineWear(title, digest, chosen, name, first_m, np.asarray(demand), factors)
+    return LineWear(title, digest, chosen, name, which, first_m, np.asarray(demand), factors)
 
 
-def _swapped(dataset: Dataset, option: str) -> list[str]:
-    """Name the lines of which the nominal run used more than one rope; all but the last unknown."""
-    rows = dataset.events().select(["option", "who", "what", "detail"]).to_pylist()
+def _rows(table: pa.Table, wanted: Mapping[str, Any]) -> NDArray[np.bool_]:
+    """Tell the rows whose columns are as wanted; None: whichever."""
+    found = np.ones(table.num_rows, bool)
+    for name, value in wanted.items():
+        if value is not None:
+            found &= array_of(table.column(name)) == value
+    return found
+
+
+def _which(dataset: Dataset, option: str, line: str, wanted: int | None) -> int | None:
+    """Say which of a line's ropes is meant; None: it had one."""
+    count = 1 + _swaps(dataset, option, line)
+    if count > 1 and (array_of(dataset.timeline().column("rope")) == 0).any():
+        raise UsageError(
+            f"the rope of {line!r} was swapped during this job, and this dataset of before does "
+            "not keep the wear of each of its ropes apart: compare anew, or enter the job for each "
+            "rope by hand, with --job instead of --dataset, and what a look at it finds"
+        )
+    if wanted is not None and not 1 <= wanted <= count:
+        raise UsageError(f"no rope {wanted} of {line!r}: it had {spelt.counted(count, 'rope')}")
+    if count > 1 and wanted is None:
+        raise UsageError(
+            f"the rope of {line!r} was swapped during this job: say with --which whether it was "
+            f"its rope {', '.join(map(str, range(1, count)))} or {count}"
+        )
+    return wanted if count > 1 else None
+
+
+def _swaps(dataset: Dataset, option: str, line: str) -> int:
+    """Count how often the nominal run swapped the rope of a line."""
     sections = dataset.resolved["options"][option]["sections"]
-    role = {section["line"]: section["role"] for section in sections}
-    fresh = {
-        (row["who"], role[row["detail"]])
-        for row in rows
-        if row["option"] == option and row["what"] == ROPE_SWAPPED
-    }
-    return [one["line"] for one in sections if (one["person"], one["role"]) in fresh]
+    owner = {one["line"]: (one["person"], one["role"]) for one in sections}
+    rows = dataset.events().select(["option", "what", "detail"]).to_pylist()
+    mine = [one for one in rows if one["option"] == option and one["what"] == ROPE_SWAPPED]
+    return sum(owner[one["detail"]] == owner[line] for one in mine)
 
 
 def _one_of(what: str, wanted: str | None, known: list[str]) -> str:
-    if wanted is None and known:
+    if wanted is None and len(known) == 1:
         return known[0]
+    listed = ", ".join(map(repr, known))
+    if wanted is None:
+        raise UsageError(f"several {what}s: say with --{what} which of {listed}")
     if wanted not in known:
-        raise UsageError(f"no {what} {wanted!r}: allowed are {', '.join(map(repr, known))}")
-    return str(wanted)
+        raise UsageError(f"no {what} {wanted!r}: allowed are {listed}")
+    return wanted
 
 
 def _factors(
-    dataset: Dataset, option: str, line: str, nominal: float
+    dataset: Dataset, option: str, line: str, rope: int | None, nominal: float
 ) -> tuple[float, float, float]:
-    """Percentiles over the trials of the line's largest demand, each over the nominal one."""
+    """Percentiles over the trials of the rope's largest demand, each over the nominal one."""
     if nominal <= 0.0:
         return 1.0, 1.0, 1.0
-    plan, edges = dataset.plan(["run", "option"]), dataset.edges(["run", "line", "demand_max"])
+    plan = dataset.plan(["run", "option"])
+    edges = dataset.edges(["run", "line", "rope", "demand_max"])
     runs = array_of(plan.column("run"))
     chosen = runs[array_of(plan.column("option")) == option]
     row = array_of(edges.column("run"))
-    here = np.isin(row, chosen)
-    here &= array_of(edges.column("line")) == line
+    here = np.isin(row, chosen) & _rows(edges, {"line": line, "rope": rope})
     here &= np.isfinite(array_of(edges.column("demand_max")))  # others could not be computed
     largest = np.zeros(int(runs.max()) + 1)
     np.maximum.at(largest, row[here], array_of(edges.column("demand_max"))[here])

@@ -52,7 +52,7 @@ def run_document(
     run: np.void,
     bare: Sequence[Mapping[str, Any]] = (),
     slings: Sequence[Mapping[str, Any]] = (),
-    heat: Mapping[tuple[str, str], str] | None = None,
+    heat: Mapping[tuple[str, int, str], str] | None = None,
     faults: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Put a nominal run into the document.
@@ -66,7 +66,7 @@ def run_document(
         run: its `records.RUN` row.
         bare: where a line lay bare over an edge.
         slings: their wear.
-        heat: (line, edge) -> the contact's temperature beside the fibre's limits, in words.
+        heat: (line, rope, edge) -> the contact's temperature beside the fibre's limits, in words.
         faults: names of the scenario's faults, none of which was played.
 
     Returns:
@@ -115,12 +115,11 @@ def _line(
     line: Line,
     edges: NDArray[np.void],
     rigged: Mapping[str, Any],
-    heat: Mapping[tuple[str, str], str],
+    heat: Mapping[tuple[str, int, str], str],
 ) -> dict[str, Any]:
     figures = line._asdict()
     mine = [edge for edge in edges if edge["line"] == line.name]
     demand = figures["sheath_demand_max"]
-    touched = any(edge["wrap_deg"] > 0 and edge["peak_tension_n"] > 0 for edge in mine)
     return {
         "name": line.name,
         "role": figures["role"],
@@ -129,23 +128,36 @@ def _line(
         "anchor_peak_n": figures["anchor_peak_n"],
         "stretch_m": figures["stretch_m"],
         "natural_frequency_hz": {"sliding": figures["sliding_hz"], "stuck": figures["stuck_hz"]},
-        "sheath_margin": min(1 - demand, TOP_MARGIN) if touched else 1 - demand,
+        "sheath_margin": _margin(demand, mine),
         "sheath_demand_max": demand,
         "core_visible": _first(figures["core_visible"]),
         "core_loss": figures["core_loss"],
         "residual_strength_n": figures["residual_strength_n"],
         "parted": _first(figures["parted"]),
+        "ropes": [_rope(rope._asdict(), mine) for rope in figures["ropes"]],
     }
 
 
+def _rope(figures: Mapping[str, Any], edges: Sequence[np.void]) -> dict[str, Any]:
+    over = [edge for edge in edges if edge["rope"] == figures["rope"]]
+    return {"sheath_margin": _margin(figures["sheath_demand_max"], over), **figures}
+
+
+def _margin(demand: float, edges: Sequence[np.void]) -> float:
+    """Sheath that a demand leaves: never all of it where the loaded rope lay over an edge."""
+    touched = any(edge["wrap_deg"] > 0 and edge["peak_tension_n"] > 0 for edge in edges)
+    return min(1 - demand, TOP_MARGIN) if touched else 1 - demand
+
+
 def _edge(
-    edge: np.void, rigged: Mapping[str, Any], heat: Mapping[tuple[str, str], str]
+    edge: np.void, rigged: Mapping[str, Any], heat: Mapping[tuple[str, int, str], str]
 ) -> dict[str, Any]:
     same = ("slip_m", "energy_j", "sawing_amplitude_m", "peak_tension_n", "flash_temperature_c",
             "demand_max", "sideways_m", "sideways_demand")  # fmt: skip
-    line, name = str(edge["line"]), str(edge["edge"])
+    line, rope, name = str(edge["line"]), int(edge["rope"]), str(edge["edge"])
     return {
         "name": name,
+        "rope": rope,
         "wrap_deg": float(edge["wrap_deg"]),
         "protection": protection_at(line, name, rigged),
         "slips": int(edge["slips"]),
@@ -153,7 +165,7 @@ def _edge(
         "mark_travel_m": {p: float(edge[f"mark_travel_{p}_m"]) for p in ("p5", "p50", "p95")},
         "strokes": int(edge["strokes"]),
         "strokes_stuck": int(edge["strokes_stuck"]),
-        "heat": heat.get((line, name)),
+        "heat": heat.get((line, rope, name)),
     }
 
 

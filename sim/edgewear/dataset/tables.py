@@ -149,8 +149,13 @@ def _with_later(table: pa.Table, wanted: Due) -> pa.Table:
     for column in wanted.columns:
         if column.name in LATER and column.name not in table.column_names:
             field = pa.field(column.name, arrow_type(column.dtype), nullable=False)
-            table = table.append_column(field, pa.array(np.full(table.num_rows, np.nan)))
-    return table
+            unknown = np.full(table.num_rows, LATER[column.name])
+            table = table.append_column(field, pa.array(unknown))
+    return (
+        table
+        if wanted.more
+        else table.select([one.name for one in wanted.columns if one.name in table.column_names])
+    )
 
 
 def _hold(file: pq.ParquetFile, wanted: Due, columns: Sequence[str] | None) -> None:

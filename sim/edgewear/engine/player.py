@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from math import isnan
 from typing import NamedTuple
@@ -57,6 +58,14 @@ class Change(NamedTuple):
     energy_j: float = 0.0  # of friction
     slip_m: float = 0.0
     before: AtEdge | None = None  # what slid there before; None: nothing did
+
+
+class Piece(NamedTuple):
+    """A piece of rope that lay in a section."""
+
+    row: int  # of the section
+    rope: int  # which of its line's ropes, from 1: each swap lays a fresh one in all its sections
+    buffers: mechanics.Buffers
 
 
 class AtEdge(NamedTuple):
@@ -126,7 +135,8 @@ class Player:
         self.used_up_step: dict[int, int] = {}
         self.frequencies_hz = (np.nan, np.nan)
         self.edits: dict[tuple[int, int], int] = {}  # (section, edge) -> variant in its place
-        self.retired: list[tuple[int, mechanics.Buffers]] = []  # ropes taken out of use
+        self.retired: list[Piece] = []  # ropes taken out of use
+        self.rope: defaultdict[int, int] = defaultdict(lambda: 1)  # section -> which rope is there
         self.changes: dict[tuple[int, int], list[Change]] = {}  # edits of a section's edge
         self._changed_under: list[dict[int, list[Change]]] = []  # the same of each retired rope
 
@@ -150,23 +160,29 @@ class Player:
         """Take a section's rope out of use; the next movement on it meets a fresh one."""
         if row in self.in_use:
             self.in_use.remove(row)
-            self.retired.append((row, self._buffers.pop(row)))
+            self.retired.append(Piece(row, self.rope[row], self._buffers.pop(row)))
             self._kept.pop(row, None)
             mine = [(edge, made) for (place, edge), made in self.changes.items() if place == row]
             self._changed_under.append(dict(mine))
             for edge, changes in mine:
                 self.changes[row, edge] = [Change(changes[-1].variant)]
+        self.rope[row] += 1
 
     def changes_under(self, row: int, edge: int, rope: mechanics.Buffers) -> Sequence[Change]:
         """Edits of a section's edge while a rope lay there, which may be in use no more."""
-        for (_, retired), changes in zip(self.retired, self._changed_under, strict=True):
-            if retired is rope:
+        for retired, changes in zip(self.retired, self._changed_under, strict=True):
+            if retired.buffers is rope:
                 return changes.get(edge, ())
         return self.changes.get((row, edge), ())
 
-    def pieces(self) -> list[tuple[int, mechanics.Buffers]]:
-        """Every piece of rope that was used, with its section; those taken out of use first."""
-        return [*self.retired, *((row, self._buffers[row]) for row in self.in_use)]
+    def pieces(self) -> list[Piece]:
+        """Every piece of rope that was used; those taken out of use first."""
+        lie = [Piece(row, self.rope[row], self._buffers[row]) for row in self.in_use]
+        return [*self.retired, *lie]
+
+    def pieces_in_order(self) -> list[Piece]:
+        """The same, section by section, the ropes of each in the order they lay there."""
+        return sorted(self.pieces(), key=lambda piece: (piece.row, piece.rope))
 
     def demand_by_edge(self, row: int) -> dict[str, float]:
         """Largest sheath demand from each edge of a section [1]; none where it was not used."""
@@ -274,7 +290,7 @@ class Player:
             new = self._new(line, edges, person, wear, regimes, past is not None)
         else:
             new = _refill(old, line, edges, person, wear, regimes)
-        if past is not None and row not in (section for section, _ in self.retired):
+        if past is not None and self.rope[row] == 1:
             lay_in(new, past, float(self.batch.past[self.run, row]["z"]))
         for section, edge in self.edits:
             if section == row:

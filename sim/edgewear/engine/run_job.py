@@ -175,7 +175,7 @@ def ropes_lasted(done: Performance) -> bool:
 
     Then the job went, to the last bit, as it goes where ropes part and where they do not.
     """
-    states = [buffers.state[0] for _, buffers in done.player.pieces()]
+    states = [piece.buffers.state[0] for piece in done.player.pieces()]
     return all(state["core_tick"] < 0 and state["parted_tick"] < 0 for state in states)
 
 

@@ -38,9 +38,9 @@ class Mark:
 
 @dataclass(frozen=True)
 class Demand:
-    """The largest sheath demand of a line over time."""
+    """The largest sheath demand of a rope over time."""
 
-    line: str
+    line: str  # with which of its ropes, where it had several
     time_s: tuple[float, ...]
     demand: tuple[float, ...]
 

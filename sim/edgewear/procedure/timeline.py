@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from edgewear import spelt
 from edgewear.findings.timeline import Course, Demand, Mark, Span, Timeline
 from edgewear.job.log import Kind
 from edgewear.layout import TICK_S
@@ -78,9 +79,12 @@ def _span(scenario: Scenario, begun: Entry, tick: int) -> Iterator[Span]:
 
 
 def _curves(samples: Records) -> Iterator[Demand]:
-    """Largest demand over time, line by line, thinned evenly."""
-    for line in dict.fromkeys(samples["line"].tolist()):
-        mine = samples[samples["line"] == line]
+    """Largest demand over time, rope by rope, thinned evenly."""
+    ropes = list(dict.fromkeys(samples[["line", "rope"]].tolist()))
+    lines = [line for line, _ in ropes]
+    for line, rope in ropes:
+        mine = samples[(samples["line"] == line) & (samples["rope"] == rope)]
         mine = mine[:: max(len(mine) // MOST_POINTS, 1)]
         demand = tuple(float(v) if isfinite(v) else 0.0 for v in mine["demand"])
-        yield Demand(line, tuple(mine["time_s"].tolist()), demand)
+        name = spelt.one_rope(line, rope) if lines.count(line) > 1 else line
+        yield Demand(name, tuple(mine["time_s"].tolist()), demand)

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 
 STROKE = (
     records.Column("line", "str", "", "name of the line"),
+    records.ROPE,
     records.Column("edge", "str", "", "name of the edge"),
-    records.Column("stroke", "int64", "1", "stroke or cycle, from 1"),
+    records.Column("stroke", "int64", "1", "stroke or cycle on this rope, from 1"),
     records.Column("travel_m", "float64", "m", "travel of a mark from end to end in this stroke"),
 )
 """Columns of the frame of strokes."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
+from edgewear import spelt
 from edgewear.errors import UsageError
 from edgewear.python.extras import needed
 
@@ -47,9 +48,22 @@ def draw(run: HasFrames, what: str, title: str, axes: Axes | None) -> Axes:
     return axes
 
 
+def _names(rows: pd.DataFrame) -> list[str]:
+    """Name the line of each row, and which of its ropes where it had several."""
+    several = rows.groupby("line")["rope"].transform("max") > 1
+    told = zip(rows["line"], rows["rope"], several, strict=True)
+    return [spelt.one_rope(line, rope) if more else str(line) for line, rope, more in told]
+
+
+def _by_rope(rows: pd.DataFrame) -> Iterator[tuple[str, pd.DataFrame]]:
+    """Take a table apart, rope by rope."""
+    for name, mine in rows.groupby(_names(rows), sort=False):
+        yield str(name), mine
+
+
 def _profile(run: HasFrames, axes: Axes) -> None:
-    for line, rows in run.wear().groupby("line", sort=False):
-        axes.plot(rows["along_m"], rows["demand"], label=line)
+    for name, rows in _by_rope(run.wear()):
+        axes.plot(rows["along_m"], rows["demand"], label=name)
     axes.axhline(1.0, color="black", linewidth=0.8, linestyle="--")
     axes.set_xlabel("unstretched rope from the fixed point, m")
     axes.set_ylabel("sheath demand (1: the core shows)")
@@ -57,8 +71,8 @@ def _profile(run: HasFrames, axes: Axes) -> None:
 
 
 def _timeline(run: HasFrames, axes: Axes) -> None:
-    for line, rows in run.timeline().groupby("line", sort=False):
-        axes.plot(rows["time_s"], rows["tension_n"], label=line)
+    for name, rows in _by_rope(run.timeline()):
+        axes.plot(rows["time_s"], rows["tension_n"], label=name)
     axes.set_xlabel("time, s")
     axes.set_ylabel("tension at the person, N")
     axes.legend()
@@ -66,8 +80,8 @@ def _timeline(run: HasFrames, axes: Axes) -> None:
 
 def _edges(run: HasFrames, axes: Axes) -> None:
     rows = run.edges()
-    names = [f"{edge}, {line}" for edge, line in zip(rows["edge"], rows["line"], strict=True)]
-    axes.barh(names, rows["demand_max"])
+    ropes = zip(rows["edge"], _names(rows), strict=True)
+    axes.barh([f"{edge}, {name}" for edge, name in ropes], rows["demand_max"])
     axes.axvline(1.0, color="black", linewidth=0.8, linestyle="--")
     axes.invert_yaxis()
     axes.set_xlabel("largest sheath demand (1: the core shows)")

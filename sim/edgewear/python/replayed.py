@@ -40,11 +40,11 @@ class Replayed:
         return row
 
     def edges(self) -> pd.DataFrame:
-        """Give what happened at every edge of every line used."""
+        """Give what happened at every edge to every rope that was used."""
         return frame_of(self.played.edges, records.EDGE)
 
     def wear(self) -> pd.DataFrame:
-        """Give the sheath demand along the rope of every line used."""
+        """Give the sheath demand along every rope that was used."""
         return frame_of(self.traces["wear"], records.WEAR)
 
     def timeline(self) -> pd.DataFrame:

@@ -35,9 +35,9 @@ class Run:
         return row
 
     def wear(self) -> pd.DataFrame:
-        """Give the sheath demand along the rope of every line used: worn stretches, every cell.
+        """Give the sheath demand along every rope that was used: worn stretches, every cell.
 
-        Of a line whose rope was swapped: that of its last rope.
+        `rope` counts the ropes of a line, which are several where it was swapped.
         """
         from edgewear.engine.results.nominal_tables import wear_of
 
@@ -46,14 +46,14 @@ class Run:
     def timeline(self) -> pd.DataFrame:
         """Give depth, tensions, sliding path and demand over time, at the rate asked of the run.
 
-        Of a line whose rope was swapped: those of its last rope.
+        `rope` counts the ropes of a line, which are several where it was swapped.
         """
-        from edgewear.engine.results.traces import trace_of
+        from edgewear.engine.results.nominal_tables import timeline_of
 
-        return frame_of(trace_of(self.done, self.option), records.TIMELINE)
+        return frame_of(timeline_of(self.done, self.option, None), records.TIMELINE)
 
     def edges(self) -> pd.DataFrame:
-        """Give what happened at every edge of every line used."""
+        """Give what happened at every edge to every rope that was used."""
         from edgewear.engine.results.outcome import edge_rows
 
         return frame_of(edge_rows(self.done.player), records.EDGE).drop(columns="run")

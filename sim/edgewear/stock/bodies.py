@@ -118,8 +118,8 @@ ALLOWED: dict[str, dict[str, Check]] = {
         "marks": _mapping_of(_metres, "places of marks"), "note": text,
     },
     "job": {
-        "dataset": _hex, "option": text, "line": text, "turned": _yes_no, "shift_m": _metres,
-        "note": text,
+        "dataset": _hex, "option": text, "line": text, "rope_of_line": _whole(1, 10_000),
+        "turned": _yes_no, "shift_m": _metres, "note": text,
     },
     "inspection": {"note": text},
     "event": {"from_m": _metres, "to_m": _metres, "note": text},

@@ -21,6 +21,7 @@ class LineWear(Protocol):
     dataset: str
     option: str
     line: str
+    rope: int | None
     first_m: float
     demand: NDArray[np.float64]
     factors: tuple[float, float, float]
@@ -46,8 +47,10 @@ def job_body(
                 "high": 1.0}  # fmt: skip
     first, demand = placed(wear.first_m, wear.demand, length_m, shift_m, turned)
     low, middle, high = wear.factors
+    which = {} if wear.rope is None else {"rope_of_line": wear.rope}
     return {
         "job": wear.title, "dataset": wear.dataset, "option": wear.option, "line": wear.line,
+        **which,
         "turned": turned, "shift_m": shift_m, "first_mm": first, "demand": demand.tolist(),
         "low": low, "middle": middle, "high": high,
     }  # fmt: skip

@@ -184,12 +184,16 @@ def _compared(
         return [f"{where}{len(written)} rows were written, now there are {len(now)}"]
     found = []
     for name in written.dtype.names or ():
-        if name in records.LATER and np.isnan(written[name]).all():
+        if name in records.LATER and _unknown(written[name], records.LATER[name]):
             continue  # a dataset of before has not kept it
         for was, becomes in zip(written[name].tolist(), now[name].tolist(), strict=True):
             if not _equal(was, becomes, tolerance):
                 found.append(f"{where}{name}: {was!r} was written, now {becomes!r}")
     return found
+
+
+def _unknown(values: NDArray[Any], instead: float) -> bool:
+    return np.array_equal(values, np.full(values.shape, instead), equal_nan=True)
 
 
 def _equal(was: object, becomes: object, tolerance: float) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -36,6 +37,16 @@ class CarefulEnd(NamedTuple):
     value: float  # HELD: margin; PARTED: rope climbed by then [m]; UNFINISHED: less its share
 
 
+MOST = ("wrap_deg", "peak_tension_n", "flash_temperature_c", "cover_energy_j", "cover_slip_m",
+        "bypassed_demand")  # fmt: skip
+SOONEST = tuple(
+    f"{what}_{when}"
+    for what in ("third_worn", "two_thirds_worn", "core_visible")
+    for when in ("time_s", "ascended_m")
+)
+"""What counts of any rope that lay at an edge, if it was swapped; NaN where there is nothing."""
+
+
 @dataclass(frozen=True)
 class Sample:
     """The trials of one option, in the order of the replicates."""
@@ -44,6 +55,27 @@ class Sample:
     runs: Columns
     edges: Columns
     rigged: Mapping[str, Any]
+
+    @cached_property
+    def at_edges(self) -> Columns:
+        """The edges with one row a run, line and edge: of several ropes the one worn most there.
+
+        With the most and the first of any of them: forces, use of covers, moments of wear.
+        """
+        rows: dict[tuple[int, str, str], list[int]] = {}
+        for at, key in enumerate(
+            zip(*(self.edges[n] for n in ("run", "line", "edge")), strict=True)
+        ):
+            rows.setdefault(key, []).append(at)
+        if len(rows) == len(self.edges["run"]):
+            return self.edges
+        groups = list(rows.values())
+        worn = [max(some, key=lambda at: self.edges["demand_max"][at]) for some in groups]
+        found = {name: column[worn] for name, column in self.edges.items()}
+        for names, whole in ((MOST, np.fmax), (SOONEST, np.fmin)):
+            for name in names:
+                found[name] = np.array([whole.reduce(self.edges[name][some]) for some in groups])
+        return found
 
     @property
     def ok(self) -> NDArray[np.bool_]:
@@ -176,7 +208,7 @@ def statuses_of(
             out.
     """
     if parts is None:
-        parts = parts_of(sample.runs, sample.edges, sample.rigged)
+        parts = parts_of(sample.runs, sample.at_edges, sample.rigged)
     over = any(part.counts for part in parts)
     rigged = list(sample.rigged["status"])
     margin = quantile(sample.margins, 0.05)

@@ -169,13 +169,18 @@ def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
 
 def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     runs, ok = sample.runs, sample.ok
-    parts = parts_of(runs, sample.edges, sample.rigged)
+    parts = parts_of(runs, sample.at_edges, sample.rigged)
     statuses = statuses_of(sample, target, parts)
     cutting = terms.CUTTING in statuses
     shows = ~np.isnan(runs["core_visible_time_s"])
     shown, told = int(shows[ok].sum()), int((ok & (shows | ~sample.unfinished)).sum())
     edges = edge_summaries(
-        sample.edges, runs, sample.rigged, sample.careful_trials, sample.careful_counts, sample.told
+        sample.at_edges,
+        runs,
+        sample.rigged,
+        sample.careful_trials,
+        sample.careful_counts,
+        sample.told,
     )
     result = OptionResult(
         name=sample.name,

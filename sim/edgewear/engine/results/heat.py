@@ -109,31 +109,28 @@ def _rise_c(buffers: Buffers, met: AtEdge, heat: np.void) -> float:
     return flux * rope * edge / (rope + edge)
 
 
-def heat_marks(case: Case, edges: Records) -> dict[tuple[str, str], str]:
-    """Say of every contact that slid how hot it became, by line and edge.
+def heat_marks(case: Case, edges: Records) -> dict[tuple[str, int, str], str]:
+    """Say of every contact that slid how hot it became, by line, rope and edge.
 
     Parameters:
         case: the option.
         edges: `records.EDGE` rows of a run.
     """
-    hottest: dict[tuple[str, str], float] = {}  # of each rope that lay there
     if case.heat is None:
         return {}
+    found: dict[tuple[str, int, str], str] = {}
     limits = {
         (line, edge): case.heat[row, column]
         for row, line in enumerate(case.line_names)
         for column, edge in enumerate(case.edge_names[row])
     }
-    for found in edges:
-        place = (str(found["line"]), str(found["edge"]))
-        if found["slip_m"] > 0.0 and place in limits:
-            hottest[place] = np.fmax(hottest.get(place, nan), found["flash_temperature_c"])
-    return {
-        place: heat_words(
-            float(one), float(limits[place]["softens_c"]), float(limits[place]["melts_c"])
-        )
-        for place, one in hottest.items()
-    }
+    for one in edges:
+        line, edge = str(one["line"]), str(one["edge"])
+        if one["slip_m"] > 0.0 and (line, edge) in limits:
+            softens_c, melts_c = (limits[line, edge][name] for name in ("softens_c", "melts_c"))
+            told = heat_words(float(one["flash_temperature_c"]), float(softens_c), float(melts_c))
+            found[line, int(one["rope"]), edge] = told
+    return found
 
 
 def heat_words(temperature_c: float, softens_c: float, melts_c: float) -> str:

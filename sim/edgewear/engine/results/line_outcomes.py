@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from edgewear import mechanics
-from edgewear.engine.player import Player
+from edgewear.engine.player import Piece, Player
 from edgewear.layout import TICK_S
 from edgewear.rigging.findings.control import BARE_BELOW_DIAMETERS, judged_radius_m
 from edgewear.scenario.models.scenario import Scenario
@@ -20,6 +20,15 @@ class First(NamedTuple):
     time_s: float
     step: int  # of the job, from 1
     ascended_m: float
+
+
+class RopeOutcome(NamedTuple):
+    """One of the ropes that lay in a section."""
+
+    rope: int  # of the line, from 1
+    sheath_demand_max: float
+    core_loss: float
+    residual_strength_n: float
 
 
 class LineOutcome(NamedTuple):
@@ -37,6 +46,7 @@ class LineOutcome(NamedTuple):
     core_loss: float
     residual_strength_n: float
     parted: First | None
+    ropes: tuple[RopeOutcome, ...]  # in the order they lay there
 
 
 class Bare(NamedTuple):
@@ -57,11 +67,11 @@ def line_outcomes(player: Player) -> list[LineOutcome]:
     return [_outcome(player, row, ropes) for row, ropes in _ropes(player).items()]
 
 
-def _ropes(player: Player) -> dict[int, list[mechanics.Buffers]]:
+def _ropes(player: Player) -> dict[int, list[Piece]]:
     """Section -> the ropes that lay in it, in the order they were used."""
-    found: dict[int, list[mechanics.Buffers]] = {}
-    for row, rope in sorted(player.pieces(), key=lambda piece: piece[0]):
-        found.setdefault(row, []).append(rope)
+    found: dict[int, list[Piece]] = {}
+    for piece in player.pieces_in_order():
+        found.setdefault(piece.row, []).append(piece)
     return found
 
 
@@ -73,7 +83,8 @@ def bare_edges(player: Player, scenario: Scenario) -> list[Bare]:
     long as all of them.
     """
     found = []
-    for row, ropes in _ropes(player).items():
+    for row, pieces in _ropes(player).items():
+        ropes = [piece.buffers for piece in pieces]
         section = player.case.rigged.sections[row]
         small = BARE_BELOW_DIAMETERS * float(ropes[0].line["diameter_m"][0])
         for edge, met in enumerate(section.edges):
@@ -101,9 +112,9 @@ def _bare(
         yield max(since, int(sums["bare_tick"])), int(sums["bare_ticks"]) - before
 
 
-def _outcome(player: Player, row: int, ropes: Sequence[mechanics.Buffers]) -> LineOutcome:
-    worst = max(ropes, key=_demand)
-    loss, strength = mechanics.strength(worst)
+def _outcome(player: Player, row: int, pieces: Sequence[Piece]) -> LineOutcome:
+    ropes, each = [piece.buffers for piece in pieces], tuple(map(_rope, pieces))
+    worst = max(each, key=lambda rope: rope.sheath_demand_max)
     sliding, stuck = mechanics.frequencies(ropes[-1])
     if not np.isfinite(sliding):
         sliding, stuck = player.frequencies_hz
@@ -115,16 +126,19 @@ def _outcome(player: Player, row: int, ropes: Sequence[mechanics.Buffers]) -> Li
         stretch_m=_largest(ropes, "stretch_m"),
         sliding_hz=sliding,
         stuck_hz=stuck,
-        sheath_demand_max=_demand(worst),
+        sheath_demand_max=worst.sheath_demand_max,
         core_visible=_first(ropes, "core", player.core_step.get(row, 0)),
-        core_loss=loss,
-        residual_strength_n=strength,
+        core_loss=worst.core_loss,
+        residual_strength_n=worst.residual_strength_n,
         parted=_first(ropes, "parted", player.parted_step.get(row, 0)),
+        ropes=each,
     )
 
 
-def _demand(rope: mechanics.Buffers) -> float:
-    return float(mechanics.worst(rope)[0] / rope.wear["sheath_j_m"][0])
+def _rope(piece: Piece) -> RopeOutcome:
+    rope = piece.buffers
+    demand = float(mechanics.worst(rope)[0] / rope.wear["sheath_j_m"][0])
+    return RopeOutcome(piece.rope, demand, *mechanics.strength(rope))
 
 
 def _largest(ropes: Sequence[mechanics.Buffers], field: str) -> float:

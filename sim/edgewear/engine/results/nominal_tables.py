@@ -8,7 +8,7 @@ import numpy as np
 
 from edgewear import mechanics, records
 from edgewear.case import Records
-from edgewear.engine.player import Player, Recording
+from edgewear.engine.player import Piece, Player, Recording
 from edgewear.engine.run_job import Performance
 from edgewear.errors import UsageError
 from edgewear.job.log import COLUMNS
@@ -21,7 +21,7 @@ HALF_STEP = Recording(step_s=0.0075)
 """Half the ordinary step: what changes with it is the error of stepping."""
 
 MOST_SAMPLES = 2_000
-"""Samples of the course kept for each line; a longer one is thinned evenly."""
+"""Samples of the course kept for each rope; a longer one is thinned evenly."""
 
 MOST_ROOM = 20_000_000
 """Samples that are held at once, about a gigabyte."""
@@ -79,41 +79,43 @@ def events_of(done: Performance, option: str) -> Records:
 
 
 def wear_of(done: HasPlayer, option: str) -> Records:
-    """Give the demand along every line that was used, `records.WEAR` (n,); worn stretches only."""
-    blocks = [_wear(done.player, row, option) for row in sorted(done.player.in_use)]
+    """Give the demand along every rope that was used, `records.WEAR` (n,); worn stretches only."""
+    blocks = [_wear(done.player, piece, option) for piece in done.player.pieces_in_order()]
     return np.concatenate([np.zeros(0, WEAR_DTYPE), *blocks])
 
 
-def timeline_of(done: HasPlayer, option: str, most: int = MOST_SAMPLES) -> Records:
-    """Give the course of every line that was used, `records.TIMELINE` (n,).
+def timeline_of(done: HasPlayer, option: str, most: int | None = MOST_SAMPLES) -> Records:
+    """Give the course of every rope that was used, `records.TIMELINE` (n,).
 
     Parameters:
         done: the run.
         option: its name, for the rows.
-        most: samples kept for each line; a longer course is thinned evenly.
+        most: samples kept for each rope; a longer course is thinned evenly. None: all.
     """
-    blocks = [_course(done.player, row, option, most) for row in sorted(done.player.in_use)]
+    blocks = [_course(done.player, piece, option, most) for piece in done.player.pieces_in_order()]
     return np.concatenate([np.zeros(0, TIMELINE_DTYPE), *blocks])
 
 
-def _wear(player: Player, row: int, option: str) -> Records:
-    buffers = player.buffers(row)
+def _wear(player: Player, piece: Piece, option: str) -> Records:
+    buffers = piece.buffers
     demand, along = mechanics.demand(buffers), mechanics.along_m(buffers)
     before = mechanics.demand_before(buffers)
     worn = np.flatnonzero(demand > 0)
     kept = slice(max(worn[0] - 1, 0), worn[-1] + 2) if worn.size else slice(0, 0)
     rows = np.zeros(demand[kept].size, WEAR_DTYPE)
-    rows["option"], rows["line"] = option, player.case.line_names[row]
+    rows["option"] = option
+    rows["line"], rows["rope"] = player.case.line_names[piece.row], piece.rope
     rows["along_m"], rows["demand"], rows["before"] = along[kept], demand[kept], before[kept]
     return rows
 
 
-def _course(player: Player, row: int, option: str, most: int) -> Records:
-    buffers = player.buffers(row)
+def _course(player: Player, piece: Piece, option: str, most: int | None) -> Records:
+    buffers = piece.buffers
     taken = min(int(buffers.state["samples"][0]), buffers.trace.size)
-    samples = buffers.trace[: taken : max(taken // most, 1)]
+    samples = buffers.trace[: taken : 1 if most is None else max(taken // most, 1)]
     rows = np.zeros(samples.size, TIMELINE_DTYPE)
-    rows["option"], rows["line"] = option, player.case.line_names[row]
+    rows["option"] = option
+    rows["line"], rows["rope"] = player.case.line_names[piece.row], piece.rope
     rows["time_s"] = samples["tick"] * TICK_S
     for name in ("depth_m", "tension_n", "anchor_n", "slip_m", "demand"):
         rows[name] = samples[name]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Records
-from edgewear.engine.player import Player
+from edgewear.engine.player import Piece, Player
 from edgewear.engine.results.cover_use import cover_use
 from edgewear.engine.results.heat import contact_temperature_c
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows, write_moment
@@ -60,7 +60,7 @@ def run_row(player: Player, ticks: int) -> Records:
         frequency_sliding_hz=sliding_hz,
         frequency_stuck_hz=stuck_hz,
         strokes=int(player.strokes.sum()),
-        climbing_ticks=sum(int(b.state["climbing_ticks"][0]) for _, b in player.pieces()),
+        climbing_ticks=sum(int(p.buffers.state["climbing_ticks"][0]) for p in player.pieces()),
         ascended_m=player.ascended_m.sum(),
         ticks=ticks,
         used_up_step=min(player.used_up_step.values(), default=0),
@@ -68,18 +68,14 @@ def run_row(player: Player, ticks: int) -> Records:
     return run_rows(figures, 1, case.extrapolated)
 
 
-Piece = tuple[int, mechanics.Buffers]
-"""A section, and the rope that lay in it."""
-
-
 def working_pieces(player: Player) -> list[Piece]:
-    """Sections of working lines that were used, with each rope that lay in them."""
-    return [piece for piece in player.pieces() if player.case.lines[piece[0]]["role"] == 0]
+    """Every piece of rope of the working lines that was used."""
+    return [piece for piece in player.pieces() if player.case.lines[piece.row]["role"] == 0]
 
 
 def _wear(player: Player) -> dict[str, float]:
     """Of the working lines: what the core lost at most, and the least strength that is left."""
-    found = [mechanics.strength(buffers) for _, buffers in working_pieces(player)]
+    found = [mechanics.strength(piece.buffers) for piece in working_pieces(player)]
     return {
         "core_loss": max([0.0, *(loss for loss, _ in found)]),
         "residual_strength_n": min((strength for _, strength in found), default=nan),
@@ -89,7 +85,7 @@ def _wear(player: Player) -> dict[str, float]:
 def worst_place(player: Player) -> Worst:
     """The largest sheath demand along any working line, and which edge wore it most."""
     found = Worst(0.0, -1, "")
-    for row, buffers in working_pieces(player):
+    for row, _, buffers in working_pieces(player):
         largest, _, edge = mechanics.worst(buffers)
         demand = float(largest / buffers.wear["sheath_j_m"][0])
         if demand > found.demand or found.row < 0:
@@ -100,8 +96,8 @@ def worst_place(player: Player) -> Worst:
 
 def _loads(player: Player) -> dict[str, float]:
     """Largest loads of the working lines, what slid over their edges, and the worst residual."""
-    pieces = [buffers for _, buffers in working_pieces(player)]
-    residuals = [float(mechanics.residual(buffers)) for _, buffers in player.pieces()]
+    pieces = [piece.buffers for piece in working_pieces(player)]
+    residuals = [float(mechanics.residual(piece.buffers)) for piece in player.pieces()]
     return {
         "peak_tension_n": _largest(pieces, "peak_n"),
         "anchor_peak_n": _largest(pieces, "anchor_peak_n"),
@@ -117,7 +113,7 @@ def _hardest_anchor(player: Player) -> str:
     sections = player.case.rigged.sections
     peaks = [
         (float(buffers.state[0]["anchor_peak_n"]), sections[row].anchor)
-        for row, buffers in working_pieces(player)
+        for row, _, buffers in working_pieces(player)
     ]
     return max(peaks, key=lambda found: found[0], default=(0.0, ""))[1]
 
@@ -130,7 +126,7 @@ def _first(player: Player, field: str, steps: Mapping[int, int]) -> FirstTimes:
     """The first time a core showed or a line parted, over all working lines."""
     when = [
         (int(buffers.state[f"{field}_tick"][0]), row, buffers.state[0])
-        for row, buffers in working_pieces(player)
+        for row, _, buffers in working_pieces(player)
         if row in steps and buffers.state[f"{field}_tick"][0] >= 0
     ]
     if not when:
@@ -141,22 +137,21 @@ def _first(player: Player, field: str, steps: Mapping[int, int]) -> FirstTimes:
 
 def _worn(player: Player, third: int) -> FirstTimes:
     """The first time so many thirds of the sheath were worn, over all working lines."""
-    states = [buffers.state[0] for _, buffers in working_pieces(player)]
+    states = [piece.buffers.state[0] for piece in working_pieces(player)]
     when = [(int(s["worn_tick"][third]), float(s["worn_ascended_m"][third])) for s in states]
     return FirstTimes(*min((found for found in when if found[0] >= 0), default=(-1, nan)))
 
 
 def edge_rows(player: Player) -> Records:
-    """EDGE rows of every line used, edges in the order the line meets them."""
-    pieces = sorted(player.pieces(), key=lambda piece: piece[0])
-    blocks = [_edges_of(player, *piece) for piece in pieces]
+    """EDGE rows of every line used, rope by rope, edges in the order the line meets them."""
+    blocks = [_edges_of(player, *piece) for piece in player.pieces_in_order()]
     return np.concatenate(blocks) if blocks else np.zeros(0, EDGE_DTYPE)
 
 
-def _edges_of(player: Player, row: int, buffers: mechanics.Buffers) -> Records:
+def _edges_of(player: Player, row: int, rope: int, buffers: mechanics.Buffers) -> Records:
     sums = buffers.sums[: len(buffers.edges)]
     rows = np.zeros(len(sums), EDGE_DTYPE)
-    rows["line"] = player.case.line_names[row]
+    rows["line"], rows["rope"] = player.case.line_names[row], rope
     rows["edge"] = list(player.case.edge_names[row])
     rows["wrap_deg"] = np.rad2deg(sums["wrap_rad"])
     for column, source in (

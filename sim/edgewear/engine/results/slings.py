@@ -148,12 +148,14 @@ class Slung:
         once = batch.row(run, variants=variants, wear=wear)
         play(self._player, once, 0, draws, movements=movements)
         case = self._player.case
-        for row, buffers in self._player.pieces():
+        for row, rope, buffers in self._player.pieces():
             demands = mechanics.demand_by_edge(buffers)
             for edge, name in enumerate(case.edge_names[row]):
                 if (row, edge) in self._places:
-                    here = (done.edges["line"] == case.line_names[row]) & (
-                        done.edges["edge"] == name
+                    here = (
+                        (done.edges["line"] == case.line_names[row])
+                        & (done.edges["rope"] == rope)
+                        & (done.edges["edge"] == name)
                     )
                     left = np.maximum(demands[edge] - done.edges["demand_max"][here], 0.0)
                     done.edges["bypassed_demand"][here] = left
@@ -172,7 +174,7 @@ def _met(case: Case, tape: Records, draws: Draws) -> dict[Place, _AtEdge]:
     player = Player(replace(case, wear=wear))
     play(player, player.case.batch(tape, {}, 1), draws=draws)
     found: dict[Place, _AtEdge] = {}
-    for row, buffers in player.pieces():
+    for row, _, buffers in player.pieces():
         for edge, field in enumerate(mechanics.exposure_by_edge(buffers)):
             peak_n = float(buffers.sums["peak_n"][edge])
             before = found.get((row, edge))

@@ -34,7 +34,7 @@ class _Listener:
     def hear(self, movement: Records, start: int) -> None:
         """Take note of a movement that was made."""
         case, row = self.player.case, int(movement["line"][0])
-        piece = row, sum(retired == row for retired, _ in self.player.retired)
+        piece = row, self.player.rope[row]
         by, step = case.person_names[int(movement["person"][0])], int(movement["step"][0])
         demand = mechanics.demand(self.player.buffers(row))
         self.pieces.setdefault(piece, []).append(_After(by, step, demand))

@@ -21,6 +21,8 @@ from edgewear.report.parts.sources import Curve
 
 POINTS = 260
 BOTTOM = 150.0
+NEAR = 60.0
+"""Labels nearer than this across may cover each other [drawing unit]."""
 SMALL = 0.4
 """Below this largest demand the scale ends early, and words tell where the core would show."""
 
@@ -86,7 +88,8 @@ def _peak(curve: Curve) -> tuple[float, float]:
 
 
 def _peaks(curves: Sequence[Curve], across: Scale, up: Scale) -> list[str]:
-    parts = []
+    parts: list[str] = []
+    taken: list[tuple[float, float]] = []  # ropes of one line are worn most at the same place
     for curve in curves:
         if not curve.columns["demand"]:
             continue
@@ -96,8 +99,12 @@ def _peaks(curves: Sequence[Curve], across: Scale, up: Scale) -> list[str]:
         x = across(along)
         anchor = "start" if x < (across.start + across.end) / 2 else "end"
         aside = 5 if anchor == "start" else -5
-        label = f"{curve.line}: {along:.1f} m"
-        parts.append(svg.text([label], (x + aside, up(demand * 100) - 5), anchor, "note"))
+        label = f"{curve.name}: {along:.1f} m"
+        y = up(demand * 100) - 5
+        while any(abs(x - u) < NEAR and abs(y - v) < svg.LINE_HEIGHT for u, v in taken):
+            y += svg.LINE_HEIGHT
+        taken.append((x, y))
+        parts.append(svg.text([label], (x + aside, y), anchor, "note"))
     return parts
 
 
@@ -112,5 +119,5 @@ def describe(curves: Sequence[Curve]) -> str:
         if curve.columns["demand"]:
             along, demand = _peak(curve)
             worn = words.percent(min(demand, 9.99)) if demand > 0 else "nothing"
-            sentences.append(f"{curve.line}: most worn {along:.1f} m from its fixed point, {worn}.")
+            sentences.append(f"{curve.name}: most worn {along:.1f} m from its fixed point, {worn}.")
     return " ".join(sentences) or "No line carried load over an edge."

@@ -12,7 +12,7 @@ from edgewear.report.drawings.view import LARGE, SMALL
 from edgewear.report.formats import document as d
 from edgewear.report.parts import decided, rigged_words, words
 from edgewear.report.parts.sentences import failures, looks, mark, spread
-from edgewear.report.parts.sources import Source, StepWear
+from edgewear.report.parts.sources import Curve, Source, StepWear
 from edgewear.report.parts.summary import status_among
 from edgewear.terms import LEVELS, ROPE_SWAPPED
 
@@ -238,7 +238,7 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
         return []
     if wear:
         picture = wear_chart.draw(source.ranking, option.name, wear, f"{identity}-wear")
-        caption = f"Wear along the rope, nominal run.{_last_rope(source, option)}"
+        caption = f"Wear along the rope, nominal run.{_which_ropes(source, option, wear)}"
         figures.append(d.Figure(picture, (caption,), f"{identity}-wear"))
     timeline = source.timeline.get(option.name, ())
     if timeline:
@@ -247,16 +247,20 @@ def _courses(source: Source, option: OptionResult, identity: str) -> list[d.Bloc
             source.ranking, option.name, timeline, events, f"{identity}-time"
         )
         steps = timeline_chart.step_words(events)
-        caption = f"The job over time, nominal run; grey: repeats.{_last_rope(source, option)}"
+        which = _which_ropes(source, option, timeline)
+        caption = f"The job over time, nominal run; grey: repeats.{which}"
         told = d.run(f"{caption} ", d.Name(steps)) if _first(source, option) else (caption,)
         figures.append(d.Figure(picture, told, f"{identity}-timeline"))
     return [d.Pair(tuple(figures))] if figures else []
 
 
-def _last_rope(source: Source, option: OptionResult) -> str:
-    """Say of which rope the curves are, where a line had more than one."""
+def _which_ropes(source: Source, option: OptionResult, curves: Sequence[Curve]) -> str:
+    """Say of which ropes the curves are, where a line had more than one."""
+    if any(curve.several for curve in curves):
+        return " Of a line whose rope was swapped: each of its ropes by itself."
     swapped = any(one.what == ROPE_SWAPPED for one in source.events.get(option.name, ()))
-    return " Of a line whose rope was swapped: its last rope alone." if swapped else ""
+    last_alone = swapped and any(curve.rope == 0 for curve in curves)
+    return " Of a line whose rope was swapped: its last rope alone." if last_alone else ""
 
 
 def _first(source: Source, option: OptionResult) -> bool:

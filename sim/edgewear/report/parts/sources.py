@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TypeVar
 
+from edgewear import spelt
 from edgewear.dataset.ranking.model import Ranking
 
 Row = TypeVar("Row")
@@ -13,10 +14,17 @@ Row = TypeVar("Row")
 
 @dataclass(frozen=True)
 class Curve:
-    """Columns of one line of one option, as far as a chart needs them."""
+    """Columns of one rope of a line of one option, as far as a chart needs them."""
 
     line: str
     columns: Mapping[str, Sequence[float]]
+    rope: int = 1  # of the line; 0: its last one alone, of a dataset of before
+    several: bool = False  # whether the line had more than one
+
+    @property
+    def name(self) -> str:
+        """The line, and which of its ropes where it had several."""
+        return spelt.one_rope(self.line, self.rope) if self.several else self.line
 
 
 @dataclass(frozen=True)
@@ -75,25 +83,33 @@ def source(
         wear, timeline, events: tables with the columns of `records`.
         step_wear: the same; datasets of an older edgewear have none.
     """
+    worn, course = wear.to_pydict(), timeline.to_pydict()
+    several = {
+        (option, line)
+        for table in (worn, course)
+        for option, line, rope in zip(table["option"], table["line"], table["rope"], strict=True)
+        if rope > 1
+    }
     return Source(
         ranking,
-        _curves(wear.to_pydict(), ("along_m", "demand")),
-        _curves(timeline.to_pydict(), ("time_s", "tension_n", "slip_m", "demand")),
+        _curves(worn, ("along_m", "demand"), several),
+        _curves(course, ("time_s", "tension_n", "slip_m", "demand"), several),
         _by_option(events.to_pydict(), _happening),
         _by_option(step_wear.to_pydict(), _step_wear) if step_wear is not None else {},
     )
 
 
 def _curves(
-    table: Mapping[str, Sequence[Any]], names: Sequence[str]
+    table: Mapping[str, Sequence[Any]], names: Sequence[str], several: Container[tuple[str, str]]
 ) -> dict[str, tuple[Curve, ...]]:
-    rows: dict[tuple[str, str], list[int]] = {}
-    for index, key in enumerate(zip(table["option"], table["line"], strict=True)):
+    rows: dict[tuple[str, str, int], list[int]] = {}
+    for index, key in enumerate(zip(table["option"], table["line"], table["rope"], strict=True)):
         rows.setdefault(key, []).append(index)
     curves: dict[str, tuple[Curve, ...]] = {}
-    for (option, line), indices in rows.items():
+    for (option, line, rope), indices in rows.items():
         columns = {name: [float(table[name][index]) for index in indices] for name in names}
-        curves[option] = (*curves.get(option, ()), Curve(line, columns))
+        found = Curve(line, columns, rope, (option, line) in several)
+        curves[option] = (*curves.get(option, ()), found)
     return curves
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from edgewear import spelt
 from edgewear.report.parts import words
 
 Row = Mapping[str, Any]
@@ -98,7 +99,8 @@ def _register(body: Row) -> str:
 def _job(body: Row) -> str:
     told = body["job"]
     if "option" in body:
-        told += f", {body['option']}, {body['line']}"
+        line, rope = body["line"], body.get("rope_of_line")
+        told += f", {body['option']}, {line if rope is None else spelt.one_rope(line, rope)}"
     if max(body["largest"]) <= 0.0:
         return f"{told}: no wear was computed"
     at = body["largest_at_m"]

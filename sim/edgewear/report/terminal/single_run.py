@@ -47,7 +47,7 @@ def print_run(document: Mapping[str, Any], stream: TextIO, width: int = 80) -> N
 
 def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]) -> None:
     console.heading(str(line["name"]))
-    loaded = any((edge.get("wrap_deg") or 0) > 0 for edge in line["edges"])
+    loaded, ropes = _loaded(line["edges"]), line["ropes"]
     cutting = CUTTING in document["status"]
     pairs = [
         ("sheath left", words.left(line.get("sheath_margin"), loaded)),
@@ -67,7 +67,19 @@ def _line(console: Console, line: Mapping[str, Any], document: Mapping[str, Any]
             "not for a decision.",
             "  ",
         )
-    _edges(console, line["edges"])
+    if len(ropes) < 2:
+        _edges(console, line["edges"])
+        return
+    console.text(f"{len(ropes)} ropes, one after the other; above: of the most worn.", "  ")
+    for rope in ropes:
+        over = [edge for edge in line["edges"] if edge["rope"] == rope["rope"]]
+        left = words.left(rope["sheath_margin"], _loaded(over))
+        console.text(f"Rope {rope['rope']}: sheath left {left}", "  ")
+        _edges(console, over)
+
+
+def _loaded(edges: Sequence[Mapping[str, Any]]) -> bool:
+    return any((edge.get("wrap_deg") or 0) > 0 for edge in edges)
 
 
 def _when(moment: Mapping[str, Any] | None, consequence: str) -> str:

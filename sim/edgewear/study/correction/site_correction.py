@@ -17,6 +17,7 @@ from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.study.compare import DEFAULT_SEED, compare
 from edgewear.study.correction import likelihood
 from edgewear.study.correction.fitted import LEAST_EFFECTIVE, Reading, fitted, possible
+from edgewear.study.correction.looked_at import looked_at
 from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
@@ -247,14 +248,25 @@ def _weigh(
     return _inspection(one, sample, person, dataset)
 
 
-def _at_edge(sample: Sample, edge: str, person: str, columns: Sequence[str]) -> list[Floats]:
-    """Columns of the working line's worst section at an edge, trial by trial; NaN: not met."""
-    lines = [
+def _working(sample: Sample, person: str) -> list[str]:
+    """Name the sections of somebody's working line."""
+    return [
         section["line"]
         for section in sample.rigged["sections"]
         if section["role"] == WORKING and section["person"] == person
     ]
-    here = np.isin(sample.edges["line"], lines) & (sample.edges["edge"] == edge)
+
+
+def _at_edge(
+    sample: Sample, edge: str, person: str, columns: Sequence[str], rope: int | None = None
+) -> list[Floats]:
+    """Columns of the working line's worst section at an edge, trial by trial; NaN: not met.
+
+    Of one of its ropes, where it had several, or of the worst of them.
+    """
+    here = np.isin(sample.edges["line"], _working(sample, person)) & (sample.edges["edge"] == edge)
+    if rope is not None:
+        here &= sample.edges["rope"] == rope
     rows = np.searchsorted(sample.runs["run"], sample.edges["run"][here])
     found = []
     for column in columns:
@@ -285,8 +297,8 @@ def _bounce(one: Bounce, sample: Sample, person: str) -> tuple[Reading, Floats]:
 def _inspection(
     one: Inspection, sample: Sample, person: str, dataset: Dataset
 ) -> tuple[Reading, Floats]:
-    (demand,) = _at_edge(sample, one.edge, person, ("demand_max",))
-    share = _share_worn(one, sample.name, dataset)
+    rope, share = looked_at(one, dataset, sample.name, _working(sample, person))
+    (demand,) = _at_edge(sample, one.edge, person, ("demand_max",), rope)
     told = f"{one.seen} seen at {one.edge}"
     words = f"about {spelt.percent(share)} of the plan's wear was done by then"
     fit = likelihood.inspection(one.seen, demand * share)
@@ -299,23 +311,6 @@ def _inspection(
     words += f"; {spelt.percent(low)} to {spelt.percent(high)} of the sheath worn was "
     words += f"forecast: {place}"
     return Reading(told, (), None, "", words, agrees=place == INSIDE), fit
-
-
-def _share_worn(one: Inspection, option: str, dataset: Dataset) -> float:
-    """Share of the plan's wear that was done when somebody looked, in the nominal run."""
-    timeline = dataset.timeline()
-    mine = timeline.column("option").to_numpy() == option
-    times, depth, demand = (
-        timeline.column(name).to_numpy()[mine] for name in ("time_s", "depth_m", "demand")
-    )
-    if demand.size == 0 or demand.max() <= 0:
-        return 1.0
-    done = np.ones(demand.shape, bool)
-    if one.at is not None:
-        done &= times <= one.at.value
-    if one.after is not None:
-        done &= np.cumsum(np.maximum(-np.diff(depth, prepend=depth[0]), 0.0)) <= one.after.value
-    return float(max(demand[done].max(initial=0.0) / demand.max(), 1e-3))
 
 
 def _reading(what: str, read: Floats, worlds: Floats, unit: str) -> Reading:
