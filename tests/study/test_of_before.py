@@ -84,4 +84,4 @@ def test_everything_that_reads_a_comparison_reads_it(before: Path, tmp_path: Pat
     for name, unknown in LATER.items():
         values = (found.edges if name in found.edges else found.runs)[name].to_numpy()
         lost = np.array_equal(values, np.full(values.shape, unknown), equal_nan=True)
-        assert lost == (name not in written(before) or name == "unfinished_step")  # 0 or not known
+        assert lost == (name not in written(before))

@@ -16,7 +16,7 @@ from edgewear.engine.contact_cache import Routes
 from edgewear.engine.movement_memory import Memory, followed
 from edgewear.engine.past_wear import lay_in
 from edgewear.engine.results.given_up import given_up
-from edgewear.engine.snapshot import SectionSnapshot
+from edgewear.engine.snapshot import SectionSnapshot, Snapshot
 from edgewear.errors import RunFailed
 
 Floats = NDArray[np.float64]
@@ -73,18 +73,6 @@ class AtEdge(NamedTuple):
 
     edge: np.void
     sums: np.void
-
-
-class Snapshot(NamedTuple):
-    """What belongs to a section's person and job as it was before a movement."""
-
-    row: int
-    ascended_m: float
-    strokes: int
-    core_step: int | None
-    parted_step: int | None
-    used_up_step: int | None
-    history: bytes | None  # None: not told
 
 
 def steady(person: int, block: int) -> Floats:

@@ -17,7 +17,8 @@ import simpy
 
 from edgewear import codes
 from edgewear.case import Records
-from edgewear.engine.player import Player, Snapshot
+from edgewear.engine.player import Player
+from edgewear.engine.snapshot import Snapshot
 from edgewear.job.line import Outcome
 from edgewear.job.log import Kind
 from edgewear.job.moves import Move

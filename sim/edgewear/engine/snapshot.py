@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,18 @@ from edgewear.mechanics import Buffers
 
 SPILL_CELLS = 4
 """Cells by which the stretch that is cleared exceeds the last one that was written to."""
+
+
+class Snapshot(NamedTuple):
+    """What belongs to a section's person and job as it was before a movement."""
+
+    row: int
+    ascended_m: float
+    strokes: int
+    core_step: int | None
+    parted_step: int | None
+    used_up_step: int | None
+    history: bytes | None  # None: not told
 
 
 class SectionSnapshot:
