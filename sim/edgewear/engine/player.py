@@ -165,8 +165,7 @@ class Player:
 
     def pieces(self) -> list[Piece]:
         """Every piece of rope that was used; those taken out of use first."""
-        lie = [Piece(row, self.rope[row], self._buffers[row]) for row in self.in_use]
-        return [*self.retired, *lie]
+        return [*self.retired, *(Piece(r, self.rope[r], self._buffers[r]) for r in self.in_use)]
 
     def pieces_in_order(self) -> list[Piece]:
         """The same, section by section, the ropes of each in the order they lay there."""
