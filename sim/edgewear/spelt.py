@@ -15,6 +15,9 @@ MINUS = "−"
 FINER_BELOW = 0.095
 """Lengths [m] and forces [kN] below this are told in mm or N where tenths are told else."""
 
+SAME_TIMES = 1e-9
+"""Part of a time that may be how numbers are kept: 4 and so little more are 4 times."""
+
 FINEST_POINTS = 0.01
 """Errors of a figure of whole per cent are told no finer than this [per cent]."""
 
@@ -151,6 +154,15 @@ def percent(share: float | None) -> str:
     if 1 < share < 1.005:
         return "above 100 %"
     return f"{_number(share * 100, 0)} %"
+
+
+def times_through(demand: float) -> int:
+    """Give how many times a sheath would be worn through: rounded up, so that it is never fewer.
+
+    Parameters:
+        demand: sheath demand [1].
+    """
+    return math.ceil(demand - SAME_TIMES)
 
 
 def points(share: float) -> str:

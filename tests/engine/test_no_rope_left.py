@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from contextlib import nullcontext
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from edgewear.case import compile_case
+from edgewear.engine.draws import quantile
 from edgewear.engine.run_job import follows_rope, record_tape
 from edgewear.errors import RunFailed
 from edgewear.rigging import rig
+from edgewear.rigging.findings.further.hanging import SELDOM, seldom_below
 from edgewear.scenario import load_text
 from edgewear.terms import GRAVITY_M_S2
 
@@ -62,6 +66,33 @@ def test_a_run_fails_and_is_warned_of_exactly_where_no_rope_would_be_left(mass, 
         why = f"job/ann, step 1: hangs so close below {last} that"
         with nullcontext() if left else pytest.raises(RunFailed, match=why):
             record_tape(scenario, compile_case(scenario, "only"))
+
+
+DRAWN = [(4.0, 5.0, 6.0), (2.0, 5.0, 8.0), (0.5, 5.0, 15.0), (8.0, 10.0, 30.0), (3.0, 3.0, 3.0)]
+
+
+@pytest.mark.parametrize("distribution", ["normal", "lognormal", "uniform", "triangular"])
+@pytest.mark.parametrize(("low", "value", "high"), DRAWN)
+def test_what_is_seldom_below_is_what_so_few_draws_are(distribution, low, value, high) -> None:
+    """Held against the engine's own draws: of 256 one lies there, of a range with ends none."""
+    given = SimpleNamespace(distribution=distribution, value=value, low=low, high=high)
+    share = 1.0 / SELDOM if distribution in ("normal", "lognormal") else 0.0
+    drawn = quantile(distribution, value, low, high, np.array([share]))[0]
+    assert seldom_below(given) == pytest.approx(drawn, rel=1e-9)  # rounding of another formula
+
+
+@pytest.mark.parametrize(("mass", "low", "middle"), [(60, 6, 10), (90, 5, 10), (110, 12, 20)])
+@pytest.mark.parametrize("share", [0.9, 1.1])
+def test_a_few_trials_that_would_fail_are_warned_of(mass, low, middle, share) -> None:
+    """One trial of 256 is softer than that by the normal distribution's tables: z = 2.66."""
+    text = SITE.format(mass=mass, kn_m=middle, start_mm=0, over=OVER["last edge"])
+    ends = f"low: {low} kN/m, high: {2 * middle - low} kN/m"
+    text = text.replace(f"low: {middle} kN/m, high: {middle} kN/m", ends)
+    softest = max(middle - (middle - low) * 2.66 / 1.645, 0.1 * low)
+    start = f"start: {1000.0 * share * give_m(mass, softest)} mm"
+    rigged = rig(load_text(text.replace("start: 0 mm", start), "made.yaml"), "only")
+    said = [one for one in rigged.warnings if "harness and body" in one]
+    assert bool(said) == (share < 1.0)
 
 
 @pytest.mark.parametrize(("mass", "kn_m"), CASES)

@@ -66,8 +66,8 @@ from edgewear.report.parts import words
         (words.left(0.99999), "99 %"),
         (words.left(-0.351), "−36 %"),
         (words.left(1.0, touched=False), "100 %"),
-        (words.left(-7.49), "worn through about 8 times"),
-        (words.left_short(-7.49), "8x worn"),
+        (words.left(-7.49), "worn through about 9 times"),
+        (words.left_short(-7.49), "9x worn"),
         (words.left_short(-0.351), "−36 %"),
         (words.kilograms(100.0), "100 kg"),
         (words.tenths(0.49), "0.5 m"),
@@ -105,6 +105,14 @@ def test_sheath_left_is_never_rounded_up_nor_whole(margin: float) -> None:
     assert shown <= 99
     # 1e-7: margins are rounded down after 1e-9 was added
     assert shown <= margin * 100 + 1e-7
+
+
+@given(st.floats(2.0001, 1e6))
+def test_a_sheath_is_never_worn_through_fewer_times_than_computed(demand: float) -> None:
+    """Nor once more: the least whole number that is no smaller, but for rounding at 1e-9."""
+    short = int(words.left_short(1.0 - demand).removesuffix("x worn"))
+    assert words.left(1.0 - demand) == f"worn through about {short} times"
+    assert short - 1 < demand <= short + 2e-9
 
 
 @given(st.floats(1e-6, 1e6), st.integers(1, 5))

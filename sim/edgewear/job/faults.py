@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from math import log
 from typing import Any, NamedTuple
 
@@ -16,7 +17,7 @@ from edgewear.job.log import Kind
 from edgewear.job.moves import Move, drop, load, ticks, unload
 from edgewear.job.reactions import Seen
 from edgewear.job.site import NEVER
-from edgewear.job.worker import SETTLES_S, Halt, Pause, Station, Worker
+from edgewear.job.worker import SETTLES_S, Fall, Halt, Pause, Station, Worker
 from edgewear.layout import TICK_S
 from edgewear.rigging.laying import lay
 from edgewear.scenario.models import faults as typed
@@ -169,19 +170,13 @@ class Faults:
             if above := self._rope_above(anchor, held[0].line):
                 self._reroute(worker, held[0].line, above[0], anchor, SLACK_AT_RE_ANCHOR_M)
                 continue
-            if held[0] != mine[0]:
-                if in_use:
-                    self.job.interrupt(worker, Pause(f"{anchor} gives way", _onto_rope_above, True))
+            first = held[0] == mine[0]
+            fall: Fall = partial(_line_lost, anchor) if first else _onto_rope_above
+            worker.gone[role, anchor] = fall
+            if in_use:
+                self.job.interrupt(worker, Pause(f"{anchor} gives way", fall, True))
+            if not first:
                 _leave_out(worker, role, held)
-            elif in_use:
-                self._line_lost(worker, anchor)
-            worker.gone.add(anchor)
-
-    def _line_lost(self, worker: Worker, anchor: str) -> None:
-        def fall(who: Worker) -> Process:
-            yield from who.lose(f"{anchor} gives way")
-
-        self.job.interrupt(worker, Pause(f"{anchor} gives way", fall, True))
 
     def _deviation(self, fault: typed.DeviationFails) -> None:
         for anchor, row, instead in self.site.case.fallbacks:
@@ -290,9 +285,19 @@ def _nothing(worker: Worker) -> Process:
     yield from ()
 
 
+def _line_lost(anchor: str, worker: Worker) -> Process:
+    """Nothing above a line's first fixed point, which gave way, holds it."""
+    yield from worker.lose(f"{anchor} gives way")
+
+
 def _onto_rope_above(worker: Worker) -> Process:
-    """Fall onto the rope above a re-anchor that gave way."""
-    yield from _drop_onto(worker, worker.station_at(worker.depth_m), SLACK_AT_RE_ANCHOR_M)
+    """Fall onto the rope above a re-anchor that gave way, if what that hangs on still holds."""
+    above = worker.station_at(worker.depth_m)
+    if (worker.role, above.anchor) in worker.gone:
+        worker.station = above
+        yield from worker.trust()
+        return
+    yield from _drop_onto(worker, above, SLACK_AT_RE_ANCHOR_M)
 
 
 def _drop_onto(worker: Worker, onto: Station, fall_m: float) -> Process:

@@ -80,7 +80,7 @@ def _change_to(
     worker.station, worker.depth_m = station, depth_m
     yield from worker.make(load(station.line, depth_m, worker.mass_kg))
     worker.hanging = True
-    worker.say(Kind.PASS_ENDS, f"pass to {station.name}")
+    worker.say(Kind.PASS_ENDS, f"pass to {station.name}", depth_m)
     yield from worker.trust()
 
 

@@ -50,6 +50,10 @@ class Pause(NamedTuple):
     befalls: bool = False  # it happens to whoever hangs, also after their plan has ended
 
 
+Fall = Callable[["Worker"], Process]
+"""What becomes of a person whose fixed point gives way."""
+
+
 class Halt(NamedTuple):
     """Told to a person: stop here."""
 
@@ -104,7 +108,7 @@ class Worker:
         self.hanging, self.step, self.waits_for = False, 0, ""
         self.inside = 0  # how many steps of their step, a repeat, they have made
         self.lost: set[str] = set()  # roles of lines that hold no more
-        self.gone: set[str] = set()  # fixed points that gave way while nobody hung on them
+        self.gone: dict[tuple[str, str], Fall] = {}  # role, point that gave way -> what then
         self.tell_lost: Callable[[str, int], None] = lambda line, step: None
         self.tell_inside: Callable[[Worker], None] = lambda worker: None
         self.answered = False  # whether somebody reacts when a line is lost
@@ -269,8 +273,8 @@ class Worker:
 
     def trust(self) -> Process:
         """Find out whether the fixed point one has just hung on still holds."""
-        if self.station.anchor in self.gone:
-            yield from self.lose(f"{self.station.anchor} gives way")
+        if (fall := self.gone.get((self.role, self.station.anchor))) is not None:
+            yield from fall(self)
 
     def must_hang(self) -> Process:
         """Hang on where the job starts, if one does not hang yet."""
@@ -321,7 +325,8 @@ class Worker:
         fell, self.role, fall_m = self.role, SAFETY, self.habits.free_fall_m
         if SAFETY in self.lines:
             self.station = self.station_at(self.depth_m)
-        if fell == SAFETY or SAFETY not in self.lines or self.station.anchor in self.gone:
+        gone = (SAFETY, self.station.anchor) in self.gone
+        if fell == SAFETY or SAFETY not in self.lines or gone:
             self.hanging, self.fell = False, True
             self.say(Kind.FALLS, "nothing holds")
             raise HaltedError("falls: nothing holds")

@@ -110,7 +110,7 @@ def _middle(edges: Sequence[EdgeSummary], whose: bool) -> str:
 
 def _takes(demand: float) -> str:
     if demand > 2.0:
-        return f"wears the sheath through about {round(demand)} times"
+        return f"wears the sheath through about {spelt.times_through(demand)} times"
     return f"takes {spelt.percent(demand)} of the sheath"
 
 

@@ -277,7 +277,7 @@ _ACTS = {
 
 PLACES = frozenset((
     Kind.ENDS, Kind.MADE, Kind.HANGS_ON, Kind.CAUGHT, Kind.STOPS, Kind.WAITS_IN_VAIN,
-    Kind.RETREATED,
+    Kind.RETREATED, Kind.PASS_ENDS,
 ))  # fmt: skip
 """Entries of a person whose value is the depth at which they hang."""
 

@@ -45,7 +45,7 @@ def left(margin: float | None, touched: bool = True) -> str:
         touched: whether a loaded rope met an edge.
     """
     if margin is not None and margin < MOST_NEGATIVE:
-        return f"worn through about {round(1.0 - margin)} times"
+        return f"worn through about {spelt.times_through(1.0 - margin)} times"
     return sheath_left(margin, touched).replace("-", MINUS)
 
 
@@ -60,7 +60,7 @@ def left_short(margin: float | None, touched: bool = True) -> str:
         margin, touched: as in `left`.
     """
     if margin is not None and margin < MOST_NEGATIVE:
-        return f"{round(1.0 - margin)}x worn"
+        return f"{spelt.times_through(1.0 - margin)}x worn"
     return left(margin, touched)
 
 

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from statistics import NormalDist
 
 from edgewear import spelt
+from edgewear.percentiles import NORMAL_90
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import End, Profile
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import CrossEdge, Repeat, Step
 from edgewear.scenario.models.walking import round_of
+from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import GRAVITY_M_S2, WORKING
+
+SELDOM = 256
+"""Draws of which one is still told of: as many trials as a comparison plays if nothing is said."""
 
 
 def too_close(
@@ -25,7 +31,7 @@ def too_close(
         who = option.people.get(section.person)
         if who is None or section.role != WORKING:
             continue
-        give_m = who.mass.high * GRAVITY_M_S2 / who.body_stiffness.low
+        give_m = who.mass.high * GRAVITY_M_S2 / seldom_below(who.body_stiffness)
         for where, depth_m in _taken_up(scenario, section.person, profiles[section.person]):
             if not section.top_m <= depth_m <= section.bottom_m:
                 continue
@@ -35,9 +41,23 @@ def too_close(
                 yield (
                     f"{section.line}: {where} {section.person} hangs on it with "
                     f"{spelt.metres(laid.free_m[-1])} of rope below {last}, where harness and "
-                    f"body may give by {spelt.metres(give_m)} under the weight: trials in which "
-                    "no rope would be left there cannot be computed; hang on further below"
+                    f"body may give by {spelt.metres(give_m)} under the weight in one of {SELDOM} "
+                    "trials: where no rope would be left there a trial cannot be computed; hang on "
+                    "further below"
                 )
+
+
+def seldom_below(value: Measured) -> float:
+    """Give what one draw in `SELDOM` lies below: of ten draws one lies beyond the ends of a range.
+
+    Nothing is drawn below a tenth of the low end.
+    """
+    further = NormalDist().inv_cdf(1.0 / SELDOM) / -NORMAL_90
+    if value.distribution == "lognormal":
+        return float(value.value * (value.low / value.value) ** further)
+    if value.distribution == "normal":
+        return max(value.value - (value.value - value.low) * further, 0.1 * value.low)
+    return value.low
 
 
 def _taken_up(scenario: Scenario, person: str, depths: Profile) -> Iterator[tuple[str, float]]:
