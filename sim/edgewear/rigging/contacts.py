@@ -73,6 +73,29 @@ def depths_used(section: Section, depths: Profile) -> list[float]:
     return sorted({*spread, *stays})
 
 
+BELOW_M = (0.001, 0.05, 0.25, 1.0, 2.0, 4.0)
+"""Depths below a deviation at which a line is laid too, on the way past it [m]."""
+
+
+def places_used(
+    scenario: Scenario, option: Option, section: Section, depths: Profile
+) -> list[tuple[float, float]]:
+    """Return depths, and ways aside, at which a deviation of a section may be loaded [m].
+
+    Over all its use, just below each deviation, sunk by the line's stretch, aside where work goes.
+    """
+    top, bottom = max(section.top_m, depths.highest_m), min(section.bottom_m, depths.deepest_m)
+    led = [-item.start_m[2] for item in section.edges if item.kind == "deviation"]
+    passed = [(at_m + below_m, 0.0) for at_m in led for below_m in BELOW_M]
+    aside = [(s.depth_m, way * s.aside_m) for s in depths.stays for way in (-1.0, 1.0)]
+    sunk = sunk_stays(scenario, option, section, depths)
+    return [
+        *((depth_m, 0.0) for depth_m in depths_used(section, depths)),
+        *(one for one in (*passed, *aside) if top <= one[0] <= bottom),
+        *((stay.depth_m, way * stay.aside_m) for stay, _ in sunk for way in (-1.0, 1.0)),
+    ]
+
+
 def contacts(
     scenario: Scenario, option: Option, sections: Sequence[Section], depths: Profile
 ) -> list[Contact]:

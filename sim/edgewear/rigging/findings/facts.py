@@ -17,6 +17,7 @@ from edgewear.findings.rigging import (
     WorkMove,
 )
 from edgewear.geometry.loads import Load, fixing_loads_n
+from edgewear.rigging.contacts import places_used
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
@@ -170,7 +171,8 @@ def _loads(
 
     In work: the largest push of the legs. Rescue: a second person's weight hangs on the line, or
     the weight of those that the plan lets the person take over if that is more. Friction at the
-    edges is left out, the careful end; a run gives the peaks with it.
+    edges is left out, the careful end; a run gives the peaks with it. Deviations: the largest over
+    all places of the job, for the bend there changes with depth and with the way aside.
     """
     for section in laid.covered:
         depth = work_depth(laid, section)
@@ -178,6 +180,11 @@ def _loads(
         who = option.people.get(section.person)
         second = figures.RESCUE_KG * GRAVITY_M_S2 if who is not None else 0.0
         mine = [one for one in caught if one.line == section.line]
+        places = (
+            places_used(scenario, option, section, laid.profiles[section.person])
+            if any(item.kind == "deviation" for item in section.edges)
+            else []
+        )
         cases = {"rescue": max([weight + second, *(one.mass_kg * GRAVITY_M_S2 for one in mine)])}
         if section.role == "working line" or option.both_lines_loaded:
             cases["in work"] = weight * (who.force_ratio.value if who is not None else 1.0)
@@ -185,11 +192,19 @@ def _loads(
             cases["catch"] = max(one.peak_careful_n for one in mine)
         for case, load_n in cases.items():
             hung = figures.hang(scenario, option, section, depth, load_n, slippery=True)
-            yield from _points(scenario, option, hung, case)
+            led = [
+                figures.hang(scenario, option, section, depth_m, load_n, True, aside_m)
+                for depth_m, aside_m in places
+            ]
+            yield from _points(scenario, option, hung, led, case)
 
 
 def _points(
-    scenario: Scenario, option: Option, hung: figures.Hung, case: str
+    scenario: Scenario,
+    option: Option,
+    hung: figures.Hung,
+    led: Sequence[figures.Hung],
+    case: str,
 ) -> Iterator[PointLoad]:
     section, pull = hung.section, _pull(hung.anchor())
     size_n, direction = hung.tensions_n[0], None if pull is None else pull.direction
@@ -198,10 +213,15 @@ def _points(
     rated_n = None if anchor is None else anchor.strength.value
     yield _point(section.anchor, use, section.line, case, size_n, direction, anchor, rated_n)
     strengths = {d.anchor: d.strength.value for d in line_of(option, section).deviations}
-    for touched, k in enumerate(hung.laid.edges):
-        item = section.edges[k]
-        if item.kind != "edge":
-            load, fixed = hung.at(touched), scenario.anchors[item.name]
+    largest: dict[int, Load] = {}
+    for one in (hung, *led):
+        for touched, k in enumerate(one.laid.edges):
+            load = one.at(touched)
+            if section.edges[k].kind != "edge" and load.size_n > 0.0:
+                largest[k] = max(largest.get(k, load), load, key=lambda each: each.size_n)
+    for k, item in enumerate(section.edges):
+        if k in largest:
+            load, fixed = largest[k], scenario.anchors[item.name]
             rated_n = min(fixed.strength.value, strengths.get(item.name, fixed.strength.value))
             yield _point(
                 item.name, item.kind, section.line, case, load.size_n, tuple(load.direction),

@@ -96,13 +96,14 @@ def hang(
     depth_m: float,
     load_n: float | None = None,
     slippery: bool = False,
+    aside_m: float = 0.0,
 ) -> Hung:
     """Hang a load on a section.
 
     Parameters: `load_n`: the person's weight if None [N]; `slippery`: without friction, the
-    careful end for anchors.
+    careful end for anchors; `aside_m`: of the load, along the edge.
     """
-    laid = lay(section, depth_m)
+    laid = lay(section, depth_m, aside_m)
     ratios = tuple(
         1.0 if slippery else loads.resistance(friction_at(scenario, option, section, k), bend)
         for k, bend in zip(laid.edges, laid.bends_rad, strict=True)

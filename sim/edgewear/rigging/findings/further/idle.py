@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from edgewear.rigging.contacts import Contact, depths_used, sunk_stays
+from edgewear.rigging.contacts import Contact, places_used
 from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
@@ -13,9 +13,6 @@ from edgewear.rigging.survey import place
 from edgewear.scenario.models.scenario import Option, Scenario
 
 LED = "deviation"
-
-BELOW_M = (0.001, 0.05, 0.25, 1.0, 2.0, 4.0)
-"""Depths below a deviation at which it is looked at too, on the way past it [m]."""
 
 
 def idle_deviations(
@@ -46,24 +43,12 @@ def _touched(
     scenario: Scenario, option: Option, mine: Iterable[Section], name: str, depths: Profile
 ) -> bool:
     """Tell whether a line is led there just below it, once stretched, or by work to the side."""
-    at = place(scenario.anchors[name])
-    near = [] if at is None else [below_m - at[2] for below_m in BELOW_M]
     for section in mine:
-        used = [d for d in near if _is_used(section, d, depths)]
-        aside = [(s.depth_m, way * s.aside_m) for s in depths.stays for way in (-1.0, 1.0)]
-        sunk = [stay.depth_m for stay, _ in sunk_stays(scenario, option, section, depths)]
-        looked = [(d, 0.0) for d in [*used, *sunk, *depths_used(section, depths)]]
-        looked += [one for one in aside if _is_used(section, one[0], depths)]
-        for depth_m, aside_m in looked:
+        for depth_m, aside_m in places_used(scenario, option, section, depths):
             touched = [section.edges[k] for k in lay(section, depth_m, aside_m).edges]
             if name in {item.name for item in touched if item.kind == LED}:
                 return True
     return False
-
-
-def _is_used(section: Section, depth_m: float, depths: Profile) -> bool:
-    top = max(section.top_m, depths.highest_m)
-    return top <= depth_m <= min(section.bottom_m, depths.deepest_m)
 
 
 def _why(scenario: Scenario, name: str, depths: Profile) -> str:
