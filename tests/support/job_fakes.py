@@ -9,12 +9,13 @@ from typing import Any
 import simpy
 
 from edgewear.case import Pattern
+from edgewear.job.account import Habits
 from edgewear.job.job import Job
 from edgewear.job.line import Outcome
 from edgewear.job.log import Log
 from edgewear.job.moves import Move, ticks
 from edgewear.job.site import Site
-from edgewear.job.worker import Habits, Station, Worker
+from edgewear.job.worker import Station, Worker
 from edgewear.layout import Kind
 from edgewear.terms import WORKING
 

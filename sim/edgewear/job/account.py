@@ -1,4 +1,4 @@
-"""Where a person's time goes, in whole ticks: activity, waiting and rest make up the shift."""
+"""What a person is used to, with its times, and where their time goes, in whole ticks."""
 
 from __future__ import annotations
 
@@ -9,6 +9,26 @@ from typing import Literal, NamedTuple
 import simpy
 
 Spending = Literal["activity", "waiting", "rest"]
+
+
+FREE_FALL_M = 0.6
+"""Fall until a backup device grips where nothing is said [m]; assumed."""
+
+
+class Habits(NamedTuple):
+    """What a person is used to, with the time it takes."""
+
+    technique: str
+    mass_kg: float = 100.0
+    tires: float = 0.0  # fatigue a stroke
+    passing_s: float = 120.0  # to pass a re-anchor
+    deviation_s: float = 40.0  # to pass a deviation
+    knot_s: float = 150.0  # to pass a knot
+    free_fall_m: float = FREE_FALL_M  # until their backup device grips
+    shift_m: float = 0.0  # rope let through at the anchor ...
+    shift_every: int = 0  # ... after so many strokes; 0: never
+    shift_s: float = 60.0
+    stopper: bool = True  # at the end of their rope
 
 
 class Times(NamedTuple):

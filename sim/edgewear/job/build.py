@@ -9,9 +9,10 @@ from typing import Any
 from edgewear.case import Case
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.job import steps as do
+from edgewear.job.account import Habits
 from edgewear.job.chance import Chance, Nominal
 from edgewear.job.job import Plan
-from edgewear.job.worker import Habits, Station
+from edgewear.job.worker import Station
 from edgewear.rigging.knots import knots_of
 from edgewear.rigging.lengths import free_fall_m
 from edgewear.rigging.problems import kit_problems

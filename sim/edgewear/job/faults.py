@@ -207,7 +207,8 @@ class Faults:
         if worker.hanging:
             self.job.interrupt(worker, Pause(f"{what} gives way", fall, True))
         else:
-            worker.station = worker.stations[worker.role][0]
+            mine = worker.stations[worker.role]
+            worker.station = next(s for s in mine if s.line == instead)
 
     def _slack_m(self, row: int, instead: int, depth_m: float) -> float:
         """Rope that the fallen deviation held back [m]."""

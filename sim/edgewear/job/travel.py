@@ -6,7 +6,7 @@ from math import inf
 
 from edgewear.job.line import Process
 from edgewear.job.log import Kind
-from edgewear.job.moves import climb, feed, load
+from edgewear.job.moves import climb, feed
 from edgewear.job.worker import Station, Worker
 
 HANGING_BELOW_M = 1.0
@@ -49,7 +49,10 @@ def ascend(
         top_m = worker.station.top_m + HANGING_BELOW_M if above else goal_m
         part_m = worker.depth_m - max(goal_m, top_m)
         if part_m > 0:
+            line = worker.station.line
             yield from _climb_past_knots(worker, part_m, technique, system)
+            if worker.station.line != line:  # fell onto another: what is above is another one too
+                continue
         if top_m <= goal_m:
             break
         yield from pass_up(worker)
@@ -78,8 +81,7 @@ def _change_to(
     yield from worker.stay(worker.habits.passing_s if lasting_s is None else lasting_s)
     yield from worker.hang_off()
     worker.station, worker.depth_m = station, depth_m
-    yield from worker.make(load(station.line, depth_m, worker.mass_kg))
-    worker.hanging = True
+    yield from worker.take_up(depth_m, worker.mass_kg)
     worker.say(Kind.PASS_ENDS, f"pass to {station.name}", depth_m)
     yield from worker.trust()
 
@@ -106,6 +108,8 @@ def _climb(worker: Worker, height_m: float, technique: str | None, system: str |
             part_m = every * worker.case.patterns[pattern].rise_m
         start_m, line = worker.depth_m, worker.station.line
         yield from worker.make(climb(worker.case, pattern, line, part_m, worker.fatigue))
+        if worker.station.line != line:  # fell onto another, and climbs on from where it caught
+            continue
         worker.depth_m = start_m - part_m
         if not shifts:
             worker.depth_m = goal_m
@@ -141,11 +145,14 @@ def _lower_past_deviations(
 def _lower_in_stops(
     worker: Worker, length_m: float, speed_m_s: float | None, stop_every_m: float | None
 ) -> Process:
-    start_m, left_m = worker.depth_m, length_m
+    goal_m, left_m, fell = worker.depth_m + length_m, length_m, False
     while left_m > 0:
-        pattern = worker.pattern()
+        pattern, line = worker.pattern(), worker.station.line
         part_m = min(left_m, stop_every_m or worker.case.patterns[pattern].stop_every_m)
         left_m -= part_m
         yield from worker.make(worker.let_out(part_m, pattern, speed_m_s))
         yield from worker.stay(REST_AT_STOP_S)
-    worker.depth_m = start_m + length_m
+        if worker.station.line != line:  # goes on from where another line caught them
+            fell, left_m = True, goal_m - worker.depth_m
+    if not fell:
+        worker.depth_m = goal_m

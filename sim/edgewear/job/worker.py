@@ -10,7 +10,7 @@ import simpy
 
 from edgewear import codes
 from edgewear.case import Case
-from edgewear.job.account import Account
+from edgewear.job.account import Account, Habits
 from edgewear.job.line import Line, Outcome, Process
 from edgewear.job.log import Kind, Log
 from edgewear.job.moves import Move, climb, drop, hold, let_out, load, ticks, unload
@@ -21,9 +21,6 @@ RECOVERY_S = 600.0
 
 SETTLES_S = 5.0
 """Time a caught person is watched until they hang still [s]; assumed."""
-
-FREE_FALL_M = 0.6
-"""Fall until a backup device grips where nothing is said [m]; assumed."""
 
 
 class Station(NamedTuple):
@@ -50,6 +47,9 @@ class Pause(NamedTuple):
     befalls: bool = False  # it happens to whoever hangs, also after their plan has ended
 
 
+LASTS = (codes.HOLD, codes.WORK)
+"""Movements that go on where somebody hangs by then; the way of others is theirs to find anew."""
+
 Fall = Callable[["Worker"], Process]
 """What becomes of a person whose fixed point gives way."""
 
@@ -66,22 +66,6 @@ class HaltedError(Exception):
 
 class ImpossibleError(HaltedError):
     """A step that cannot be made; a mistake in the scenario unless something went wrong before."""
-
-
-class Habits(NamedTuple):
-    """What a person is used to, with the time it takes."""
-
-    technique: str
-    mass_kg: float = 100.0
-    tires: float = 0.0  # fatigue a stroke
-    passing_s: float = 120.0  # to pass a re-anchor
-    deviation_s: float = 40.0  # to pass a deviation
-    knot_s: float = 150.0  # to pass a knot
-    free_fall_m: float = FREE_FALL_M  # until their backup device grips
-    shift_m: float = 0.0  # rope let through at the anchor ...
-    shift_every: int = 0  # ... after so many strokes; 0: never
-    shift_s: float = 60.0
-    stopper: bool = True  # at the end of their rope
 
 
 class Worker:
@@ -171,9 +155,9 @@ class Worker:
                 rest = self._what_is_left(left, int(self.env.now) - start)
                 place = self.role, self.station
                 yield from self.heed(told.cause)
-                if rest is None or (self.role, self.station) != place:
+                if rest is None or ((self.role, self.station) != place and rest.kind not in LASTS):
                     return Outcome(0, self.depth_m)
-                left = self._renewed(rest)
+                left = self._renewed(rest._replace(line=self.station.line))
                 continue
             self._let_go()
             yield from self._finish(left, outcome)
@@ -265,11 +249,19 @@ class Worker:
         if self.carried_by is not None:
             raise ImpossibleError(f"hangs on the line of {self.carried_by.name}")
         self.station, self.depth_m = self.station_at(depth_m), depth_m
-        weight = self.mass_kg if mass_kg is None else mass_kg
-        yield from self.make(load(self.station.line, depth_m, weight))
-        self.hanging = True
+        yield from self.take_up(depth_m, self.mass_kg if mass_kg is None else mass_kg)
         self.say(Kind.HANGS_ON, self.station.name, depth_m)
         yield from self.trust()
+
+    def take_up(self, depth_m: float, mass_kg: float) -> Process:
+        """Put one's weight on the station in use, on another one that takes its place meanwhile."""
+        line: int | None = None
+        while line != self.station.line:
+            if line is not None:
+                yield from self.make(unload(line))
+            line = self.station.line
+            yield from self.make(load(line, depth_m, mass_kg))
+        self.hanging = True
 
     def trust(self) -> Process:
         """Find out whether the fixed point one has just hung on still holds."""
