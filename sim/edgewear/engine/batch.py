@@ -22,8 +22,9 @@ from edgewear.engine.run_job import Course, course_of
 from edgewear.errors import EdgewearError
 from edgewear.records import failed_runs
 
-ROWS_AT_ONCE = 256
-"""Rows whose arrays the processor holds together: memory then does not grow with a chunk."""
+ROWS_AT_ONCE = 1024
+"""Rows whose arrays the processor holds together: memory then does not grow with a chunk, and what
+is done once for all of them counts for little; of 256 a reference ascent took a tenth longer."""
 
 
 def play_batch(
