@@ -85,7 +85,7 @@ class ScenarioModel:
     @property
     def scenario(self) -> Scenario:
         """The scenario as it was read."""
-        return _loaded(self.text, self.path, self.library, ())
+        return loaded(self.text, self.path, self.library)
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -344,7 +344,7 @@ def _unchanged(scenario: Scenario) -> None:
     Raises:
         UsageError: it was changed by hand.
     """
-    kept = _loaded(scenario.source, scenario.path, scenario.library_source, ())
+    kept = loaded(scenario.source, scenario.path, scenario.library_source)
     if kept == scenario:
         return
     changed = [name for name in type(scenario).model_fields if _differ(kept, scenario, name)]
@@ -359,7 +359,12 @@ def _differ(one: Scenario, other: Scenario, name: str) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _loaded(text: str, path: str, library: str | None, typed: Typed) -> Scenario:
+def loaded(text: str, path: str, library: str | None, typed: Typed = ()) -> Scenario:
+    """Read a scenario's text, or give it as it was read before.
+
+    Raises:
+        ScenarioError: it cannot be used.
+    """
     from edgewear.scenario import load_text
 
     scenario = load_text(text, path, library)
@@ -372,7 +377,7 @@ def _compiled(
 ) -> tuple[Scenario, Case]:
     from edgewear.case import compile_case
 
-    scenario = _loaded(text, path, library, typed)
+    scenario = loaded(text, path, library, typed)
     if option not in scenario.options:
         raise RunFailed(f"no option is called {option!r}")
     return scenario, compile_case(scenario, option)

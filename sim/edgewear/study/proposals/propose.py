@@ -16,7 +16,6 @@ from edgewear.errors import EdgewearError, Problem, ScenarioError, UsageError
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.percentiles import LOW
 from edgewear.rigging import problems
-from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.text.retyping import spelled_out
@@ -24,6 +23,7 @@ from edgewear.scenario.text.tree import parse_tree
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES
 from edgewear.study.limits.limit import workers_of
 from edgewear.study.limits.trials import trials_of
+from edgewear.study.model import loaded
 from edgewear.study.progress import Clock, Told
 from edgewear.study.proposals.candidates import Candidate, candidates, means_of
 
@@ -203,4 +203,4 @@ def typed_in(setting: Setting, made: Sequence[Candidate]) -> Scenario:
     data = dict(parse_tree(setting.text, setting.path).data)
     data["options"] = {one.name: one.typed for one in made}
     data.pop("study", None)
-    return load_text(spelled_out(data), setting.path, setting.library)
+    return loaded(spelled_out(data), setting.path, setting.library)
