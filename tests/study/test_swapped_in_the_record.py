@@ -114,6 +114,7 @@ def test_a_picture_names_each_rope(ways: tuple[float, ...], what: str) -> None:
     assert ropes <= set(labels) <= ropes | {"safety line"}
     alike = edgewear.load(written(START_M, ways[0])).run().plot(what)
     assert WORKING in alike.get_legend_handles_labels()[1]
+    pytest.importorskip("matplotlib.pyplot").close("all")  # of so many open ones it warns
 
 
 def test_the_course_of_faults_names_each_rope() -> None:
