@@ -139,20 +139,11 @@ def enter(p: Buffers, movement: Any, variation: Floats) -> Any:
 
 
 @inlined
-def _turn(code: int, fresh: bool, p: Buffers, movement: Any, variation: Floats) -> Any:
-    """Where a phase has ended, begin the next; returns (code, whether one begins)."""
-    state = p.state[0]
-    if code == 0:
-        if state.phase != r.NO_PHASE and state.phase_end >= 0:
-            over = state.phase_tick >= state.phase_end
-        else:
-            over = state.phase == r.RISE and state.part_s >= state.rise_s - END_S
-        if over:
-            return next_phase(
-                state, movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel,
-                p.pending, p.line[0], p.cells,
-            ), True  # fmt: skip
-    return code, fresh
+def _over(state: Any) -> Any:
+    """Whether the phase under way is at its end."""
+    if state.phase != r.NO_PHASE and state.phase_end >= 0:
+        return state.phase_tick >= state.phase_end
+    return state.phase == r.RISE and state.part_s >= state.rise_s - END_S
 
 
 @inlined
@@ -263,6 +254,52 @@ def start(code: int, p: Buffers, movement: Any, variation: Floats, armed: int, w
     return code
 
 
+@inlined
+def _moved(
+    p: Buffers, until: int, exact: bool, armed: int, watch: float, most_steps: int, alone: int
+) -> Any:  # fmt: skip
+    """Take a step, if it is to be taken here; returns (code, status)."""
+    state = p.state[0]
+    k = state.step_ticks
+    if state.phase_end >= 0:
+        k = min(k, state.phase_end - state.phase_tick)
+    if state.tick + k > until:
+        if not exact or until <= state.tick:
+            return 0, UNTIL
+        k = until - state.tick
+    if alone <= 0 and takes(p):
+        return 0, READY
+    ok, inside = _make_step(k, p)
+    if not ok or state.steps > most_steps:
+        return 0, FAILED
+    if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
+        state.gained_m = state.drawn_m
+        return ENDS, 0
+    return 0, looked(p, inside, armed, watch)
+
+
+@inlined
+def _go_through(
+    p: Buffers, movement: Any, until: int, exact: bool, armed: int, watch: float, most_steps: int,
+    alone: int,
+) -> Any:  # fmt: skip
+    """Play to the end of the phase; returns (code, status, steps still to be taken here).
+
+    A loop of its own, with one way out: threads of a device in step with each other then begin the
+    next phase together.
+    """
+    state, code, status = p.state[0], 0, 0
+    while code == 0 and status == 0 and not _over(state):
+        if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
+            status = UNTIL if _pass_periods(p, movement, until, exact) else 0
+        elif state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
+            status = 0 if _rest(p, until) else UNTIL
+        else:
+            code, status = _moved(p, until, exact, armed, watch, most_steps, alone)
+            alone -= 1
+    return code, status, alone
+
+
 @njit
 def go_on(
     code: int, p: Buffers, movement: Any, variation: Floats, until: int, exact: bool,
@@ -274,41 +311,22 @@ def go_on(
     here; before one after these that a lane can take the status is READY.
     """
     state = p.state[0]
-    fresh = True
-    while True:
-        code, fresh = _turn(code, fresh, p, movement, variation)
-        if code != 0:
-            return code, 0
-        if fresh:
-            open_phase(p, movement)
-            fresh = False
-        if state.phase == r.WORK and state.repeats != 0 and state.phase_tick == 0:
-            if _pass_periods(p, movement, until, exact):
-                return 0, UNTIL
-            continue
-        if state.loaded == 0 or (state.phase == r.STILL and state.repeats != 0):
-            if not _rest(p, until):
-                return 0, UNTIL
-            continue
-        k = state.step_ticks
-        if state.phase_end >= 0:
-            k = min(k, state.phase_end - state.phase_tick)
-        if state.tick + k > until:
-            if not exact or until <= state.tick:
-                return 0, UNTIL
-            k = until - state.tick
-        if alone <= 0 and takes(p):
-            return 0, READY
-        alone -= 1
-        ok, inside = _make_step(k, p)
-        if not ok or state.steps > most_steps:
-            return 0, FAILED
-        if state.phase == r.RISE and state.phase_tick > GIVES_UP_TICKS:
-            state.gained_m = state.drawn_m
-            return ENDS, 0
-        status = looked(p, inside, armed, watch)
-        if status != 0:
-            return 0, status
+    fresh, status = True, 0
+    while code == 0 and status == 0:
+        if _over(state):
+            code = next_phase(
+                state, movement, p.person[0], variation, p.sums, p.wear[0], p.work, p.travel,
+                p.pending, p.line[0], p.cells,
+            )  # fmt: skip
+            fresh = True
+        if code == 0:
+            if fresh:
+                open_phase(p, movement)
+                fresh = False
+            code, status, alone = _go_through(
+                p, movement, until, exact, armed, watch, most_steps, alone
+            )
+    return code, status
 
 
 @njit
