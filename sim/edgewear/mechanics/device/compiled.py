@@ -33,7 +33,17 @@ def column() -> Any:
     return cuda.shared.array(SHARED, float64), cuda.threadIdx.x
 
 
-ONLY_THERE = ids([(columns.column, column)])
+def abreast() -> Any:
+    """The threads of this warp that are here."""
+    return cuda.activemask()
+
+
+def some(threads: int, goes: bool) -> Any:
+    """Whether one of these threads goes on."""
+    return cuda.any_sync(threads, goes)
+
+
+ONLY_THERE = ids([(columns.column, column), (quick.abreast, abreast), (quick.some, some)])
 """What only a device has."""
 IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
@@ -43,7 +53,7 @@ IN_THE_LOOP = {
         quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
         quick_step.wears, pieces.piece, pieces.opened, pieces._begin, pieces._at, pieces.further,
         pieces.tried, columns.fill, columns.book, columns._book_flows, columns._book_line,
-        columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column,
+        columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column, abreast, some,
         quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer, quick._go,
     )
 }  # fmt: skip

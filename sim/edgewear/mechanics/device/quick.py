@@ -128,6 +128,20 @@ def nearer(s: Search, ticks: int, start: float, value: float) -> Any:
     return Search(low, high, min(max(guess, low + 1), high - 1), False)
 
 
+def abreast() -> Any:
+    """The threads that go in step with this one; in plain Python it is alone."""
+    return 1
+
+
+def some(threads: int, goes: bool) -> Any:
+    """Whether one of these threads goes on; here they meet at every step.
+
+    Without a place where all must come by, threads that try a step once more would be kept apart
+    from the others until the last of them has ended its go.
+    """
+    return goes
+
+
 def quick_steps(p: Buffers) -> Any:
     """Take steps until something has to be looked at; returns (how many, within the cells)."""
     state, field = p.state[0], p.pending[0]
@@ -150,51 +164,51 @@ def _go(p: Buffers) -> Any:
     worn = Worn(field[half - LARGEST], edge.pending_low, edge.pending_high, True)
     search = Search(0, 0, 0, False)
     way, count, halves = WHOLE, 0, 0
-    while count < MOST_STEPS:
+    threads, goes = abreast(), True
+    while some(threads, goes):
         ticks = state.step_ticks
         if state.phase_end >= 0:
             ticks = min(ticks, state.phase_end - line.phase_tick)
-        if ticks <= 0:
-            break
-        ends = f.limited and line.part_s + ticks * TICK_S > over_s - END_S
-        if search.high > 0:
-            ticks = search.guess
-        begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
-        at, time_s, size_s = piece(b, me, way, line, begin_s, length_s)
-        made = stepped(f, c, at, time_s, size_s, w)
-        new = after(at, made)
-        if ends and not search.last and way == WHOLE:
-            search = nearer(search, ticks, line.part_s - over_s, new.part_s - over_s)
+        goes = goes and ticks > 0
+        if goes:
+            ends = f.limited and line.part_s + ticks * TICK_S > over_s - END_S
             if search.high > 0:
-                continue
-        if not stands(f, new, made) or (way != WHOLE and b[TRIES, me] > MOST_PIECES):
-            break
-        if too_open(f, c, at, new, made, size_s):
-            way = opened(b, me, way, line, begin_s, length_s)
-            continue
-        if way == TRIED:
-            way = tried(b, me, new, line, begin_s, length_s)
-            continue
-        if made.worn > 0.0:
-            worn = wears(f, field, line.s0, made, worn)
-        stretched_m = made.e30 * new.s0 + made.e31 * new.s1
-        unbooked = ticks if way == WHOLE or b[LEFT, me] == length_s else 0
-        book(f, b, me, made, line.tick, unbooked, stretched_m)  # ticks: with the first piece
-        line = new
-        if way != WHOLE:
-            further(b, me, new)
-            if b[LEFT, me] > NOTHING_S:
-                continue
-            halves += int(b[HALVES, me])
-            way = WHOLE
-        line, count = later(line, ticks), count + 1
-        search = Search(0, 0, 0, False)
-        if worn.worst >= state.rescan_j_m or b[PEAK, me] > state.holds_n or not worn.inside:
-            break
-        if line.s0 + line.s1 > room_m:
-            break
-        if f.limited and (line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS):
-            break
+                ticks = search.guess
+            begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
+            at, time_s, size_s = piece(b, me, way, line, begin_s, length_s)
+            made = stepped(f, c, at, time_s, size_s, w)
+            new = after(at, made)
+            searches = ends and not search.last and way == WHOLE
+            if searches:
+                search = nearer(search, ticks, line.part_s - over_s, new.part_s - over_s)
+                searches = search.high > 0
+            goes = searches or (
+                stands(f, new, made) and (way == WHOLE or b[TRIES, me] <= MOST_PIECES)
+            )
+            if goes and not searches:
+                if too_open(f, c, at, new, made, size_s):
+                    way = opened(b, me, way, line, begin_s, length_s)
+                elif way == TRIED:
+                    way = tried(b, me, new, line, begin_s, length_s)
+                else:
+                    if made.worn > 0.0:
+                        worn = wears(f, field, line.s0, made, worn)
+                    stretched_m = made.e30 * new.s0 + made.e31 * new.s1
+                    unbooked = ticks if way == WHOLE or b[LEFT, me] == length_s else 0
+                    book(f, b, me, made, line.tick, unbooked, stretched_m)  # with the first piece
+                    line = new
+                    if way != WHOLE:
+                        further(b, me, new)
+                    if way == WHOLE or b[LEFT, me] <= NOTHING_S:
+                        if way != WHOLE:
+                            halves += int(b[HALVES, me])
+                            way = WHOLE
+                        line, count = later(line, ticks), count + 1
+                        search = Search(0, 0, 0, False)
+                        looks = worn.worst >= state.rescan_j_m or b[PEAK, me] > state.holds_n
+                        looks = looks or not worn.inside or line.s0 + line.s1 > room_m
+                        over = line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS
+                        goes = not (looks or (f.limited and over) or count >= MOST_STEPS)
     if count > 0:
         keep_line(p, line, count, halves, worn)
         keep(b, me, state, edge, w, f.bend)
