@@ -53,8 +53,8 @@ IN_THE_LOOP = {
         quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
         quick_step.wears, pieces.piece, pieces.opened, pieces._begin, pieces._at, pieces.further,
         pieces.tried, columns.fill, columns.book, columns._book_flows, columns._book_line,
-        columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column, abreast, some,
-        quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer, quick._go,
+        columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column,
+        abreast, some, quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer, quick._go,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""

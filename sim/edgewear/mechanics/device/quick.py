@@ -37,17 +37,10 @@ from edgewear.mechanics.device.quick_step import (
     wears,
 )
 from edgewear.mechanics.movement.limits import END_S, GIVES_UP_TICKS
+from edgewear.mechanics.movement.status import PARTED, look
 from edgewear.mechanics.step.one_edge_step import is_single, taut_line
 from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import window_m
-
-MOST_STEPS = 32
-"""Steps taken in one go at most.
-
-Threads in step with each other wait until the last of them has ended its go: one that has a phase
-to begin for so many steps. On an H200, reference ascents a second: 449,000 with goes of 20 steps,
-478,000 of 32.
-"""
 
 
 def takes(state: Any, w: Floats, half: int, field: Floats) -> Any:
@@ -151,13 +144,21 @@ def quick_steps(p: Buffers) -> Any:
     return count, inside
 
 
+def _mark(p: Buffers, line: Line, worst: float, peak_n: float) -> None:
+    """Look while steps go on, where the sheath is not through and the rope surely holds."""
+    state, field = p.state[0], p.pending[0]
+    state.tick, state.part_s, state.peak_n = line.tick, line.part_s, peak_n
+    field[field.shape[0] // 2 - LARGEST] = worst
+    look(state, p.pending, p.exposure, p.sums, p.wear[0], p.work, PARTED, math.inf, 0.0)
+
+
 def _go(p: Buffers) -> Any:
     """Steps in one go."""
     state, w, edge, field = p.state[0], p.work, p.sums[0], p.pending[0]
     half = field.shape[0] // 2
     c, f = taut_line(w), fixed_of(p)
     room_m = p.line[0].rope_m - state.anchor_at_m
-    over_s = state.rise_s - END_S
+    over_s, sheath_j_m = state.rise_s - END_S, p.wear[0].sheath_j_m
     line = line_before(state, w)
     b, me = column()
     fill(b, me, state, edge, w)
@@ -205,10 +206,13 @@ def _go(p: Buffers) -> Any:
                             way = WHOLE
                         line, count = later(line, ticks), count + 1
                         search = Search(0, 0, 0, False)
+                        holds = b[PEAK, me] <= state.holds_n
+                        if worn.worst >= state.rescan_j_m and holds and worn.worst < sheath_j_m:
+                            _mark(p, line, worn.worst, b[PEAK, me])
                         looks = worn.worst >= state.rescan_j_m or b[PEAK, me] > state.holds_n
                         looks = looks or not worn.inside or line.s0 + line.s1 > room_m
                         over = line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS
-                        goes = not (looks or (f.limited and over) or count >= MOST_STEPS)
+                        goes = not (looks or (f.limited and over))
     if count > 0:
         keep_line(p, line, count, halves, worn)
         keep(b, me, state, edge, w, f.bend)
