@@ -195,7 +195,7 @@ def compared(folder: Path, share: float) -> dict[str, Any]:
 
 def apart(one: Any, two: Any) -> dict[str, Any]:
     """The largest difference of any number, and how many are outside or of another word."""
-    largest, outside, words = 0.0, 0, 0
+    largest, of, outside, words = 0.0, "", 0, 0
     for name in one.dtype.names:
         a, b = one[name], two[name]
         if a.dtype.kind != "f":
@@ -206,11 +206,10 @@ def apart(one: Any, two: Any) -> dict[str, Any]:
             off = np.abs(a - b) / np.where(size == 0.0, 1.0, size)
         off = np.where((a == b) | (np.isnan(a) & np.isnan(b)), 0.0, off)
         off = np.where(np.isnan(off), np.inf, off)
-        largest, outside = (
-            max(largest, float(off.max(initial=0.0))),
-            outside + int((off > TOLERANCE).sum()),
-        )
-    return {"largest": largest, "outside": outside, "other_words": words}
+        outside += int((off > TOLERANCE).sum())
+        if off.max(initial=0.0) > largest:
+            largest, of = float(off.max()), name
+    return {"largest": largest, "of": of, "outside": outside, "other_words": words}
 
 
 def swept(folder: Path, rows: int, workers: int) -> dict[str, Any]:

@@ -66,16 +66,18 @@ def set_levels(state: Any, sums: Any, wear: Any, armed: int, watch: float) -> An
     twice the largest tension so far; a larger tension than `holds_n` makes a look of its own.
     """
     largest = state.largest_j_m
-    ahead = 0.25 * wear.sheath_j_m
-    for _ in range(12):
-        if strength_n(largest + 2.0 * ahead, wear) <= 2.0 * state.peak_n:
-            break
-        ahead *= 2.0
-    level = min(largest + ahead, next_mark(state, sums, wear))
+    level = next_mark(state, sums, wear)
     if armed & WATCH and largest < watch * wear.sheath_j_m:
         level = min(level, watch * wear.sheath_j_m)
     if largest < wear.sheath_j_m:
         level = min(level, wear.sheath_j_m)
+    ahead = 0.25 * wear.sheath_j_m
+    for _ in range(12):
+        twice = largest + 2.0 * ahead
+        if largest + ahead >= level or strength_n(twice, wear) <= 2.0 * state.peak_n:
+            break
+        ahead *= 2.0
+    level = min(level, largest + ahead)
     state.rescan_j_m = level
     state.holds_n = strength_n(level, wear)
 
