@@ -33,17 +33,7 @@ def column() -> Any:
     return cuda.shared.array(SHARED, float64), cuda.threadIdx.x
 
 
-def abreast() -> Any:
-    """The threads of this warp that are here."""
-    return cuda.activemask()
-
-
-def some(threads: int, goes: bool) -> Any:
-    """Whether one of these threads goes on."""
-    return cuda.any_sync(threads, goes)
-
-
-ONLY_THERE = ids([(columns.column, column), (quick.abreast, abreast), (quick.some, some)])
+ONLY_THERE = ids([(columns.column, column)])
 """What only a device has."""
 IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
@@ -54,7 +44,8 @@ IN_THE_LOOP = {
         quick_step.wears, pieces.piece, pieces.opened, pieces._begin, pieces._at, pieces.further,
         pieces.tried, columns.fill, columns.book, columns._book_flows, columns._book_line,
         columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column,
-        abreast, some, quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer, quick._go,
+        quick.fixed_of, quick.line_before, quick.keep_line, quick.nearer,
+        quick._ends, quick._looks, quick._go,
     )
 }  # fmt: skip
 """What every quick step calls, once or a few times: copied to where it is called."""

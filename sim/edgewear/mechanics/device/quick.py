@@ -37,7 +37,6 @@ from edgewear.mechanics.device.quick_step import (
     wears,
 )
 from edgewear.mechanics.movement.limits import END_S, GIVES_UP_TICKS
-from edgewear.mechanics.movement.status import PARTED, look
 from edgewear.mechanics.step.one_edge_step import is_single, taut_line
 from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import window_m
@@ -121,20 +120,6 @@ def nearer(s: Search, ticks: int, start: float, value: float) -> Any:
     return Search(low, high, min(max(guess, low + 1), high - 1), False)
 
 
-def abreast() -> Any:
-    """The threads that go in step with this one; in plain Python it is alone."""
-    return 1
-
-
-def some(threads: int, goes: bool) -> Any:
-    """Whether one of these threads goes on; here they meet at every step.
-
-    Without a place where all must come by, threads that try a step once more would be kept apart
-    from the others until the last of them has ended its go.
-    """
-    return goes
-
-
 def quick_steps(p: Buffers) -> Any:
     """Take steps until something has to be looked at; returns (how many, within the cells)."""
     state, field = p.state[0], p.pending[0]
@@ -144,12 +129,17 @@ def quick_steps(p: Buffers) -> Any:
     return count, inside
 
 
-def _mark(p: Buffers, line: Line, worst: float, peak_n: float) -> None:
-    """Look while steps go on, where the sheath is not through and the rope surely holds."""
-    state, field = p.state[0], p.pending[0]
-    state.tick, state.part_s, state.peak_n = line.tick, line.part_s, peak_n
-    field[field.shape[0] // 2 - LARGEST] = worst
-    look(state, p.pending, p.exposure, p.sums, p.wear[0], p.work, PARTED, math.inf, 0.0)
+def _ends(f: Fixed, state: Any, line: Line, over_s: float) -> Any:
+    """Whether the phase is at its end."""
+    if f.limited and (line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS):
+        return True
+    return state.phase_end >= 0 and line.phase_tick >= state.phase_end
+
+
+def _looks(state: Any, line: Line, worn: Worn, peak_n: float, room_m: float) -> Any:
+    """Whether something has to be looked at."""
+    due = worn.worst >= state.rescan_j_m or peak_n > state.holds_n
+    return due or not worn.inside or line.s0 + line.s1 > room_m
 
 
 def _go(p: Buffers) -> Any:
@@ -158,61 +148,53 @@ def _go(p: Buffers) -> Any:
     half = field.shape[0] // 2
     c, f = taut_line(w), fixed_of(p)
     room_m = p.line[0].rope_m - state.anchor_at_m
-    over_s, sheath_j_m = state.rise_s - END_S, p.wear[0].sheath_j_m
+    over_s = state.rise_s - END_S
     line = line_before(state, w)
     b, me = column()
     fill(b, me, state, edge, w)
     worn = Worn(field[half - LARGEST], edge.pending_low, edge.pending_high, True)
     search = Search(0, 0, 0, False)
     way, count, halves = WHOLE, 0, 0
-    threads, goes = abreast(), True
-    while some(threads, goes):
+    goes = True
+    while goes:  # one way out and one way round: threads that try once more stay with the others
         ticks = state.step_ticks
         if state.phase_end >= 0:
             ticks = min(ticks, state.phase_end - line.phase_tick)
-        goes = goes and ticks > 0
-        if goes:
-            ends = f.limited and line.part_s + ticks * TICK_S > over_s - END_S
-            if search.high > 0:
-                ticks = search.guess
-            begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
-            at, time_s, size_s = piece(b, me, way, line, begin_s, length_s)
-            made = stepped(f, c, at, time_s, size_s, w)
-            new = after(at, made)
-            searches = ends and not search.last and way == WHOLE
-            if searches:
-                search = nearer(search, ticks, line.part_s - over_s, new.part_s - over_s)
-                searches = search.high > 0
-            goes = searches or (
-                stands(f, new, made) and (way == WHOLE or b[TRIES, me] <= MOST_PIECES)
-            )
-            if goes and not searches:
-                if too_open(f, c, at, new, made, size_s):
-                    way = opened(b, me, way, line, begin_s, length_s)
-                elif way == TRIED:
-                    way = tried(b, me, new, line, begin_s, length_s)
-                else:
-                    if made.worn > 0.0:
-                        worn = wears(f, field, line.s0, made, worn)
-                    stretched_m = made.e30 * new.s0 + made.e31 * new.s1
-                    unbooked = ticks if way == WHOLE or b[LEFT, me] == length_s else 0
-                    book(f, b, me, made, line.tick, unbooked, stretched_m)  # with the first piece
-                    line = new
-                    if way != WHOLE:
-                        further(b, me, new)
-                    if way == WHOLE or b[LEFT, me] <= NOTHING_S:
-                        if way != WHOLE:
-                            halves += int(b[HALVES, me])
-                            way = WHOLE
-                        line, count = later(line, ticks), count + 1
-                        search = Search(0, 0, 0, False)
-                        holds = b[PEAK, me] <= state.holds_n
-                        if worn.worst >= state.rescan_j_m and holds and worn.worst < sheath_j_m:
-                            _mark(p, line, worn.worst, b[PEAK, me])
-                        looks = worn.worst >= state.rescan_j_m or b[PEAK, me] > state.holds_n
-                        looks = looks or not worn.inside or line.s0 + line.s1 > room_m
-                        over = line.part_s >= over_s or line.phase_tick > GIVES_UP_TICKS
-                        goes = not (looks or (f.limited and over))
+        ends = f.limited and line.part_s + ticks * TICK_S > over_s - END_S
+        if search.high > 0:
+            ticks = search.guess
+        begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
+        at, time_s, size_s = piece(b, me, way, line, begin_s, length_s)
+        made = stepped(f, c, at, time_s, size_s, w)
+        new = after(at, made)
+        searches = ends and not search.last and way == WHOLE
+        if searches:
+            search = nearer(search, ticks, line.part_s - over_s, new.part_s - over_s)
+            searches = search.high > 0
+        fine = stands(f, new, made) and (way == WHOLE or b[TRIES, me] <= MOST_PIECES)
+        goes = searches or fine
+        if fine and not searches:
+            if too_open(f, c, at, new, made, size_s):
+                way = opened(b, me, way, line, begin_s, length_s)
+            elif way == TRIED:
+                way = tried(b, me, new, line, begin_s, length_s)
+            else:
+                if made.worn > 0.0:
+                    worn = wears(f, field, line.s0, made, worn)
+                stretched_m = made.e30 * new.s0 + made.e31 * new.s1
+                unbooked = ticks if way == WHOLE or b[LEFT, me] == length_s else 0
+                book(
+                    f, b, me, made, line.tick, unbooked, stretched_m
+                )  # ticks: with the first piece
+                line = new
+                if way != WHOLE:
+                    further(b, me, new)
+                if way == WHOLE or b[LEFT, me] <= NOTHING_S:
+                    halves += 0 if way == WHOLE else int(b[HALVES, me])
+                    way, search = WHOLE, Search(0, 0, 0, False)
+                    line, count = later(line, ticks), count + 1
+                    looks = _looks(state, line, worn, b[PEAK, me], room_m)
+                    goes = not (looks or _ends(f, state, line, over_s))
     if count > 0:
         keep_line(p, line, count, halves, worn)
         keep(b, me, state, edge, w, f.bend)
