@@ -81,6 +81,18 @@ def lifting_share(section: Section, depth_m: float) -> float:
     return (lengths[0] - lengths[1]) / (2.0 * SLOPE_STEP_M)
 
 
+def drawn_m(hung_m: float, strain: float, give_m: float) -> float:
+    """Return how much shorter than it hangs the slack rope below a line's last edge is [m].
+
+    Weight stretches it by the strain T/K, and harness and body give: l = s*(1 + T/K) + g. So who
+    took to the rope that far below climbs it that much sooner than they reach the edge.
+
+    Parameters: `hung_m`: below the edge, where somebody took to the rope [m]; `strain`: of the
+    loaded rope [1]; `give_m`: of harness and body [m].
+    """
+    return (hung_m * strain + give_m) / (1.0 + strain)
+
+
 def depth_of(section: Section, rope_m: float, from_m: float) -> float:
     """Return the depth at which a section takes a length of rope [m].
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf
+from math import floor, inf
 from typing import NamedTuple
 
+from edgewear.rigging.findings.figures import drawn_below_m
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Walk, aside_of, crossed_m
@@ -14,6 +15,7 @@ from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.step import EdgeStep
 from edgewear.scenario.models.steps import (
+    Ascend,
     CrossEdge,
     Event,
     Haul,
@@ -122,6 +124,33 @@ def too_far_aside(
                 aside.address,
                 f"{person!r} hangs on {below_m:.1f} m of rope below the last point it touches "
                 f"and gets no further aside than that, not {aside.by_m:g} m",
+            )
+
+
+def climbed_out(
+    scenario: Scenario, option: Option, person: str, start_m: float, sections: Sequence[Section]
+) -> Iterator[Told]:
+    """Give (address, message) of each climb for which there is not rope enough below a given bend.
+
+    Depth there is counted from the last edge, and rope from where somebody took to it: what the
+    weight stretched it by was let out over the edge before, and is not there to be climbed.
+
+    Parameters: `start_m`: depth at which the person first hangs; `sections`: of their lines.
+    """
+    lines = [one for one in sections if one.direct and one.role != SAFETY and one.edges]
+    if not lines or person in _moved_by_others(scenario) or person not in option.people:
+        return
+    drawn = drawn_below_m(scenario, option, lines[0], start_m)
+    last, told = lines[0].edges[-1].name, set[Path_]()
+    for made in _made(scenario, person, Walk(person, placed_edges(scenario)), start_m):
+        if isinstance(made.step, Ascend) and made.after_m <= drawn and made.path not in told:
+            told.add(made.path)
+            most_m = floor(10.0 * (made.before_m - drawn)) / 10.0
+            yield (
+                address(made.path),
+                f"ends {made.after_m:.2f} m below {last!r}, and no rope is left there: under the "
+                f"weight of {person!r} rope and harness give by {drawn:.2f} m from "
+                f"{start_m:g} m below it; climb at most {max(most_m, 0.0):g} m",
             )
 
 

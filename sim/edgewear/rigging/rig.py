@@ -19,7 +19,7 @@ from edgewear.rigging.findings.control import (
 )
 from edgewear.rigging.findings.drawing import drawing
 from edgewear.rigging.findings.further.flat import flat_climbs
-from edgewear.rigging.findings.further.hanging import too_close
+from edgewear.rigging.findings.further.hanging import climbs_too_close, too_close
 from edgewear.rigging.findings.further.hauls import hard_hauls
 from edgewear.rigging.findings.further.idle import idle_deviations
 from edgewear.rigging.findings.independence import Shared, shared_by
@@ -72,6 +72,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *gone_below(scenario, laid_out.profiles),
             *stood_on(scenario, laid_out.profiles),
             *too_close(scenario, option, laid_out.sections, laid_out.profiles),
+            *climbs_too_close(scenario, option, laid_out.sections, laid_out.profiles),
             *laid_out.idle_deviations,
             *(one.words for one in laid_out.hard_hauls),
             *flat_climbs(scenario, option, laid_out.sections, laid_out.profiles),

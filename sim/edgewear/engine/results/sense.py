@@ -11,8 +11,8 @@ from edgewear.case import Batch, Case, Records
 from edgewear.engine.player import Player
 from edgewear.layout import Kind
 from edgewear.records import failed_runs
-from edgewear.rigging.laying import lifting_share
-from edgewear.terms import OK
+from edgewear.rigging.laying import drawn_m, lifting_share
+from edgewear.terms import GRAVITY_M_S2, OK
 
 MOST_RESIDUAL = 1e-3
 """Share of the energy flows that may be left open: above it the steps did not follow the rope."""
@@ -70,7 +70,7 @@ def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> s
     working = case.lines["role"] == 0
     holds_n = float(np.max(batch.wear["breaking_n"][run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        return told
+        return climbed_out(case, batch, run, tape) or told
     if np.isfinite(row["parted_time_s"]):
         return ""
     told = climb_given_up(tape, float(row["ascended_m"]))
@@ -90,7 +90,7 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
     working = player.case.lines["role"] == 0
     holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        return told
+        return climbed_out(player.case, player.batch, player.run, tape) or told
     told = climb_given_up(tape, float(row["ascended_m"]))
     return told and told + flat(player.case, player.batch, player.run, tape)
 
@@ -123,13 +123,31 @@ def climb_given_up(tape: Records, ascended_m: float) -> str:
     return f"the climb was given up at {ascended_m:.3g} m of {wanted_m:.3g} m"
 
 
+def climbed_out(case: Case, batch: Batch, run: int, tape: Records) -> str:
+    """Say that a climb ends where no rope is left below a given bend; empty: it leaves some.
+
+    The spring of the line is then one of no length: nothing that comes of it can be believed.
+    """
+    for row, depth_m, person, hung_m in _climbed_to(tape):
+        section, load = case.rigged.sections[row], batch.people[run, person]
+        pull_n = float(load["mass_kg"]) * GRAVITY_M_S2
+        strain = pull_n / float(batch.lines[run, row]["stiffness_n"])
+        drawn = drawn_m(hung_m, strain, pull_n / float(load["body_stiffness_n_m"]))
+        if section.direct and section.edges and depth_m <= drawn:
+            return (
+                f"a climb ends {depth_m:.2f} m below {section.edges[-1].name}, and no rope is left "
+                f"there: under the weight rope and harness give by {drawn:.2f} m; climb less high"
+            )
+    return ""
+
+
 def flat(case: Case, batch: Batch, run: int, tape: Records) -> str:
     """Say that a climb ends where the rope comes flat, if that takes much of the legs' push.
 
     Much is half of what they push beyond the weight: a rise slows down as the rope takes the rest.
     """
     ends = [(lifting_share(case.rigged.sections[row], depth_m), person)
-            for row, depth_m, person in _climbed_to(tape)
+            for row, depth_m, person, _ in _climbed_to(tape)
             if not case.rigged.sections[row].direct]  # fmt: skip
     share, person = min(ends, default=(1.0, 0))
     push = float(batch.people["force_ratio"][run, person])
@@ -141,17 +159,21 @@ def flat(case: Case, batch: Batch, run: int, tape: Records) -> str:
     )
 
 
-def _climbed_to(tape: Records) -> Iterator[tuple[int, float, int]]:
-    """Give section, depth [m] and person at the end of each climb, by what was asked for."""
+def _climbed_to(tape: Records) -> Iterator[tuple[int, float, int, float]]:
+    """Give section, depth [m] and person at the end of each climb, by what was asked for.
+
+    And the depth at which that person took to the rope [m].
+    """
     depths_m: dict[int, float] = {}
+    hung_m: dict[int, float] = {}
     for move in tape:
         row, length_m = int(move["line"]), float(move["length_m"])
         if move["kind"] == Kind.LOAD:
-            depths_m[row] = float(move["depth_m"])
+            depths_m[row] = hung_m[row] = float(move["depth_m"])
         elif row in depths_m and move["kind"] in (Kind.PAYOUT, Kind.STROKES, Kind.FEED):
             depths_m[row] += length_m if move["kind"] == Kind.PAYOUT else -length_m
             if move["kind"] == Kind.STROKES:
-                yield row, depths_m[row], int(move["person"])
+                yield row, depths_m[row], int(move["person"]), hung_m[row]
 
 
 def blank(runs: Records, told: NDArray[np.object_]) -> None:

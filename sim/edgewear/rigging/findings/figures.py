@@ -26,7 +26,7 @@ from edgewear.rigging.contacts import friction_at, heaviest_n
 from edgewear.rigging.face import plumb_from
 from edgewear.rigging.findings.careful import careful_ends
 from edgewear.rigging.findings.control import line_of
-from edgewear.rigging.laying import Laid, depth_of, lay, plumb_along_m
+from edgewear.rigging.laying import Laid, depth_of, drawn_m, lay, plumb_along_m
 from edgewear.rigging.lengths import free_fall_m, slack_m
 from edgewear.rigging.model import Section
 from edgewear.scenario.models.scenario import Option, Scenario
@@ -123,6 +123,22 @@ def stiffness_n(scenario: Scenario, section: Section) -> tuple[float, float]:
     rope = scenario.ropes[section.rope]
     static_n = rope.stiffness.value * rope.stiffness_factor.value
     return static_n, static_n * rope.dynamic_ratio.value
+
+
+def drawn_below_m(
+    scenario: Scenario, option: Option, section: Section, hung_m: float, careful: bool = False
+) -> float:
+    """Return what of the rope below a section's last edge is not there to be climbed [m].
+
+    Parameters: `hung_m`: below that edge, where the person took to the rope [m]; `careful`: of
+    the heaviest person, the softest rope and harness.
+    """
+    who, rope = option.people[section.person], scenario.ropes[section.rope]
+    factors = (rope.stiffness, rope.stiffness_factor, rope.dynamic_ratio)
+    stiffness = prod(one.low if careful else one.value for one in factors)
+    load = (who.mass.high if careful else who.mass.value) * GRAVITY_M_S2
+    body = who.body_stiffness.low if careful else who.body_stiffness.value
+    return drawn_m(hung_m, load / stiffness, load / body)
 
 
 def bounce_hz(scenario: Scenario, option: Option, hung: Hung) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""Remarks on where people hang: too close below an edge for a run to be possible."""
+"""Remarks on where people hang or climb to: too close below an edge for a run to be possible."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from statistics import NormalDist
 
 from edgewear import spelt
 from edgewear.percentiles import NORMAL_90
+from edgewear.rigging.findings.figures import drawn_below_m
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import End, Profile
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import CrossEdge, Repeat, Step
+from edgewear.scenario.models.steps import Ascend, CrossEdge, Repeat, Step
 from edgewear.scenario.models.walking import round_of
 from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import GRAVITY_M_S2, WORKING
@@ -58,6 +59,27 @@ def seldom_below(value: Measured) -> float:
     if value.distribution == "normal":
         return max(value.value - (value.value - value.low) * further, 0.1 * value.low)
     return value.low
+
+
+def climbs_too_close(
+    scenario: Scenario, option: Option, sections: Sequence[Section], profiles: Mapping[str, Profile]
+) -> Iterator[str]:
+    """Say where a softer rope would leave nothing of it below a given bend that is climbed to."""
+    for section in sections:
+        who = option.people.get(section.person)
+        if who is None or section.role != WORKING or not (section.direct and section.edges):
+            continue
+        depths, steps = profiles[section.person], scenario.job.get(section.person, ())
+        careful_m = drawn_below_m(scenario, option, section, depths.start_m, careful=True)
+        drawn = drawn_below_m(scenario, option, section, depths.start_m)
+        for end in depths.ends:
+            if isinstance(made(steps, end), Ascend) and drawn < end.depth_m <= careful_m:
+                yield (
+                    f"{section.line}: step {end.step} ends {end.depth_m:.2f} m below "
+                    f"{section.edges[-1].name}, and under the weight rope and harness give by "
+                    f"{drawn:.2f} m, {careful_m:.2f} m at most: trials in which no rope would be "
+                    "left there may not be computed; climb less high"
+                )
 
 
 def _taken_up(scenario: Scenario, person: str, depths: Profile) -> Iterator[tuple[str, float]]:
