@@ -219,7 +219,12 @@ def test_going_on_with_the_trials_there_are_is_playing_all_at_once(stages, optio
 def test_a_limit_that_few_trials_leave_open_is_found_with_more(trials):
     # 64 trials decide most values; what lies near the limit asks for all of them
     found = how_far(
-        load_text(TWO_WAYS, "ways.yaml"), ["job/times"], ["pad"], 0.9, replicates=trials, workers=1
+        load_text(TWO_WAYS.replace("start: 6 m", "start: 20 m"), "ways.yaml"),
+        ["job/times"],
+        ["pad"],
+        0.95,  # about what four climbs leave: of 64 trials it is open whether they do
+        replicates=trials,
+        workers=1,
     )
     tried = {place.trials for place in found.limits[0].places if not place.refused}
     assert trials in tried
