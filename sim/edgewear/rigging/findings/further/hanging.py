@@ -77,8 +77,8 @@ def climbs_too_close(
                 yield (
                     f"{section.line}: step {end.step} ends {end.depth_m:.2f} m below "
                     f"{section.edges[-1].name}, and under the weight rope and harness give by "
-                    f"{drawn:.2f} m, {careful_m:.2f} m at most: trials in which no rope would be "
-                    "left there may not be computed; climb less high"
+                    f"{drawn:.2f} m, at the careful end by {careful_m:.2f} m: trials in which no "
+                    "rope would be left there may not be computed; climb less high"
                 )
 
 
