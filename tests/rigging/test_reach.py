@@ -6,6 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear.cli import ended
 from edgewear.errors import ScenarioError
@@ -190,3 +192,31 @@ def test_the_command_ends_with_65_and_names_line_and_column(
         told = capsys.readouterr()
         assert re.search(rf"site\.yaml:{line}:{column}: job/bob/4/take over: ", told.err)
         assert "at most 3 m is within reach" in told.err
+
+
+NEEDS = """\
+edgewear: 1
+title: A rope that may be too short
+setting: alpine
+target: 60 %
+anchors: {{post: {{out: -1 m, up: 0.5 m, kind: pair}}}}
+edges: {{rim: {{out: 0 m, up: 0 m, radius: 20 mm, surface: steel}}}}
+ropes: {{r: {{like: low-stretch 11, length: {length} m, stopper: yes}}}}
+people: {{ann: {{mass: 90 kg}}}}
+options: {{one: {{anchor: post, rope: r}}}}
+job: [descend: {down} m]
+"""
+
+
+@given(st.integers(100, 250), st.integers(1, 60))
+def test_a_rope_that_is_as_long_as_is_said_to_be_needed_reaches(down: int, short: int) -> None:
+    """Whatever it lacks: what is said is never less than what it takes, nor a tenth more."""
+
+    def said(length_m: float) -> list[str]:
+        scenario = load_text(NEEDS.format(length=length_m, down=down / 10), "made.yaml")
+        return [text for _, text in problems(scenario) if "does not reach: the" in text]
+
+    [first] = said(down / 10 + 2.0)
+    needed_m = float(first.split("needs ")[1].split(" m ")[0])
+    assert not said(needed_m)
+    assert said(round(needed_m - 0.1 - short / 1000, 3))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from math import inf
+from math import ceil, inf
 
 from edgewear.layout import MAX_EDGES
 from edgewear.rigging.findings.control import line_of
@@ -200,10 +200,11 @@ def _heights(
             continue
         need = rope_need(scenario, option, person, line, depths)
         if need.tail_m < 0.0:
+            needed_m = ceil(need.needed_m * 10.0) / 10.0
             yield (
                 f"ropes/{line.rope}/length",
                 f"{need.available_m:g} m does not reach: the {line.role} of {person} in option "
-                f"{name!r} needs {need.needed_m:.1f} m at the deepest point of the job",
+                f"{name!r} needs {needed_m:.1f} m at the deepest point of the job",
             )
 
 

@@ -43,7 +43,7 @@ def unfinished(option: OptionResult) -> str:
     worth = (
         "What is told of wear is of the part up to there."
         if option.unfinished + option.failed == option.trials
-        else "They count at the careful end, below all in which it is; wear is told of these."
+        else "Such trials count at the careful end, below all others; wear is told of those."
     )
     return (
         f"The plan is not finished in {option.unfinished} of {option.trials} trials, in step "
