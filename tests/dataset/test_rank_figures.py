@@ -593,7 +593,7 @@ def test_what_would_settle_two_options_follows_from_the_error_of_their_fifth_per
 def test_what_an_edge_takes_is_said_of_the_careful_end_where_that_is_known(demand, careful):
     only = edge("kerb", demand_max=demand, demand_careful=careful, worst_share_careful=1.0)
     told = why_of(option("a", edges=(only,)))
-    times = f"wears the sheath through about {round(demand)} times"
+    times = f"wears the sheath through about {math.ceil(demand)} times"
     share = f"{100 * demand:.0f} %"
     if careful is None:
         assert (times if demand > 2.0 else f"takes {share} of the sheath") in told

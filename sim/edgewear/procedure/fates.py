@@ -175,7 +175,8 @@ def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]
     fate = Fate(
         name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
         catch_holds=dropped.holds, catch_why=dropped.why, still=_still(run, name),
-        lost=tuple(lost), showing=tuple(line for line, shows in lost.items() if shows),
+        waits_for=who.waits_for, lost=tuple(lost),
+        showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
     if end is not End.HANGS:
         return fate

@@ -70,6 +70,7 @@ class Someone:
     carries: list[str] = field(default_factory=list)
     went_back: bool = False
     stopped: bool = False  # their plan ended before its last step
+    waits_for: str = ""  # in vain, where their plan ended so
     still_tick: int = 0  # from when on they hang still, where their plan ended so
     jammed_tick: int | None = None  # from when on a device keeps them still that may serve again
     step: int = 0
@@ -191,6 +192,7 @@ class _Walk:
         """Somebody's plan ends before its last step."""
         who.stopped, who.begun_tick = True, None
         who.hangs = isfinite(entry.value)
+        who.waits_for = entry.detail if entry.kind is Kind.WAITS_IN_VAIN else ""
         if entry.kind is Kind.STOPS and not who.caught_last:
             who.still_tick = entry.tick
 

@@ -50,6 +50,7 @@ def fate(one: Fate) -> str:
     told += [still(one)] if one.still else []
     if one.catch_holds is not False or one.end in (End.HANGS, End.FALLS):
         told.append(f"{one.end.value}{since(one)}")  # else nobody goes on, whatever the run does
+    told += [in_vain(one)] if in_vain(one) else []
     if one.holds and (one.end is End.HANGS or one.holds in one.lost):
         told.append(f"on {one.holds}{f', {CORE_SHOWS}' if one.holds in one.showing else ''}")
     if less := one_line(one):
@@ -88,6 +89,11 @@ def still(one: Fate) -> str:
 def since(one: Fate) -> str:
     """Say from when on somebody hangs still."""
     return f" from {clock(one.hangs_from_s)} after the fault" if one.end is End.HANGS else ""
+
+
+def in_vain(one: Fate) -> str:
+    """Say for what somebody hangs there, whom nothing else keeps from going on; "" where not."""
+    return f"waiting in vain for {one.waits_for}" * bool(one.waits_for and one.end is End.HANGS)
 
 
 def rescued(one: Fate) -> str:
@@ -148,7 +154,8 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
-    end = ", ".join(text for text in (still(person), person.end.value) if text)
+    said = still(person), person.end.value, in_vain(person)
+    end = ", ".join(text for text in said if text)
     if person.lost:
         on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""
         return ", ".join(text for text in (end, on, one_line(person)) if text)
