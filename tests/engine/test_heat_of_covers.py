@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from edgewear.case import compile_case
+from edgewear.case.edge_conditions import BYPASS
+from edgewear.case.heat import HEAT
 from edgewear.scenario import load_text
 from edgewear.study.single import simulate
 
@@ -63,3 +66,26 @@ def test_of_two_things_the_hotter_is_told(site: tuple[str, str, str]) -> None:
     both = hottest_c(site, "pad", CLIMB, OFF, CLIMB)
     # the second climb is over the bare edge; the first stays as hot as it was
     assert both >= under_the_pad
+
+
+SLUNG, UNSLUNG = "fix bypass sling: arris", "remove bypass sling: arris"
+
+
+@pytest.mark.parametrize("site", SITES)
+@pytest.mark.parametrize("steps", [(SLUNG,), (UNSLUNG,), (SLUNG, UNSLUNG)])
+def test_under_a_sling_heat_meets_the_bare_edge(site: tuple[str, str, str], steps) -> None:
+    """A sling lies between nothing: what slides below it slides over the edge's own surface."""
+    radius, surface, bend = site
+    job = "".join(f"  - {step}\n" for step in (CLIMB, *steps, CLIMB))
+    rig = "bypass: {arris: sling},"
+    scenario = load_text(
+        TEXT.format(radius=radius, surface=surface, bend=bend, rig=rig, job=job), "heat"
+    )
+    case = compile_case(scenario, "one")
+    of_edge = scenario.edges["arris"].surface
+    slung = [n for n, one in enumerate(case.conditions) if one[2] == BYPASS]
+    assert slung
+    for number in slung:
+        heat = case.heat_of_conditions[number]
+        told = tuple(heat[name] for name in HEAT.names[2:4])
+        assert told == (of_edge.conductivity.value, of_edge.heat_capacity.value)

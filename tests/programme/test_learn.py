@@ -167,4 +167,4 @@ def test_rival_laws_are_scored_by_tests_held_out(tmp_path: Path) -> None:
     third = TWO + "  c: {how far: job/1/ascend, seen: [{core visible: {by: 2 m}}]}\n"
     found = learned(ENERGY, third, tmp_path, rivals=True)
     assert {one.law for one in found.rivals} == {"weighted", "energy", "threshold"}
-    assert all(one.log_score <= 0.0 and one.ropes == 1 for one in found.rivals)
+    assert all(one.log_score <= 0.0 and one.tests == one.ropes == 1 for one in found.rivals)

@@ -22,7 +22,7 @@ def learned(standing: Standing, early: float = 0.4, ropes: int = 14) -> Learned:
         title="tower", file="tests.yaml", sha256="0123456789abcdef" * 4, tests=14, ropes=ropes,
         law="weighted", model=2, particles=256, passes=3, seed=0, powers=5, effective=128.0,
         distinct=1.0, numbers=(number,), correlation={}, tested=(tested,), standing=standing,
-        rivals=(HeldOut("energy", 4, -6.1, 0.2),),
+        rivals=(HeldOut("energy", 2, 4, -6.1, 0.2),),
     )  # fmt: skip
 
 
@@ -69,5 +69,5 @@ def test_tests_and_ropes_are_counted_apart(ropes: int, said: str) -> None:
     text = " ".join(printed(found).split())
     assert f"learned from {said} " in text
     assert f": {said}, tests.yaml" in found.pedigree
-    assert "of 4 ropes held out" in text
+    assert "of 2 tests of 4 ropes held out" in text
     assert (found.as_json()["tests"], found.as_json()["ropes"]) == (14, ropes)

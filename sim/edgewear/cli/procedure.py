@@ -88,8 +88,9 @@ def faults(
         emit(found.as_json())
     else:
         print_faults(found, sys.stdout, width(), details)
-        if page is not None:
-            sys.stdout.write(f"\npage     {page}\n")
+        written = {"page": page, "audit": audit, "picture": picture}
+        named = [f"{what:<9}{path}\n" for what, path in written.items() if path is not None]
+        sys.stdout.write("\n" * bool(named) + "".join(named))
     raise typer.Exit(DOES_NOT_HOLD if found.verdict.fails else 0)
 
 

@@ -197,10 +197,18 @@ class Programme:
         """The tests that are still to be made."""
         return tuple(one for one in self.tests if not one.seen)
 
+    def made_together(self) -> tuple[tuple[int, ...], ...]:
+        """Of each test that was made the places of its ropes among those of all."""
+        found: list[list[int]] = []
+        for place, rope in enumerate(self.made()):
+            if rope.sample == 1 or not found:
+                found.append([])
+            found[-1].append(place)
+        return tuple(map(tuple, found))
+
     def counted(self) -> tuple[int, int]:
         """How many tests were made, and on how many ropes."""
-        made = self.made()
-        return sum(rope.sample == 1 for rope in made), len(made)
+        return len(self.made_together()), len(self.made())
 
     def __iter__(self) -> Iterator[RopeTest]:
         """Go through the tests in the order of the file."""

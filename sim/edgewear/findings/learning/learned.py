@@ -11,6 +11,12 @@ from edgewear.spelt import counted
 SCHEMA = "edgewear.learned/1"
 
 
+def tests_and_ropes(tests: int, ropes: int) -> str:
+    """Count tests, and their ropes where some test had several."""
+    told = counted(tests, "test")
+    return told if ropes == tests else f"{told} of {counted(ropes, 'rope')}"
+
+
 class Standing(Enum):
     """What can be said of what was learned."""
 
@@ -64,10 +70,12 @@ class Tested:
 
 @dataclass(frozen=True)
 class HeldOut:
-    """A law scored by tested ropes that it was not given."""
+    """A law scored by tests that it was not given."""
 
     law: str
+    tests: int
     ropes: int
+    """Tested in them."""
     log_score: float
     """Log probability of what they came to, given the others; larger is better."""
     error: float
@@ -105,8 +113,7 @@ class Learned:
     @property
     def learned_from(self) -> str:
         """What was counted: tests, and their ropes where some test had several."""
-        tests = counted(self.tests, "test")
-        return tests if self.ropes == self.tests else f"{tests} of {counted(self.ropes, 'rope')}"
+        return tests_and_ropes(self.tests, self.ropes)
 
     @property
     def pedigree(self) -> str:

@@ -39,6 +39,9 @@ _DAMAGED = (
 )  # fmt: skip
 """What reading a state that was cut or changed may come to."""
 
+HELD_OUT = "whole tests"
+"""What is held out where laws are compared: a state kept with something else is not this one's."""
+
 WAY = "guided by a surrogate"
 """Of sampling: a state that was kept on another way cannot go on on this one."""
 
@@ -64,7 +67,8 @@ class Kept:
         number: int = 0,
     ) -> Kept:
         """Name the state that belongs to one pass of one law of one learning."""
-        whole = [programme.digest, law, str(particles), str(seed), str(rivals), str(MODEL), WAY]
+        held = HELD_OUT if rivals else str(rivals)
+        whole = [programme.digest, law, str(particles), str(seed), held, str(MODEL), WAY]
         mark = sha256("\n".join(whole).encode()).hexdigest()
         again = f"-{number + 1}" if number else ""
         return cls(root, f"{UNFINISHED}-{law or 'own'}{again}.npz", mark)

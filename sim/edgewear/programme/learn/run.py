@@ -37,7 +37,7 @@ CORE_WEAKENING = "wear/core weakening"
 """Address of the number of the law whose core weakens."""
 
 EVERY = 3
-"""Where laws are compared, every so many-th rope is held out."""
+"""Where laws are compared, every so many-th test is held out, with all its ropes."""
 
 
 class Step(NamedTuple):
@@ -80,7 +80,7 @@ def learn(
         particles: size of each pass, a multiple of 8, at least 64.
         seed: of all draws.
         workers: worker processes; None takes every processor. No result depends on it.
-        rivals: whether other wear laws are scored by tested ropes that they were not given.
+        rivals: whether other wear laws are scored by tests that they were not given.
         provisional: whether one pass is enough for now; what is written says so.
 
     Raises:
@@ -126,7 +126,7 @@ def _one(
 ) -> tuple[Learned, Sampled, EngineTarget]:  # fmt: skip
     """Sample the library's law's posterior, pass after pass, and judge it."""
     target = EngineTarget(programme, seed, "", mapped)
-    phases = _phases(target.tests) if rivals else ()
+    phases = held_out(programme) if rivals else ()
 
     def once(number: int) -> Sampled:
         kept = Kept.of(out, programme, "", particles, seed, rivals, number)
@@ -163,13 +163,21 @@ def _law_of(target: EngineTarget) -> str:
     return str(target.programme.tests[0].scenario.wear.law)
 
 
-def _phases(ropes: int) -> tuple[Sequence[int], Sequence[int]]:
-    """Ropes that teach, and those held out after them: every third."""
-    held = list(range(EVERY - 1, ropes, EVERY))
+def held_out(programme: Programme) -> tuple[Sequence[int], Sequence[int]]:
+    """Ropes that teach, and those held out after them: of every third test.
+
+    Those of one test stay together: made of one batch on one bench, they tell of each other what
+    no law says, and a law would be judged by what it was given.
+
+    Raises:
+        UsageError: too few tests.
+    """
+    tests = programme.made_together()
+    held = [rope for ropes in tests[EVERY - 1 :: EVERY] for rope in ropes]
     if not held:
-        tested = counted(ropes, "rope")
-        raise UsageError(f"rivals: {tested}; at least {EVERY} are needed to hold one out")
-    return [t for t in range(ropes) if t not in held], held
+        made = counted(len(tests), "test")
+        raise UsageError(f"rivals: {made}; at least {EVERY} are needed to hold one out")
+    return [rope for ropes in tests for rope in ropes if rope not in held], held
 
 
 def _rivals(
@@ -177,15 +185,14 @@ def _rivals(
     told: Told | None,
 ) -> tuple[HeldOut, ...]:  # fmt: skip
     """Score every law by the ropes held out, the best first."""
-    made = programme.made()
-    mine = made[0].scenario.wear.law
-    held = len(_phases(len(made))[1])
+    mine, phases = programme.made()[0].scenario.wear.law, held_out(programme)
+    held = len(programme.made_together()) // EVERY, len(phases[1])
     found = [_score(mine, held, own)]
     for law in (*LAWS, *_weakening(programme)):
         if law != mine:
             target = EngineTarget(programme, seed, law, mapped)
             kept = Kept.of(out, programme, law, particles, seed, True)
-            sampler = Sampler(target, particles, seed, _phases(len(made)))
+            sampler = Sampler(target, particles, seed, phases)
             sampled = sampler.sample(kept.state(), kept.keep, _teller(told, law))
             found.append(_score(law, held, sampled))
     return tuple(sorted(found, key=lambda one: -one.log_score))
@@ -198,11 +205,14 @@ def _weakening(programme: Programme) -> tuple[str, ...]:
     return (WEAKENING,) if strong & {"strength lost", "parting"} and not asked else ()
 
 
-def _score(law: str, held: int, sampled: Sampled) -> HeldOut:
-    """Log probability of the ropes held out given the others, over the populations."""
+def _score(law: str, held: tuple[int, int], sampled: Sampled) -> HeldOut:
+    """Log probability of the tests held out given the others, over the populations.
+
+    Parameters: `held`: how many tests, of how many ropes.
+    """
     each = sampled.log_evidence[1]
     middle = float(np.logaddexp.reduce(each) - np.log(len(each)))
-    return HeldOut(law, held, middle, float(each.std(ddof=1) / np.sqrt(len(each))))
+    return HeldOut(law, *held, middle, float(each.std(ddof=1) / np.sqrt(len(each))))
 
 
 @contextmanager

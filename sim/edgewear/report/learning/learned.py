@@ -5,9 +5,15 @@ from __future__ import annotations
 from typing import TextIO
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
-from edgewear.findings.learning.learned import HeldOut, Learned, Number, Standing, Tested
+from edgewear.findings.learning.learned import (
+    HeldOut,
+    Learned,
+    Number,
+    Standing,
+    Tested,
+    tests_and_ropes,
+)
 from edgewear.report.terminal.console import Console
-from edgewear.spelt import counted
 
 SAID = {
     Standing.LEARNED: "The tests determine what is asked, and agree with each other under the law.",
@@ -75,9 +81,10 @@ def _odd(one: Tested) -> str:
 
 
 def _rival(one: HeldOut) -> str:
+    held = tests_and_ropes(one.tests, one.ropes)
     return (
         f"law {one.law}: log score {one.log_score:.2f} +- {one.error:.2f} of "
-        f"{counted(one.ropes, 'rope')} held out; larger is better"
+        f"{held} held out; larger is better"
     )
 
 
