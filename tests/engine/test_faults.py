@@ -124,6 +124,22 @@ def test_every_fault_comes_and_the_tape_replays(name) -> None:
     assert [(e.who, e.detail) for e in done.log if e.what == "fault"] == [(name, EVERY[name].fault)]
 
 
+@pytest.mark.parametrize("step", [1, 2, 3])
+@pytest.mark.parametrize("name", [n for n in EVERY if not isinstance(EVERY[n], FROM_THE_START)])
+def test_a_fault_of_a_step_comes_as_that_step_begins_the_first_too(name, step) -> None:
+    """Of the person named, or of whoever begins it first where nobody is."""
+    fault = EVERY[name].model_copy(update={"step": step})
+    one = Injected(name, fault)
+    scenario = prepared(site().model_copy(update={"faults": {name: fault}}), "plain", [one])
+    done = perform(scenario, compile_case(scenario, "plain"), scenario.when, faults=[one])
+    who = getattr(fault, "person", None)
+    began = min(
+        e.tick for e in done.log
+        if e.what == "begins" and e.step == step and who in (None, e.who)
+    )  # fmt: skip
+    assert [e.tick for e in done.log if e.what == "fault"] == [began]
+
+
 def test_no_kind_of_fault_is_left_out() -> None:
     tried = {type(fault) for fault in EVERY.values()} | {typed.DeviationFails}
     assert tried == set(typed.FAULTS)

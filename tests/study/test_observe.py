@@ -208,8 +208,11 @@ def test_the_prediction_is_said_to_agree_with_what_lies_inside_its_forecast():
     assert said in " ".join(_told(ranking, ranking, (inside, reading("bounce"))).notes)
 
 
+WORDS_SEEN = ["a word", "a worse word"]
+
+
 @pytest.mark.parametrize("replicates", [4, 24, 100, 199, 200, 512, 4096])
-@pytest.mark.parametrize("why", ["expected", "outside", "impossible", "stop", "a word"])
+@pytest.mark.parametrize("why", ["expected", "outside", "impossible", "stop", *WORDS_SEEN])
 def test_few_trials_are_not_blamed_on_the_site_and_the_site_not_on_them(replicates, why):
     """Only where each reading was expected can it be for lack of trials that too few fit."""
     seen = {
@@ -217,7 +220,8 @@ def test_few_trials_are_not_blamed_on_the_site_and_the_site_not_on_them(replicat
         "outside": reading("mark"),
         "impossible": replace(reading("mark"), agrees=True, possible=False),
         "stop": replace(reading("mark"), agrees=True, stop=True),
-        "a word": replace(reading("fuzz"), forecast=None),
+        "a word": replace(reading("fuzz"), forecast=None, agrees=True),
+        "a worse word": replace(reading("fuzz"), forecast=None),
     }[why]
     before = replace(rankings.ordinary(), replicates=replicates)
     found = Corrected(before, None, 5.0, (seen,), None, WEIGHTS)

@@ -218,7 +218,7 @@ class Faults:
 
     def _wind(self, fault: typed.RopeInWind) -> None:
         worker = self.site.workers[fault.person]
-        role = SAFETY if worker.hanging and worker.role == WORKING else WORKING
+        role = SAFETY if worker.on_their_line and worker.role == WORKING else WORKING
         if role in worker.lines:
             worker.wind[role] = self.job.env.process(self._in_wind(worker, role, fault))
 

@@ -58,6 +58,7 @@ class Job:
         site.tell, site.tell_seen, site.eyes = self._event, self._seen, detection
         self._doing: dict[str, simpy.Process] = {}
         self._begins: dict[tuple[str, int, int], simpy.Event] = {}
+        self._begun_by: set[tuple[str, int, int]] = set()
 
     def start(self, worker: Worker, plan: Plan, shift: Shifts | None = None) -> None:
         """Let a worker begin a plan."""
@@ -88,15 +89,22 @@ class Job:
             self._doing[worker.name] = self.env.process(self._befalls(worker, what))
 
     def begins(self, person: str, step: int, inside: int = 0) -> simpy.Event:
-        """What is triggered when a person begins a step for the first time.
+        """What is triggered when a person begins a step for the first time, or has begun it.
+
+        People begin before anybody waits for what they do: their first step has begun by then.
 
         Parameters: `inside`: how many steps of it, a repeat, have been made by then.
         """
-        return self._begins.setdefault((person, step, inside), self.env.event())
+        event = self._begins.setdefault((person, step, inside), self.env.event())
+        if (person, step, inside) in self._begun_by and not event.triggered:
+            event.succeed()
+        return event
 
     def _begun(self, worker: Worker) -> None:
         """Somebody begins a step, or one inside a repeat: whoever waits for it is told."""
-        event = self._begins.get((worker.name, worker.step, worker.inside))
+        at = worker.name, worker.step, worker.inside
+        self._begun_by.add(at)
+        event = self._begins.get(at)
         if event is not None and not event.triggered:
             event.succeed()
 

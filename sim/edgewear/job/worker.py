@@ -121,6 +121,11 @@ class Worker:
         return not (self.fell or self.unresponsive or dropped)
 
     @property
+    def on_their_line(self) -> bool:
+        """Whether they hang on their line in use, or somebody just puts weight on it."""
+        return self.hanging or self._in_hand
+
+    @property
     def hangs_at_m(self) -> float:
         """Their depth where they hang on a line of their own; else NaN [m]."""
         return self.depth_m if self.hanging else float("nan")

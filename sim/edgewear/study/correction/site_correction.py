@@ -95,10 +95,7 @@ class Corrected:
     @property
     def too_few(self) -> bool:
         """Whether nothing was corrected for lack of trials: all readings were expected."""
-        expected = all(
-            not one.stop and one.possible and (one.agrees or one.forecast is None)
-            for one in self.readings
-        )
+        expected = all(not one.stop and one.possible and one.agrees for one in self.readings)
         return self.after is None and expected and self.before.replicates < ENOUGH
 
     @property
