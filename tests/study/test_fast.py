@@ -59,8 +59,22 @@ job: [{ascend: 1.5 m}, {descend: 1 m}]
 """
 
 
+def one_by_one(monkeypatch, *arguments, edges=True):
+    """As `play_batch` where no tape stays on one section."""
+    with monkeypatch.context() as patched:
+        patched.setattr("edgewear.engine.batch.section_of", lambda *_: None)
+        return play_batch(*arguments, edges=edges)
+
+
+def assert_the_same(one, other):
+    assert len(one) == len(other)
+    for name in one.dtype.names:
+        np.testing.assert_array_equal(one[name], other[name], err_msg=name)
+
+
+@pytest.mark.parametrize("travel", [0, 3, 200])
 @pytest.mark.parametrize("text", [ONE_EDGE, THREE_EDGES], ids=["one edge", "three edges"])
-def test_many_at_a_time_is_one_by_one(text, tmp_path):
+def test_many_at_a_time_is_one_by_one(text, travel, tmp_path, monkeypatch):
     path = tmp_path / "scenario.yaml"
     path.write_text(text)
     model = ScenarioModel.of(path, 5)
@@ -70,16 +84,21 @@ def test_many_at_a_time_is_one_by_one(text, tmp_path):
     count = 40
     rows = ComparePlan({option: drawn(ready.case.uncertainties)}, count, 5, 1.0).block(0, count)
     values = {name: column for name, column in rows.items() if name not in FIXED}
-    arguments = (ready.case, ready.tape, values, rows["replicate"], 5, 0)
-    slow, _ = play_batch(*arguments, edges=True)
-    fast, edges = play_batch(*arguments, edges=False)
-    assert edges.size == 0
-    for name in slow.dtype.names:
-        np.testing.assert_array_equal(fast[name], slow[name], err_msg=name)
+    arguments = (ready.case, ready.tape, values, rows["replicate"], 5, travel)
+    slow, slow_edges = one_by_one(monkeypatch, *arguments)
+    fast, none = play_batch(*arguments, edges=False)
+    both, fast_edges = play_batch(*arguments, edges=True)
+    assert none.size == 0
+    assert_the_same(fast, slow)
+    assert_the_same(both, slow)
+    assert_the_same(fast_edges, slow_edges)
     assert np.unique(slow["sheath_demand_max"]).size == count
+    assert (slow_edges["mark_travel_p50_m"] > 0.0).any() == (travel > 0)
+    assert np.isfinite(slow_edges["flash_temperature_c"]).any()
 
 
-def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path, monkeypatch):
+@pytest.mark.parametrize("edges", [False, True])
+def test_a_run_with_more_strokes_than_drawn_is_played_alone(edges, tmp_path, monkeypatch):
     monkeypatch.setattr("edgewear.engine.fast.SPARE_STROKES", 0.01)
     path = tmp_path / "scenario.yaml"
     path.write_text(ONE_EDGE)
@@ -92,10 +111,11 @@ def test_a_run_with_more_strokes_than_drawn_is_played_alone(tmp_path, monkeypatc
         "techniques/jerky/rise": np.array([0.1, 0.4]),
         "techniques/jerky/sit back": np.array([0.05, 0.1]),
     }
-    slow, _ = play_batch(ready.case, many, values, np.arange(2), 5, 0, edges=True)
-    fast, _ = play_batch(ready.case, many, values, np.arange(2), 5, 0, edges=False)
-    for name in slow.dtype.names:
-        np.testing.assert_array_equal(fast[name], slow[name], err_msg=name)
+    arguments = (ready.case, many, values, np.arange(2), 5, 50)
+    slow, slow_edges = one_by_one(monkeypatch, *arguments, edges=edges)
+    fast, fast_edges = play_batch(*arguments, edges=edges)
+    assert_the_same(fast, slow)
+    assert_the_same(fast_edges, slow_edges)
     assert slow["strokes"][0] > STROKES_A_BLOCK
 
 

@@ -14,7 +14,8 @@ from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
-from edgewear.engine.results.outcome import EDGE_DTYPE, outcome
+from edgewear.engine.results.edge_rows import EDGE_DTYPE
+from edgewear.engine.results.outcome import outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE, earliest
 from edgewear.engine.results.sense import blank, reasons
 from edgewear.engine.results.slings import Slung
@@ -90,12 +91,14 @@ def _some(
     """Play so many rows that their arrays stay small."""
     case, count = player.case, len(replicates)
     batch, row = case.batch(tape, values, count), section_of(case, tape)
-    if edges or row is None or follows:
+    slung = Slung(case) if edges else None
+    at_edges = [np.zeros(0, EDGE_DTYPE)]
+    if row is None or follows or (slung is not None and slung.replays):
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
-        runs, left = play_fast(case, row, batch, replicates, seed, device)
-    at_edges = [np.zeros(0, EDGE_DTYPE)]
-    slung = Slung(case) if edges else None
+        kept = player.recording.travel if edges else None
+        runs, left, found = play_fast(case, row, batch, replicates, seed, device, kept)
+        at_edges += [] if found is None else [found[~np.isin(found["run"], left)]]
     own = _Tapes(player, batch, values) if follows else None
     for run in left.tolist():
         draws = varied(case, seed, int(replicates[run]))
@@ -119,6 +122,7 @@ def _some(
     told = reasons(case, batch, runs, own.kept if own is not None else {})
     blank(runs, told)
     found = np.concatenate(at_edges)
+    found = found[np.argsort(found["run"], kind="stable")]
     return runs, found[np.isin(found["run"], np.flatnonzero(told == ""))]
 
 

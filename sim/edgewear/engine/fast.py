@@ -11,7 +11,7 @@ from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.devices.cuda import CPU, play_on_device
 from edgewear.engine.draws import stroke_columns
-from edgewear.engine.player import SUMS_ONLY
+from edgewear.engine.results.many_edges import edge_rows_of_many
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 from edgewear.layout import Kind, Status
 from edgewear.mechanics.device.launch import can_play
@@ -33,6 +33,7 @@ class PlayedTogether(NamedTuple):
 
     runs: Records  # RUN (n,); rows of `left` are not filled in
     left: NDArray[np.int64]
+    edges: Records | None = None  # EDGE (any,), where they were wanted; those of `left` as well
 
 
 def section_of(case: Case, tape: Records) -> int | None:
@@ -66,6 +67,7 @@ def play_fast(
     replicates: NDArray[np.int64],
     seed: int,
     device: str = CPU,
+    travel: int | None = None,
 ) -> PlayedTogether:
     """Play a batch on one section; what comes out is what `play` and `outcome` give.
 
@@ -76,6 +78,7 @@ def play_fast(
         replicates: (n,) whose stroke variation each run gets.
         seed: of the study.
         device: of `devices.cuda.DEVICES`; what it does not take, the processor does.
+        travel: strokes whose mark travel is kept for the rows of edges; None: none are wanted.
     """
     edges = int(case.lines[row]["edge_count"])
     given = (
@@ -87,22 +90,26 @@ def play_fast(
         _variation(case, batch, replicates, seed),
     )
     many = None
-    if device != CPU:
+    if device != CPU and travel is None:
         many = play_on_device(*given)
     if many is None:
-        many = mechanics.play_many(_buffers(row, edges, batch), *given)
+        many = mechanics.play_many(_buffers(row, edges, batch, travel or 0), *given)
     sheath_j_m = batch.wear["sheath_j_m"][:, row]
     figures = _figures(case, row, many, sheath_j_m)
     runs = run_rows(figures, len(replicates), case.extrapolated)
-    return PlayedTogether(runs, np.flatnonzero(many.end != Status.DONE))
+    left = np.flatnonzero(many.end != Status.DONE)
+    if travel is None:
+        return PlayedTogether(runs, left)
+    at_edges = edge_rows_of_many(case, row, given[0], given[1], given[3], many)
+    return PlayedTogether(runs, left, at_edges)
 
 
-def _buffers(row: int, edges: int, batch: Batch) -> mechanics.Buffers:
+def _buffers(row: int, edges: int, batch: Batch, travel: int) -> mechanics.Buffers:
     """Buffers of the section: of copies, for they are written to, and not the batch's first run."""
     line, edge = batch.lines[:1, row].copy(), batch.edges[0, row, :edges].copy()
     person, wear = batch.people[:1, 0].copy(), batch.wear[:1, row].copy()
     regimes = mechanics.route(line, edge)
-    return mechanics.allocate(line, edge, person, wear, regimes, **SUMS_ONLY._asdict())
+    return mechanics.allocate(line, edge, person, wear, regimes, travel=travel)
 
 
 def _variation(

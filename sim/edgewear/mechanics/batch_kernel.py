@@ -18,6 +18,7 @@ from edgewear.mechanics.contacts.contacts_in_plane import route
 from edgewear.mechanics.jit import entry, inlined, njit
 from edgewear.mechanics.movement.advance import _played
 from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, PARTED
+from edgewear.mechanics.scratch import SCAN_MOST
 from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
 
 STROKES, WORK, FEED, PAYOUT = (
@@ -60,6 +61,8 @@ class Many(NamedTuple):
     strokes: Whole  # (n,)
     ticks: Whole  # (n,) when the tape ended
     residual: Floats  # (n,)
+    edge_largest_j_m: Floats  # (n, edges) exposure at the worst place of each edge alone
+    travel: Floats  # (n, edges, k) of a mark in each stroke [m], as far as `travels` goes
 
 
 def routes(lines: Records, edges: Records) -> tuple[Records, Whole]:
@@ -98,6 +101,8 @@ def _clear(p: Buffers, blank: Any, none: Any) -> None:
             p.sums[row].worn_tick[k] = -1
         p.sums[row].pending_low = cells
         p.sums[row].worn_low = cells
+        for k in range(min(p.state[0].travels, p.travel.shape[1])):
+            p.travel[row, k] = math.nan
     p.mark_state[0] = blank[0]
     p.state[0] = blank[0]
     state = p.state[0]
@@ -134,8 +139,12 @@ def end_run(run: int, status: int, p: Buffers, many: Any) -> None:
     many.core_loss[run] = 1.0 - core_left(largest, p.wear[0])
     many.strength_n[run] = strength_n(largest, p.wear[0])
     many.state[run] = p.state[0]
-    for j in range(p.sums.shape[0]):
+    edges = p.sums.shape[0]
+    for j in range(edges):
         many.sums[run, j] = p.sums[j]
+        many.edge_largest_j_m[run, j] = p.work[SCAN_MOST + j] if edges > 1 else largest
+        for k in range(min(p.state[0].travels, p.travel.shape[1])):
+            many.travel[run, j, k] = p.travel[j, k]
 
 
 @inlined

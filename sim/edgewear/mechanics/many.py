@@ -45,11 +45,12 @@ def play_many(
         strokes=np.zeros(count, np.int64),
         ticks=np.zeros(count, np.int64),
         residual=np.zeros(count),
+        edge_largest_j_m=np.zeros((count, size)),
+        travel=np.empty((count, size, buffers.travel.shape[1])),
     )
     blank, none = np.zeros(1, STATE), np.zeros(1, SUMS)
     runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation, blank, none)
-    logged = buffers.travel.shape[1] + buffers.trace.size > 0
-    if count >= LEAST_RUNS and len(buffers.sums) == 1 and not logged:
+    if count >= LEAST_RUNS and len(buffers.sums) == 1 and not buffers.trace.size:
         play_side_by_side(runs, many, buffers)
     else:
         play_in_turn(runs, many, buffers)

@@ -54,7 +54,8 @@ def contact_temperature_c(player: Player, row: int, buffers: Buffers) -> NDArray
     for edge in range(len(buffers.edges)):
         changes, first = player.changes_under(row, edge, buffers), case.heat[row, edge]
         spells = _spells(buffers, edge, changes, first, case.heat_of_conditions)
-        rises.append([_rise_c(buffers, met, heat) for met, heat in spells])
+        wear, diameter_m = buffers.wear[0], float(buffers.line["diameter_m"][0])
+        rises.append([rise_c(wear, diameter_m, met, heat) for met, heat in spells])
     known = [[rise for rise in some if not isnan(rise)] for some in rises]
     return AMBIENT_C + np.array(
         [max(hot, default=nan if some else 0.0) for hot, some in zip(known, rises, strict=True)]
@@ -88,10 +89,16 @@ def contact_m(radius_m: float, wrap_rad: float, diameter_m: float) -> float:
     return length_m if length_m >= LEAST_CONTACT * diameter_m else nan
 
 
-def _rise_c(buffers: Buffers, met: AtEdge, heat: np.void) -> float:
-    sums, wear = met.sums, buffers.wear[0]
-    diameter_m = float(buffers.line["diameter_m"][0])
-    lies = met.edge
+def rise_c(wear: np.void, diameter_m: float, met: AtEdge, heat: np.void) -> float:
+    """Warming [K] in the hottest slip over one thing; NaN where the contact is too short.
+
+    Parameters:
+        wear: WEAR record of the rope.
+        diameter_m: of the rope.
+        met: the edge as it was, and what happened there.
+        heat: what heat meets there.
+    """
+    sums, lies = met.sums, met.edge
     seen_m = max(float(lies["radius_m"] + lies["thickness_m"]), float(lies["own_radius_m"]))
     radius_m = max(seen_m, float(wear["arc_share"]) * diameter_m)
     length_m = contact_m(radius_m, float(sums["flash_wrap_rad"]), diameter_m)

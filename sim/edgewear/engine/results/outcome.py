@@ -7,19 +7,15 @@ from math import nan
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.player import Piece, Player
 from edgewear.engine.results.cover_use import cover_use
+from edgewear.engine.results.edge_rows import EDGE_DTYPE, EdgeFigures, mark_travel
+from edgewear.engine.results.edge_rows import edge_rows as rows_at_edges
 from edgewear.engine.results.heat import contact_temperature_c
-from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows, write_moment
-from edgewear.percentiles import HIGH, LOW, MIDDLE, between
-from edgewear.records import EDGE, numpy_dtype
-
-EDGE_DTYPE = numpy_dtype(EDGE)
-MARK_QUANTILES = (LOW, MIDDLE, HIGH)
+from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 
 
 class RunOutcome(NamedTuple):
@@ -149,47 +145,15 @@ def edge_rows(player: Player) -> Records:
 
 
 def _edges_of(player: Player, row: int, rope: int, buffers: mechanics.Buffers) -> Records:
-    sums = buffers.sums[: len(buffers.edges)]
-    rows = np.zeros(len(sums), EDGE_DTYPE)
-    rows["line"], rows["rope"] = player.case.line_names[row], rope
-    rows["edge"] = list(player.case.edge_names[row])
-    rows["wrap_deg"] = np.rad2deg(sums["wrap_rad"])
-    for column, source in (
-        ("slips", "slips"),
-        ("slip_m", "slip_m"),
-        ("energy_j", "energy_j"),
-        ("sawing_amplitude_m", "sawing_m"),
-        ("strokes", "strokes"),
-        ("strokes_stuck", "strokes_stuck"),
-        ("peak_tension_n", "peak_n"),
-    ):
-        rows[column] = sums[source]
-    for column, values in zip(
-        ("mark_travel_p5_m", "mark_travel_p50_m", "mark_travel_p95_m"),
-        _mark_travel(buffers),
-        strict=True,
-    ):
-        rows[column] = values
-    rows["demand_max"] = mechanics.demand_by_edge(buffers)
-    rows["sideways_m"] = sums["lateral_m"]
-    sideways = sums["lateral_j_m"] / float(buffers.wear["sheath_j_m"][0])
-    rows["sideways_demand"] = np.minimum(sideways, rows["demand_max"])
-    for third, what in enumerate(("third_worn", "two_thirds_worn", "core_visible")):
-        when = FirstTimes(sums["worn_tick"][:, third], sums["worn_ascended_m"][:, third])
-        write_moment(rows, what, when)
-    used = cover_use(player, row, buffers)
-    rows["cover_energy_j"], rows["cover_slip_m"] = used.energy_j, used.slip_m
-    rows["bypassed_demand"] = nan
-    rows["flash_temperature_c"] = contact_temperature_c(player, row, buffers)
-    return rows
-
-
-def _mark_travel(buffers: mechanics.Buffers) -> NDArray[np.float64]:
-    """Quantiles over the strokes made while loaded over each edge, (3, n) [m]; 0: none kept."""
     kept = min(int(buffers.state["travels"][0]), buffers.travel.shape[1])
-    found = np.zeros((3, len(buffers.edges)))
-    for edge, travels in enumerate(buffers.travel[: len(buffers.edges), :kept]):
-        touched = travels[~np.isnan(travels)]
-        if len(touched):
-            found[:, edge] = between(touched, MARK_QUANTILES, 0)
-    return found
+    edges, used = len(buffers.edges), cover_use(player, row, buffers)
+    at = EdgeFigures(
+        sums=buffers.sums[:edges],
+        sheath_j_m=float(buffers.wear["sheath_j_m"][0]),
+        demand=mechanics.demand_by_edge(buffers),
+        mark_travel_m=mark_travel(buffers.travel[:edges, :kept]),
+        cover_energy_j=used.energy_j,
+        cover_slip_m=used.slip_m,
+        flash_temperature_c=contact_temperature_c(player, row, buffers),
+    )
+    return rows_at_edges(player.case, row, rope, at)

@@ -124,6 +124,11 @@ class Slung:
         self._places = {(conditions[v].row, conditions[v].edge) for v in self._bare}
         self._player = Player(case) if self._bare else None
 
+    @property
+    def replays(self) -> bool:
+        """Whether there are slings, so that a run is played again."""
+        return self._player is not None
+
     def write(
         self,
         batch: Batch,

@@ -63,6 +63,7 @@ class Lanes(NamedTuple):
     sums: Records
     pending: Floats
     exposure: Floats
+    travel: Floats
     mark_state: Records
     mark_sums: Records
     work: Floats
@@ -81,7 +82,8 @@ def _lanes(b: Buffers) -> Lanes:
     sums["pending_low"] = sums["worn_low"] = b.exposure.shape[1]
     return Lanes(
         each(b.line), each(b.edges), each(b.person), each(b.wear), each(b.state), sums,
-        each(b.pending), each(b.exposure), each(b.mark_state), each(b.mark_sums), each(b.work),
+        each(b.pending), each(b.exposure), each(b.travel) + math.nan, each(b.mark_state),
+        each(b.mark_sums), each(b.work),
         np.zeros((LANES, 5), np.int64), np.zeros(1, np.int64), np.ones(SIZE),
     )  # fmt: skip
 
@@ -93,7 +95,7 @@ def _buffers(i: int, run: int, runs: Runs, b: Buffers, e: Lanes) -> Any:
     return Buffers(
         e.line[i], e.edges[i], e.person[i], e.wear[i],
         runs.regimes[row][: runs.regime_counts[row]],
-        e.state[i], e.sums[i], e.pending[i], e.exposure[i], b.cells, b.travel, b.trace,
+        e.state[i], e.sums[i], e.pending[i], e.exposure[i], b.cells, e.travel[i], b.trace,
         b.trace_ticks, e.mark_state[i], e.mark_sums[i], e.work[i],
     )  # fmt: skip
 
@@ -284,6 +286,6 @@ def _side_by_side(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
 def play_side_by_side(runs: Runs, many: Many, b: Buffers) -> None:
     """Play runs over one edge side by side; what they come to goes to `many`.
 
-    b: buffers of the section, for their shapes, without a travel log or a trace.
+    b: buffers of the section, for their shapes, without a trace.
     """
     _side_by_side(runs, many, b, _lanes(b))
