@@ -97,6 +97,25 @@ def test_many_at_a_time_is_one_by_one(text, travel, tmp_path, monkeypatch):
     assert np.isfinite(slow_edges["flash_temperature_c"]).any()
 
 
+@pytest.mark.parametrize("step", [2, 4])
+@pytest.mark.parametrize("text", [ONE_EDGE, THREE_EDGES], ids=["one edge", "three edges"])
+def test_a_rope_used_up_is_told_with_its_step(text, step, tmp_path, monkeypatch):
+    path = tmp_path / "scenario.yaml"
+    path.write_text(text)
+    model = ScenarioModel.of(path, 5)
+    ready = model.ready(model.options[0])
+    down = int(np.flatnonzero(ready.tape["kind"] == Kind.PAYOUT)[0])
+    tape = ready.tape[: down + 1].copy()
+    tape["length_m"][down], tape["step"][down] = 200.0, step  # of a rope of 60 m
+    values = {"edges/arris/friction": np.full(9, np.nan)}
+    arguments = (ready.case, tape, values, np.arange(9), 5, 3)
+    slow, slow_edges = one_by_one(monkeypatch, *arguments)
+    fast, fast_edges = play_batch(*arguments, edges=True)
+    assert (slow["unfinished_step"] == step).all()
+    assert_the_same(fast, slow)
+    assert_the_same(fast_edges, slow_edges)
+
+
 @pytest.mark.parametrize("edges", [False, True])
 def test_a_run_with_more_strokes_than_drawn_is_played_alone(edges, tmp_path, monkeypatch):
     monkeypatch.setattr("edgewear.engine.fast.SPARE_STROKES", 0.01)

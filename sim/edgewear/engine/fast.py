@@ -154,4 +154,5 @@ def _figures(
         climbing_ticks=state["climbing_ticks"],
         ascended_m=many.ascended_m,
         ticks=many.ticks,
+        used_up_step=many.used_up_step,
     )

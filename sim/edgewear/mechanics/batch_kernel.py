@@ -17,7 +17,7 @@ from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.contacts.contacts_in_plane import route
 from edgewear.mechanics.jit import entry, inlined, njit
 from edgewear.mechanics.movement.advance import _played
-from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, PARTED
+from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, FULL, PARTED
 from edgewear.mechanics.scratch import SCAN_MOST
 from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
 
@@ -57,6 +57,7 @@ class Many(NamedTuple):
     frequency_hz: Floats  # (n, 2) sliding, stuck, when somebody first moved
     core_step: Whole  # (n,) step of the job, 0: never
     parted_step: Whole  # (n,)
+    used_up_step: Whole  # (n,)
     ascended_m: Floats  # (n,) in strokes
     strokes: Whole  # (n,)
     ticks: Whole  # (n,) when the tape ended
@@ -174,6 +175,8 @@ def end_movement(run: int, status: int, p: Buffers, movement: Any, many: Many) -
         many.core_step[run] = movement.step
     if many.parted_step[run] == 0 and state.parted_tick >= 0:
         many.parted_step[run] = movement.step
+    if many.used_up_step[run] == 0 and status & FULL:
+        many.used_up_step[run] = movement.step
     many.ticks[run] = state.tick
 
 

@@ -41,6 +41,7 @@ def play_many(
         frequency_hz=np.full((count, 2), np.nan),
         core_step=np.zeros(count, np.int64),
         parted_step=np.zeros(count, np.int64),
+        used_up_step=np.zeros(count, np.int64),
         ascended_m=np.zeros(count),
         strokes=np.zeros(count, np.int64),
         ticks=np.zeros(count, np.int64),

@@ -112,6 +112,7 @@ def many_of(found: Floats) -> Many:
         frequency_hz=np.stack([of["sliding_hz"], of["stuck_hz"]], axis=1),
         ascended_m=of["ascended_m"],
         residual=of["residual"],
+        used_up_step=np.zeros(count, np.int64),  # whoever uses a rope up is left
         edge_largest_j_m=of["largest_j_m"][:, None],
         travel=np.empty((count, 1, 0)),
         **whole,
