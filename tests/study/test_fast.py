@@ -72,8 +72,22 @@ def assert_the_same(one, other):
         np.testing.assert_array_equal(one[name], other[name], err_msg=name)
 
 
+SHIFTED = """\
+edgewear: 1
+title: Rope let out at the anchor again and again
+setting: test
+anchors: {post: {out: -1 m, up: 0.5 m, kind: pair, releasable: yes}}
+edges: {rim: {out: 0 m, up: 0 m, radius: 30 mm, surface: steel}}
+ropes: {line: {like: low-stretch 11, length: 60 m, stopper: yes}}
+people: {ann: {mass: 90 kg}}
+options: {shifted: {anchor: post, rope: line, shift: 0.4 m every 10 strokes, protect: {rim: pad}}}
+job: [descend: 15 m, ascend: 15 m]
+"""
+TEXTS = {"one edge": ONE_EDGE, "three edges": THREE_EDGES, "let out": SHIFTED}
+
+
 @pytest.mark.parametrize("travel", [0, 3, 200])
-@pytest.mark.parametrize("text", [ONE_EDGE, THREE_EDGES], ids=["one edge", "three edges"])
+@pytest.mark.parametrize("text", TEXTS.values(), ids=TEXTS)
 def test_many_at_a_time_is_one_by_one(text, travel, tmp_path, monkeypatch):
     path = tmp_path / "scenario.yaml"
     path.write_text(text)
@@ -81,7 +95,7 @@ def test_many_at_a_time_is_one_by_one(text, travel, tmp_path, monkeypatch):
     option = model.options[0]
     ready = model.ready(option)
     assert section_of(ready.case, ready.tape) is not None
-    count = 40
+    count = 24
     rows = ComparePlan({option: drawn(ready.case.uncertainties)}, count, 5, 1.0).block(0, count)
     values = {name: column for name, column in rows.items() if name not in FIXED}
     arguments = (ready.case, ready.tape, values, rows["replicate"], 5, travel)

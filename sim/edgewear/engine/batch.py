@@ -14,7 +14,7 @@ from edgewear.engine.draws import stroke_block
 from edgewear.engine.fast import play_fast, section_of
 from edgewear.engine.play import play
 from edgewear.engine.player import Draws, Player, Recording
-from edgewear.engine.results.edge_rows import EDGE_DTYPE
+from edgewear.engine.results.at_edges.rows import EDGE_DTYPE
 from edgewear.engine.results.outcome import outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE, earliest
 from edgewear.engine.results.sense import blank, reasons

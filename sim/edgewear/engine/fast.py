@@ -11,7 +11,7 @@ from edgewear import mechanics
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.devices.cuda import CPU, play_on_device
 from edgewear.engine.draws import stroke_columns
-from edgewear.engine.results.many_edges import edge_rows_of_many
+from edgewear.engine.results.at_edges.many import edge_rows_of_many
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 from edgewear.layout import Kind, Status
 from edgewear.mechanics.device.launch import can_play
@@ -91,9 +91,9 @@ def play_fast(
     )
     many = None
     if device != CPU and travel is None:
-        many = play_on_device(*given)
+        many = play_on_device(*given, case.let_out_m)
     if many is None:
-        many = mechanics.play_many(_buffers(row, edges, batch, travel or 0), *given)
+        many = mechanics.play_many(_buffers(case, row, batch, travel or 0), *given)
     sheath_j_m = batch.wear["sheath_j_m"][:, row]
     figures = _figures(case, row, many, sheath_j_m)
     runs = run_rows(figures, len(replicates), case.extrapolated)
@@ -104,12 +104,18 @@ def play_fast(
     return PlayedTogether(runs, left, at_edges)
 
 
-def _buffers(row: int, edges: int, batch: Batch, travel: int) -> mechanics.Buffers:
-    """Buffers of the section: of copies, for they are written to, and not the batch's first run."""
-    line, edge = batch.lines[:1, row].copy(), batch.edges[0, row, :edges].copy()
+def _buffers(case: Case, row: int, batch: Batch, travel: int) -> mechanics.Buffers:
+    """Buffers of the section: of copies, for they are written to, and not the batch's first run.
+
+    With room for the rope that the job lets out at the anchor, as `Player` has.
+    """
+    count = int(case.lines[row]["edge_count"])
+    line, edges = batch.lines[:1, row].copy(), batch.edges[0, row, :count].copy()
     person, wear = batch.people[:1, 0].copy(), batch.wear[:1, row].copy()
-    regimes = mechanics.route(line, edge)
-    return mechanics.allocate(line, edge, person, wear, regimes, travel=travel)
+    regimes = mechanics.route(line, edges)
+    return mechanics.allocate(
+        line, edges, person, wear, regimes, travel=travel, behind_m=case.let_out_m
+    )
 
 
 def _variation(

@@ -65,17 +65,19 @@ def play_on_device(
     wears: Records,
     tapes: Records,
     variation: NDArray[np.float64],
+    behind_m: float,
 ) -> mechanics.Many | None:
     """Play n runs on this process's device as `mechanics.play_many` does; None: it takes none.
 
-    A run that the device leaves has an `end` that is not DONE.
+    behind_m: rope that may be let out behind the fixed point. A run that the device leaves has an
+    `end` that is not DONE.
 
     Raises:
         DeviceFailed: nothing that these runs could help.
     """
     if not can_play(edges):
         return None
-    given = given_of(lines, edges, people, wears, tapes, variation)
+    given = given_of(lines, edges, people, wears, tapes, variation, behind_m=behind_m)
     try:
         return many_of(_mine().play(given, len(lines)))
     except Exception as error:  # of the driver, or of numba; a row of its own cannot be at fault

@@ -11,9 +11,9 @@ import numpy as np
 from edgewear import mechanics
 from edgewear.case import Records
 from edgewear.engine.player import Piece, Player
+from edgewear.engine.results.at_edges.rows import EDGE_DTYPE, EdgeFigures, mark_travel
+from edgewear.engine.results.at_edges.rows import edge_rows as rows_at_edges
 from edgewear.engine.results.cover_use import cover_use
-from edgewear.engine.results.edge_rows import EDGE_DTYPE, EdgeFigures, mark_travel
-from edgewear.engine.results.edge_rows import edge_rows as rows_at_edges
 from edgewear.engine.results.heat import contact_temperature_c
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 

@@ -42,9 +42,12 @@ def can_play(edges: Records) -> bool:
 
 def given_of(
     lines: Records, edges: Records, people: Records, wears: Records, tapes: Records,
-    variation: Floats, cell_m: float = 1e-3, step_s: float = 0.015,
+    variation: Floats, cell_m: float = 1e-3, step_s: float = 0.015, behind_m: float = 0.0,
 ) -> Given:  # fmt: skip
-    """Numbers of n runs as a device takes them; what is the same in all goes there once."""
+    """Numbers of n runs as a device takes them; what is the same in all goes there once.
+
+    behind_m: rope behind the fixed point, as in `arrays.allocate`: so cells lie as there.
+    """
     regimes, counts = routes(lines, edges)
     for row, count in enumerate(counts):
         regimes[row, count:] = regimes[row, count - 1]
@@ -52,8 +55,8 @@ def given_of(
     return Given(
         _whole(_once(_part(lines, DEVICE_LINE))), _whole(_once(_part(edges, DEVICE_EDGE))),
         _whole(_once(people)), _whole(_once(wears)), _whole(np.ascontiguousarray(regimes)),
-        _whole(_once(tapes)), variation, np.array([cell_m, -MARGIN_M, step_s]), _whole(state),
-        _whole(sums),
+        _whole(_once(tapes)), variation, np.array([cell_m, -(behind_m + MARGIN_M), step_s]),
+        _whole(state), _whole(sums),
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from edgewear.case import Case, Records
 from edgewear.engine.player import AtEdge
-from edgewear.engine.results.edge_rows import EdgeFigures, edge_rows, mark_travel
+from edgewear.engine.results.at_edges.rows import EdgeFigures, edge_rows, mark_travel
 from edgewear.engine.results.heat import AMBIENT_C, STILL_M_S, rise_c
 from edgewear.mechanics import Many
 
