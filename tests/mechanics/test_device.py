@@ -82,10 +82,10 @@ def shown(records: Any) -> Any:
     return records.view(np.recarray) if records.dtype.names else records
 
 
-def in_plain_python(given: tuple[Any, ...]) -> mechanics.Many:
+def in_plain_python(given: tuple[Any, ...], behind_m: float = 0.0) -> mechanics.Many:
     """The functions of a device, run by Python, one thread after the other in the same arrays."""
     _, lines, edges, people, wears, tapes, variation = given
-    numbers = given_of(lines, edges, people, wears, tapes, variation)
+    numbers = given_of(lines, edges, people, wears, tapes, variation, behind_m=behind_m)
     numbers = type(numbers)(*map(shown, numbers))
 
     def one(dtype: Any, count: int = 1) -> Any:
@@ -159,6 +159,24 @@ def test_a_device_plays_what_the_processor_plays_in_many_runs(name: str, seed: i
     assert kept.any(), "all were left to the processor"
     alike = many._replace(**{n: getattr(many, n)[kept] for n in many._fields})
     assert apart(mine._replace(**{n: getattr(mine, n)[kept] for n in mine._fields}), alike) == {}
+
+
+@pytest.mark.parametrize("behind_m", [0.3, 0.4567, 0.70049])
+def test_rope_let_out_behind_the_fixed_point_wears_the_same_cells(behind_m: float) -> None:
+    feed = move(Kind.FEED, length_m=0.3, speed_m_s=0.5, stop_s=0.1)
+    climb = TAPES["climbs"][1]
+    given = batch([move(Kind.LOAD, depth_m=4.0), climb, feed, climb], seed=1, runs=2)
+    base, lines, edges, people, wears, tapes, variation = given
+    given[4]["breaking_n"] = 1e9  # it lasts to the end
+    room = mechanics.allocate(
+        base.line, base.edges, base.person, base.wear, base.regimes, behind_m=behind_m
+    )
+    many = mechanics.play_many(room, lines, edges, people, wears, tapes.copy(), variation)
+    assert (many.end == Status.DONE).all()
+    assert apart(in_plain_python(given, behind_m), many) == {}
+    elsewhere = in_plain_python(given, 0.0)
+    same_cells = abs(behind_m * 1e3 - round(behind_m * 1e3)) < 1e-6
+    assert same_cells or apart(elsewhere, many) != {}
 
 
 def test_a_run_that_wears_beyond_the_room_is_left_to_the_processor() -> None:
