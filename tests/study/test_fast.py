@@ -23,6 +23,7 @@ from edgewear.study.plan import (
 from edgewear.study.sweeping.prepared import declared_in, prepared
 from edgewear.study.task import FIXED
 from edgewear.study.worker_pool import inline
+from support.many import assert_the_same, one_by_one
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
 
@@ -57,20 +58,6 @@ options:
   padded: {anchor: post, rope: rope, protect: {kerb: pad, flange: sleeve, ledge: pad}}
 job: [{ascend: 1.5 m}, {descend: 1 m}]
 """
-
-
-def one_by_one(monkeypatch, *arguments, edges=True):
-    """As `play_batch` where no tape stays on one section."""
-    with monkeypatch.context() as patched:
-        patched.setattr("edgewear.engine.batch.section_of", lambda *_: None)
-        return play_batch(*arguments, edges=edges)
-
-
-def assert_the_same(one, other):
-    assert len(one) == len(other)
-    for name in one.dtype.names:
-        np.testing.assert_array_equal(one[name], other[name], err_msg=name)
-
 
 SHIFTED = """\
 edgewear: 1
