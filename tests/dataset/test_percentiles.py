@@ -43,6 +43,12 @@ def test_between_is_numpys_and_known_where_it_is_a_number(values, share):
     assert known(found) == found
 
 
+@given(SAMPLES, st.lists(SHARES | st.floats(0.0, 1.0), min_size=1, max_size=5))
+def test_several_of_one_sample_are_numpys_to_the_last_bit(values, shares):
+    found = between(np.array(values), shares, 0)
+    assert found.tolist() == np.quantile(values, shares).tolist()
+
+
 def test_next_to_never_there_is_nothing_to_interpolate():
     assert known(between(np.array([1.0, inf]), 0.5)) is None
     assert known(between(np.array([-inf, 1.0]), 0.5)) is None

@@ -57,6 +57,8 @@ def test_a_few_trials_are_told_and_from_the_careful_end_on_the_target_is_missed(
     assert (found.unfinished, found.unfinished_step) == (count, 3 if count else None)
     assert (f"not finished in {count} of {TRIALS} trials, in step 3" in found.why) == (count > 0)
     assert found.lacks == ((NOT_ALWAYS,) if 0 < count <= AT else ())
+    assert ("wear is told of the others" in found.why) == (0 < count < TRIALS)
+    assert ("is of the part up to there" in found.why) == (count == TRIALS)
 
 
 FINISHES = [

@@ -31,7 +31,7 @@ from edgewear.study.plan import (
 from edgewear.study.replay import replay
 from edgewear.study.sweeping.estimate import START_S, seconds_of
 from edgewear.study.sweeping.levers import lever_of
-from edgewear.study.sweeping.sweep import Estimate, dry_run, prepare, sweep
+from edgewear.study.sweeping.sweep import Estimate, _enough, dry_run, prepare, sweep
 from edgewear.study.sweeping.sweep_plan import kept_points
 from edgewear.study.worker_pool import Inline
 from support.studies import SLEEVE as BASE
@@ -411,6 +411,27 @@ def test_any_stretch_of_a_plan_is_the_whole_s(write):
                 np.testing.assert_array_equal(column, same)  # NaN where there is none
             else:
                 assert column.tolist() == same.tolist()
+
+
+@pytest.mark.parametrize("devices", [1, 2])
+@pytest.mark.parametrize("wanted", [None, 1, 5, 8, 9, 40])
+def test_a_device_gets_as_many_workers_as_asked_for_and_at_most_eight(wanted, devices, monkeypatch):
+    monkeypatch.setattr("edgewear.engine.devices.cuda.check_device", lambda name: devices)
+    monkeypatch.setattr("edgewear.study.sweeping.sweep.available_workers", lambda: 12)
+    most = {None: 12}.get(wanted, wanted)
+    assert _enough(wanted, "cuda") == min(most, 8 * devices)
+    assert _enough(wanted, "cpu") == wanted
+
+
+@pytest.mark.parametrize("device", ["cpu", "cuda"])
+@pytest.mark.parametrize("wanted", [0, -1, -9])
+def test_fewer_than_one_worker_is_refused_on_a_device_too(
+    wanted, device, write, tmp_path, monkeypatch
+):
+    monkeypatch.setattr("edgewear.engine.devices.cuda.check_device", lambda name: 1)
+    with pytest.raises(UsageError, match=f"workers: {wanted}; at least 1 is allowed"):
+        sweep(write(SAMPLE), tmp_path / "out", workers=wanted, device=device)
+    assert not (tmp_path / "out").exists()
 
 
 def test_workers_leave_no_trace(write, tmp_path):

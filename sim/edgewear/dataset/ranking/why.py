@@ -43,7 +43,7 @@ def unfinished(option: OptionResult) -> str:
     worth = (
         "What is told of wear is of the part up to there."
         if option.unfinished + option.failed == option.trials
-        else "Such trials count at the careful end, below all others; wear is told of those."
+        else "Such trials count at the careful end, below all others; wear is told of the others."
     )
     return (
         f"The plan is not finished in {option.unfinished} of {option.trials} trials, in step "

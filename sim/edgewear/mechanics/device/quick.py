@@ -182,10 +182,9 @@ def _go(p: Buffers) -> Any:
                 if made.worn > 0.0:
                     worn = wears(f, field, line.s0, made, worn)
                 stretched_m = made.e30 * new.s0 + made.e31 * new.s1
+                # ticks: with the first piece
                 unbooked = ticks if way == WHOLE or b[LEFT, me] == length_s else 0
-                book(
-                    f, b, me, made, line.tick, unbooked, stretched_m
-                )  # ticks: with the first piece
+                book(f, b, me, made, line.tick, unbooked, stretched_m)
                 line = new
                 if way != WHOLE:
                     further(b, me, new)

@@ -186,7 +186,8 @@ def _enough(workers: int | None, device: str) -> int | None:
         return workers
     from edgewear.engine.devices.cuda import check_device
 
-    return min(workers or available_workers(), WORKERS_A_DEVICE * check_device(device))
+    wanted = available_workers() if workers is None else workers
+    return min(wanted, WORKERS_A_DEVICE * check_device(device))
 
 
 def _gang(
