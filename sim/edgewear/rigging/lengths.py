@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from edgewear.rigging.laying import lay, lay_to
 from edgewear.rigging.model import Section
-from edgewear.rigging.profile import Profile
+from edgewear.rigging.profile import Drawn, Profile
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.terms import WORKING
 
 TIED_M = 1.5
 """Rope in the knots of an anchor and below the lowest device [m]; assumed, 1-2 m."""
@@ -21,15 +23,20 @@ BODY_M = 1.2
 """From the harness to the feet [m]; assumed, 1.0-1.4 m."""
 
 
+KNOT_M = 0.8
+"""Rope in a knot that devices are passed over [m]; assumed, 0.5-1.2 m."""
+
+
 @dataclass(frozen=True)
 class RopeNeed:
-    """How much rope a line takes at the deepest point of a job."""
+    """How much rope a line takes over a job."""
 
     line: str
     rope: str
     available_m: float
-    needed_m: float  # anchor to person, knots and loops included
+    needed_m: float  # anchor to person, knots and loops included, and what is let out
     stopper: bool | None
+    through_m: float = 0.0  # of it above the anchor, to be let out there, beside a typed tail
 
     @property
     def tail_m(self) -> float:
@@ -40,20 +47,45 @@ class RopeNeed:
 def rope_need(
     scenario: Scenario, option: Option, person: str, line: Line, depths: Profile
 ) -> RopeNeed:
-    """Return what a line of a person needs, from its first anchor to the deepest point."""
+    """Return what a line of a person needs, from its first anchor to the deepest point.
+
+    Of a working line all that it lets out at its anchor lies above that anchor before: a typed
+    tail, or more rope. What hauls take in lies there too.
+    """
     name = line.role if len(option.lines) == 1 else f"{person} {line.role}"
     sections = whole(scenario, option, person, line, name)
-    deepest = max((k for k, s in enumerate(sections) if s.top_m <= depths.deepest_m), default=0)
-    needed = TIED_M
-    for section, after in pairwise(sections[: deepest + 1]):
-        needed += lay_to(section, after.anchor_m).length_m + LOOP_M
-    needed += _hanging_m(sections[deepest], depths)
+    pieces = depths.drawn if line.role == WORKING else ()
+    needed, through = max(
+        _taken_m(sections, piece, line.tail.value)
+        for piece in pieces or ((Drawn(depths.deepest_m, 0.0),),)
+    )
+    needed += TIED_M
+    needed += KNOT_M * sum(knot.value < needed for knot in line.knots)
     rope = scenario.ropes[line.rope]
-    return RopeNeed(name, line.rope, rope.length.value - line.tail.value, needed, rope.stopper)
+    has_m = rope.length.value - line.tail.value
+    return RopeNeed(name, line.rope, has_m, needed, rope.stopper, through)
 
 
-def _hanging_m(section: Section, depths: Profile) -> float:
-    return lay(section, max(depths.deepest_m, 0.0 if section.direct else -1e9)).length_m
+def _taken_m(
+    sections: Sequence[Section], piece: Sequence[Drawn], tail_m: float
+) -> tuple[float, float]:
+    """Return what one rope takes beside its tail [m], and how much of it is let out [m].
+
+    With S above the anchor before, the most that is let out or the tail, whichever is more, the
+    rope is at least S - (let out so far) + (anchor to person) long, at every depth.
+    """
+    through_m = max(max(out_m for _, out_m in piece) - tail_m, 0.0)
+    return max(_to_m(sections, depth) - out for depth, out in piece) + through_m, through_m
+
+
+def _to_m(sections: Sequence[Section], depth_m: float) -> float:
+    """Return the rope from the first anchor to somebody at a depth, loops included [m]."""
+    deepest = max((k for k, s in enumerate(sections) if s.top_m <= depth_m), default=0)
+    length_m = 0.0
+    for section, after in pairwise(sections[: deepest + 1]):
+        length_m += lay_to(section, after.anchor_m).length_m + LOOP_M
+    section = sections[deepest]
+    return length_m + lay(section, max(depth_m, 0.0 if section.direct else -1e9)).length_m
 
 
 SLACK_M, MOST_SLACK_M = 0.2, 0.5

@@ -73,7 +73,7 @@ def _rigged(scenario: Scenario, name: str, option: Option, cuts: Cuts) -> Iterat
     """Name what the lines of an option, once cut, do not allow."""
     for person, (sections, depths) in cuts.items():
         yield from _heights(scenario, name, option, person, sections, depths)
-        yield from too_far_aside(scenario, person, depths.start_m, sections)
+        yield from too_far_aside(scenario, option, person, depths.start_m, sections)
         yield from climbed_out(scenario, option, person, depths.start_m, sections)
     starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}
     yield from out_of_reach(scenario, option, starts_m)
@@ -201,10 +201,12 @@ def _heights(
         need = rope_need(scenario, option, person, line, depths)
         if need.tail_m < 0.0:
             needed_m = ceil(need.needed_m * 10.0) / 10.0
+            through = f", {need.through_m:g} m of it to be let out at its anchor"
             yield (
                 f"ropes/{line.rope}/length",
                 f"{need.available_m:g} m does not reach: the {line.role} of {person} in option "
-                f"{name!r} needs {needed_m:.1f} m at the deepest point of the job",
+                f"{name!r} needs {needed_m:.1f} m at the deepest point of the job"
+                f"{through if need.through_m else ''}",
             )
 
 

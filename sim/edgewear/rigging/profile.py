@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import NamedTuple
 
 from edgewear.geometry.points import Point
 from edgewear.scenario.models.scenario import Option, Scenario
-from edgewear.scenario.models.steps import CrossEdge, Repeat, Rest, Step, Swing, Work
+from edgewear.scenario.models.steps import (
+    Ascend,
+    CrossEdge,
+    Repeat,
+    Rest,
+    Step,
+    SwapRope,
+    Swing,
+    Work,
+)
 from edgewear.scenario.models.walking import crossed_first, leaves, round_of
 from edgewear.scenario.working import way
 
@@ -39,6 +49,13 @@ class End(NamedTuple):
     made: int = 0  # how many steps of that step, a repeat, they have made; 0: it is none
 
 
+class Drawn(NamedTuple):
+    """Where somebody hangs, and the rope let out at the top of their line until then [m]."""
+
+    depth_m: float
+    out_m: float
+
+
 @dataclass(frozen=True)
 class Profile:
     """Depths of one person's job [m]."""
@@ -49,6 +66,7 @@ class Profile:
     end_m: float
     stays: tuple[Stay, ...]
     ends: tuple[End, ...] = ()  # in order, from the first that hangs
+    drawn: tuple[tuple[Drawn, ...], ...] = ()  # in order, for each rope of the working line
 
 
 def profile(
@@ -64,7 +82,8 @@ def profile(
     edge; else 1.5 m below the first edge with coordinates that they cross; else so that the
     highest point of the job lies 3 m below the last edge.
     """
-    steps, walk = scenario.job.get(person, ()), Walk(person, edges)
+    steps = scenario.job.get(person, ())
+    walk = Walk(person, edges, Shifting(scenario, option, person))
     start = _start(scenario, option, person, edges, last_m)
     if start is None:
         start = last_m + HIGHEST_BELOW_EDGE_M - walk.extent(steps, 0.0, scenario.job).highest
@@ -77,6 +96,7 @@ def profile(
         end_m=extent.end,
         stays=tuple(_stays(scenario, passed)),
         ends=tuple(_ends(walk, steps, start)),
+        drawn=walk.drawn(steps, start, scenario.job),
     )
 
 
@@ -115,11 +135,37 @@ class Passed(NamedTuple):
     end_m: float
 
 
+@dataclass(frozen=True)
+class Shifting:
+    """Rope that a line lets through at its anchor after every so many strokes of a climb."""
+
+    scenario: Scenario
+    option: Option
+    person: str
+
+    def through_m(self, step: Step) -> float:
+        """Return how much a step lets through, its strokes as high as their kind's middle [m]."""
+        pair = self.option.lines.get(self.person)
+        shift = None if pair is None else pair.working.shift
+        if shift is None or not isinstance(step, Ascend):
+            return 0.0
+        parts = step.height.value / (shift.every * self._rise_m(step))
+        return shift.by.value * max(ceil(parts - 1e-9) - 1, 0)  # less than rounding is no stroke
+
+    def _rise_m(self, step: Ascend) -> float:
+        """Return what a stroke gains [m]."""
+        who = self.option.people[self.person]
+        known = {**self.scenario.techniques, who.technique.name: who.technique}
+        technique = known[step.technique or who.technique.name]
+        system = who.system if step.system is None else self.scenario.systems[step.system]
+        return technique.rise.value * system.rise_factor.value
+
+
 class Walk:
     """A person's way up and down their list, before anything is simulated."""
 
-    def __init__(self, person: str, edges: dict[str, Point]) -> None:
-        self.person, self.edges = person, edges
+    def __init__(self, person: str, edges: dict[str, Point], shifting: Shifting) -> None:
+        self.person, self.edges, self.shifting = person, edges, shifting
 
     def extent(
         self, steps: Sequence[Step], here: float, job: Mapping[str, Sequence[Step]]
@@ -133,12 +179,66 @@ class Walk:
                 continue
             here = self.after(step, here)
             up, down = min(up, here), max(down, here)
-        for other, theirs in job.items():
-            moved = (
-                0.0 if other == self.person else sum(s.deeper_m(self.person, other) for s in theirs)
-            )
-            up, down, here = min(up, here + moved), max(down, here + moved), here + moved
+        for moved in self._moved_by_others(job):
+            here += moved
+            up, down = min(up, here), max(down, here)
         return Extent(here, up, down)
+
+    def drawn(
+        self, steps: Sequence[Step], here: float, job: Mapping[str, Sequence[Step]]
+    ) -> tuple[tuple[Drawn, ...], ...]:
+        """Give depths and the rope let out until then, for each rope of the working line.
+
+        What others haul or lower comes last, as in `extent`.
+        """
+        pieces = [[Drawn(here, 0.0)]]
+        self._draw(steps, pieces)
+        for moved in self._moved_by_others(job):
+            depth_m, out_m = pieces[-1][-1]
+            pieces[-1].append(Drawn(depth_m + moved, out_m + moved))
+        return tuple(tuple(piece) for piece in pieces)
+
+    def _draw(self, steps: Sequence[Step], pieces: list[list[Drawn]]) -> None:
+        """Go through steps; a fresh rope begins a piece of its own."""
+        for step in steps:
+            depth_m, out_m = pieces[-1][-1]
+            if isinstance(step, Repeat):
+                self._draw_rounds(step, pieces)
+            elif isinstance(step, SwapRope):
+                pieces.append([Drawn(depth_m, 0.0)])
+            else:
+                out_m += step.let_out_m(self.person, self.person) + self.shifting.through_m(step)
+                pieces[-1].append(Drawn(self.after(step, depth_m), out_m))
+
+    def _draw_rounds(self, step: Repeat, pieces: list[list[Drawn]]) -> None:
+        """Go through the first two rounds of a repeat and the last two: they change alike.
+
+        Two, because a rope that is swapped in one round is in use until the swap of the next.
+        """
+        self._draw(step.steps, pieces)
+        for turn in range(1, min(step.times, 4)):
+            before, count = pieces[-1][-1], len(pieces)
+            self._draw(step.steps, pieces)
+            if turn == 1 and step.times > 4:
+                fresh = len(pieces) > count
+                pieces[-1].append(_further(before, pieces[-1][-1], step.times - 4, fresh))
+
+    def _moved_by_others(self, job: Mapping[str, Sequence[Step]]) -> Iterator[float]:
+        """Give by how much others' hauls and lowers take this person down, one after another."""
+        for other, theirs in job.items():
+            if other != self.person:
+                yield from self._moves(theirs, other)
+
+    def _moves(self, steps: Sequence[Step], by: str) -> Iterator[float]:
+        for step in steps:
+            if not isinstance(step, Repeat):
+                yield step.deeper_m(self.person, by)
+                continue
+            once = list(self._moves(step.steps, by))
+            yield from once
+            if step.times > 1:  # each round moves alike: those between at once, then the last
+                yield (step.times - 2) * sum(once)
+                yield from once
 
     def first_pass(self, steps: Sequence[Step], here: float, outer: int = 0) -> Iterator[Passed]:
         """Give every step with its depths, those inside a repeat in their first round."""
@@ -173,7 +273,15 @@ class Walk:
         """Return the depth after a step that is no repeat [m]."""
         if isinstance(step, CrossEdge):
             return crossed_m(self.edges.get(step.edge))
-        return here + step.deeper_m(self.person, self.person)
+        deeper_m = step.deeper_m(self.person, self.person)
+        return here + deeper_m + self.shifting.through_m(step)
+
+
+def _further(before: Drawn, after: Drawn, rounds: int, fresh: bool) -> Drawn:
+    """Return where further rounds like one lead, `fresh` if it hangs on a fresh rope after it."""
+    out_m = 0.0 if fresh else after.out_m - before.out_m
+    deeper_m = after.depth_m - before.depth_m
+    return Drawn(after.depth_m + rounds * deeper_m, after.out_m + rounds * out_m)
 
 
 def _stays(scenario: Scenario, passed: Sequence[Passed]) -> Iterator[Stay]:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from edgewear.rigging.findings.figures import drawn_below_m
 from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
-from edgewear.rigging.profile import Walk, aside_of, crossed_m
+from edgewear.rigging.profile import Shifting, Walk, aside_of, crossed_m
 from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.step import EdgeStep
@@ -81,7 +81,11 @@ def out_of_reach(
     """
     edges = placed_edges(scenario)
     people = {
-        name: _Person(_made(scenario, name, Walk(name, edges), starts_m[name]))
+        name: _Person(
+            _made(
+                scenario, name, Walk(name, edges, Shifting(scenario, option, name)), starts_m[name]
+            )
+        )
         for name in scenario.job
         if name in starts_m
     }
@@ -101,7 +105,7 @@ def out_of_reach(
 
 
 def too_far_aside(
-    scenario: Scenario, person: str, start_m: float, sections: Sequence[Section]
+    scenario: Scenario, option: Option, person: str, start_m: float, sections: Sequence[Section]
 ) -> Iterator[Told]:
     """Give (address, message) of each step that goes further aside than its rope lets anybody.
 
@@ -113,7 +117,8 @@ def too_far_aside(
     if person in _moved_by_others(scenario):
         return
     told: set[Path_] = set()
-    for made in _made(scenario, person, Walk(person, placed_edges(scenario)), start_m):
+    walk = Walk(person, placed_edges(scenario), Shifting(scenario, option, person))
+    for made in _made(scenario, person, walk, start_m):
         aside = aside_of(scenario, made.step, address(made.path))
         if aside is None or aside.by_m <= BY_HAND_M or made.path in told:
             continue
@@ -142,7 +147,8 @@ def climbed_out(
         return
     drawn = drawn_below_m(scenario, option, lines[0], start_m)
     last, told = lines[0].edges[-1].name, set[Path_]()
-    for made in _made(scenario, person, Walk(person, placed_edges(scenario)), start_m):
+    walk = Walk(person, placed_edges(scenario), Shifting(scenario, option, person))
+    for made in _made(scenario, person, walk, start_m):
         if isinstance(made.step, Ascend) and made.after_m <= drawn and made.path not in told:
             told.add(made.path)
             most_m = floor(10.0 * (made.before_m - drawn)) / 10.0

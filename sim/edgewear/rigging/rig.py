@@ -124,7 +124,8 @@ class Layout:
 
     def shared(self, who: str) -> list[Shared]:
         """Return what both lines of a person depend on."""
-        return shared_by(self.scenario, self.option, who, self.sections, self.contacts)
+        stays = self.profiles[who].stays
+        return shared_by(self.scenario, self.option, who, self.sections, self.contacts, stays)
 
     def statuses(self, counting: Sequence[Shared]) -> tuple[str, ...]:
         """Return the statuses that geometry decides."""

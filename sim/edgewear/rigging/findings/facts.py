@@ -31,7 +31,7 @@ from edgewear.rigging.findings.transfers import (
     transfers,
     work_depth,
 )
-from edgewear.rigging.lengths import BODY_M, LOOP_M, SLACK_M, STANDS_M, TIED_M, rope_need
+from edgewear.rigging.lengths import BODY_M, KNOT_M, LOOP_M, SLACK_M, STANDS_M, TIED_M, rope_need
 from edgewear.rigging.model import Rigged
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, HIGHEST_BELOW_EDGE_M
 from edgewear.rigging.rig import Layout, option_of, rigged
@@ -48,6 +48,7 @@ ASSUMED = (
     Assumed("highest point below the last edge", HIGHEST_BELOW_EDGE_M, 2.0, 4.0),
     Assumed("slack in an unloaded safety line", SLACK_M, 0.0, 0.5),
     Assumed("rope in knots and below the lowest device", TIED_M, 1.0, 2.0),
+    Assumed("rope in a knot that devices are passed over", KNOT_M, 0.5, 1.2),
     Assumed("slack loop at a re-anchor", LOOP_M, 0.5, 1.5),
     Assumed("harness to feet", BODY_M, 1.0, 1.4),
     Assumed("stands on what lies below, feet so near it", STANDS_M, 0.2, 0.5),

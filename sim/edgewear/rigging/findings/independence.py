@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from math import dist
 
 from edgewear import spelt
+from edgewear.geometry.points import Point
 from edgewear.rigging.contacts import Contact
+from edgewear.rigging.laying import lay
 from edgewear.rigging.model import Section
+from edgewear.rigging.profile import Stay
 from edgewear.rigging.survey import fixed_points
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 
@@ -34,13 +37,16 @@ def shared_by(
     person: str,
     sections: Sequence[Section],
     found: Sequence[Contact],
+    stays: Sequence[Stay],
 ) -> list[Shared]:
     """Return all that the working line and the safety line of a person share.
 
     Every shared edge is named. One that both cross within 0.3 m of each other, or of which
     nothing is known but its name, counts as one thing that can fail for both; where they cross
-    further apart it is said and does not count. A shared anchor, re-anchor, deviation, piece
-    of protection, piece of rope or attendant always counts.
+    further apart it is said and does not count. Lines that come together at the person cross an
+    edge nearer to each other the nearer they hang below it, so they are held apart at the deepest
+    and wherever somebody works; only a passage is not counted. A shared anchor, re-anchor,
+    deviation, piece of protection, piece of rope or attendant always counts.
     """
     lines = option.lines[person]
     if lines.safety is None:
@@ -48,7 +54,7 @@ def shared_by(
     same = [
         *_anchors(person, lines.working, lines.safety),
         *_kit(scenario, person, lines.working, lines.safety),
-        *_edges(option, person, sections, found),
+        *_edges(option, person, sections, found, [s.depth_m for s in stays if s.works]),
     ]
     who = lines.working.attendant
     if who is not None and who == lines.safety.attendant:
@@ -70,7 +76,11 @@ def _anchors(person: str, working: Line, safety: Line) -> list[Shared]:
 
 
 def _edges(
-    option: Option, person: str, sections: Sequence[Section], found: Sequence[Contact]
+    option: Option,
+    person: str,
+    sections: Sequence[Section],
+    found: Sequence[Contact],
+    worked_m: Sequence[float],
 ) -> list[Shared]:
     """Name each edge that both lines touch, and the piece of protection if it is one."""
     touched: dict[str, dict[str, list[Contact]]] = {}
@@ -83,7 +93,7 @@ def _edges(
     for edge, by_role in touched.items():
         if len(by_role) < 2:
             continue
-        apart = _apart_m(by_role["working line"], by_role["safety line"])
+        apart = _least_m(edge, sections, by_role["working line"], by_role["safety line"], worked_m)
         same.append(_edge(person, edge, apart))
         piece = _one_piece(option, person, edge, apart)
         if piece:
@@ -100,8 +110,39 @@ def _edge(person: str, edge: str, apart_m: float | None) -> Shared:
     return Shared(person, "edge", edge, words, apart_m < NEAR_M, apart_m)
 
 
+def _least_m(
+    edge: str,
+    sections: Sequence[Section],
+    working: list[Contact],
+    safety: list[Contact],
+    worked_m: Sequence[float],
+) -> float | None:
+    """Return the least distance at an edge, at the deepest and at work [m]; None: given bends."""
+    pairs = [
+        (
+            _crossing(sections[a.section], edge, depth_m),
+            _crossing(sections[b.section], edge, depth_m),
+        )
+        for depth_m in worked_m
+        for a in working
+        for b in safety
+    ]
+    at_work = [dist(a, b) for a, b in pairs if a is not None and b is not None]
+    deepest = _apart_m(working, safety)
+    return min([*at_work, *([] if deepest is None else [deepest])], default=None)
+
+
+def _crossing(section: Section, edge: str, depth_m: float) -> Point | None:
+    """Return where a section crosses an edge with somebody at a depth; None: nowhere."""
+    if section.direct or not section.top_m <= depth_m <= section.bottom_m:
+        return None
+    laid = lay(section, depth_m)
+    names = [section.edges[k].name for k in laid.edges]
+    return laid.points[names.index(edge) + 1] if edge in names else None
+
+
 def _apart_m(working: list[Contact], safety: list[Contact]) -> float | None:
-    """Return the least distance of the lines' crossings [m]; None for given bends."""
+    """Return the least distance of the lines' crossings, at the deepest [m]; None: given bends."""
     pairs = [
         dist(a.crossing_m, b.crossing_m)
         for a in working

@@ -42,6 +42,10 @@ class JobStep(Closed):
             return 0.0
         return self.sign * float(self.height.value)  # type: ignore[attr-defined]
 
+    def let_out_m(self, person: str, by: str) -> float:
+        """How much rope is let out at the top of a person's line when somebody makes it [m]."""
+        return 0.0
+
     @property
     def changes(self) -> bool:
         """Whether an edge may be another than before."""
@@ -73,6 +77,10 @@ class FromTop(JobStep):
     def needs_line(self) -> bool:
         """Tell whether whoever makes it needs a line of their own: for themself only."""
         return getattr(self, "person", None) is None
+
+    def let_out_m(self, person: str, by: str) -> float:
+        """How much rope it lets out at the top of a person's line; below 0: takes in [m]."""
+        return self.deeper_m(person, by)
 
     def hangs_after(self, by: str) -> bool:
         """Tell whether who makes it hangs on their line afterwards: if it moved themself."""

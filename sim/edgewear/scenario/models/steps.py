@@ -205,7 +205,15 @@ class ShiftRope(JobStep):
     hanging: ClassVar[bool] = True
     step: Literal["shift rope"] = "shift rope"
     by: Length
-    """How far."""
+    """How far; its person comes down by as much."""
+
+    def deeper_m(self, person: str, by: str) -> float:
+        """By how much it takes a person down: whoever hangs there comes down with the rope [m]."""
+        return self.by.value if person == by else 0.0
+
+    def let_out_m(self, person: str, by: str) -> float:
+        """How much rope it lets out at the top of a person's line [m]."""
+        return self.deeper_m(person, by)
 
 
 class Rest(JobStep):
