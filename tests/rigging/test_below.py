@@ -76,7 +76,9 @@ def test_what_lies_above_everybody_is_refused_and_all_else_is_counted(
     zero, text = site_of(dice, zero, moves, starts, ground)
     scenario = load_text(text, "site.yaml")
     above = ground > max(-min(depths), -starts[1])
-    found = dict(problems(scenario))
+    # a climb right up to a given bend, where no rope is left, is another error
+    told = [one for one in problems(scenario) if not one[0].startswith("job/ann/")]
+    found = dict(told)
     assert set(found) == ({"below/ground"} if above else set())
     if above:
         (said,) = problems_at(scenario, list(found.items()))
