@@ -22,7 +22,10 @@ class End(Enum):
 
 @dataclass(frozen=True)
 class Fate:
-    """One person after one fault; times in seconds from the fault."""
+    """One person after one fault; times in seconds from the fault that left them so.
+
+    Without any fault they count from where somebody begins to hang.
+    """
 
     person: str
     end: End
@@ -35,14 +38,24 @@ class Fate:
     lost: tuple[str, ...] = ()  # lines of theirs that are no use any more, and did not drop them
     showing: tuple[str, ...] = ()  # of these, those that are whole but for the core that shows
     still: Reached | None = None  # hung still for so long, until they could go on
-    hangs_from_s: float | None = None  # hangs still from here ...
+    hangs_from_s: float | None = None  # hangs still from here; None: nowhere, or no fault ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
+    hangs_at_s: float | None = None  # from where they hang still, since the start of the job
     rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
     missing: tuple[str, ...] = ()  # what every rescue lacks
+    as_without: bool = False  # they end so with no fault too: that is told once, of the plan
 
     @property
     def gravity(self) -> int:
-        """0 goes on, up to 5: dead. What is worse comes first everywhere."""
+        """0 goes on, up to 5: dead. What is worse comes first everywhere.
+
+        It is what the faults do: 0 as well for whoever ends so with no fault too.
+        """
+        return 0 if self.as_without else self.harm
+
+    @property
+    def harm(self) -> int:
+        """The same, whatever brings it about."""
         if self.end is End.FALLS or self.catch_holds is False:
             return 5
         if self.catch_holds is None:
@@ -89,6 +102,11 @@ class Fates:
         """Whose step the fault comes with, and where in it; nothing for its own trigger."""
         inside = f" ({self.inside})" if self.inside else ""
         return f"{self.person} step {self.step}{inside}" if self.step else ""
+
+    @property
+    def with_none(self) -> bool:
+        """Whether somebody ends badly with no fault too."""
+        return any(fate.as_without for fate in self.people)
 
     @property
     def gravity(self) -> tuple[int, ...]:

@@ -41,6 +41,7 @@ class Findings:
     table: tuple[StepRow, ...]
     weakest_steps: tuple[StepRow, ...]
     without_faults: Baseline
+    fates_without_faults: Fates  # what the plan does to people, with nothing wrong
     rates: tuple[Rate, ...]
     fates: tuple[Fates, ...]  # with each fault, each pair, each fault at each step: worst first
     rescues: tuple[PlaceRescue, ...]

@@ -53,7 +53,7 @@ def difference(before: Findings, after: Findings) -> Difference:
         revisions=_revisions(before, after),
         status=_status(before.status, after.status),
         edge_levels=_levels(before.edge_levels, after.edge_levels),
-        fates=tuple(_fates(before.fates, after.fates)),
+        fates=tuple(_fates(_every(before), _every(after))),
         faults=faults,
         only_before=tuple(names for names in first if names not in second),
         only_after=tuple(names for names in second if names not in first),
@@ -163,10 +163,15 @@ def _fates(before: Sequence[Fates], after: Sequence[Fates]) -> Iterator[FateChan
     for one in after:
         for fate in one.people:
             was = old.get(_key(one), {}).get(fate.person)
-            if was is not None and was.gravity != fate.gravity:
+            if was is not None and was.harm != fate.harm:
                 words = f"{_end(was)} before, {_end(fate)} now"
-                change = "worse" if fate.gravity > was.gravity else "better"
+                change = "worse" if fate.harm > was.harm else "better"
                 yield FateChange(one.names, fate.person, words, change)
+
+
+def _every(found: Findings) -> tuple[Fates, ...]:
+    """What becomes of people with each fault, and with none."""
+    return found.fates_without_faults, *found.fates
 
 
 def _key(one: Fates) -> tuple[tuple[str, ...], str, int, str]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import replace
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.findings.fates import End, Fate, Fates
 from edgewear.findings.rescue import ANY, SUSPENSION, PlaceRescue, Reached, Rescue
@@ -15,183 +14,211 @@ from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
 from edgewear.procedure.rescue_ways.call import Call, call_for
 from edgewear.procedure.rescue_ways.legs import Leg, fixed, middle_s, reached
-from edgewear.procedure.rescue_ways.moment import JAMS, PLACES, Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.moment import (
+    JAM_WORDS,
+    JAMS,
+    Moment,
+    Someone,
+)
 from edgewear.procedure.rescue_ways.rescues import best_of, limits_of, ways_of
+from edgewear.procedure.rescue_ways.run import HANGS, Run, end_of, held_of, holds_on, lost_lines
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
-from edgewear.scenario.models import faults as typed
 from edgewear.scenario.models import steps as planned
 
 if TYPE_CHECKING:
-    from edgewear.job.faults import Injected
-    from edgewear.rigging.model import Section
-    from edgewear.scenario.models.scenario import Limits, Scenario
+    from edgewear.scenario.models.scenario import Limits
     from edgewear.scenario.text.quantities import Measured
 
 PICK_OFF = "pick-off"
 """The way in which a rescuer comes to the casualty and stays with them."""
 
-HANGS = 2
-GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS: 3}
-"""How badly an end is, before anybody comes."""
-
-LAST = 2**62
-"""A tick after everything."""
-
 AT_WORK = (planned.Work, planned.Swing, planned.Rest)
 """Steps at whose places a rescue is asked for."""
 
 
-@dataclass(frozen=True)
-class Run:
-    """One run to be read: who was there, how they were rigged, what happened."""
-
-    scenario: Scenario
-    option: str
-    sections: tuple[Section, ...]
-    log: tuple[Entry, ...]
-    faults: tuple[Injected, ...] = ()
-
-    def at(self, tick: int) -> Moment:
-        """Everybody at a tick."""
-        return moment_at(self.log, tick, self.scenario, self.sections, self.faults)
-
-    @cached_property
-    def final(self) -> Moment:
-        """Everybody at the end of the run."""
-        return self.at(LAST)
-
-    @cached_property
-    def gravity(self) -> tuple[int, ...]:
-        """How badly people end, the worst first, before anybody comes.
-
-        Whoever goes on with a line that is lost ends as badly as who retreats.
-        """
-        ends = (GRAVITY[end_of(self.final, name)] for name in self.final.people)
-        less = (self._has_lost(who) for who in self.final.people.values())
-        return tuple(sorted(map(max, ends, less), reverse=True))
-
-    def _has_lost(self, who: Someone) -> int:
-        """1 where somebody has one line less, 0 where not."""
-        if not (self.final.gone or self.final.spent):
-            return 0
-        return int(bool(_lost(self, who, self.final, self.fault_tick)))
-
-    @property
-    def happened(self) -> bool:
-        """Whether all of its faults came about."""
-        came = {e.who for e in self.log if e.kind is Kind.FAULT}
-        return all(one.name in came for one in self.faults)
-
-    @property
-    def fault_tick(self) -> int:
-        """When the last of the faults happened; 0 without any."""
-        ticks = {e.who: e.tick for e in self.log if e.kind is Kind.FAULT}
-        return max((ticks.get(one.name, 0) for one in self.faults), default=0)
-
-    @property
-    def extra_kg(self) -> dict[str, float]:
-        """What faults have added to people's weight."""
-        found: dict[str, float] = {}
-        for one in self.faults:
-            fault = one.fault
-            if isinstance(fault, typed.HeavierPerson):
-                found[fault.person] = found.get(fault.person, 0.0) + fault.by.value
-            elif isinstance(fault, typed.SecondPerson):
-                found[fault.person] = found.get(fault.person, 0.0) + fault.mass.value
-        return found
-
-
-def fates_of(run: Run, person: str = "", step: int = 0, inside: str = "") -> Fates:
+def fates_of(
+    run: Run, person: str = "", step: int = 0, inside: str = "", without: Run | None = None
+) -> Fates:
     """What becomes of everybody in a run, the worst off first.
 
     Parameters:
         person, step: whose step the fault comes with, where it comes with one.
         inside: the step inside a repeat, in words.
+        without: the same world with no fault.
     """
-    since, final = run.fault_tick, run.final
-    people = _one_after_another(run, final, since)
-    seen = next((e.who for e in run.log if e.kind is Kind.SEES and e.tick >= since), None)
+    seen = seen_first(run, without) if run.faults else None
     return Fates(
         names=tuple(one.name for one in run.faults),
         person=person,
         step=step,
         inside=inside,
         came=run.happened,
-        seen_by=seen if run.faults else None,
-        people=tuple(sorted(people, key=lambda fate: -fate.gravity)),
+        seen_by=None if seen is None else seen.by,
+        people=tuple(sorted(_marked(run, without), key=lambda fate: -fate.gravity)),
     )
 
 
-def end_of(final: Moment, name: str) -> End:
-    """How somebody's part ends: whoever hangs on another's lines ends as that one does."""
-    who = final.people[name]
-    if who.fell:
-        return End.FALLS
-    if who.carried_by:
-        return end_of(final, who.carried_by)
-    if not who.stopped:
-        return End.PLAN
-    if who.went_back:
-        return End.BACK
-    return End.HANGS if who.hangs else End.STANDS
+def _marked(run: Run, without: Run | None) -> list[Fate]:
+    """Everybody's fate; who ends so with no fault too, and is rescued no worse, is marked."""
+    found = _one_after_another(run)
+    alike = [fate.person for fate in found if fate.gravity and run.ends_as(without, fate.person)]
+    if without is None or not alike:
+        return found
+    before = {fate.person: fate.harm for fate in _one_after_another(without)}
+    return [
+        replace(fate, as_without=fate.person in alike and fate.gravity <= before[fate.person])
+        for fate in found
+    ]
 
 
-def _one_after_another(run: Run, final: Moment, since: int) -> list[Fate]:
+class Seen(NamedTuple):
+    """Who saw first what had happened, and when."""
+
+    tick: int
+    by: str
+
+
+def seen_first(run: Run, without: Run | None = None) -> Seen | None:
+    """Who sees a fault or what it does first; None: nobody.
+
+    Whoever drops or hangs still knows of it themself; whoever is left hanging counts as seen when
+    their rescue has them noticed. Those who end so with no fault too tell nothing of it.
+    """
+    since = run.fault_tick
+    found = [Seen(e.tick, e.who) for e in run.log if e.kind is Kind.SEES and e.tick >= since]
+    for name in run.final.people:
+        if not run.ends_as(without, name):
+            found += _themselves(run, name, since)
+            found += _noticed(run, name) if end_of(run.final, name) is End.HANGS else []
+    return min(found, default=None, key=lambda one: one.tick)
+
+
+def _themselves(run: Run, name: str, since: int) -> list[Seen]:
+    """The moments at which somebody able drops or is kept still for a while."""
+    return [
+        Seen(e.tick, name)
+        for e in run.log
+        if e.who == name and e.tick >= since
+        and (e.kind is Kind.CAUGHT or (e.kind is Kind.PAUSES and e.detail in JAM_WORDS))
+        and run.at(e.tick).people[name].able
+    ]  # fmt: skip
+
+
+def _noticed(run: Run, name: str) -> list[Seen]:
+    """When somebody who is left hanging is noticed, at its careful end as rescues have it."""
+    zero = run.counts_from(held_of(run.final, name))
+    call = _called(run, name, zero)
+    if not call.by:
+        return []
+    late_s = dict(reached(call.legs, ()))["noticed"].p95_s
+    return [Seen(max(zero + round(late_s / TICK_S), run.fault_tick), call.by)]
+
+
+class _Known(NamedTuple):
+    """A fate, and the tick from which its times count."""
+
+    fate: Fate
+    zero: int
+
+
+def _one_after_another(run: Run) -> list[Fate]:
     """Everybody's fate; whoever rescues one is not free for the next, who began to hang later."""
-    order = sorted(final.people, key=lambda name: _held(final, name).still_tick)
-    found: dict[str, Fate] = {}
+    final = run.final
+    order = sorted(final.people, key=lambda name: held_of(final, name).still_tick)
+    found: dict[str, _Known] = {}
     for name in order:
-        found[name] = _fate(run, final, name, since, list(found.values()))
-    return [found[name] for name in final.people]
-
-
-def _held(final: Moment, name: str) -> Someone:
-    """On whose lines somebody hangs: their own, or those of whoever took them over."""
-    who = final.people[name]
-    return final.people[who.carried_by] if who.carried_by else who
+        found[name] = _fate(run, name, list(found.values()))
+    return [found[name].fate for name in final.people]
 
 
 def _comes_along(final: Moment, other: Fate, held: Someone) -> bool:
     """Whether another one's rescue takes somebody along: a line is hauled or lowered as it is."""
     from_top = other.rescue is not None and other.rescue.method != PICK_OFF
-    return from_top and _held(final, other.person) is held
+    return from_top and held_of(final, other.person) is held
 
 
-def _engaged(before: Sequence[Fate], called_s: float) -> Engaged:
-    """Who rescues somebody else already when a rescue is called [s from the fault]."""
-    rescues = [fate.rescue for fate in before if fate.rescue is not None]
-    from_top = [one for one in rescues if one.method != PICK_OFF]
-    hands = {name for one in from_top for name in (one.rescuer, *one.hands) if name}
-    until_s = max((one.times["ground"].middle_s for one in from_top), default=0.0)
-    by = {str(one.rescuer): one.person for one in rescues if one.method == PICK_OFF}
-    return Engaged(by, frozenset(hands), max(until_s - called_s, 0.0))
+def _engaged(before: Sequence[_Known], called_tick: int) -> Engaged:
+    """Who rescues somebody else already when a rescue is called."""
+    rescues = [(one.fate.rescue, one) for one in before if one.fate.rescue is not None]
+    from_top = [(way, one.zero) for way, one in rescues if way.method != PICK_OFF]
+    hands = {name for way, _ in from_top for name in (way.rescuer, *way.hands) if name}
+    left = (zero * TICK_S + way.times["ground"].middle_s for way, zero in from_top)
+    until_s = max(left, default=0.0) - called_tick * TICK_S
+    by = {str(way.rescuer): one.fate.person for way, one in rescues if way.method == PICK_OFF}
+    return Engaged(by, frozenset(hands), max(until_s, 0.0))
 
 
-def _fate(run: Run, final: Moment, name: str, since: int, before: Sequence[Fate]) -> Fate:
+def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
+    final = run.final
     end, who = end_of(final, name), final.people[name]
     dropped = caught(run.scenario, run.option, who, final, run.extra_kg)
-    lost = _lost(run, who, final, since)
+    lost = lost_lines(run, who, final, run.fault_tick)
     fate = Fate(
-        name, end, _holds(run, final, who), dropped.drop_m, dropped.swing_m,
+        name, end, holds_on(run, final, who), dropped.drop_m, dropped.swing_m,
         catch_holds=dropped.holds, catch_why=dropped.why, still=_still(run, name),
         waits_for=who.waits_for, lost=tuple(lost),
         showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
     if end is not End.HANGS:
-        return fate
-    held = _held(final, name)
-    from_s = max(held.hangs_from_tick - since, 0) * TICK_S
-    begun = run.at(max(held.still_tick, since))
-    seen = replace(final, away_until=begun.away_until, heard_from=begun.heard_from)
-    call = call_for(run.scenario, run.option, run.log, seen, name, since)
-    called_s = middle_s(call.legs)
-    moment = run.at(max(since + round(called_s / TICK_S), held.still_tick))
-    engaged = _engaged([one for one in before if not _comes_along(final, one, held)], called_s)
-    scene = replace(_scene(run, _helpers_left(run, moment, name), name), engaged=engaged)
-    rescue, missing = best_of(scene, call)
+        return _Known(fate, 0)
+    held = held_of(final, name)
+    zero = run.counts_from(held)
+    rescue, missing = _rescued(run, name, zero, before)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
-    return replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing)
+    from_s = max(held.hangs_from_tick - zero, 0) * TICK_S if run.faults else None
+    hung = replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing,
+                   hangs_at_s=held.hangs_from_tick * TICK_S)  # fmt: skip
+    return _Known(hung, zero)
+
+
+def _rescued(
+    run: Run, name: str, zero: int, before: Sequence[_Known]
+) -> tuple[Rescue | None, tuple[str, ...]]:
+    """The rescue shown, with times from a tick, or what every way lacks.
+
+    It begins at once. A fault that comes later may take it away; if it does, and comes before
+    they are down, the rescue is the one that begins after it, and they have hung since the first.
+    """
+    last = max(run.fault_tick, zero)
+    at_once = _best(run, name, zero, zero, before)
+    if last == zero:
+        return at_once
+    first, after = at_once[0], _best(run, name, zero, last, before)
+    if first is None:
+        return after
+    down = first.times["ground"].p95_s <= (last - zero) * TICK_S
+    return at_once if down or _alike(first, after[0]) else after
+
+
+def _alike(one: Rescue, other: Rescue | None) -> bool:
+    """Whether two rescues are the same people doing the same."""
+    return other is not None and (one.method, one.rescuer, one.hands) == (
+        other.method, other.rescuer, other.hands,
+    )  # fmt: skip
+
+
+def _best(
+    run: Run, name: str, zero: int, begins: int, before: Sequence[_Known]
+) -> tuple[Rescue | None, tuple[str, ...]]:
+    """The quickest rescue that begins at a tick, with times from one that may lie before it."""
+    final = run.final
+    held = held_of(final, name)
+    call = _called(run, name, begins)
+    waited = fixed("noticed", "from the first fault on", (begins - zero) * TICK_S)
+    call = replace(call, legs=(waited, *call.legs)) if begins > zero else call
+    called = zero + round(middle_s(call.legs) / TICK_S)
+    moment = run.at(max(called, held.still_tick))
+    others = [one for one in before if not _comes_along(final, one.fate, held)]
+    scene = _scene(run, _helpers_left(run, moment, name), name)
+    return best_of(replace(scene, engaged=_engaged(others, called)), call)
+
+
+def _called(run: Run, name: str, since: int) -> Call:
+    """How the rescue of somebody who is left hanging is called from a tick on."""
+    begun = run.at(max(held_of(run.final, name).still_tick, since))
+    seen = replace(run.final, away_until=begun.away_until, heard_from=begun.heard_from)
+    return call_for(run.scenario, run.option, run.log, seen, name, since)
 
 
 def _helpers_left(run: Run, moment: Moment, casualty: str) -> Moment:
@@ -229,40 +256,6 @@ def _stayed(entry: Entry, lasting: Measured, limits: Limits) -> Reached:
 
 def _scene(run: Run, moment: Moment, name: str) -> Scene:
     return Scene(run.scenario, run.option, run.sections, moment, name, run.extra_kg)
-
-
-def _holds(run: Run, final: Moment, who: Someone) -> str:
-    """What somebody hangs on in the end."""
-    if who.fell:
-        return "nothing"
-    if who.carried_by:
-        return f"the lines of {who.carried_by}"
-    if not who.hangs:
-        return ""
-    if who.held_by:
-        return who.held_by
-    mine = [s for s in run.sections if s.person == who.name and s.role == who.role]
-    serving = [s for s in mine if s.top_m <= who.depth_m < s.bottom_m] or mine
-    return serving[-1].line if serving else who.role
-
-
-def _lost(run: Run, who: Someone, final: Moment, since: int) -> dict[str, bool]:
-    """Lines of somebody on the ropes that are lost, those apart that they fell from.
-
-    Each with whether all that is wrong with it is that its core shows: it may still carry them.
-    """
-    if who.fell or not _on_ropes(run, who.name, since):
-        return {}
-    mine = [one for one in run.sections if one.person == who.name and one.role not in who.lost]
-    failed = {one.line for one in mine if one.anchor in final.gone} | final.parted
-    lost = [one.line for one in mine if one.line in failed | final.spent]
-    return {line: line not in failed for line in lost}
-
-
-def _on_ropes(run: Run, name: str, since: int) -> bool:
-    """Whether somebody hangs when something goes wrong, or does later."""
-    later = (e for e in run.log if e.who == name and e.tick >= since and e.kind in PLACES)
-    return run.at(since).people[name].hangs or any(isfinite(e.value) for e in later)
 
 
 def place_rescues(
@@ -334,4 +327,12 @@ def ordered(found: Iterable[Fates]) -> tuple[Fates, ...]:
     return tuple(sorted(found, key=lambda one: one.gravity, reverse=True))
 
 
-__all__: Sequence[str] = ("Run", "end_of", "fates_of", "ordered", "place_rescues")
+__all__: Sequence[str] = (
+    "HANGS",
+    "Run",
+    "end_of",
+    "fates_of",
+    "ordered",
+    "place_rescues",
+    "seen_first",
+)

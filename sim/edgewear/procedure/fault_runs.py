@@ -15,7 +15,7 @@ from edgewear.errors import RunFailed, UsageError
 from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.layout import TICK_S
-from edgewear.procedure.fates import Run, fates_of
+from edgewear.procedure.fates import Run, Seen, fates_of, seen_first
 from edgewear.study.plan import values_of
 
 if TYPE_CHECKING:
@@ -49,6 +49,7 @@ class Stage(NamedTuple):
 
 _STAGES: dict[tuple[Any, ...], Stage] = {}
 _REMEMBERED: list[tuple[Any, ...]] = []
+_PLANS: dict[tuple[Any, ...], Run | None] = {}
 
 
 class Trial(NamedTuple):
@@ -132,7 +133,7 @@ class FaultRuns:
     def told(self, index: int) -> Told:
         """Everybody's fate with one combination, nothing left to chance."""
         faults = self.combinations[index]
-        return self._told(index, self.run_of(self.nominal(faults), faults))
+        return self._told(index, self.run_of(self.nominal(faults), faults), None)
 
     def fates_in(self, index: int, run: int) -> Told:
         """Everybody's fate with one combination in one world."""
@@ -140,15 +141,27 @@ class FaultRuns:
         _, read = self._trial(self.stage(faults, self.most), faults, run)
         if read is None:  # the same numbers could be computed before
             raise UsageError(f"trial {run} can no longer be computed")
-        return self._told(index, read)
+        return self._told(index, read, run)
 
-    def _told(self, index: int, read: Run) -> Told:
+    def _told(self, index: int, read: Run, world: int | None) -> Told:
         faults = self.combinations[index]
         if not faults:
-            return Told(fates_of(read), read.gravity)
-        first = faults[0]
-        found = fates_of(read, first.person or "", first.step or 0, first.words)
-        return Told(found, read.gravity)
+            return Told(fates_of(read), read.gravity())
+        first, without = faults[0], self._without(world)
+        found = fates_of(read, first.person or "", first.step or 0, first.words, without)
+        return Told(found, read.gravity(without))
+
+    def _without(self, world: int | None) -> Run | None:
+        """The plan with no fault in one world; None: it can no longer be computed there."""
+        key = (self.text, self.path, self.library, self.option, self.seed, self.shift,
+               self.most, world)  # fmt: skip
+        if key not in _PLANS:
+            _PLANS.clear()  # worlds are met one after the other
+            _PLANS[key] = (
+                self.run_of(self.nominal()) if world is None
+                else self._trial(self.stage((), self.most), (), world)[1]
+            )  # fmt: skip
+        return _PLANS[key]
 
     def run_of(self, done: Performance, faults: Sequence[Injected] = ()) -> Run:
         """A run as fates are read out of it."""
@@ -245,7 +258,7 @@ class FaultRuns:
         except RunFailed as error:
             return Trial(nan, inf, inf, inf, inf, "", False, "", failed=str(error)), None
         read = self.run_of(done, faults)
-        return trial_of(read, done), read
+        return trial_of(read, done, self._without(run) if faults else None), read
 
 
 def _remember_only(world: tuple[Any, ...]) -> None:
@@ -262,14 +275,14 @@ def _rigged_with(faults: Sequence[Injected]) -> tuple[str, ...]:
     return tuple(one.name for one in faults if isinstance(one.fault, FROM_THE_START))
 
 
-def trial_of(read: Run, done: Performance) -> Trial:
-    """Read out of a run what became of it."""
+def trial_of(read: Run, done: Performance, without: Run | None = None) -> Trial:
+    """Read out of a run what became of it, beside the same world with no fault."""
     from edgewear.engine.results.outcome import run_row
 
     run = run_row(done.player, done.ticks)[0]
     came = [_happened_s(done.log, one.name) for one in read.faults]
     fault_s = max(came, default=0.0)
-    seen = next((e for e in done.log if e.kind is Kind.SEES and e.tick * TICK_S >= fault_s), None)
+    seen = seen_first(read, without) if fault_s < inf else None
     fell = any(e.kind is Kind.FALLS for e in done.log)
     return Trial(
         margin=float(run["sheath_margin"]),
@@ -280,7 +293,7 @@ def trial_of(read: Run, done: Performance) -> Trial:
         seen_by=_words(seen, done.log) if seen is not None else "",
         fell=fell,
         worst=f"{run['worst_line']} at {run['worst_edge']}",
-        gravity=read.gravity,
+        gravity=read.gravity(without),
     )
 
 
@@ -289,15 +302,15 @@ def _happened_s(log: Sequence[Entry], fault: str) -> float:
     return next((e.tick * TICK_S for e in log if e.kind is Kind.FAULT and e.who == fault), inf)
 
 
-def _words(seen: Entry, log: Sequence[Entry]) -> str:
+def _words(seen: Seen, log: Sequence[Entry]) -> str:
     """Who saw it, and during whose step: their own, or the one begun last."""
     begun = [e for e in log if e.kind is Kind.BEGINS and e.tick <= seen.tick]
-    own = [e for e in begun if e.who == seen.who]
+    own = [e for e in begun if e.who == seen.by]
     if own:
-        return f"{seen.who}, step {own[-1].step}: {own[-1].detail}"
+        return f"{seen.by}, step {own[-1].step}: {own[-1].detail}"
     if begun:
-        return f"{seen.who}, during {begun[-1].who} step {begun[-1].step}: {begun[-1].detail}"
-    return seen.who
+        return f"{seen.by}, during {begun[-1].who} step {begun[-1].step}: {begun[-1].detail}"
+    return seen.by
 
 
 def _or_never(time_s: float) -> float:

@@ -145,6 +145,7 @@ def _findings(
     worst = worst_places(single)
     rescues = place_rescues(runs.run_of(nominal), steps_of(scenario))
     told_fates = ordered(one for one in fates if one.names)
+    planned = next(one for one in fates if not one.names)
     return Findings(
         title=scenario.title,
         revision=scenario.notes.get("revision"),
@@ -152,7 +153,7 @@ def _findings(
         status=told.status,
         edge_levels=told.edge_levels,
         mind=tuple(one.words for one in told.mind),
-        verdict=Verdict(points(worst, told_fates, rescues)),
+        verdict=Verdict(points(worst, [planned, *told_fates], rescues)),
         seed=asked.seed,
         replicates=asked.replicates,
         conditional=CONDITIONAL,
@@ -163,6 +164,7 @@ def _findings(
         table=rows.table(),
         weakest_steps=rows.weakest(),
         without_faults=rows.baseline(),
+        fates_without_faults=planned,
         rates=rates(scenario, runs, nominal.ticks, asked.replicates),
         fates=told_fates,
         rescues=rescues,

@@ -18,11 +18,11 @@ def points(
 
     Parameters:
         worst: each component at its worst step.
-        fates: with each fault alone, each pair, each fault at each step.
+        fates: with no fault, each fault alone, each pair, each fault at each step.
         rescues: from each place of work.
     """
-    alone = [one for one in fates if one.came and len(one.names) == 1 and not one.step]
-    more = [one for one in fates if one.came and one not in alone and one.names]
+    alone = [one for one in fates if one.came and len(one.names) < 2 and not one.step]
+    more = [one for one in fates if one.came and one not in alone]
     found = dict.fromkeys([*_failed(worst), *_fated(alone), *_further(more), *_placed(rescues)])
     return tuple(sorted(found, key=lambda point: GRAVEST_FIRST.index(point.held)))
 
@@ -56,10 +56,13 @@ def _beyond(above: Beyond) -> tuple[Held, str, bool]:
 def _fated(every: Iterable[Fates]) -> Iterator[Point]:
     for one in every:
         for fate in one.people:
-            yield from _fate(f"{fate.person}, with {one.names[0]!r}", fate)
+            cause = f"with {one.names[0]!r}" if one.names else "with no fault at all"
+            yield from _fate(f"{fate.person}, {cause}", fate)
 
 
 def _fate(where: str, fate: Fate) -> Iterator[Point]:
+    if fate.as_without:  # it is held against the plan, once
+        return
     if fate.end is not End.FALLS and fate.catch_holds is not True:
         held = Held.NO if fate.catch_holds is False else Held.NOT_KNOWN
         yield Point(held, where, f"caught: {fate.catch_why}")

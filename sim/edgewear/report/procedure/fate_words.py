@@ -22,9 +22,12 @@ PLACES = ("from", "how", "by", "load", "each pulls", *STAGES)
 NONE_SHOWN = "no rescue shown"
 CORE_SHOWS = "a lost line: its core shows; stop there"
 NOBODY = "nobody would drop, hang, fall or lose a line"
+NOBODY_ELSE = "nobody but who does with no fault too would drop, hang, fall or lose a line"
+NO_FAULT = "With no fault at all"
 
 TIMES = (
-    "Times from the fault: 19 of 20 such rescues are quicker; between which ends that time lies "
+    "Times from the fault (of two from the one that left them hanging, with none from where they "
+    "begin to hang): 19 of 20 such rescues are quicker; between which ends that time lies "
     "with 95 % confidence, and the middle, are in the document (--json). '!' is above a limit "
     "that the scenario sets; hanging still is held to it until they are down, or could go on."
 )
@@ -32,7 +35,7 @@ TIMES = (
 
 def happened(one: Fates) -> str:
     """Name the faults, and the step they come with."""
-    names = " and ".join(one.names) or "nothing wrong"
+    names = " and ".join(one.names) or NO_FAULT.lower()
     names += " together" if len(one.names) > 1 else ""
     return f"{names}, {one.at}" if one.at else names
 
@@ -88,7 +91,11 @@ def still(one: Fate) -> str:
 
 def since(one: Fate) -> str:
     """Say from when on somebody hangs still."""
-    return f" from {clock(one.hangs_from_s)} after the fault" if one.end is End.HANGS else ""
+    if one.end is not End.HANGS:
+        return ""
+    if one.hangs_from_s is None:  # with no fault
+        return f" from {clock(one.hangs_at_s)} of the job on"
+    return f" from {clock(one.hangs_from_s)} after the fault"
 
 
 def in_vain(one: Fate) -> str:
@@ -129,9 +136,28 @@ def consequence(one: Fates) -> str:
     """Say what becomes of those who drop, hang or fall, or that nobody would."""
     told = [fate(person) for person in one.people if person.gravity]
     if not told:
-        return NOBODY
+        return nobody(one)
     some = f"in {one.as_grave} of {one.trials} trials: " if 0 < one.as_grave < one.trials else ""
     return some + ". ".join(told)
+
+
+def of_the_plan(planned: Fates) -> str:
+    """Say what the plan itself does to people; nothing where it does them no harm."""
+    return f"{NO_FAULT}: {consequence(planned)}" if is_grave(planned) else ""
+
+
+def without_harm(alone: Sequence[Fates]) -> list[tuple[str, list[str]]]:
+    """Give the faults that do nothing to anybody, by what can be said of them."""
+    said: dict[str, list[str]] = {}
+    for one in alone:
+        if not is_grave(one):
+            said.setdefault(nobody(one), []).append(one.names[0])
+    return list(said.items())
+
+
+def nobody(one: Fates) -> str:
+    """Say that a fault does nothing to anybody; of whom the plan leaves so it cannot be said."""
+    return NOBODY_ELSE if one.with_none else NOBODY
 
 
 def row(one: Fates, person: Fate) -> list[Cell]:
@@ -147,14 +173,15 @@ def row(one: Fates, person: Fate) -> list[Cell]:
             person.holds or words.NOTHING,
             clock(person.hangs_from_s),
         ),
-        Cell(_by(person), person.end is End.HANGS and found is None),
+        Cell(_by(person), grave and person.end is End.HANGS and found is None),
         *(_stage(found, stage) for stage in STAGES if stage != "called"),
     ]
 
 
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
-    said = still(person), person.end.value, in_vain(person)
+    too = "as with no fault" * person.as_without
+    said = still(person), person.end.value, in_vain(person), too
     end = ", ".join(text for text in said if text)
     if person.lost:
         on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""

@@ -192,7 +192,9 @@ def _faults(found: Findings) -> list[d.Block]:
     ]
     blocks: list[d.Block] = [
         _table("Each fault alone", fault_words.FAULT, map(fault_words.fault, alone), 1),
-        *_listing([*fallen, *fault_words.left_out(rows)]),
+        *_listing(
+            [*fallen, *fault_words.without_any(found.without_faults), *fault_words.left_out(rows)]
+        ),
         d.Paragraph((fault_words.TIMES,), "note"),
     ]
     if pairs:
@@ -211,8 +213,12 @@ def _fates(found: Findings) -> list[d.Block]:
     alone = [one for one in came if len(one.names) == 1 and not one.step]
     grave = [one for one in alone if fate_words.is_grave(one)]
     more = [one for one in came if one not in alone and fate_words.is_grave(one)]
+    planned = found.fates_without_faults
+    plan = [text] if (text := fate_words.of_the_plan(planned)) else []
     told = [f"{fate_words.happened(one)}: {fate_words.consequence(one)}" for one in alone]
-    blocks = _listing(told)
+    blocks = _listing([*plan, *told])
+    if plan:
+        blocks.append(_fate_table("Everybody, with no fault at all", [planned]))
     if grave:
         blocks.append(_fate_table("Everybody, with each fault that drops or leaves one", grave))
     blocks.append(d.Paragraph((fate_words.TIMES,), "note"))
@@ -283,7 +289,7 @@ FAULT_COLUMNS = (
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "inside", "came", "seen_by", "person", "end", "drop_m",
     "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "still_p95_s",
-    "hangs_from_s", "hangs_to_s",
+    "hangs_from_s", "hangs_to_s", "hangs_at_s", "as_without",
     "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",
@@ -322,8 +328,12 @@ def faults_csv(found: Findings) -> str:
 
 
 def fates_csv(found: Findings) -> str:
-    """Everybody's fate with each fault, each pair and each fault at each step, the worst first."""
-    rows = [_fate_row(one, person) for one in found.fates for person in one.people]
+    """Everybody's fate with each fault, each pair and each fault at each step, the worst first.
+
+    Without names, at the end: with no fault at all.
+    """
+    every = (*found.fates, found.fates_without_faults)
+    rows = [_fate_row(one, person) for one in every for person in one.people]
     return _csv(FATE_COLUMNS, rows)
 
 

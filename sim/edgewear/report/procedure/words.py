@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from edgewear.findings.failure import Failure
-from edgewear.findings.faults import FaultRow, Rate
+from edgewear.findings.faults import Baseline, FaultRow, Rate
 from edgewear.findings.limits import Figure
 from edgewear.report.parts import words
 
@@ -171,6 +171,14 @@ def together(names: Sequence[str]) -> str:
     """Name a fault, or a pair so that nobody takes it for two single ones."""
     said = " and ".join(f"'{name}'" for name in names)
     return f"{said} together" if len(names) > 1 else said
+
+
+def without_any(plan: Baseline) -> list[str]:
+    """Say where the core shows with no fault too, so that no fault is taken for its cause."""
+    if not plan.p_core_visible:
+        return []
+    shows = round(plan.p_core_visible * plan.trials)
+    return [f"With no fault at all the core shows in {shows} of {plan.trials} trials."]
 
 
 def left_out(rows: Sequence[FaultRow]) -> list[str]:

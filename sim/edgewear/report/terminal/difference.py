@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from edgewear.findings.difference import Difference, FailureChange, FaultChange
 from edgewear.report.parts import words
+from edgewear.report.procedure import fate_words
 from edgewear.report.procedure import words as fault_words
 from edgewear.report.terminal.console import Console
 
@@ -49,10 +50,7 @@ def _changes(console: Console, found: Difference, change: str, heading: str) -> 
             for row in found.edge_levels
             if row.change == change
         ),
-        *(
-            f"if {' and '.join(map(repr, row.names))} happened, {row.person}: {row.words}"
-            for row in fates[:MOST_PAIRS]
-        ),
+        *(f"{_cause(row.names)}, {row.person}: {row.words}" for row in fates[:MOST_PAIRS]),
         *(f"if one of these failed ({who}): {said}" for who, said in _grouped(failed)),
         *(
             f"if {' and '.join(map(repr, row.names))} happened: {_fault(row)}"
@@ -114,3 +112,8 @@ def _only(
     listed = [*alone, *([f"{pairs} pairs of faults"] if pairs else []), *components]
     if listed:
         console.text(f"{label}: {', '.join(listed)}", "- ", "  ")
+
+
+def _cause(names: Sequence[str]) -> str:
+    """With which faults something becomes of somebody."""
+    return f"if {' and '.join(map(repr, names))} happened" if names else fate_words.NO_FAULT.lower()

@@ -52,13 +52,13 @@ def print_faults(found: Findings, stream: TextIO, width: int = 80, details: bool
     console.text(f"{PROJECTION} {LAW_FIRST}")
     console.text(found.conditional)
     _verdict(console, found.verdict)
-    _fates(console, found.fates)
+    _fates(console, found)
     _shared(console, "What both lines depend on", found.shared)
     _shared(console, "What lines of two people share", [one.words for one in found.between])
     if details:
         _failures(console, found)
         _weakest(console, found.weakest_steps)
-    _faults(console, found.faults, details)
+    _faults(console, found, details)
     _rates(console, found.rates)
     _rescues(console, found.rescues)
     if found.difference is not None:
@@ -118,14 +118,15 @@ def _weakest(console: Console, rows: Sequence[StepRow]) -> None:
         console.text(f"{left} more steps are in the document (--json).", "  ")
 
 
-def _faults(console: Console, rows: Sequence[FaultRow], details: bool) -> None:
+def _faults(console: Console, found: Findings, details: bool) -> None:
+    rows = found.faults
     console.heading("If one fault happened")
     alone = [row for row in rows if len(row.names) == 1]
     console.table(fault_words.FAULT, [_texts(fault_words.fault(row)) for row in alone])
     for row in alone:
         if said := fault_words.fallen(row):
             console.text(f"{row.names[0]}: {'; '.join(said)}", "- ", "  ", strong=True)
-    for text in fault_words.left_out(rows):
+    for text in [*fault_words.without_any(found.without_faults), *fault_words.left_out(rows)]:
         console.text(text, "  ")
     console.text(fault_words.TIMES, "  ")
     if details:
@@ -182,17 +183,20 @@ def _rescues(console: Console, rows: Sequence[PlaceRescue]) -> None:
     console.text(fate_words.TIMES, "  ")
 
 
-def _fates(console: Console, every: Sequence[Fates]) -> None:
+def _fates(console: Console, found: Findings) -> None:
     """What becomes of people, lives before rope; faults without consequence for them at the end."""
+    every = found.fates
     if not every:
         return
     console.heading("What becomes of people if one fault happened, the worst first")
+    if said := fate_words.of_the_plan(found.fates_without_faults):
+        console.text(said, "- ", "  ")
     alone = [one for one in every if len(one.names) == 1 and not one.step and one.came]
     grave = [one for one in alone if fate_words.is_grave(one)]
     for one in grave:
         console.text(f"{one.names[0]!r}: {fate_words.consequence(one)}", "- ", "  ")
-    if rest := [repr(one.names[0]) for one in alone if one not in grave]:
-        console.text(f"{fate_words.NOBODY.capitalize()}: {', '.join(rest)}.", "- ", "  ")
+    for words_of, names in fate_words.without_harm(alone):
+        console.text(f"{words_of.capitalize()}: {', '.join(map(repr, names))}.", "- ", "  ")
     _worse_pairs(console, [one for one in every if len(one.names) > 1 and one.came], grave)
     console.text(fate_words.TIMES, "  ")
 
