@@ -61,6 +61,7 @@ NONE_SHOWN = Rescue("ann", "haul", 5.0, missing=("no kit", "nobody"))
 PLACE = PlaceRescue("ann", 3, "work 5 min", (WAY, NONE_SHOWN))
 FATE = Fate("ann", End.PLAN, "line")
 FATES = Fates(("rain",), "", 0, True, None, (FATE,))
+NOTHING_WRONG = Fates((), "", 0, True, None, (FATE,))
 
 
 def found(**fields):
@@ -68,7 +69,7 @@ def found(**fields):
     first = {
         "title": "job", "revision": None, "status": (), "edge_levels": {}, "faults": (FAULT,),
         "worst_failures": (FAILURE,), "rescues": (PLACE,), "fates": (FATES,),
-        "without_faults": Baseline(None, 0.25, 9),
+        "without_faults": Baseline(None, 0.25, 9), "fates_without_faults": NOTHING_WRONG,
     }  # fmt: skip
     return SimpleNamespace(**(first | fields))
 

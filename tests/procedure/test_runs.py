@@ -19,6 +19,7 @@ from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
 from edgewear.procedure import fault_play, fault_runs
+from edgewear.procedure.fates import Seen
 from edgewear.procedure.fault_plan import DRAWN
 from edgewear.procedure.fault_runs import (
     MOST_AT_ONCE,
@@ -112,11 +113,11 @@ LOG = [
     ],
 )
 def test_who_saw_it_did_so_in_their_own_step_or_in_the_one_begun_last(who, tick, words) -> None:
-    assert _words(Entry(tick, who, Kind.SEES), LOG) == words
+    assert _words(Seen(tick, who), LOG) == words
 
 
 def test_before_anybody_has_begun_the_name_is_all_there_is() -> None:
-    assert _words(Entry(0, "bob", Kind.SEES), LOG[1:]) == "bob"
+    assert _words(Seen(0, "bob"), LOG[1:]) == "bob"
 
 
 def test_a_fault_happens_when_it_first_stands_in_the_log_or_never() -> None:
@@ -235,6 +236,16 @@ def test_how_far_it_is_is_told_whenever_a_world_has_been_played() -> None:
     fault_play._teller(9, None)(2)  # nobody asks
 
 
+def _read(log, gravity, faults=()):
+    """A run of which no more is read than its log, with nobody on the ropes."""
+    names = [one.name for one in faults]
+    last = max((e.tick for e in log if e.kind is Kind.FAULT and e.who in names), default=0)
+    return SimpleNamespace(
+        faults=faults, gravity=lambda without: gravity, fault_tick=last, log=log,
+        final=SimpleNamespace(people={}),
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize("fault_tick", [0, 10, 20, 21, None])
 def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypatch) -> None:
     """Ann sees something at 20, and Bob at 30; a fault that never came is not seen."""
@@ -249,7 +260,7 @@ def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypa
     faults = (Injected("rain", typed.AttendantAway()), Injected("it", typed.AttendantAway()))
     log.sort(key=lambda one: one.tick)
     done = SimpleNamespace(player=None, ticks=99, log=log)
-    found = trial_of(SimpleNamespace(faults=faults, gravity=(2, 0)), done)
+    found = trial_of(_read(done.log, (2, 0), faults), done)
     last = None if fault_tick is None else max(fault_tick, 5)
     seen = None if last is None else 20 if last <= 20 else 30
     assert found.fault_s == (inf if last is None else last * TICK_S)
@@ -258,5 +269,5 @@ def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypa
     assert (found.margin, found.core_s, found.parted_s) == (0.5, inf, 7.0)
     assert (found.worst, found.gravity, found.fell) == ("a line at lip", (2, 0), False)
     log.append(Entry(40, "ann", Kind.FALLS))
-    assert trial_of(SimpleNamespace(faults=(), gravity=()), done).fell
-    assert trial_of(SimpleNamespace(faults=(), gravity=()), done).fault_s == 0.0
+    assert trial_of(_read(done.log, ()), done).fell
+    assert trial_of(_read(done.log, ()), done).fault_s == 0.0

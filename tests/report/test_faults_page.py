@@ -177,9 +177,12 @@ def test_every_fate_is_the_same_in_terminal_page_table_and_document(kit: str) ->
     page = " ".join(unescape(re.sub("<[^>]+>", "", body.replace("><", "> <"))).split())
     terminal = " ".join(stream.getvalue().split())
     table = list(csv.DictReader(io.StringIO(faults_page.fates_csv(found))))
-    written = [(one, person) for one in found.fates for person in one.people]
-    assert len(table) == len(written) == sum(len(f["people"]) for f in found.as_json()["fates"])
-    plain = [person for one in found.as_json()["fates"] for person in one["people"]]
+    written = [
+        (one, person) for one in (*found.fates, found.fates_without_faults) for person in one.people
+    ]
+    told_of = (*found.as_json()["fates"], found.as_json()["fates_without_faults"])
+    plain = [person for one in told_of for person in one["people"]]
+    assert len(table) == len(written) == len(plain)
     ends = set()
     for row, known, (one, person) in zip(table, plain, written, strict=True):
         assert (row["person"], row["end"]) == (known["person"], known["end"])

@@ -17,6 +17,9 @@ from edgewear.findings.sheets.audit import Audit
 from edgewear.findings.timeline import Timeline
 from edgewear.findings.verdict import Verdict
 
+UNHARMED = Fates((), "", 0, True, None, ())
+"""Nobody of whom anything could be told."""
+
 SCHEMA = "edgewear.faults/1"
 
 
@@ -41,7 +44,6 @@ class Findings:
     table: tuple[StepRow, ...]
     weakest_steps: tuple[StepRow, ...]
     without_faults: Baseline
-    fates_without_faults: Fates  # what the plan does to people, with nothing wrong
     rates: tuple[Rate, ...]
     fates: tuple[Fates, ...]  # with each fault, each pair, each fault at each step: worst first
     rescues: tuple[PlaceRescue, ...]
@@ -50,6 +52,7 @@ class Findings:
     timeline: Timeline
     cautions: tuple[str, ...]
     difference: Difference | None = None  # from another revision to this one
+    fates_without_faults: Fates = UNHARMED  # what the plan does to people, with nothing wrong
     audit: Audit | None = None  # what an audit asks for beside, where it was asked for
 
     def as_json(self) -> dict[str, Any]:

@@ -88,9 +88,9 @@ def seen_first(run: Run, without: Run | None = None) -> Seen | None:
     since = run.fault_tick
     found = [Seen(e.tick, e.who) for e in run.log if e.kind is Kind.SEES and e.tick >= since]
     for name in run.final.people:
-        if not run.ends_as(without, name):
-            found += _themselves(run, name, since)
-            found += _noticed(run, name) if end_of(run.final, name) is End.HANGS else []
+        found += _themselves(run, name, since)
+        if end_of(run.final, name) is End.HANGS and not run.ends_as(without, name):
+            found += _noticed(run, name)
     return min(found, default=None, key=lambda one: one.tick)
 
 

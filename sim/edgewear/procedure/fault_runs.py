@@ -247,6 +247,7 @@ class FaultRuns:
 
         replicate = run + self.shift
         chance = Drawn(self.seed, replicate)
+        without = self._without(run) if faults else None  # first: both play on the same lines
         faults = [self._timed(one, chance.share(f"time of {one.name}")) for one in faults]
         draws = varied(stage.case, self.seed, replicate)
         try:
@@ -258,7 +259,7 @@ class FaultRuns:
         except RunFailed as error:
             return Trial(nan, inf, inf, inf, inf, "", False, "", failed=str(error)), None
         read = self.run_of(done, faults)
-        return trial_of(read, done, self._without(run) if faults else None), read
+        return trial_of(read, done, without), read
 
 
 def _remember_only(world: tuple[Any, ...]) -> None:

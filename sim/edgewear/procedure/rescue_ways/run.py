@@ -23,7 +23,7 @@ GRAVITY = {End.PLAN: 0, End.STANDS: 0, End.BACK: 1, End.HANGS: HANGS, End.FALLS:
 """How badly an end is, before anybody comes."""
 
 MUCH_SOONER = 0.1
-"""Of the time until somebody hangs: what leaves them so earlier by more brings it about; assumed."""
+"""Of the time until somebody hangs: what leaves them so earlier by more is the cause; assumed."""
 
 LAST = 2**62
 """A tick after everything."""
