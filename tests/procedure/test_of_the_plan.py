@@ -28,7 +28,9 @@ anchors:
 edges: {lip: {out: 0 m, up: 0 m, radius: 1 mm, surface: concrete}}
 ropes: {a: {like: low-stretch 9, length: 60 m, stopper: yes}}
 people: {ann: {mass: 95 kg, technique: jerky}, bo: {mass: 70 kg}}
-lines: {ann: {anchor: post, rope: a, attendant: bo}, bo: {anchor: other, rope: a, protect: {lip: pad}}}
+lines:
+  ann: {anchor: post, rope: a, attendant: bo}
+  bo: {anchor: other, rope: a, protect: {lip: pad}}
 options: {one: {}}
 job:
   ann: [descend: 15 m, {work: {for: 20 min, sway: 30 cm, tool: 150 N}}, ascend: 15 m]
