@@ -164,9 +164,16 @@ def _tried(found: Limit) -> str:
 
 def _closest(found: Limit) -> str:
     if found.closest is None or found.closest.left is None:
-        return f" {refusal(found)}" if refusal(found) else " No number is given for any of them."
+        return f" {refusal(found) or _no_number(found)}"
     at = value(found.closest.value, found.dimension)
     return f" Closest at {at}: {words.left(found.closest.left)} left."
+
+
+def _no_number(found: Limit) -> str:
+    """Say that no value that was tried has a figure, and why where that is not its edges."""
+    if found.places and all(terms.UNFINISHED in place.status for place in found.places):
+        return "The plan is not finished at any of them, so no number is given."
+    return "No number is given for any of them."
 
 
 def asked_of(found: Limit) -> str:
