@@ -170,10 +170,12 @@ def _closest(found: Limit) -> str:
 
 
 def _no_number(found: Limit) -> str:
-    """Say that no value that was tried has a figure, and why where that is not its edges."""
-    if found.places and all(terms.UNFINISHED in place.status for place in found.places):
-        return "The plan is not finished at any of them, so no number is given."
-    return "No number is given for any of them."
+    """Say that no value that was tried has a figure, and why where that is not its edges alone."""
+    uncut = [place for place in found.places if terms.CUTTING not in place.status]
+    if not uncut or not all(terms.UNFINISHED in place.status for place in uncut):
+        return "No number is given for any of them."
+    where = "at any of them" if len(uncut) == len(found.places) else "where no edge cuts"
+    return f"The plan is not finished {where}, so no number is given."
 
 
 def asked_of(found: Limit) -> str:
