@@ -37,8 +37,9 @@ TOLD = {codes.CORE_VISIBLE: Kind.CORE_VISIBLE, codes.PARTED: Kind.PARTED}
 class UnderWay:
     """A movement that the kernel has made and the clock has not."""
 
-    def __init__(self, movement: Records, start: int, kept: Snapshot) -> None:
+    def __init__(self, movement: Records, start: int, first: bool, kept: Snapshot) -> None:
         self.movement, self.start, self.kept = movement, start, kept
+        self.first = first  # of its section: nothing has moved there before
         self.status = 0
         self.ahead = 0  # what was met while catching up, and is still to be told
         self.due: simpy.Event | None = None  # what the person waits for
@@ -68,7 +69,8 @@ class RopeLine:
             return self._swap(move, start)
         movement = np.array([move], MOVEMENT)
         movement["idle_ticks"] = start - self._ended
-        self._under_way = UnderWay(movement, start, self.player.snapshot(move.line))
+        first = move.line not in self.player.in_use
+        self._under_way = UnderWay(movement, start, first, self.player.snapshot(move.line))
         try:
             status = yield from self._wait(self._under_way)
         except simpy.Interrupt:
@@ -218,6 +220,8 @@ class RopeLine:
         self.player.restore(way.kept)
         now = int(self.env.now)
         if now <= way.start:
+            if way.first:  # nothing is played there from a tape either
+                self.player.in_use.remove(self._row(way))
             return
         way.movement["cut_ticks"] = now - way.start
         while True:
