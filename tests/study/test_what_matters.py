@@ -234,3 +234,19 @@ def test_a_grid_makes_no_draws(drawn, points):
     least = 2 * drawn + GROUPS
     assert enough(drawn + 2, points * 200, drawn, least)
     assert not enough(drawn + 2, points * 200, drawn, least - 1)  # however large the grid
+
+
+@pytest.mark.parametrize("outcome", [0.0, 0.4, 0.97, -30.0])
+@pytest.mark.parametrize("inputs", [2, 3, 7])
+def test_what_was_played_stays_what_it_was(inputs, outcome) -> None:
+    """The shares are of what differs; the outcome beside them is told as it came out."""
+    kept: list[tuple[np.ndarray, np.ndarray]] = []
+
+    def function(shares: np.ndarray) -> np.ndarray:
+        y = outcome + 0.1 * shares.sum(axis=0)
+        kept.append((shares, y))
+        return y
+
+    designed(function, inputs, 16, 2)
+    for shares, y in kept:
+        assert (y == outcome + 0.1 * shares.sum(axis=0)).all()

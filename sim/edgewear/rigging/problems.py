@@ -201,7 +201,8 @@ def _heights(
         need = rope_need(scenario, option, person, line, depths)
         if need.tail_m < 0.0:
             needed_m = ceil(need.needed_m * 10.0) / 10.0
-            through = f", {need.through_m:g} m of it to be let out at its anchor"
+            through_m = ceil(need.through_m * 10.0 - 1e-9) / 10.0  # no tenth more for rounding
+            through = f", {through_m:g} m of it to be let out at its anchor"
             yield (
                 f"ropes/{line.rope}/length",
                 f"{need.available_m:g} m does not reach: the {line.role} of {person} in option "

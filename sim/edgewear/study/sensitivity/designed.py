@@ -38,8 +38,12 @@ def designed(function: Callable[[Floats], Floats], inputs: int, base: int, seed:
     if base < 2 or base & (base - 1):
         raise UsageError(f"{base}: the size of a design is a power of 2")
     chance = np.random.default_rng(seed)
+
+    def asked(shares: Floats) -> Floats:
+        return function(shares).copy()  # scipy takes the mean out of what it is given, in place
+
     found = sobol_indices(
-        func=function, n=base, dists=[uniform()] * inputs, method="saltelli_2010", rng=chance
+        func=asked, n=base, dists=[uniform()] * inputs, method="saltelli_2010", rng=chance
     )
     with catch_warnings():
         simplefilter("ignore")  # an input that does nothing has an interval of no width
