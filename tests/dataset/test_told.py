@@ -108,6 +108,21 @@ def test_what_is_not_clear_is_asked_for_and_never_guessed(tmp_path):
     assert line_wear(single, None, None, 1).demand.tolist() == found.demand.tolist()
 
 
+@pytest.mark.parametrize("line", ["w", "w below", "s", "of ben"])
+@pytest.mark.parametrize("who", [["ann"], ["ben"], ["ann", "ben"], []])
+def test_wear_of_a_part_of_the_plan_is_entered_for_no_rope(tmp_path, line, who):
+    """Whoever does not finish it: of option b all do, and a dataset of before does not tell."""
+    found = comparison(tmp_path)
+    early = [{"who": one, "step": 2, "why": "the shift is over"} for one in who]
+    found.resolved["options"]["a"] = {"sections": SECTIONS, "ended_early": early}
+    assert line_wear(found, "b", line).line == line
+    if not who:
+        assert line_wear(found, "a", line).line == line
+        return
+    with pytest.raises(UsageError, match=r"the plan is not finished in 'a'.*with --job"):
+        line_wear(found, "a", line)
+
+
 def test_a_line_that_nothing_wore_has_a_wear_of_nothing(tmp_path):
     """Rather than that of another line, or none that could be entered."""
     found = line_wear(comparison(tmp_path), "a", "of ben")

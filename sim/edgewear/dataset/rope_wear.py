@@ -53,7 +53,8 @@ def line_wear(
             where it was not swapped.
 
     Raises:
-        UsageError: no such option, line or rope, or it is not said which of several.
+        UsageError: no such option, line or rope, or it is not said which of several; or the plan is
+            not finished.
         DatasetError: damaged, or it says what no study writes.
     """
     with as_a_study_writes(dataset.root):
@@ -64,7 +65,9 @@ def _line_wear(
     dataset: Dataset, option: str | None, line: str | None, rope: int | None
 ) -> LineWear:
     chosen = _one_of("option", option, list(dataset.resolved["options"]))
-    sections = dataset.resolved["options"][chosen]["sections"]
+    rigged = dataset.resolved["options"][chosen]
+    _whole(chosen, rigged)
+    sections = rigged["sections"]
     name = _one_of("line", line, [str(section["line"]) for section in sections])
     which = _which(dataset, chosen, name, rope)
     wear = dataset.wear()
@@ -78,6 +81,20 @@ def _line_wear(
     title = str(dataset.manifest.about["title"])
     digest = sha256_of(dataset.root / MANIFEST)
     return LineWear(title, digest, chosen, name, which, first_m, np.asarray(demand), factors)
+
+
+def _whole(option: str, rigged: Mapping[str, Any]) -> None:
+    """Refuse wear of a part of the plan: a record would take it for that of the job.
+
+    Raises:
+        UsageError: somebody does not finish the plan with middle values.
+    """
+    if rigged.get("ended_early"):
+        raise UsageError(
+            f"with middle values the plan is not finished in {option!r}, and its wear is of a part "
+            "of the job: compare what was done, or enter the job by hand, with --job instead of "
+            "--dataset, and what a look at the rope finds"
+        )
 
 
 def _rows(table: pa.Table, wanted: Mapping[str, Any]) -> NDArray[np.bool_]:
