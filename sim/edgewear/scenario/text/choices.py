@@ -71,7 +71,8 @@ class Choices(NamedTuple):
             listed = " and ".join(repr(key) for key in named)
             raise shown("choice", f"{listed} in one entry: one {self.noun} an entry")
         if not named:
-            raise shown("choice", self._unknown(next(iter(found), ""), words))
+            unknown = self._unknown(next(iter(found), ""), words)
+            raise shown("choice", unknown + self._bare(words))
         word = named[0]
         given, others = found[word], {k: v for k, v in found.items() if k != word}
         return {self.field: word, **self._own_keys(words[word], given), **others}
@@ -92,6 +93,17 @@ class Choices(NamedTuple):
         listed = ", ".join(words)
         hint = did_you_mean(found, list(words))
         return f"unknown {self.noun} {found!r}: allowed are {listed}{hint}"
+
+    def _bare(self, words: dict[str, type[BaseModel]]) -> str:
+        """Say how a word without a value is typed beside other keys."""
+        free = next((word for word, model in words.items() if _needs_no_value(model)), "")
+        return f"; a word without a value of its own: {{{self.field}: {free}, ...}}" if free else ""
+
+
+def _needs_no_value(model: type[BaseModel]) -> bool:
+    short = getattr(model, "short", "")
+    fields = {str(field.alias or name): field for name, field in model.model_fields.items()}
+    return short in fields and not any(field.is_required() for field in fields.values())
 
 
 def _example(words: dict[str, type[BaseModel]]) -> str:
