@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from decimal import Decimal
 from math import ceil
 
@@ -10,6 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgewear.errors import ScenarioError
+from edgewear.report.parts import rigged_words
+from edgewear.rigging.findings.facts import facts
 from edgewear.rigging.lengths import KNOT_M, TIED_M, rope_need
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.sections import cut
@@ -159,3 +162,16 @@ def test_a_rope_too_short_for_what_is_let_through_is_refused_with_what_it_needs(
                   for word, m in (("needed", needed), ("through", times * by))}  # fmt: skip
         assert f"needs {tenths['needed']:.1f} m" in said
         assert f"{tenths['through']:g} m of it to be let out at its anchor" in said
+
+
+@pytest.mark.parametrize("tail", [0.0, 1.5, 40.0])
+@pytest.mark.parametrize(("times", "by"), [(1, 2.0), (5, 1.0), (8, 0.4)])
+def test_a_page_says_how_much_lies_above_the_anchor_beside_the_tail(times, by, tail):
+    scenario = read(f"repeat: {{times: {times}, steps: [ascend: 3 m, shift rope: {by} m]}}", tail)
+    row = asdict(facts(scenario, "one").ropes[0])
+    beside = max(times * by - tail, 0.0)
+    assert row["through_m"] == pytest.approx(beside, abs=1e-9)
+    told = f"{beside:.1f} m of it above the anchor to be let out"
+    assert (told in rigged_words.rope(row)) == (beside > 0.0)
+    before = {name: value for name, value in row.items() if name != "through_m"}
+    assert "above the anchor" not in rigged_words.rope(before)

@@ -137,6 +137,7 @@ class RopeFacts:
     needed_m: float
     tail_m: float
     stopper: bool | None
+    through_m: float = 0.0  # of what it needs, above the anchor before it is let out there
 
 
 @dataclass(frozen=True)

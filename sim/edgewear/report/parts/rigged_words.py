@@ -151,11 +151,14 @@ def rope(row: Mapping[str, Any]) -> str:
     """Say how much rope a line needs and has, and what stops its end.
 
     Parameters:
-        row: line, rope, needed_m, available_m, tail_m, stopper.
+        row: line, rope, needed_m, available_m, tail_m, stopper; through_m, unless it was written
+            before that was known.
     """
     end = "stopper knot" if row.get("stopper") else "no stopper knot"
     needed, available = words.metres(row["needed_m"]), words.metres(row["available_m"])
+    through_m = float(row.get("through_m", 0.0))
+    through = f", {words.metres(through_m)} of it above the anchor to be let out"
     return (
-        f"{row['line']} takes {needed} of {available} ({row['rope']}), "
-        f"tail {words.metres(row['tail_m'])}, {end}"
+        f"{row['line']} takes {needed} of {available} ({row['rope']})"
+        f"{through if through_m else ''}, tail {words.metres(row['tail_m'])}, {end}"
     )

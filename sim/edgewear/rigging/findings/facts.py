@@ -251,5 +251,6 @@ def _ropes(scenario: Scenario, option: Option, laid: Layout) -> Iterator[RopeFac
             if line is not None:
                 need = rope_need(scenario, option, who, line, laid.profiles[who])
                 yield RopeFacts(
-                    need.line, need.rope, need.available_m, need.needed_m, need.tail_m, need.stopper
-                )
+                    need.line, need.rope, need.available_m, need.needed_m, need.tail_m,
+                    need.stopper, need.through_m,
+                )  # fmt: skip
