@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.player import Player
+from edgewear.geometry.points import Point
 from edgewear.layout import Kind
 from edgewear.records import failed_runs
-from edgewear.rigging.laying import drawn_m, lifting_share
+from edgewear.rigging.laying import drawn_m, lay, lifting_share
+from edgewear.rigging.model import Section
 from edgewear.terms import GRAVITY_M_S2, OK
 
 MOST_RESIDUAL = 1e-3
@@ -73,8 +77,7 @@ def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> s
         return climbed_out(case, batch, run, tape) or told
     if np.isfinite(row["parted_time_s"]):
         return ""
-    told = climb_given_up(tape, float(row["ascended_m"]))
-    return told and told + flat(case, batch, run, tape)
+    return _cut_short(case, batch, run, row, tape)
 
 
 def meaningless(player: Player, tape: Records, row: Records) -> str:
@@ -91,8 +94,16 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
     holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
     if told := _impossible(row, holds_n):
         return climbed_out(player.case, player.batch, player.run, tape) or told
+    return _cut_short(player.case, player.batch, player.run, row, tape)
+
+
+def _cut_short(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
+    """Say why less was climbed than asked for: a rope used up on the way down, or the climb."""
     told = climb_given_up(tape, float(row["ascended_m"]))
-    return told and told + flat(player.case, player.batch, player.run, tape)
+    if not told:
+        return ""
+    short = too_short(case, batch, run, tape) if row["unfinished_step"] > 0 else ""
+    return short or told + flat(case, batch, run, tape)
 
 
 def _impossible(row: Records, holds_n: float) -> str:
@@ -174,6 +185,72 @@ def _climbed_to(tape: Records) -> Iterator[tuple[int, float, int, float]]:
             depths_m[row] += length_m if move["kind"] == Kind.PAYOUT else -length_m
             if move["kind"] == Kind.STROKES:
                 yield row, depths_m[row], int(move["person"]), hung_m[row]
+
+
+def too_short(case: Case, batch: Batch, run: int, tape: Records) -> str:
+    """Say by how much the rope is too short for a descent; empty: it is long enough.
+
+    Parameters:
+        case: of the option.
+        batch: n runs, with the places that each of them drew.
+        run: which of them.
+        tape: MOVEMENT (m,) that was to be made.
+    """
+    rope_m = batch.lines["rope_m"][run]
+    short = [(taken - float(rope_m[row]), row, step)
+             for row, step, taken in _taken_m(case, batch, run, tape)]  # fmt: skip
+    most, row, step = max(short, default=(0.0, 0, 0))
+    if most <= 0.0:
+        return ""
+    return (
+        f"the rope of the {case.line_names[row]} is too short by {ceil(most * 10.0) / 10.0:.1f} m "
+        f"for step {step}, with the places drawn for this trial"
+    )
+
+
+def _taken_m(case: Case, batch: Batch, run: int, tape: Records) -> Iterator[tuple[int, int, float]]:
+    """Give section, step and rope from the fixed point on [m] at the end of each descent.
+
+    Straight, as if no weight stretched it: a little more than is drawn off, the careful end.
+    """
+    taken_m: dict[int, float] = {}
+    for move in tape:
+        row, length_m = int(move["line"]), float(move["length_m"])
+        if move["kind"] == Kind.LOAD:
+            section = _as_drawn(case.rigged.sections[row], batch, run, row)
+            taken_m[row] = lay(section, float(move["depth_m"])).length_m
+        elif row in taken_m and move["kind"] == Kind.STROKES:
+            taken_m[row] -= length_m
+        elif row in taken_m and move["kind"] == Kind.PAYOUT:
+            taken_m[row] += length_m
+            yield row, int(move["step"]), taken_m[row]
+
+
+def _as_drawn(section: Section, batch: Batch, run: int, row: int) -> Section:
+    """Return a section with the places of a trial."""
+    line, edges = batch.lines[run, row], batch.edges[run, row]
+    return replace(
+        section,
+        anchor_m=_point(line["anchor_m"]),
+        load_m=(float(line["load_out_m"]), float(line["load_along_m"])),
+        track_m=tuple(_point(p) for p in line["track_m"][: int(line["track_count"])]),
+        edges=tuple(
+            replace(
+                edge,
+                start_m=_point(drawn["start_m"]),
+                end_m=_point(drawn["end_m"]),
+                after_m=float(drawn["after_m"]),
+                bend_rad=float(drawn["bend_rad"]),
+            )
+            for edge, drawn in zip(section.edges, edges, strict=False)
+        ),
+    )
+
+
+def _point(of: Records) -> Point:
+    """Three numbers of a record."""
+    x, y, z = map(float, of)
+    return x, y, z
 
 
 def blank(runs: Records, told: NDArray[np.object_]) -> None:
