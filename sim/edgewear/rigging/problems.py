@@ -22,8 +22,12 @@ MAX_DEVIATIONS = 4
 """Each leads the load through two points, below those of a stepped face."""
 
 
-def problems(scenario: Scenario) -> list[tuple[str, str]]:
-    """Return (address, message) for everything in a scenario that geometry rules out."""
+def problems(scenario: Scenario, of: str | None = None) -> list[tuple[str, str]]:
+    """Return (address, message) for everything in a scenario that geometry rules out.
+
+    Parameters:
+        of: an option; what rules only others out is left out. None: all of them count.
+    """
     found: list[tuple[str, str]] = []
     highest: list[tuple[float, str]] = []
     for name, option in scenario.options.items():
@@ -34,11 +38,12 @@ def problems(scenario: Scenario) -> list[tuple[str, str]]:
             if line is not None
             for problem in _points(scenario, name, line)
         ]
+        concerned = of in (None, name)
         if missing:
-            found += missing
+            found += missing if concerned else []
             continue
         cuts = {person: cut(scenario, option, person) for person in option.lines}
-        found += _rigged(scenario, name, option, cuts)
+        found += _rigged(scenario, name, option, cuts) if concerned else []
         highest += [(depths.highest_m, person) for person, (_, depths) in cuts.items()]
     found += _below_nobody(scenario, highest)
     return list(dict.fromkeys(found))

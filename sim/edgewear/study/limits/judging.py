@@ -17,10 +17,9 @@ from edgewear.dataset.ranking.statistics import quantile
 from edgewear.errors import EdgewearError, ScenarioError
 from edgewear.findings.inquiries.how_far import Place
 from edgewear.percentiles import LOW, NORMAL_90
-from edgewear.rigging import problems
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
-from edgewear.scenario.read.reading import problems_at
+from edgewear.study.limits.concerned import changed_for
 from edgewear.study.limits.trials import trials_of
 
 Floats = NDArray[np.float64]
@@ -53,15 +52,13 @@ def judged(case: Case, change: Change, value: float) -> Place:
         case: what is judged; `change`: puts the value in.
         value: SI.
     """
+    typed = _loaded(case.text, case.path, case.library)
     try:
-        scenario = change(_loaded(case.text, case.path, case.library), value)
-        impossible = problems_at(scenario, problems(scenario))
+        scenario = changed_for(case.option, typed, lambda one: change(one, value))
     except ScenarioError as error:
         return _refused(value, error.problems[0].message)
     except EdgewearError as error:
         return _refused(value, str(error))
-    if impossible:
-        return _refused(value, impossible[0].message)
     sample = None
     for count in _stages(case.replicates):
         try:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 
 from edgewear.engine.draws import check_seed
 from edgewear.errors import Problem, ScenarioError, UsageError
@@ -14,6 +15,7 @@ from edgewear.findings.inquiries.how_far import Given, HowFar, Limit, Place
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, available_workers
 from edgewear.study.limits.asked import Asked, asked
+from edgewear.study.limits.concerned import changed_for
 from edgewear.study.limits.judging import Case, judge_with, judged
 from edgewear.study.limits.searching import Axis, Judge, search
 from edgewear.study.progress import Clock, Told
@@ -108,7 +110,8 @@ def _posed(
         axis = Axis(second.low, second.high, second.whole)
         for value in axis.values([step / (STEPS - 1) for step in range(STEPS)]):
             given = Given(second.address, value, second.dimension)
-            yield question, given, second.put(scenario, value)
+            put = partial(second.put, value=value)
+            yield question, given, changed_for(question.option, scenario, put)
 
 
 def _all(
