@@ -17,6 +17,7 @@ class End(Enum):
     BACK = "is back where they began"
     STANDS = "stops where they stand"
     HANGS = "is left hanging"
+    ALONG = "comes down with whoever they pick off"
     FALLS = "falls: nothing holds"
 
 
@@ -41,7 +42,7 @@ class Fate:
     hangs_from_s: float | None = None  # hangs still from here; None: nowhere, or no fault ...
     hangs_to_s: float | None = None  # ... until down, by the middle; None: nobody comes
     hangs_at_s: float | None = None  # from where they hang still, since the start of the job
-    rescue: Rescue | None = None  # the one shown; None: none is needed, or none is shown
+    rescue: Rescue | None = None  # the one shown, or that they carry out and come down with
     missing: tuple[str, ...] = ()  # what every rescue lacks
     as_without: bool = False  # they end so with no fault too: that is told once, of the plan
 
@@ -60,7 +61,7 @@ class Fate:
             return 5
         if self.catch_holds is None:
             return 4
-        if self.end is End.HANGS:
+        if self.end in (End.HANGS, End.ALONG):
             return 4 if self.rescue is None else 3 if self.is_late else 2
         return 3 if self.is_late else 1 if self.drop_m or self.lost or self.still else 0
 

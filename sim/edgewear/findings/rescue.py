@@ -33,6 +33,11 @@ class Reached:
         """Whether 19 of 20 keep to the limit; None: there is none."""
         return None if self.limit_s is None else self.p95_s <= self.limit_s
 
+    def later(self, by_s: float) -> Reached:
+        """The same reached so much later, with the same limit."""
+        ends = (self.middle_s, self.p95_s, self.p95_low_s, self.p95_high_s)
+        return Reached(*(time_s + by_s for time_s in ends), self.limit_s)
+
     def as_json(self) -> dict[str, Any]:
         """The stage as documents have it, with whether it keeps to its limit."""
         return {**vars(self), "keeps": self.keeps}

@@ -123,13 +123,44 @@ class _Known(NamedTuple):
 
 
 def _one_after_another(run: Run) -> list[Fate]:
-    """Everybody's fate; whoever rescues one is not free for the next, who began to hang later."""
+    """Everybody's fate; whoever rescues one is not free for the next, who began to hang later.
+
+    Whoever still has both hands and lines may be the one who comes: the others are seen to first.
+    """
     final = run.final
-    order = sorted(final.people, key=lambda name: held_of(final, name).still_tick)
     found: dict[str, _Known] = {}
-    for name in order:
+    for name in sorted(final.people, key=lambda name: _turn(final, name)):
         found[name] = _fate(run, name, list(found.values()))
-    return [found[name].fate for name in final.people]
+    every = list(found.values())
+    return [_along(found[name], every).fate for name in final.people]
+
+
+def _turn(final: Moment, name: str) -> tuple[bool, int]:
+    """When it is somebody's turn to be rescued: those who cannot help first, as they came to it."""
+    held = held_of(final, name)
+    helps = held.name == name and held.able and not (held.stuck or held.lost or held.carries)
+    return helps, held.still_tick
+
+
+def _along(known: _Known, every: Sequence[_Known]) -> _Known:
+    """Whoever picks somebody off is not left there: they come down with them."""
+    fate, zero = known
+    if fate.end is not End.HANGS or fate.rescue is not None:
+        return known
+    for other in every:
+        way = other.fate.rescue
+        if way is not None and way.method == PICK_OFF and way.rescuer == fate.person:
+            way = _counted_from(way, (other.zero - zero) * TICK_S)
+            down_s = way.times["ground"].middle_s
+            along = replace(fate, end=End.ALONG, rescue=way, missing=(), hangs_to_s=down_s)
+            return known._replace(fate=along)
+    return known
+
+
+def _counted_from(way: Rescue, later_s: float) -> Rescue:
+    """When a rescue is over for whoever carries it out: their times may count from another fault."""
+    over = {stage: way.times[stage] for stage in ("ground", SUSPENSION) if stage in way.times}
+    return replace(way, times={stage: one.later(later_s) for stage, one in over.items()})
 
 
 def _comes_along(final: Moment, other: Fate, held: Someone) -> bool:
@@ -146,7 +177,8 @@ def _engaged(before: Sequence[_Known], called_tick: int) -> Engaged:
     left = (zero * TICK_S + way.times["ground"].middle_s for way, zero in from_top)
     until_s = max(left, default=0.0) - called_tick * TICK_S
     by = {str(way.rescuer): one.fate.person for way, one in rescues if way.method == PICK_OFF}
-    return Engaged(by, frozenset(hands), max(until_s, 0.0))
+    rescued = frozenset(one.fate.person for _, one in rescues)
+    return Engaged(by, rescued, frozenset(hands), max(until_s, 0.0))
 
 
 def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
@@ -180,6 +212,8 @@ def _rescued(
     It begins at once. A fault that comes later may take it away; if it does, and comes before
     they are down, the rescue is the one that begins after it, and they have hung since the first.
     """
+    if name in _engaged(before, zero).by:  # they come down with whoever they come for
+        return None, ()
     last = max(run.fault_tick, zero)
     at_once = _best(run, name, zero, zero, before)
     if last == zero:

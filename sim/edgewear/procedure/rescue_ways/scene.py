@@ -34,6 +34,7 @@ class Engaged:
     """Who rescues others already, with what, until when."""
 
     by: Mapping[str, str] = field(default_factory=dict)  # who comes to a pick-off -> for whom
+    rescued: frozenset[str] = frozenset()  # who is got down or up themself
     hands: frozenset[str] = frozenset()  # who hauls or lowers somebody from the top
     until_s: float = 0.0  # when those have done, from the call [s]
 
@@ -209,6 +210,8 @@ def cannot_reach(scene: Scene, name: str) -> str:
     someone = scene.moment.people[name]
     if name in scene.engaged.by:
         return f"{name} is with {scene.engaged.by[name]}"
+    if name in scene.engaged.rescued:
+        return f"{name} is being rescued"
     if someone.stuck:
         return f"{name} cannot go on: {someone.stuck}"
     if someone.hangs and scene.moment.heard_from > scene.moment.tick:

@@ -105,6 +105,8 @@ def in_vain(one: Fate) -> str:
 
 def rescued(one: Fate) -> str:
     """Say how somebody who hangs is rescued, or what is missing."""
+    if one.end is End.ALONG:
+        return f"; {STAGES[-1]} {_stage(one.rescue, STAGES[-1]).text}"
     if one.end is not End.HANGS:
         return ""
     if one.rescue is None:
