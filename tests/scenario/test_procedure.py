@@ -146,9 +146,9 @@ def test_three_people_in_a_circle_are_all_named() -> None:
     assert all(f"{name!r} waits here" in found for name in ("casualty", "rescuer", "third"))
 
 
-def test_waiting_for_a_fault_is_no_circle() -> None:
+def test_waiting_for_what_a_run_brings_is_no_circle() -> None:
     text = (HERE / "examples" / "rescue.txt").read_text()
-    load_text(text.replace("wait for: hanging", "wait for: pad slips"), "x.yaml")
+    load_text(text.replace("wait for: hanging", "wait for: core visible"), "x.yaml")
 
 
 def test_rope_that_just_reaches() -> None:

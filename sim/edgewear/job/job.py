@@ -135,8 +135,11 @@ class Job:
             for worker in waiting:
                 worker.say(Kind.WAITS_IN_VAIN, worker.waits_for, worker.hangs_at_m)
             return
-        found = [(f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}")
-                 for w in waiting]  # fmt: skip
+        way_out = "nothing in the plan brings it: let somebody's steps do so, or leave the wait out"
+        found = [
+            (f"job/{w.name}/{w.step}", f"{w.name} waits for ever for {w.waits_for}; {way_out}")
+            for w in waiting
+        ]
         raise Deadlock(problems_at(self.site.scenario, found))
 
     def _carry_out(self, worker: Worker, plan: Plan) -> Process:

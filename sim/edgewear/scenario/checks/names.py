@@ -11,7 +11,7 @@ from edgewear.scenario.models.steps import Event, Step, WaitFor
 from edgewear.scenario.models.walking import walk
 from edgewear.scenario.read.sections import Sections
 from edgewear.scenario.text.choices import did_you_mean
-from edgewear.scenario.text.tree import Path_
+from edgewear.scenario.text.tree import Path_, address
 
 ATTENDANT = "edge attendant"
 """Known without being defined."""
@@ -36,6 +36,17 @@ def all_steps(scenario: Scenario, *, as_list: bool) -> Iterator[tuple[str, Path_
         path: Path_ = ("job",) if as_list else ("job", person)
         for here, step in walk(steps, path):
             yield person, here, step
+
+
+def check_signs(scenario: Scenario) -> tuple[str, ...]:
+    """Warn of every wait for what ropes and protection alone may bring, or not."""
+    raised = {s.name for _, _, s in all_steps(scenario, as_list=False) if isinstance(s, Event)}
+    return tuple(
+        f"{address(path)}: waits for {step.name!r}, which may never come: where it does not, the "
+        "plan is refused; wait for an event of somebody's steps"
+        for _, path, step in all_steps(scenario, as_list=False)
+        if isinstance(step, WaitFor) and step.name in set(SEEN) - raised
+    )
 
 
 class NameCheck:
@@ -115,7 +126,7 @@ class NameCheck:
                     self._need(kind, entry, here)
 
     def _steps(self) -> None:
-        raised = self._raised()
+        in_plan = self._in_plan()
         for _, path, step in all_steps(self._scenario, as_list=self._as_list):
             for key, kind in (
                 ("edge", "edges"),
@@ -130,15 +141,26 @@ class NameCheck:
                 ("rope", "ropes"),
             ):
                 self._need(kind, getattr(step, key, None), (*path, key.strip("_")))
-            if isinstance(step, WaitFor) and step.name not in raised:
-                hint = did_you_mean(step.name, sorted(raised))
-                message = (
-                    f"nobody raises {step.name!r}: add `- event: {step.name}` to somebody's steps"
-                )
-                self._sections.report((*path, "name"), message + hint)
+            if isinstance(step, WaitFor) and step.name not in in_plan:
+                self._sections.report((*path, "name"), self._never(step.name, in_plan))
+
+    def _never(self, name: str, in_plan: set[str]) -> str:
+        """Say that what somebody waits for does not come in the plan, and what to write."""
+        if name in self._sections.named("faults"):
+            return (
+                f"only the fault {name!r} brings this, and the plan must come to its end without "
+                "any: leave the wait out and what is done after it (`faults` says itself who can "
+                f"come), or add `- event: {name}` to somebody's steps"
+            )
+        hint = did_you_mean(name, sorted(in_plan))
+        return f"nobody raises {name!r}: add `- event: {name}` to somebody's steps{hint}"
 
     def _raised(self) -> set[str]:
-        """Gather everything that can happen and be waited for."""
+        """Gather everything that can happen."""
+        return self._in_plan() | set(self._sections.named("faults"))
+
+    def _in_plan(self) -> set[str]:
+        """Gather everything that can happen with no fault, and be waited for."""
         events = {
             step.name
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
@@ -149,7 +171,7 @@ class NameCheck:
             for _, _, step in all_steps(self._scenario, as_list=self._as_list)
             if isinstance(step, WaitFor) and self._sections.lacks_steps
         }
-        return events | waited | set(SEEN) | set(self._sections.named("faults"))
+        return events | waited | set(SEEN)
 
     def _faults(self) -> None:
         raised = self._raised()

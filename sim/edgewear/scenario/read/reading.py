@@ -9,7 +9,7 @@ from typing import Any
 from edgewear.errors import Problem, ScenarioError
 from edgewear.scenario.checks.amounts import check_amounts
 from edgewear.scenario.checks.fault_rules import check_faults
-from edgewear.scenario.checks.names import NameCheck
+from edgewear.scenario.checks.names import NameCheck, check_signs
 from edgewear.scenario.checks.procedure import check_procedure
 from edgewear.scenario.checks.rigging_rules import check_rigging
 from edgewear.scenario.checks.standards import check_ropes
@@ -164,7 +164,8 @@ def build(tree: Tree, library_text: str | None = None) -> Scenario:
         check_faults(sections, scenario)
     if tree.problems:
         raise ScenarioError(problems_of(tree))
-    return scenario.model_copy(update={"warnings": check_ropes(scenario)})
+    said = (*check_ropes(scenario), *check_signs(scenario))
+    return scenario.model_copy(update={"warnings": said})
 
 
 def _assemble(sections: Assembly) -> Scenario:
