@@ -73,7 +73,7 @@ def test_both_ways_out_come_to_the_end_of_the_plan(name, where) -> None:
 
 
 @pytest.mark.parametrize(("sign", "where"), list(product(SEEN, WAITS)))
-def test_a_wait_for_what_may_not_come_is_warned_of_and_refused_where_it_does_not(sign, where) -> None:
+def test_a_wait_for_what_may_not_come_is_warned_of_and_refused_if_so(sign, where) -> None:
     text = text_of(WAITS[where], sign, "faint")
     [said] = load_text(text, "made.yaml").warnings
     assert said.startswith(f"{where.removesuffix('/name')}: waits for {sign!r}")

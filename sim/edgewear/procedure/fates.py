@@ -158,7 +158,7 @@ def _along(known: _Known, every: Sequence[_Known]) -> _Known:
 
 
 def _counted_from(way: Rescue, later_s: float) -> Rescue:
-    """When a rescue is over for whoever carries it out: their times may count from another fault."""
+    """When a rescue is over for whoever carries it out; their times may count from elsewhere."""
     over = {stage: way.times[stage] for stage in ("ground", SUSPENSION) if stage in way.times}
     return replace(way, times={stage: one.later(later_s) for stage, one in over.items()})
 
