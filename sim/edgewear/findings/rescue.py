@@ -35,8 +35,9 @@ class Reached:
 
     def later(self, by_s: float) -> Reached:
         """The same reached so much later, with the same limit."""
-        ends = (self.middle_s, self.p95_s, self.p95_low_s, self.p95_high_s)
-        return Reached(*(time_s + by_s for time_s in ends), self.limit_s)
+        times_s = (self.middle_s, self.p95_s, self.p95_low_s, self.p95_high_s)
+        middle, p95, low, high = (time_s + by_s for time_s in times_s)
+        return Reached(middle, p95, low, high, self.limit_s)
 
     def as_json(self) -> dict[str, Any]:
         """The stage as documents have it, with whether it keeps to its limit."""
