@@ -1,22 +1,27 @@
 """Shares of variance: published functions, two ways against each other, and a dataset's rows."""
 
+from io import StringIO
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
 import pytest
 from numpy.polynomial.legendre import legval
 from scipy.stats import rankdata
 
 from edgewear.errors import UsageError
-from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST
+from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST, LeftOut
+from edgewear.report.what_matters.files import sheet
+from edgewear.report.what_matters.terminal import print_what_matters
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
-from edgewear.study.sensitivity.given import GROUPS, enough, indices, mean_ranks
+from edgewear.study.sensitivity.given import GROUPS, due, indices, mean_ranks
 from edgewear.study.sensitivity.matters import (
     STROKES,
     _correlation,
     _draws,
+    _given,
     group_of,
     what_matters,
 )
@@ -230,10 +235,23 @@ def test_draws_are_numbered_as_they_first_come():
 
 @pytest.mark.parametrize("drawn", [1, 5, 18])
 @pytest.mark.parametrize("points", [2, 12, 240])
-def test_a_grid_makes_no_draws(drawn, points):
-    least = 2 * drawn + GROUPS
-    assert enough(drawn + 2, points * 200, drawn, least)
-    assert not enough(drawn + 2, points * 200, drawn, least - 1)  # however large the grid
+@pytest.mark.parametrize("missing", [0, 1])
+def test_a_grid_makes_no_draws(drawn, points, missing):
+    draws = 2 * drawn + GROUPS - missing
+    chance = np.random.default_rng(drawn)
+    values = {f"d{i}": np.tile(chance.random(draws), points) for i in range(drawn)}
+    values["lever"] = np.repeat(np.arange(float(points)), draws)
+    many = draws * points
+    values |= {"option": np.full(many, "pad", object), "run": np.arange(many)}
+    kinds = {name: {"kind": "epistemic" if name[0] == "d" else ""} for name in values}
+    schema = pa.schema([pa.field(n, pa.float64(), metadata=k) for n, k in kinds.items()])
+    found = _given("pad", values, schema, values["d0"] + values["lever"])
+    if missing:  # however large the grid
+        wanted = ("pad", drawn + 1, many, draws, draws + 1)
+        assert (found.option, found.inputs, found.rows, found.draws, found.draws_due) == wanted
+        assert f"{draws} different draws, at least {draws + 1} are due" in found.words
+    else:
+        assert found.rows == many
 
 
 @pytest.mark.parametrize("outcome", [0.0, 0.4, 0.97, -30.0])
@@ -250,3 +268,70 @@ def test_what_was_played_stays_what_it_was(inputs, outcome) -> None:
     designed(function, inputs, 16, 2)
     for shares, y in kept:
         assert (y == outcome + 0.1 * shares.sum(axis=0)).all()
+
+
+def dataset_of(folder, replicates, lost=0, known=()):
+    """A comparison of two options, of which the first has `lost` rows that came to no number."""
+    from support.studies import DESCRIBED, FRICTION, MASS, FakeModel
+
+    known = known or (FRICTION, MASS)
+    model = FakeModel({"pad": 0.4, "roller": 0.2}, known, not_a_number_at=frozenset(range(lost)))
+    compare_model(model, DESCRIBED, folder, replicates, 0, workers=1)
+    return folder
+
+
+@pytest.mark.parametrize("replicates", [8, 21, 39])
+@pytest.mark.parametrize("lost", [0, 3])
+def test_too_few_rows_are_told_with_how_many_are_due(replicates, lost, tmp_path):
+    """By hand: two inputs, so twice the twenty groups of the jackknife is the larger."""
+    with pytest.raises(UsageError) as told:
+        what_matters(dataset_of(tmp_path, replicates, lost))
+    for option, rows in (("pad", replicates - lost), ("roller", replicates)):
+        assert f"{option}: {rows} rows for 2 inputs that vary, at least 40 are due" in str(
+            told.value
+        )
+
+
+@pytest.mark.parametrize("more", [0, 1, 7])
+@pytest.mark.parametrize("lost", [1, 8])
+def test_an_option_that_others_outnumber_is_named_and_they_are_told(lost, more, tmp_path):
+    lost += more
+    found = what_matters(dataset_of(tmp_path, 40 + more, lost))
+    assert [one.option for one in found.options] == ["roller"]
+    (one,) = found.left_out
+    assert (one.option, one.rows, one.rows_due) == ("pad", 40 + more - lost, 40)
+    assert found.as_json()["left_out"][0]["words"] == one.words
+    for text in (shown(found), str(sheet(found))):
+        assert one.words in " ".join(text.split())
+
+
+def shown(found):
+    stream = StringIO()
+    print_what_matters(found, stream)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("inputs", [1, 3, 10, 11, 40])
+@pytest.mark.parametrize("drawn", [0, 1, 9])
+def test_as_many_as_are_due_give_shares(inputs, drawn):
+    rows, draws = due(inputs, drawn)
+    chance = np.random.default_rng(inputs)
+    x = chance.random((inputs, rows))
+    found = indices(x, x[0] + 0.1 * chance.normal(size=rows))
+    assert np.isfinite([share.value for share in found.alone]).all()
+    # every group of the jackknife leaves more draws than both powers of what was drawn take
+    assert draws - draws // GROUPS > 2 * drawn
+
+
+@pytest.mark.parametrize(("rows", "draws"), [(300, 12), (39, 12), (39, None), (300, 29)])
+def test_what_is_left_out_says_each_thing_that_is_missing(rows, draws):
+    one = LeftOut("pad", 5, rows, 40, draws, 30)
+    assert ("40 are due" in one.words) == (rows < 40)
+    assert ("30 are due" in one.words) == (draws is not None)
+
+
+@pytest.mark.parametrize("rows", [5, 4_000])
+def test_where_nothing_varies_more_rows_are_not_asked_for(rows):
+    words = LeftOut("pad", 0, rows, 40).words
+    assert "no input varies" in words
+    assert "due" not in words

@@ -78,6 +78,36 @@ class OptionInfluences:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """An option whose rows are too few for shares, and how many would do."""
+
+    option: str
+    inputs: int  # that vary
+    rows: int  # that could be computed
+    rows_due: int
+    draws: int | None = None  # different ones among the rows; None: each row has one of its own
+    draws_due: int = 0
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        if not self.inputs:
+            return f"{self.option}: no input varies in its {self.rows:,} rows"
+        found = []
+        if self.rows < self.rows_due:
+            found.append(
+                f"{self.rows:,} rows for {self.inputs} inputs that vary, "
+                f"at least {self.rows_due:,} are due"
+            )
+        if self.draws is not None and self.draws < self.draws_due:
+            found.append(
+                f"{self.draws:,} different draws, at least {self.draws_due:,} are due: one that is "
+                "played at many points of a grid counts once"
+            )
+        return f"{self.option}: {'; '.join(found)}"
+
+
+@dataclass(frozen=True)
 class WhatMatters:
     """Which inputs decide an outcome, option by option."""
 
@@ -85,6 +115,7 @@ class WhatMatters:
     outcome: str  # column of the runs
     how: str  # "rows of a dataset" or "a design of its own"
     options: tuple[OptionInfluences, ...]
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -99,5 +130,6 @@ class WhatMatters:
             "outcome": self.outcome,
             "how": self.how,
             "options": [one.as_json() for one in self.options],
+            "left_out": [{**vars(one), "words": one.words} for one in self.left_out],
             "cautions": list(self.cautions),
         }

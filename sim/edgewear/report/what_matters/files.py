@@ -59,10 +59,16 @@ def sheet(found: WhatMatters) -> d.Sheet:
         d.Paragraph((said.EXPLAINED,), "note"),
         d.Paragraph((said.TOGETHER,), "note"),
         *parts,
+        *([_left_out(found)] if found.left_out else []),
         d.Section(("Cautions",), "cautions", (d.Listing(tuple((t,) for t in found.cautions)),)),
     ]
     whole = d.Section(d.run(d.Name(found.title)), "top", tuple(blocks), level=1)
     return d.Sheet(found.title, (found.title, "which inputs decide"), (whole,))
+
+
+def _left_out(found: WhatMatters) -> d.Section:
+    listed = d.Listing(tuple((one.words,) for one in found.left_out))
+    return d.Section((said.LEFT_OUT,), "left-out", (listed,))
 
 
 def _option(one: OptionInfluences, found: WhatMatters, at: int) -> list[d.Block]:

@@ -23,6 +23,10 @@ def print_what_matters(found: WhatMatters, stream: TextIO, width: int = 80) -> N
     for option in found.options:
         console.heading(option.option)
         _option(console, option, found)
+    if found.left_out:
+        console.heading(said.LEFT_OUT)
+    for left_out in found.left_out:
+        console.text(left_out.words, "  ", "    ")
     console.line()
     console.text(said.EXPLAINED)
     if any(one.along_with for option in found.options for one in said.named(option)):

@@ -34,6 +34,8 @@ TOGETHER = (
     "other's too."
 )
 
+LEFT_OUT = "Too few rows to say which inputs decide"
+
 _MEANT = {
     SITE: "measured on site: measure it better",
     TEST: "tested: a test would tell",

@@ -76,16 +76,14 @@ def indices(inputs: Floats, outcome: Floats, draws: NDArray[np.int64] | None = N
     )
 
 
-def enough(inputs: int, rows: int, drawn: int = 0, draws: int | None = None) -> bool:
-    """Whether there are rows enough for a fit of second powers of each input.
+def due(inputs: int, drawn: int = 0) -> tuple[int, int]:
+    """Give the fewest rows, and different draws, for a fit of second powers of each input.
 
     Parameters:
-        inputs: how many vary; rows: how many there are.
-        drawn: how many of the inputs were drawn; draws: how many different draws the rows hold,
-            of which both powers of each of them, and the jackknife, take some. None: as many.
+        inputs: how many vary.
+        drawn: how many of them were drawn; both powers of each take a draw, and the jackknife some.
     """
-    left = rows if draws is None else draws - 2 * drawn
-    return rows >= max(4 * inputs, 2 * GROUPS) and left >= GROUPS
+    return max(4 * inputs, 2 * GROUPS), 2 * drawn + GROUPS
 
 
 def _with_intervals(whole: Floats, without: Sequence[Floats]) -> tuple[Share, ...]:

@@ -20,6 +20,7 @@ from edgewear.findings.inquiries.what_matters import (
     SITE,
     TEST,
     Influence,
+    LeftOut,
     OptionInfluences,
     WhatMatters,
 )
@@ -28,7 +29,7 @@ from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import values_of
 from edgewear.study.sensitivity.designed import designed
-from edgewear.study.sensitivity.given import Indices, enough, indices, mean_ranks
+from edgewear.study.sensitivity.given import Indices, due, indices, mean_ranks
 from edgewear.study.task import playing
 from edgewear.terms import OK
 
@@ -85,18 +86,15 @@ def _what_matters(folder: str | Path, outcome: str, options: Sequence[str]) -> W
     there = list(dict.fromkeys(values["option"].tolist()))
     if unknown := [name for name in options if name not in there]:
         raise UsageError(f"no option is called {unknown[0]!r}; there are {', '.join(there)}")
-    found = [
-        one
-        for option in options or there
-        if (one := _given(option, values, table.schema, _outcome(dataset, outcome))) is not None
-    ]
+    y = _outcome(dataset, outcome)
+    each = [_given(option, values, table.schema, y) for option in options or there]
+    found = tuple(one for one in each if isinstance(one, OptionInfluences))
+    left_out = tuple(one for one in each if isinstance(one, LeftOut))
     if not found:
-        raise UsageError(
-            f"{folder}: too few rows for the inputs that vary; run more trials, or "
-            "sample more rows: those of one draw at many points of a grid count once"
-        )
+        told = "".join(f"\n  {one.words}" for one in left_out)
+        raise UsageError(f"{folder}: too few rows to say which inputs decide:{told}")
     title = str(dataset.manifest.about.get("title", Path(folder).name))
-    return WhatMatters(title, outcome, "the rows of a dataset", tuple(found))
+    return WhatMatters(title, outcome, "the rows of a dataset", found, left_out)
 
 
 def what_would_matter(
@@ -161,7 +159,7 @@ def _counted(values: Floats, outcome: str) -> Floats:
 
 def _given(
     option: str, values: Mapping[str, NDArray[np.generic]], schema: pa.Schema, outcome: Floats
-) -> OptionInfluences | None:
+) -> OptionInfluences | LeftOut:
     mine = values["option"] == option
     y = outcome[values["run"][mine].astype(np.int64)]
     kept = np.isfinite(y)
@@ -173,13 +171,12 @@ def _given(
     }
     varying = {n: c for n, c in inputs.items() if np.isfinite(c).all() and np.ptp(c) > 0.0}
     kinds = [_kind(schema.field(name)) for name in varying]
-    if not varying:
-        return None
     random = [column for column, kind in zip(varying.values(), kinds, strict=True) if kind]
     drawn = _draws(random)
     draws = None if drawn is None else int(drawn.max()) + 1
-    if not enough(len(varying), int(kept.sum()), len(random), draws):
-        return None
+    rows, (rows_due, draws_due) = int(kept.sum()), due(len(varying), len(random))
+    if not varying or rows < rows_due or (draws is not None and draws < draws_due):
+        return LeftOut(option, len(varying), rows, rows_due, draws, draws_due)
     found = indices(np.stack([*varying.values()]), y[kept], drawn)
     return _told(option, varying, kinds, y[kept], found)
 
