@@ -11,6 +11,7 @@ from support.browser import binary
 
 LONGEST_FIRST = (
     "study/test_sweep.py",
+    "study/test_sweep_replay.py",
     "engine/test_play.py",
     "house/test_other_jobs.py",
     "house/test_interrupted.py",

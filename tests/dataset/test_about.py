@@ -20,7 +20,7 @@ from edgewear.dataset.processor import processor
 from edgewear.dataset.reading import STEPS, Dataset, open_dataset
 from edgewear.dataset.said import as_a_study_writes, odd_in_about
 from edgewear.errors import DatasetError
-from study.test_sweep import BASE
+from support.studies import SLEEVE as BASE
 
 ROOT = Path(__file__).parents[2]
 STUDY = "study: {sample: {method: random, rows: 2, over: [friction]}, seed: 3}\n"

@@ -19,11 +19,9 @@ from edgewear.scenario.read.libraries import built_in
 from edgewear.study.model import ScenarioModel
 from edgewear.study.sweeping.sweep import sweep
 from edgewear.study.worker_pool import Inline
-from study.test_sweep import BASE, write
+from support.studies import SLEEVE as BASE
 from support.typed_rows import SHIPPED, options_of
 from twins.domain_judge import judged
-
-__all__ = ["write"]
 
 FARTHER = {"radius": 3.0, "diameter": 1.15, "mass": 1.3, "after": 3.0, "bend": 2.6}
 """How far a number that is judged may go either way, as a factor: to both sides of every range."""

@@ -11,7 +11,7 @@ import pytest
 import edgewear
 from edgewear.errors import ScenarioError, UsageError
 from edgewear.study.model import ScenarioModel
-from study.test_sweep import BASE
+from support.studies import SLEEVE as BASE
 from support.tree import ROOT
 
 ASCENT = ROOT / "scenarios" / "reference-ascent.yaml"

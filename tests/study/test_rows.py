@@ -19,7 +19,8 @@ from edgewear.study.single import simulate
 from edgewear.study.sweeping.sweep import prepare, sweep
 from edgewear.study.task import playing
 from edgewear.study.worker_pool import Inline
-from study.test_sweep import BASE, SAMPLE, rows_of, write
+from support.studies import SLEEVE as BASE
+from support.sweeps import SAMPLE, rows_of
 from support.typed_rows import (
     SHIPPED,
     addresses,
@@ -31,8 +32,6 @@ from support.typed_rows import (
     together,
 )
 from support.typed_rows import rows_of as rows_in
-
-__all__ = ["write"]
 
 CLOSE = 1e-9
 """A typed number is spelled in 17 digits and read in another unit: a few roundings, which a run

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from itertools import count, islice
 
 from edgewear.errors import ScenarioError
 from edgewear.scenario import load_text
@@ -22,6 +23,12 @@ def procedure(seed: int):
         return load_text(text, "made.yaml")
     except ScenarioError:
         return None
+
+
+def usable(number: int):
+    """The procedure of that number, from 0, among those that can be used, as chance makes them."""
+    made = map(procedure, count())
+    return next(islice((one for one in made if one is not None), number, None))
 
 
 KITS = (
