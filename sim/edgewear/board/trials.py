@@ -16,11 +16,11 @@ from edgewear.dataset.ranking.model import Ranking
 from edgewear.dataset.ranking.option_trials import Sample
 from edgewear.errors import EdgewearError
 from edgewear.findings.inquiries.how_far import Place
-from edgewear.findings.plain import plain
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES, TRAVEL, compare_model, drawn
 from edgewear.study.limits.asked import Asked
 from edgewear.study.limits.asked import asked as asked_of
 from edgewear.study.limits.judging import Case, judged
+from edgewear.study.limits.trials import told
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import Block, ComparePlan
 from edgewear.study.task import PlayedRows, playing
@@ -130,9 +130,8 @@ def _rigged(question: Question, model: ScenarioModel, option: str) -> dict[str, 
     """Give what rigging says of an option, looking now and then whether it is still asked."""
     model.ready(option)
     _still(question)
-    found = model.rigged(option)
+    found = told(model, option)
     _still(question)
-    found["doubts"] = plain(model.doubts(option))
     return found
 
 

@@ -173,7 +173,16 @@ def _course(understood: Understood, option: Rigged, line: dict[str, Any]) -> str
     own = pair.safety if line["role"] == terms.SAFETY else pair.working
     first, *rest = line["path"]
     course = "".join(f" - {spelt.tenths(p['after_m'])} - {_place(p, own)}" for p in rest)
-    return f"{first['name']}{course}"
+    return f"{first['name']}{course}{_shifted(own, line['anchor'])}"
+
+
+def _shifted(line: Line | None, anchor: str) -> str:
+    """Say how often rope is let through at the anchor from which a line starts."""
+    if line is None or line.shift is None or line.anchor not in (anchor, None):
+        return ""
+    from edgewear.scenario.text.spelling import meant
+
+    return f", shifted {meant(line.shift.by)} every {line.shift.every} strokes"
 
 
 def _place(place: dict[str, Any], line: Line | None) -> str:

@@ -66,7 +66,9 @@ def _check_path(sections: Sections, scenario: Scenario, line: Line, path: Path_)
 
 
 def _check_releasable(sections: Sections, scenario: Scenario, line: Line, path: Path_) -> None:
-    """Refuse a shift of the rope at an anchor that cannot be released."""
+    """Refuse a shift of the rope at an anchor that cannot be released, and of a safety line."""
+    if line.shift is not None and line.role == "safety line":
+        sections.report(path, "`shift` at a safety line: only a working line is shifted")
     if line.shift is None or line.anchor is None:
         return
     anchor = scenario.anchors.get(line.anchor)

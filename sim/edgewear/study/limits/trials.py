@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from edgewear.dataset.ranking.option_trials import Columns, Sample
 from edgewear.findings.plain import plain
+from edgewear.findings.timeline import EndedEarly, ended_early, with_ended_early
 from edgewear.study.compare import drawn
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan
@@ -41,8 +42,24 @@ def trials_of(
     runs, edges = _columns(played.runs), _columns(played.edges)
     if before is not None:
         return replace(before, runs=_after(before.runs, runs), edges=_after(before.edges, edges))
+    return Sample(option, runs, edges, told(model, option))
+
+
+def told(model: ScenarioModel, option: str) -> dict[str, Any]:
+    """What a comparison says of an option beside its trials: rigging, doubts, who ends early."""
     rigged = {**model.rigged(option), "doubts": plain(model.doubts(option))}
-    return Sample(option, runs, edges, rigged)
+    return with_ended_early(rigged, _early(model, option))
+
+
+def _early(model: ScenarioModel, option: str) -> tuple[EndedEarly, ...]:
+    """Who does not come to the end of the plan with middle values."""
+    from edgewear.engine.results.nominal_tables import events_of
+    from edgewear.engine.run_job import perform
+
+    ready = model.ready(option)
+    if ready.depths is not None and not ready.unfinished_step:  # no rope gave out, nobody stopped
+        return ()
+    return ended_early(events_of(perform(ready.scenario, ready.case), option))
 
 
 def _columns(rows: Records) -> Columns:
