@@ -9,12 +9,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from edgewear.dataset.ranking.option_trials import statuses_of
 from edgewear.dataset.reading import open_dataset
 from edgewear.findings.timeline import ended_early
 from edgewear.job.log import Kind
+from edgewear.layout import TICK_S
 from edgewear.records import EVENT, numpy_dtype
 from edgewear.report.formats.table_csv import table
+from edgewear.scenario import load_text
 from edgewear.study.compare import compare
+from edgewear.study.limits.trials import trials_of
+from edgewear.study.model import ScenarioModel
 from edgewear.study.single import simulate
 from edgewear.terms import UNFINISHED
 
@@ -151,3 +156,32 @@ def test_where_the_course_follows_the_rope_each_trial_ends_by_itself(tmp_path: P
     assert found == sorted(found, reverse=True)
     assert (found[0], found[-1]) == (trials, 0)
     assert len(set(found)) > 2  # some in between: each by itself, not all as the middle one
+
+
+SLOW = """\
+techniques:
+  normal:
+    rise: {value: 0.2 m, low: 0.2 m, high: 0.6 m, distribution: uniform}
+    pause time: {value: PAUSE s, low: 0.1 s, high: PAUSE s, distribution: uniform}
+    rise time: {value: 3 s, low: 0.1 s, high: 3 s, distribution: uniform}
+"""
+"""The middle values are the slowest of all, so that no trial takes as long as they do."""
+
+
+@pytest.mark.parametrize("pause_s", [10, 20])
+@pytest.mark.parametrize("share", [0.98, 0.995, 1.005, 1.5])
+def test_a_limit_and_a_comparison_say_alike_that_the_middle_is_not_finished(
+    share: float, pause_s: int, tmp_path: Path
+) -> None:
+    """Trials that all come to their end do not make up for it, wherever they are judged."""
+    text = FOLLOWS + SLOW.replace("{", "{{").replace("}", "}}").replace("PAUSE", str(pause_s))
+    whole = ScenarioModel.of(load_text(text.format(length="9 h"), "m.yaml"), 0).nominal("shifted")
+    took_s = whole.events["tick"].max() * TICK_S
+    file = tmp_path / "slow.yaml"
+    file.write_text(text.format(length=f"{share * took_s:.1f} s"), "utf-8")
+    (option,) = compare(file, 3, out=tmp_path / "out").options
+    sample = trials_of(load_text(file.read_text("utf-8"), "m.yaml"), "shifted", 3, 0)
+    assert not sample.unfinished.any()
+    judged = statuses_of(sample, 0.1)
+    assert (UNFINISHED in judged) == (UNFINISHED in option.status) == (share < 1.0)
+    assert sample.rigged.get("ended_early", []) == option.as_json()["ended_early"]

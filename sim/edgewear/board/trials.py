@@ -20,7 +20,7 @@ from edgewear.study.compare import DEFAULT_SEED, REPLICATES, TRAVEL, compare_mod
 from edgewear.study.limits.asked import Asked
 from edgewear.study.limits.asked import asked as asked_of
 from edgewear.study.limits.judging import Case, judged
-from edgewear.study.limits.trials import told
+from edgewear.study.limits.trials import facts_of
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import Block, ComparePlan
 from edgewear.study.task import PlayedRows, playing
@@ -130,7 +130,7 @@ def _rigged(question: Question, model: ScenarioModel, option: str) -> dict[str, 
     """Give what rigging says of an option, looking now and then whether it is still asked."""
     model.ready(option)
     _still(question)
-    found = told(model, option)
+    found = facts_of(model, option)
     _still(question)
     return found
 

@@ -42,10 +42,10 @@ def trials_of(
     runs, edges = _columns(played.runs), _columns(played.edges)
     if before is not None:
         return replace(before, runs=_after(before.runs, runs), edges=_after(before.edges, edges))
-    return Sample(option, runs, edges, told(model, option))
+    return Sample(option, runs, edges, facts_of(model, option))
 
 
-def told(model: ScenarioModel, option: str) -> dict[str, Any]:
+def facts_of(model: ScenarioModel, option: str) -> dict[str, Any]:
     """What a comparison says of an option beside its trials: rigging, doubts, who ends early."""
     rigged = {**model.rigged(option), "doubts": plain(model.doubts(option))}
     return with_ended_early(rigged, _early(model, option))
