@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, hypot
+from math import ceil, erfc, hypot, sqrt
 
 import pytest
 from hypothesis import given, settings
@@ -54,19 +54,32 @@ def rope_m(spots: dict[str, float], aside: float, down: float) -> float:
     return TIED_M + hypot(before + after, spots["post along"] - aside)
 
 
-def careful_by_hand_m(scenario, aside: float, down: float) -> tuple[float, float]:
-    """Give what the rope needs in the middle, and what its careful end adds [m]."""
+RARE = 2.6601 / 1.6449
+"""1 of 256 of a normal lies beyond 2.6601 deviations, 1 of 20 beyond 1.6449 (tables)."""
+
+
+def careful_by_hand_m(scenario, aside: float, down: float, out=1.0) -> tuple[float, float]:
+    """Give what the rope needs in the middle, and what its careful end adds [m].
+
+    Parameters: `out`: how far out each distance lies, as a share of the way to its end.
+    """
     post, lip = scenario.anchors["post"], scenario.edges["lip"]
     known = {"post out": post.out, "post along": post.along, "post up": post.up,
              "lip out": lip.out, "lip up": lip.up}  # fmt: skip
     middle = {name: value.value for name, value in known.items()}
     usual = rope_m(middle, aside, down)
     adds = [max(rope_m({**middle, name: end}, aside, down) - usual
-                for end in (value.low, value.high)) for name, value in known.items()]  # fmt: skip
+                for end in (value.value + out * (one - value.value)
+                            for one in (value.low, value.high)))
+            for name, value in known.items()]  # fmt: skip
     return usual, hypot(*(max(one, 0.0) for one in adds))
 
 
 def said_of(scenario) -> list[str]:
+    return [one for one in remarks_of(scenario) if "at the careful end" in one and "may be" in one]
+
+
+def remarks_of(scenario) -> list[str]:
     return [one for one in rig(scenario, "only").warnings if "too short" in one]
 
 
@@ -117,3 +130,50 @@ def test_nothing_is_told_of_a_rope_that_no_range_makes_too_short(behind, down):
     over = f"{{edge: lip, after: {{value: {behind} m, low: {behind} m, high: {behind} m}}, "
     text = DIRECT.format(over=over + "bend: 90 deg}", down=down, rope=TIED_M + behind + 5 + down)
     assert said_of(load_text(text, "made.yaml")) == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(tenths(4, 20), tenths(0.2, 3), tenths(0.1, 1), tenths(0.0, 0.3), tenths(0, 3),
+       tenths(3, 30), st.sampled_from([0.01, 0.3, 0.9, 1.01, 1.1, 3.0]))  # fmt: skip
+def test_a_rope_that_1_case_in_256_would_use_up_is_told_as_that(
+    behind, spread, up, off, aside, down, spare
+):
+    """`spare` is left over beyond the careful end, of what 1 case in 256 adds to it."""
+    places = {"behind": behind, "far": behind + spread, "near": behind - spread, "up": up,
+              "off": off, "aside": aside, "down": down}  # fmt: skip
+    site = load_text(SITE.format(**places, rope=900), "m")
+    usual, careful = careful_by_hand_m(site, aside, down)
+    _, rare = careful_by_hand_m(site, aside, down, RARE)
+    has = round(usual + careful + spare * (rare - careful) + 1e-4, 6)  # over rounding of the text
+    said = remarks_of(load_text(SITE.format(**places, rope=has), "made.yaml"))
+    assert len(said) == (spare < 1.0)
+    for words in said:
+        assert "long enough at the careful end" in words
+        assert "in 1 case of 256 too short" in words
+        told = float(words.split("then needs ")[1].split(" m")[0])
+        assert ceil(10 * (usual + rare - 1e-3)) <= round(10 * told)  # four digits of the tables
+        assert round(10 * told) <= ceil(10 * (usual + rare + 1e-3))
+
+
+@pytest.mark.parametrize("spare_m", [0.2, 1.0, 2.0, 2.5, 3.0, 3.2, 3.5, 5.0])
+@pytest.mark.parametrize("spread_m", [1.0, 2.0])
+def test_what_is_told_is_the_share_of_draws_that_are_too_short(spare_m, spread_m):
+    """One distance alone, straight back: the share beyond it is that of a normal, by its tail."""
+    over = f"{{edge: lip, after: {{value: 14 m, low: {14 - spread_m} m, high: {14 + spread_m} m}}, "
+    has = TIED_M + 14 + 5 + 6 + spare_m + 1e-5
+    scenario = load_text(DIRECT.format(over=over + "bend: 90 deg}", down=6, rope=has), "made.yaml")
+    assert scenario.options["only"].lines["ann"].working.over[0].after.distribution == "normal"
+    beyond = 0.5 * erfc(spare_m / (spread_m / 1.6449) / sqrt(2.0))
+    told = remarks_of(scenario)
+    assert bool(told) == (beyond > 1 / 256)
+    assert any("may be" in words for words in told) == (beyond > 1 / 20)
+
+
+@pytest.mark.parametrize("spare_m", [0.5, 1.9, 2.1, 3.0])
+@pytest.mark.parametrize("kind", ["uniform", "triangular"])
+def test_what_has_ends_of_its_own_goes_no_further(kind, spare_m):
+    over = "{edge: lip, after: {value: 14 m, low: 12 m, high: 16 m, "
+    over += f"distribution: {kind}}}, bend: 90 deg}}"
+    has = TIED_M + 14 + 5 + 6 + spare_m + 1e-5
+    told = remarks_of(load_text(DIRECT.format(over=over, down=6, rope=has), "made.yaml"))
+    assert bool(told) == (spare_m < 2.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import ceil, hypot
+from statistics import NormalDist
 
 from edgewear import spelt
 from edgewear.rigging.lengths import RopeNeed, rope_need
@@ -13,6 +14,12 @@ from edgewear.rigging.survey import fixed_points
 from edgewear.scenario.models.gear import Edge
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
 from edgewear.scenario.text.quantities import Measured
+
+CASES = 256
+"""As many as a comparison plays when nothing else is asked for: what comes up once in them."""
+
+FURTHER = NormalDist().inv_cdf(1.0 - 1.0 / CASES) / NormalDist().inv_cdf(0.95)
+"""How much further out than the end of a 90 % interval 1 case of so many of a normal lies [1]."""
 
 
 @dataclass(frozen=True)
@@ -46,24 +53,33 @@ def short_ropes(
 def _short(
     scenario: Scenario, option: Option, who: str, line: Line, depths: Profile
 ) -> Iterator[str]:
-    """Say it of one line, if it is so.
+    """Say it of one line, if it is so: at the careful end, or else further out."""
+    need = rope_need(scenario, option, who, line, depths)
+    for rarely in (False, True):
+        ends = list(_moved(scenario, line, rarely))
+        # a point that is moved makes no line longer than by twice its way: most ropes end here
+        if not 0.0 <= need.tail_m < sum(2.0 * one.off_m for one in ends):
+            continue
+        more_m, most = _more(need, option, who, depths, ends)
+        if more_m > need.tail_m + 1e-9:  # no remark for rounding
+            yield (_rarely if rarely else _words)(need, need.needed_m + more_m, most)
+            return
 
-    What each distance adds at its own careful end is added as the root of the sum of squares, as
-    what is independent (JCGM 100, from memory).
+
+def _more(
+    need: RopeNeed, option: Option, who: str, depths: Profile, ends: list[Moved]
+) -> tuple[float, Moved]:
+    """Give what all distances at their ends add [m], and the one that adds most.
+
+    What each adds at its own worse end is added as the root of the sum of squares, as what is
+    independent (JCGM 100, from memory).
     """
-    need, ends = rope_need(scenario, option, who, line, depths), list(_moved(scenario, line))
-    # a point that is moved makes no line longer than by twice its way: most ropes are let off here
-    if not 0.0 <= need.tail_m < sum(2.0 * one.off_m for one in ends):
-        return
     adds: dict[tuple[str, str], tuple[float, Moved]] = {}
     for one in ends:
         found = rope_need(one.scenario, option, who, one.line, depths)
         more = found.needed_m - need.needed_m, one
         adds[one.name, one.word] = max(more, adds.get((one.name, one.word), more), key=_added)
-    careful_m = hypot(*(max(more, 0.0) for more, _ in adds.values()))
-    if careful_m > need.tail_m + 1e-9:  # no remark for rounding
-        _, most = max(adds.values(), key=_added)
-        yield _words(need, need.needed_m + careful_m, most)
+    return hypot(*(max(more, 0.0) for more, _ in adds.values())), max(adds.values(), key=_added)[1]
 
 
 def _added(more: tuple[float, Moved]) -> float:
@@ -71,21 +87,41 @@ def _added(more: tuple[float, Moved]) -> float:
 
 
 def _words(need: RopeNeed, careful_m: float, most: Moved) -> str:
-    missing_m, needed_m = (ceil(m * 10.0 - 1e-6) / 10.0 for m in
-                           (careful_m - need.available_m, careful_m))  # fmt: skip
-    at = spelt.quoted(most.name)
+    missing_m = _tenths(careful_m - need.available_m)
     return (
         f"{need.line}: {spelt.quoted(need.rope)} may be {missing_m:.1f} m too short: at the "
-        f"careful end of the distances typed it needs {needed_m:.1f} m and has "
-        f"{need.available_m:g} m, most of it by {at} {most.word} {most.end_m:.1f} m instead of "
-        f"{most.value_m:g} m; measure {at}, or take a longer rope"
+        f"careful end of the distances typed it {_needs(need, careful_m, most)}"
     )
 
 
-def _moved(scenario: Scenario, line: Line) -> Iterator[Moved]:
-    """Give all distances that decide how long a line is, at both ends of what is typed."""
+def _rarely(need: RopeNeed, needed_m: float, most: Moved) -> str:
+    return (
+        f"{need.line}: {spelt.quoted(need.rope)} is long enough at the careful end of the "
+        f"distances typed, and in 1 case of {CASES} too short: it then "
+        f"{_needs(need, needed_m, most)}"
+    )
+
+
+def _needs(need: RopeNeed, needed_m: float, most: Moved) -> str:
+    at = spelt.quoted(most.name)
+    return (
+        f"needs {_tenths(needed_m):.1f} m and has {need.available_m:g} m, most of it by {at} "
+        f"{most.word} {most.end_m:.1f} m instead of {most.value_m:g} m; measure {at}, or take a "
+        "longer rope"
+    )
+
+
+def _tenths(length_m: float) -> float:
+    return ceil(length_m * 10.0 - 1e-6) / 10.0
+
+
+def _moved(scenario: Scenario, line: Line, rarely: bool) -> Iterator[Moved]:
+    """Give all distances that decide how long a line is, at both ends of what is typed.
+
+    Parameters: `rarely`: as far out as 1 of so many `CASES` lies, not at the ends.
+    """
     for k, passed in enumerate(line.over):
-        for end_m in _ends(passed.after):
+        for end_m in _ends(passed.after, rarely):
             given = passed.model_copy(update={"after": Measured.exact(end_m, "m")})
             over = (*line.over[:k], given, *line.over[k + 1 :])
             changed = line.model_copy(update={"over": over})
@@ -95,23 +131,32 @@ def _moved(scenario: Scenario, line: Line) -> Iterator[Moved]:
     led = [d.anchor for d in line.deviations]
     for name in dict.fromkeys([*fixed_points(line), *led, line.high_directional]):
         if name in scenario.anchors:
-            yield from _of(scenario, line, "anchors", name, scenario.anchors[name])
+            yield from _of(scenario, line, rarely, "anchors", name, scenario.anchors[name])
     for name, edge in scenario.edges.items():
-        yield from _of(scenario, line, "edges", name, edge)
+        yield from _of(scenario, line, rarely, "edges", name, edge)
 
 
 def _of(
-    scenario: Scenario, line: Line, table: str, name: str, spot: Anchor | Edge
+    scenario: Scenario, line: Line, rarely: bool, table: str, name: str, spot: Anchor | Edge
 ) -> Iterator[Moved]:
     """Give the coordinates of a point at both their ends, each in a scenario of its own."""
     for word in ("out", "along", "up"):
         value: Measured | None = getattr(spot, word)
-        for end_m in () if value is None else _ends(value):
+        for end_m in () if value is None else _ends(value, rarely):
             moved = spot.model_copy(update={word: Measured.exact(end_m, "m")})
             spots = {**getattr(scenario, table), name: moved}
             other = scenario.model_copy(update={table: spots})
             yield Moved(name, word, getattr(spot, word).value, end_m, other, line)
 
 
-def _ends(value: Measured) -> tuple[float, ...]:
-    return () if value.is_exact else (value.low, value.high)
+def _ends(value: Measured, rarely: bool) -> tuple[float, ...]:
+    """Give both ends of what a distance may be; what has ends of its own goes no further."""
+    if value.is_exact:
+        return ()
+    ends = value.low, value.high
+    if not rarely:
+        return ends
+    if value.distribution == "lognormal":
+        return tuple(value.value * (end / value.value) ** FURTHER for end in ends)
+    further = FURTHER if value.distribution == "normal" else 1.0
+    return tuple(value.value + further * (end - value.value) for end in ends)
