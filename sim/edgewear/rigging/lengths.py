@@ -81,11 +81,16 @@ def _taken_m(
 def _to_m(sections: Sequence[Section], depth_m: float) -> float:
     """Return the rope from the first anchor to somebody at a depth, loops included [m]."""
     deepest = max((k for k, s in enumerate(sections) if s.top_m <= depth_m), default=0)
-    length_m = 0.0
-    for section, after in pairwise(sections[: deepest + 1]):
-        length_m += lay_to(section, after.anchor_m).length_m + LOOP_M
     section = sections[deepest]
-    return length_m + lay(section, max(depth_m, 0.0 if section.direct else -1e9)).length_m
+    below_m = lay(section, max(depth_m, 0.0 if section.direct else -1e9)).length_m
+    return fixed_m(sections[: deepest + 1]) + below_m
+
+
+def fixed_m(sections: Sequence[Section]) -> float:
+    """Return the rope from the first fixed point of a line to its last, loops included [m]."""
+    return sum(
+        lay_to(section, after.anchor_m).length_m + LOOP_M for section, after in pairwise(sections)
+    )
 
 
 SLACK_M, MOST_SLACK_M = 0.2, 0.5

@@ -10,7 +10,7 @@ from edgewear.rigging.findings.control import line_of
 from edgewear.rigging.lengths import rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
-from edgewear.rigging.reach import climbed_out, out_of_reach, too_far_aside
+from edgewear.rigging.reach import climbed_out, held_fast, out_of_reach, too_far_aside
 from edgewear.rigging.sections import cut
 from edgewear.rigging.survey import fixed_points, place, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
@@ -80,6 +80,7 @@ def _rigged(scenario: Scenario, name: str, option: Option, cuts: Cuts) -> Iterat
         yield from _heights(scenario, name, option, person, sections, depths)
         yield from too_far_aside(scenario, option, person, depths.start_m, sections)
         yield from climbed_out(scenario, option, person, depths.start_m, sections)
+        yield from held_fast(scenario, option, person, depths.start_m, sections)
     starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}
     yield from out_of_reach(scenario, option, starts_m)
     laid = [s for sections, _ in cuts.values() for s in sections]

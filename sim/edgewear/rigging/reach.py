@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor, inf
+from math import floor, inf, isfinite
 from typing import NamedTuple
 
 from edgewear.rigging.findings.figures import drawn_below_m
@@ -21,12 +21,14 @@ from edgewear.scenario.models.steps import (
     Haul,
     Inspect,
     Lower,
+    ShiftRope,
     Step,
     SwapRope,
     TakeOver,
     WaitFor,
 )
 from edgewear.scenario.models.walking import rounds
+from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.text.tree import Path_, address
 from edgewear.terms import SAFETY
 
@@ -158,6 +160,44 @@ def climbed_out(
                 f"weight of {person!r} rope and harness give by {drawn:.2f} m from "
                 f"{start_m:g} m below it; climb at most {max(most_m, 0.0):g} m",
             )
+
+
+def held_fast(
+    scenario: Scenario, option: Option, person: str, start_m: float, sections: Sequence[Section]
+) -> Iterator[Told]:
+    """Give (address, message) of each step that would let rope through where it is held fast.
+
+    Whoever hangs below a re-anchor gets fresh rope over edges only through that one.
+
+    Parameters: `start_m`: depth at which the person first hangs; `sections`: of their lines.
+    """
+    fast = [s for s in sections if s.role != SAFETY and isfinite(s.top_m)
+            and not scenario.anchors[s.anchor].releasable]  # fmt: skip
+    if not fast or person in _moved_by_others(scenario):
+        return
+    shifting, told = Shifting(scenario, option, person), set[Path_]()
+    walk = Walk(person, placed_edges(scenario), shifting)
+    for made in _made(scenario, person, walk, start_m):
+        for section in fast:
+            if made.path not in told and _lets_through(shifting, made, section):
+                told.add(made.path)
+                yield (
+                    address(made.path),
+                    f"lets rope through while {person!r} hangs on {section.anchor!r}, a re-anchor "
+                    "that is not releasable: nothing would move at the edges below it; give it "
+                    "`releasable: yes` if it is, or leave the shift out",
+                )
+
+
+def _lets_through(shifting: Shifting, made: Made, section: Section) -> bool:
+    """Whether a step lets rope through at the fixed point of a section."""
+    if isinstance(made.step, ShiftRope):
+        return section.top_m <= made.before_m < section.bottom_m
+    if not isinstance(made.step, Ascend):
+        return False
+    climbed_m = min(made.before_m, section.bottom_m) - max(made.after_m, section.top_m)
+    part = made.step.model_copy(update={"height": Measured.exact(climbed_m, "m")})
+    return climbed_m > 0.0 and shifting.through_m(part) > 0.0
 
 
 def _below_last_m(sections: Sequence[Section], depth_m: float) -> float:

@@ -22,7 +22,7 @@ from edgewear.rigging.findings.further.flat import flat_climbs
 from edgewear.rigging.findings.further.hanging import climbs_too_close, too_close
 from edgewear.rigging.findings.further.hauls import hard_hauls
 from edgewear.rigging.findings.further.idle import idle_deviations
-from edgewear.rigging.findings.further.short import short_ropes
+from edgewear.rigging.findings.further.short import short_of_re_anchors, short_ropes
 from edgewear.rigging.findings.independence import Shared, shared_by
 from edgewear.rigging.findings.remarks import (
     bare_edges,
@@ -78,6 +78,7 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *(one.words for one in laid_out.hard_hauls),
             *flat_climbs(scenario, option, laid_out.sections, laid_out.profiles),
             *short_ropes(scenario, option, laid_out.profiles),
+            *short_of_re_anchors(scenario, option, laid_out.profiles),
         ),
         starts_m=starts_m,
         shared=tuple(s.words for s in shared),

@@ -173,12 +173,12 @@ def _course(understood: Understood, option: Rigged, line: dict[str, Any]) -> str
     own = pair.safety if line["role"] == terms.SAFETY else pair.working
     first, *rest = line["path"]
     course = "".join(f" - {spelt.tenths(p['after_m'])} - {_place(p, own)}" for p in rest)
-    return f"{first['name']}{course}{_shifted(own, line['anchor'])}"
+    return f"{first['name']}{course}{_shifted(own)}"
 
 
-def _shifted(line: Line | None, anchor: str) -> str:
-    """Say how often rope is let through at the anchor from which a line starts."""
-    if line is None or line.shift is None or line.anchor not in (anchor, None):
+def _shifted(line: Line | None) -> str:
+    """Say how often rope is let through at the fixed point that somebody hangs on."""
+    if line is None or line.shift is None:
         return ""
     from edgewear.scenario.text.spelling import meant
 

@@ -92,7 +92,7 @@ class Deviation(Closed):
 
 
 class Shift(Closed):
-    """Rope let through at a releasable anchor now and then."""
+    """Rope let through now and then, at the releasable anchor or re-anchor that carries."""
 
     by: Length
     """How far."""

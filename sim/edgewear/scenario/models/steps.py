@@ -199,7 +199,7 @@ class LowerUnloaded(JobStep):
 
 
 class ShiftRope(JobStep):
-    """Move the rope along at its releasable anchor, so that a fresh place meets the edge."""
+    """Move the rope along at the releasable anchor that carries: a fresh place meets the edge."""
 
     short: ClassVar[str] = "by"
     hanging: ClassVar[bool] = True

@@ -8,8 +8,9 @@ from math import ceil, hypot
 from statistics import NormalDist
 
 from edgewear import spelt
-from edgewear.rigging.lengths import RopeNeed, rope_need
+from edgewear.rigging.lengths import TIED_M, RopeNeed, fixed_m, rope_need
 from edgewear.rigging.profile import Profile
+from edgewear.rigging.sections import whole
 from edgewear.rigging.survey import fixed_points
 from edgewear.scenario.models.gear import Edge
 from edgewear.scenario.models.scenario import Anchor, Line, Option, Scenario
@@ -48,6 +49,37 @@ def short_ropes(
         for line in (pair.working, pair.safety):
             if line is not None:
                 yield from _short(scenario, option, who, line, depths)
+
+
+def short_of_re_anchors(
+    scenario: Scenario, option: Option, profiles: Mapping[str, Profile]
+) -> Iterator[str]:
+    """Say which ropes cannot be tied in at re-anchors that nobody comes down to."""
+    for who, depths in profiles.items():
+        pair = option.lines[who]
+        for line in (pair.working, pair.safety):
+            if line is not None and line.re_anchor:
+                yield from _of_re_anchors(scenario, option, who, line, depths)
+
+
+def _of_re_anchors(
+    scenario: Scenario, option: Option, who: str, line: Line, depths: Profile
+) -> Iterator[str]:
+    """Say it of one line: what the job itself takes is held against the rope elsewhere."""
+    need = rope_need(scenario, option, who, line, depths)
+    sections = whole(scenario, option, who, line, need.line)
+    passed = sum(section.top_m <= depths.deepest_m for section in sections)
+    for k in range(max(passed, 1), len(sections)):
+        takes_m = fixed_m(sections[: k + 1]) + TIED_M
+        if takes_m > need.available_m:
+            anchor, needed_m = sections[k].anchor, ceil(takes_m * 10.0 - 1e-6) / 10.0
+            yield (
+                f"{need.line}: {spelt.quoted(need.rope)} does not reach the re-anchor "
+                f"{spelt.quoted(anchor)}, to which the job does not come: tied in there it takes "
+                f"{needed_m:.1f} m and has {need.available_m:g} m; take a longer rope, or leave "
+                f"{spelt.quoted(anchor)} out"
+            )
+            return
 
 
 def _short(
