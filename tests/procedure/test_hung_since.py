@@ -11,6 +11,7 @@ from edgewear.job.faults import Injected
 from edgewear.layout import TICK_S
 from edgewear.procedure.fates import fates_of
 from edgewear.procedure.fault_runs import FaultRuns
+from edgewear.report.procedure import fate_words
 from edgewear.scenario import load_text
 
 SITE = """\
@@ -104,3 +105,19 @@ def test_minutes_hung_before_the_second_fault_count_towards_the_limit(later: int
     assert pair.rescue is not None
     down_s = alone.rescue.times["ground"].p95_s + (later - 8) * 60.0
     assert bool(pair.rescue.hangs_too_long) == (down_s > 15 * 60.0)  # the two rescuers are alike
+
+
+@pytest.mark.parametrize("later", [9, 11, 13, 40])
+@pytest.mark.parametrize("first", FIRST)
+def test_a_rescue_that_takes_the_place_of_another_says_so(first: str, later: int) -> None:
+    """The times are then of the next one, from the later fault on; of the first nothing counts."""
+    alone = of_ann(first, "weather: wet", later, both=False)
+    assert alone.rescue is not None
+    pair = of_ann(first, f"casualty unresponsive: {alone.rescue.rescuer}", later)
+    assert pair.rescue is not None
+    ended = alone.rescue.times["ground"].p95_s > (later - 8) * 60.0
+    assert (pair.rescue.rescuer != alone.rescue.rescuer) == ended
+    assert pair.rescue.instead_of == (alone.rescue.named if ended else "")
+    words = f"after the later fault ended the pick-off by {alone.rescue.rescuer}"
+    assert (words in fate_words.fate(pair)) == ended
+    assert words not in fate_words.fate(alone)

@@ -92,6 +92,7 @@ class Rescue:
     ends_at: str = ""
     noticed_by: str = ""
     noticed_how: str = ""
+    instead_of: str = ""  # the way under way that a later fault ended; this one begins with it
     times: dict[str, Reached] = field(default_factory=dict)  # by stage, and hanging still
     wear: tuple[WornAt, ...] = ()
     worked_at: str = field(default="", metadata=APART)

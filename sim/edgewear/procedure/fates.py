@@ -222,7 +222,10 @@ def _rescued(
     if first is None:
         return after
     down = first.times["ground"].p95_s <= (last - zero) * TICK_S
-    return at_once if down or _alike(first, after[0]) else after
+    if down or _alike(first, after[0]):
+        return at_once
+    later, missing = after
+    return None if later is None else replace(later, instead_of=first.named), missing
 
 
 def _alike(one: Rescue, other: Rescue | None) -> bool:

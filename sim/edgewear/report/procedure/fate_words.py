@@ -29,7 +29,9 @@ TIMES = (
     "Times from the fault (of two from the one that left them hanging, with none from where they "
     "begin to hang): 19 of 20 such rescues are quicker; between which ends that time lies "
     "with 95 % confidence, and the middle, are in the document (--json). '!' is above a limit "
-    "that the scenario sets; hanging still is held to it until they are down, or could go on."
+    "that the scenario sets; hanging still is held to it until they are down, or could go on. Where "
+    "a later fault ends a rescue under way, nothing that it had done by then counts, the next one "
+    "begins with that fault, and whoever carried it out is taken to be where the plan has them."
 )
 
 
@@ -123,10 +125,10 @@ def rescue(row: Rescue) -> str:
 
 
 def who_comes(row: Rescue) -> str:
-    """Name the method and who carries it out, from where."""
-    if row.hands:
-        return f"{row.method} by {' and '.join(row.hands)} ({row.rescuer_at})"
-    return f"{row.method} by {row.rescuer} ({row.rescuer_at})"
+    """Name the method and who carries it out, from where, and whose place they take."""
+    who = " and ".join(row.hands) or row.rescuer
+    ended = f", after the later fault ended the {row.instead_of}" if row.instead_of else ""
+    return f"{row.method} by {who} ({row.rescuer_at}){ended}"
 
 
 def is_grave(one: Fates) -> bool:
