@@ -30,8 +30,9 @@ TIMES = (
     "begin to hang): 19 of 20 such rescues are quicker; between which ends that time lies "
     "with 95 % confidence, and the middle, are in the document (--json). '!' is above a limit "
     "that the scenario sets; hanging still is held to it until they are down, or could go on. "
-    "Where a later fault ends a rescue under way, nothing that it had done by then counts, the next "
-    "one begins with that fault, and whoever carried it out is taken to be where the plan has them."
+    "Where a later fault ends a rescue under way, nothing that it had done by then counts, the "
+    "next one begins with that fault, and whoever carried it out is taken to be where the plan has "
+    "them."
 )
 
 
