@@ -38,7 +38,7 @@ PLAN = (
 RUN = (
     Column("run", "int64", "1", "row number in the plan"),
     Column("status", "str", "", "ok, or failed"),
-    Column("reason", "str", "", "why a run failed; empty otherwise"),
+    Column("reason", "str", "", "why a run failed, or used a rope up; empty otherwise"),
     Column(
         "sheath_margin",
         "float64",

@@ -17,7 +17,7 @@ from edgewear.engine.player import Draws, Player, Recording
 from edgewear.engine.results.at_edges.rows import EDGE_DTYPE
 from edgewear.engine.results.outcome import outcome
 from edgewear.engine.results.run_rows import RUN_DTYPE, earliest
-from edgewear.engine.results.sense import blank, reasons
+from edgewear.engine.results.sense import blank, note_used_up, reasons
 from edgewear.engine.results.slings import Slung
 from edgewear.engine.run_job import Course, course_of
 from edgewear.errors import EdgewearError
@@ -119,8 +119,10 @@ def _some(
         at_edges += [done.edges] if edges else []
     marked = case.marks(batch, values)
     runs["extrapolated"], runs["unlike_standard"] = marked.extrapolated, marked.unlike_standard
-    told = reasons(case, batch, runs, own.kept if own is not None else {})
+    tapes = own.kept if own is not None else {}
+    told = reasons(case, batch, runs, tapes)
     blank(runs, told)
+    note_used_up(case, batch, runs, tapes)
     found = np.concatenate(at_edges)
     found = found[np.argsort(found["run"], kind="stable")]
     return runs, found[np.isin(found["run"], np.flatnonzero(told == ""))]

@@ -201,6 +201,7 @@ class OptionResult:
     parts: tuple[Part, ...] = ()  # what else can fail, nearest to its limit first
     unfinished: int = 0  # trials in which somebody's plan ended before its last step
     unfinished_step: int | None = None  # the first such step of any trial
+    unfinished_reasons: tuple[str, ...] = ()  # of ropes that were used up, each once
 
     @property
     def outside(self) -> tuple[Outside, ...]:
@@ -274,6 +275,7 @@ class OptionResult:
             "failed": self.failed,
             "unfinished": self.unfinished,
             "unfinished_step": self.unfinished_step,
+            "unfinished_reasons": list(self.unfinished_reasons),
             "ended_early": list(self.facts.get("ended_early", ())),
             "extrapolated": list(self.extrapolated),
             "outside": [one.as_json() for one in self.outside],

@@ -212,7 +212,8 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         failed=int((~ok).sum()),
         unfinished=int(sample.unfinished.sum()),
         unfinished_step=_first_step(sample),
-        failed_reasons=tuple(dict.fromkeys(runs["reason"][~ok].tolist())),
+        unfinished_reasons=_said(runs["reason"][sample.unfinished]),
+        failed_reasons=_said(runs["reason"][~ok]),
         extrapolated=extrapolated_in(sample),
         energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
         edges=edges,
@@ -222,6 +223,11 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         parts=parts,
     )
     return replace(result, why=why_of(result), why_facts=facts_of(result))
+
+
+def _said(reasons: NDArray[np.object_]) -> tuple[str, ...]:
+    """What is said of some trials, each once."""
+    return tuple(dict.fromkeys(text for text in reasons.tolist() if text))
 
 
 def _first_step(sample: Sample) -> int | None:

@@ -47,8 +47,13 @@ def unfinished(option: OptionResult) -> str:
     )
     return (
         f"The plan is not finished in {option.unfinished} of {option.trials} trials, in step "
-        f"{option.unfinished_step} at the earliest. {worth}"
+        f"{option.unfinished_step} at the earliest{_such_as(option.unfinished_reasons)}. {worth}"
     )
+
+
+def _such_as(reasons: Sequence[str]) -> str:
+    """Give one reason of several, in brackets."""
+    return f" ({'such as: ' if len(reasons) > 1 else ''}{reasons[0]})" if reasons else ""
 
 
 def facts_of(option: OptionResult) -> tuple[Fact, ...]:

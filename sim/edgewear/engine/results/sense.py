@@ -98,12 +98,27 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
 
 
 def _cut_short(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
-    """Say why less was climbed than asked for: a rope used up on the way down, or the climb."""
+    """Say why less was climbed than asked for; a rope used up before is a plan not finished."""
     told = climb_given_up(tape, float(row["ascended_m"]))
-    if not told:
+    if not told or used_up(case, batch, run, row, tape):
         return ""
-    short = too_short(case, batch, run, tape) if row["unfinished_step"] > 0 else ""
-    return short or told + flat(case, batch, run, tape)
+    return told + flat(case, batch, run, tape)
+
+
+def used_up(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
+    """Say of a run that broke off because its rope was used up by how much it is too short."""
+    broke_off = row["unfinished_step"] > 0 and np.isnan(row["parted_time_s"])
+    return too_short(case, batch, run, tape) if broke_off else ""
+
+
+def note_used_up(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records]) -> None:
+    """Write why a plan was not finished beside runs whose rope was used up; in place.
+
+    Parameters: as for `reasons`.
+    """
+    for run in np.flatnonzero((runs["status"] == OK) & (runs["unfinished_step"] > 0)).tolist():
+        tape = tapes.get(run, batch.tape[run])
+        runs["reason"][run] = used_up(case, batch, run, runs[run], tape)
 
 
 def _impossible(row: Records, holds_n: float) -> str:

@@ -140,14 +140,16 @@ def group_of(address: str, kind: str) -> str:
 
 
 def _outcome(dataset: Dataset, outcome: str) -> Floats:
-    """Read an outcome by run, NaN where a row failed."""
+    """Read an outcome by run, NaN where a row failed, or came to a part of the plan."""
     runs = dataset.runs()
     if outcome not in runs.column_names:
         raise UsageError(f"{outcome}: no column of the runs; such as {OUTCOME}, peak_tension_n")
     column = runs.column(outcome).to_numpy()
     if column.dtype != np.float64:
         raise UsageError(f"{outcome}: no number, so nothing can be said of its spread")
-    ok = runs.column("status").to_numpy() == OK
+    parted = np.isfinite(runs.column("parted_time_s").to_numpy())
+    whole = parted | ~(runs.column("unfinished_step").to_numpy() > 0)  # else it is of a part
+    ok = (runs.column("status").to_numpy() == OK) & whole
     found = np.full(int(runs.column("run").to_numpy().max()) + 1, np.nan)
     found[runs.column("run").to_numpy()[ok]] = _counted(column[ok], outcome)
     return found
