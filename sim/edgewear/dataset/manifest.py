@@ -243,7 +243,8 @@ def same_study(
     if found.study == wanted.study and found.versions == wanted.versions:
         return
     why = _differences(found, wanted)
-    if resolved is not None and found.versions == wanted.versions:
+    alike = (found.kind, found.versions) == (wanted.kind, wanted.versions)
+    if resolved is not None and alike:
         why += _inputs_changed(root, resolved)
     why = why or ["its scenario or parameters differ"]
     if len(why) > MOST_SAID:
@@ -287,14 +288,14 @@ def require_finished(root: Path, manifest: Manifest) -> None:
 
 
 def _differences(found: Manifest, wanted: Manifest) -> list[str]:
+    if found.kind != wanted.kind:  # their parameters have nothing to do with each other
+        return [f"a {found.kind}, not a {wanted.kind}"]
     said = []
     for package, number in wanted.versions.items():
         if found.versions.get(package) != number:
             said.append(f"made with {package} {found.versions.get(package)}, here is {number}")
     if found.model != wanted.model:
         said.append(f"made with model {found.model}, here is {wanted.model}")
-    if found.kind != wanted.kind:
-        said.append(f"a {found.kind}, not a {wanted.kind}")
     for name, value in wanted.about.items():
         if name not in UNSAID:
             said += _changes(name, found.about.get(name), value)

@@ -92,19 +92,23 @@ class LeftOut:
     def words(self) -> str:
         """The finding in words."""
         if not self.inputs:
-            return f"{self.option}: no input varies in its {self.rows:,} rows"
+            return f"{self.option}: no input varies in {_count(self.rows, 'row')}"
         found = []
         if self.rows < self.rows_due:
             found.append(
-                f"{self.rows:,} rows for {self.inputs} inputs that vary, "
+                f"{_count(self.rows, 'row')} for {_count(self.inputs, 'varying input')}, "
                 f"at least {self.rows_due:,} are due"
             )
         if self.draws is not None and self.draws < self.draws_due:
             found.append(
-                f"{self.draws:,} different draws, at least {self.draws_due:,} are due: one that is "
-                "played at many points of a grid counts once"
+                f"{_count(self.draws, 'different draw')}, at least {self.draws_due:,} are "
+                "due: one that is played at many points of a grid counts once"
             )
         return f"{self.option}: {'; '.join(found)}"
+
+
+def _count(many: int, what: str) -> str:
+    return f"{many:,} {what}" + "s" * (many != 1)
 
 
 @dataclass(frozen=True)

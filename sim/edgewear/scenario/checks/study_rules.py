@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from edgewear.scenario.models.scenario import Scenario
@@ -21,16 +22,19 @@ def check_study(sections: Sections, scenario: Scenario) -> None:
         return
     options = list(sections.named("options"))
     for address, values in study.grid.items():
+        if not values:
+            sections.report(("study", "grid", address), "has no values: at least one is due")
         if address == "options":
             for index, value in enumerate(values):
                 _option(sections, value, options, ("study", "grid", address, index))
+            _repeated(sections, address, values)
         else:
             _address(sections, address, ("study", "grid", address))
             _values(sections, address, values)
     if study.sample is not None:
         for index, over in enumerate(study.sample.over):
             if over not in GROUPS:
-                _address(sections, over, ("study", "sample", "over", index))
+                _over(sections, over, ("study", "sample", "over", index))
     for index, row in enumerate(study.skip):
         _skip(sections, row, study.grid, ("study", "skip", index))
 
@@ -48,13 +52,44 @@ def _address(sections: Sections, address: str, path: Path_) -> None:
         sections.report(path, f"address {address!r}: {problem}")
 
 
+def _over(sections: Sections, over: str, path: Path_) -> None:
+    """Report what a sample is over and is neither a group nor an address."""
+    hint = did_you_mean(over, list(GROUPS))
+    if "/" in over or not (hint or matching(sections.data, over).problem):
+        _address(sections, over, path)
+        return
+    allowed = f"; allowed are {', '.join(GROUPS)}, or an address such as edges/lip/friction"
+    sections.report(path, f"{over!r} is no group of inputs{hint or allowed}")
+
+
 def _values(sections: Sections, address: str, values: tuple[str, ...]) -> None:
-    """Report values that cannot be typed at an address."""
+    """Report values that cannot be typed at an address, or that are there twice."""
     match = matching(sections.data, address)
     kind = quantity_due(match.paths[0], sections.data) if match.paths else None
-    for index, value in enumerate(values if kind is not None else ()):
-        if kind is not None:
-            sections.quantity(value, kind, ("study", "grid", address, index))
+    read: Sequence[object] = values
+    if kind is not None:
+        place: Path_ = ("study", "grid", address)
+        found = [sections.quantity(v, kind, (*place, i)) for i, v in enumerate(values)]
+        read = [v if q is None else (q.value, q.low, q.high, q.distribution)
+                for v, q in zip(values, found, strict=True)]  # fmt: skip
+    _repeated(sections, address, values, read)
+
+
+def _repeated(
+    sections: Sections, address: str, values: tuple[str, ...], read: Sequence[object] = ()
+) -> None:
+    """Report a value that is there twice: each of its rows would be, and count double.
+
+    Parameters: `read`: what each value means, where texts that differ may mean the same.
+    """
+    first: dict[object, str] = {}
+    for index, (value, meant) in enumerate(zip(values, read or values, strict=True)):
+        before = first.setdefault(meant, value)
+        if list(first).index(meant) != index:
+            spelled = "" if before == value else f", as {before!r}"
+            message = f"{value!r} is there already{spelled}: each value is due once"
+            sections.report(("study", "grid", address, index), message)
+            return
 
 
 def _skip(sections: Sections, row: dict[str, str], grid: dict[str, Any], path: Path_) -> None:

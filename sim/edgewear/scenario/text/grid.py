@@ -25,7 +25,7 @@ def spread(found: object) -> object:
         grid[address] = values = _values(address, given, left)
         left -= len(values) if isinstance(values, list | tuple) else 1
         if left < 0:
-            raise shown("grid", f"{address!r}: the axes have more than {MAX_POINTS:,} values")
+            raise _shown(f"{address!r}: the axes have more than {MAX_POINTS:,} values")
     return {**found, "grid": grid}
 
 
@@ -40,24 +40,30 @@ def _values(address: str, given: object, most: int) -> object:
 def _range(address: str, given: dict[str, Any], most: int) -> tuple[str, ...]:
     """Write out `{from: 2 m, to: 38 m, steps: 10}`, both ends included."""
     if set(given) != {"from", "to", "steps"}:
-        raise shown("grid", f"{address!r}: a range has from, to and steps, and nothing else")
+        raise _shown(f"{address!r}: a range has from, to and steps, and nothing else")
     steps = str(given["steps"])
     if not (steps.isascii() and steps.isdigit() and len(steps) < 19 and 2 <= int(steps) <= most):
         said = f"must be a whole number from 2 on; all axes have at most {MAX_POINTS:,} values"
-        raise shown("grid", f"{address!r}: steps {steps!r} {said}")
+        raise _shown(f"{address!r}: steps {steps!r} {said}")
     try:
         first, unit = split_number(str(given["from"]).strip())
         last, other = split_number(str(given["to"]).strip())
     except UnitProblem as error:
-        raise shown("grid", f"{address!r}: {error}") from error
+        raise _shown(f"{address!r}: {error}") from error
     if unit != other:
-        raise shown("grid", f"{address!r}: from and to must have the same unit")
+        raise _shown(f"{address!r}: from and to must have the same unit")
     if max(abs(first), abs(last)) > MAX_SIZE:
-        raise shown("grid", f"{address!r}: from and to must lie within {MAX_SIZE:g} {unit}")
+        raise _shown(f"{address!r}: from and to must lie within {MAX_SIZE:g} {unit}")
+    if first == last:
+        raise _shown(f"{address!r}: from and to are the same: type the value alone")
     count = int(steps)
     start, end = Decimal(repr(first)), Decimal(repr(last))
     points = (start + (end - start) * i / (count - 1) for i in range(count))
     return tuple(f"{_plain(point)} {unit}".strip() for point in points)
+
+
+def _shown(message: str) -> Exception:
+    return shown("grid", message, at="grid")
 
 
 def _plain(point: Decimal) -> str:

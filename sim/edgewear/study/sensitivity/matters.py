@@ -91,8 +91,8 @@ def _what_matters(folder: str | Path, outcome: str, options: Sequence[str]) -> W
     found = tuple(one for one in each if isinstance(one, OptionInfluences))
     left_out = tuple(one for one in each if isinstance(one, LeftOut))
     if not found:
-        told = "".join(f"\n  {one.words}" for one in left_out)
-        raise UsageError(f"{folder}: too few rows to say which inputs decide:{told}")
+        told = "; ".join(one.words for one in left_out)
+        raise UsageError(f"{folder}: too few rows to say which inputs decide. {told}")
     title = str(dataset.manifest.about.get("title", Path(folder).name))
     return WhatMatters(title, outcome, "the rows of a dataset", found, left_out)
 

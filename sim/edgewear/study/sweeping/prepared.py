@@ -26,6 +26,9 @@ from edgewear.study.sweeping.values import places
 from edgewear.study.worker_pool import WorkerPool, inline
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from edgewear.scenario.models.scenario import Scenario
     from edgewear.scenario.models.study import Study as Declared
 
@@ -83,6 +86,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
     levers += table.levers if table is not None else ()
     _refuse_twice(model, typed, levers)
     _refuse_alone(model, typed, levers, table)
+    kept = _kept(model, typed, declared)
     model = replace(model, structural=_structural(levers), sets=_sets(levers))
     nominals = gang.later(model.nominal, options)
     sampled = sampled_in(model, declared, options, levers, table)
@@ -95,7 +99,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
     plan = SweepPlan(
         options=tuple(options),
         axes=tuple(axes),
-        kept=kept_points(typed, declared.skip),
+        kept=kept,
         table=table,
         design=design,
         sample_rows=sample.rows if sample else 1,
@@ -105,6 +109,22 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
         on_device=_plays_all(model, options),
     )
     return Prepared(model, plan, nominal, _about(model, declared))
+
+
+def _kept(
+    model: ScenarioModel, typed: list[tuple[str, tuple[str, ...]]], declared: Declared
+) -> NDArray[np.int64] | None:
+    """Find the points of the grid that are run.
+
+    Raises:
+        ScenarioError: there is none.
+    """
+    kept = kept_points(typed, declared.skip)
+    if kept is not None and not kept.size:
+        tree = parse_tree(model.text, model.path)
+        tree.report(("study", "skip"), "leaves out every combination of the grid: nothing is run")
+        refuse(tree.problems)
+    return kept
 
 
 def _plays_all(model: ScenarioModel, options: Iterable[str]) -> bool:
@@ -127,7 +147,11 @@ def _refuse_twice(
     """
     tree = parse_tree(model.text, model.path)
     stands = {lever.address: places(model, lever.address) for lever in levers}
+    addresses = [lever.address for lever in levers]
     for address, _ in typed:
+        if addresses.count(address) > 1:
+            message = "is a column of the table as well: keep it in one of them"
+            tree.report(("study", "grid", address), message, key=True)
         for other in stands:
             if other != address and stands[other] & stands.get(address, frozenset()):
                 message = f"stands for what {other!r} stands for: keep one of them"

@@ -167,8 +167,9 @@ def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Esti
     """
     from edgewear.study.sweeping.estimate import measured, seconds_of
 
+    width = _at_least_one(workers) or available_workers()
     ready = prepare(scenario)
-    plan, width = ready.plan, workers or available_workers()
+    plan = ready.plan
     found = measured(ready.model, plan)
     return Estimate(
         rows=plan.rows,
@@ -200,10 +201,15 @@ def _gang(
         return WorkerPool(lambda: executor, 4)
     if address is not None:
         return cluster(address)
-    if workers is not None and workers < 1:
-        raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    _at_least_one(workers)
     copies = model.device == "cpu"  # what drives a device is in no copy
     return processes(workers or available_workers(), model.warm, copies)
+
+
+def _at_least_one(workers: int | None) -> int | None:
+    if workers is not None and workers < 1:
+        raise UsageError(f"workers: {workers}; at least 1 is allowed")
+    return workers
 
 
 def verify(folder: str | Path) -> list[str]:
