@@ -17,6 +17,7 @@ from edgewear.study.limits.limit import how_far
 from edgewear.study.limits.searching import CLOSE, Axis, search
 from edgewear.study.limits.trials import trials_of
 from edgewear.study.loading import load_changed
+from edgewear.study.model import loaded
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 REFERENCE = SCENARIOS / "reference-ascent.yaml"
@@ -244,3 +245,14 @@ options:
   pad: {protect: {bar: pad}}
 job: [{ascend: 3 m}]
 """
+
+
+@pytest.mark.parametrize("option", ["roller", "pad"])
+@pytest.mark.parametrize("stages", [(1,), (1, 2), (2, 5, 9)])
+def test_a_value_is_read_once_by_all_that_is_asked_of_it(option, stages):
+    seed = 10 * len(stages) + len(option)  # a text of its own, that nobody has read before
+    scenario = load_text(TWO_WAYS.replace("12 m", f"{seed} m"), "ways.yaml")
+    before, sample = loaded.cache_info().misses, None
+    for count in stages:
+        sample = trials_of(scenario, option, count, 3, sample)
+    assert loaded.cache_info().misses == before + 1

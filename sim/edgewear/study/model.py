@@ -85,7 +85,7 @@ class ScenarioModel:
     @property
     def scenario(self) -> Scenario:
         """The scenario as it was read."""
-        return loaded(self.text, self.path, self.library)
+        return loaded(self.text, self.path, self.library, ())
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -344,7 +344,7 @@ def _unchanged(scenario: Scenario) -> None:
     Raises:
         UsageError: it was changed by hand.
     """
-    kept = loaded(scenario.source, scenario.path, scenario.library_source)
+    kept = loaded(scenario.source, scenario.path, scenario.library_source, ())
     if kept == scenario:
         return
     changed = [name for name in type(scenario).model_fields if _differ(kept, scenario, name)]
@@ -359,7 +359,7 @@ def _differ(one: Scenario, other: Scenario, name: str) -> bool:
 
 
 @lru_cache(maxsize=64)
-def loaded(text: str, path: str, library: str | None, typed: Typed = ()) -> Scenario:
+def loaded(text: str, path: str, library: str | None, typed: Typed) -> Scenario:
     """Read a scenario's text, or give it as it was read before.
 
     Raises:

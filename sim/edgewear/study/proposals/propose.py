@@ -203,4 +203,4 @@ def typed_in(setting: Setting, made: Sequence[Candidate]) -> Scenario:
     data = dict(parse_tree(setting.text, setting.path).data)
     data["options"] = {one.name: one.typed for one in made}
     data.pop("study", None)
-    return loaded(spelled_out(data), setting.path, setting.library)
+    return loaded(spelled_out(data), setting.path, setting.library, ())
