@@ -99,6 +99,12 @@ RUN = (
         "1",
         "step of whoever's plan ended first before its last one; 0: all were finished",
     ),
+    Column(
+        "short_m",
+        "float64",
+        "m",
+        "by how much a rope was too short, where that is the `reason`; NaN: another one",
+    ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 
@@ -168,7 +174,13 @@ EDGE = (
 )
 """Outcomes at one edge of one line of one run (`edges/part-*.parquet`)."""
 
-LATER = {"unfinished_step": nan, "sideways_m": nan, "sideways_demand": nan, "rope": 0}
+LATER = {
+    "unfinished_step": nan,
+    "short_m": nan,
+    "sideways_m": nan,
+    "sideways_demand": nan,
+    "rope": 0,
+}
 """Columns that datasets of before lack -> what is read there instead: not known.
 
 Wear and course of a swapped line are there those of its last rope alone.

@@ -53,6 +53,16 @@ def significant(value: float | None, digits: int = 2) -> str:
     return _number(round(value, places), max(places, 0))
 
 
+def short_by(least_m: float, most_m: float) -> str:
+    """Give what is missing as "by 0.3 m" or "by 0.1 m to 0.8 m": up, so a little is not nothing.
+
+    Parameters:
+        least_m, most_m: above zero [m].
+    """
+    least, most = (f"{math.ceil(m * 10.0 - 1e-6) / 10.0:.1f} m" for m in (least_m, most_m))
+    return f"by {most}" if least == most else f"by {least} to {most}"
+
+
 def kilonewtons(force_n: float | None) -> str:
     """Give a force as "4.2 kN" or, below a tenth, "40 N".
 

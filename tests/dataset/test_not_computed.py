@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import ROUND_UP, Decimal
 
 import pytest
 
@@ -61,3 +62,34 @@ def test_an_option_that_could_not_be_computed_is_not_said_to_bend_over_no_edge()
     option = ranking_of(Comparison(ways)).options[0]
     assert course(option) == option.why
     assert "nothing is known" in course(option)
+
+
+@pytest.mark.parametrize("short_m", [[0.31], [0.31, 0.34], [0.05, 2.4, 0.9], [0.1] * 7])
+@pytest.mark.parametrize("others", [0, 3])
+def test_reasons_that_differ_in_a_length_alone_are_told_once_with_its_range(short_m, others):
+    """Least and most by `min` and `max`, to tenths upwards, by decimal arithmetic."""
+    count = len(short_m) + others
+    said = "the rope of 'edge 3 m back' is too short for step 2"
+    short = {at: (said, length_m) for at, length_m in enumerate(short_m)}
+    way = Way([0.1] * TRIALS, failed=frozenset(range(count)), short=short)
+    option = ranking_of(Comparison({"a": way})).options[0]
+    ends = [
+        Decimal(str(m)).quantize(Decimal("0.1"), ROUND_UP) for m in (min(short_m), max(short_m))
+    ]
+    by = f"by {ends[0]} m" if ends[0] == ends[1] else f"by {ends[0]} m to {ends[1]} m"
+    assert option.failed_reasons[0] == f"{said}, {by}"
+    assert len(option.failed_reasons) == 1 + (others > 0)
+    assert f"{count} of {TRIALS} trials could not be computed: {said}, {by}" in failures(option)
+
+
+@pytest.mark.parametrize("names", [("edge 1 m", "edge 2 m"), ("2 m", "3 m"), ("by 1 m", "by 2 m")])
+def test_names_with_a_length_in_them_are_not_grouped(names):
+    short = {
+        at: (f"the rope at {name} is too short", 0.1 + at) for at, name in enumerate(names * 2)
+    }
+    way = Way([0.1] * TRIALS, failed=frozenset(short), short=short)
+    option = ranking_of(Comparison({"a": way})).options[0]
+    assert option.failed_reasons == (
+        f"the rope at {names[0]} is too short, by 0.1 m to 2.1 m",
+        f"the rope at {names[1]} is too short, by 1.1 m to 3.1 m",
+    )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear import terms
+from edgewear import spelt, terms
 from edgewear.cautions import BARE_EDGE, all_for
 from edgewear.dataset.manifest import SCHEMA
 from edgewear.dataset.ranking.edge_summaries import edge_summaries
@@ -212,8 +212,8 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
         failed=int((~ok).sum()),
         unfinished=int(sample.unfinished.sum()),
         unfinished_step=_first_step(sample),
-        unfinished_reasons=_said(runs["reason"][sample.unfinished]),
-        failed_reasons=_said(runs["reason"][~ok]),
+        unfinished_reasons=_said(runs, sample.unfinished),
+        failed_reasons=_said(runs, ~ok),
         extrapolated=extrapolated_in(sample),
         energy_residual_max=float(np.max(runs["energy_residual"][ok], initial=0.0)),
         edges=edges,
@@ -225,9 +225,15 @@ def _result(sample: Sample, target: float, spread: Spread) -> OptionResult:
     return replace(result, why=why_of(result), why_facts=facts_of(result))
 
 
-def _said(reasons: NDArray[np.object_]) -> tuple[str, ...]:
-    """What is said of some trials, each once."""
-    return tuple(dict.fromkeys(text for text in reasons.tolist() if text))
+def _said(runs: Columns, some: NDArray[np.bool_]) -> tuple[str, ...]:
+    """What is said of some trials, each once, with the range of what differs between them."""
+    found, reasons = [], runs["reason"]
+    for reason in filter(None, dict.fromkeys(reasons[some].tolist())):
+        short_m = runs["short_m"][some & (reasons == reason)]
+        short_m = short_m[short_m > 0.0]
+        by = f", {spelt.short_by(short_m.min(), short_m.max())}" if short_m.size else ""
+        found.append(f"{reason}{by}")
+    return tuple(found)
 
 
 def _first_step(sample: Sample) -> int | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,10 +105,17 @@ def _cut_short(case: Case, batch: Batch, run: int, row: Records, tape: Records) 
     return told + flat(case, batch, run, tape)
 
 
-def used_up(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
+class Lacks(NamedTuple):
+    """What a run lacks: in words that all trials share, and by how much, which differs."""
+
+    words: str
+    short_m: float
+
+
+def used_up(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> Lacks | None:
     """Say of a run that broke off because its rope was used up by how much it is too short."""
     broke_off = row["unfinished_step"] > 0 and np.isnan(row["parted_time_s"])
-    return too_short(case, batch, run, tape) if broke_off else ""
+    return too_short(case, batch, run, tape) if broke_off else None
 
 
 def note_used_up(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records]) -> None:
@@ -118,7 +125,8 @@ def note_used_up(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Re
     """
     for run in np.flatnonzero((runs["status"] == OK) & (runs["unfinished_step"] > 0)).tolist():
         tape = tapes.get(run, batch.tape[run])
-        runs["reason"][run] = used_up(case, batch, run, runs[run], tape)
+        if lacks := used_up(case, batch, run, runs[run], tape):
+            runs["reason"][run], runs["short_m"][run] = lacks
 
 
 def _impossible(row: Records, holds_n: float) -> str:
@@ -202,8 +210,8 @@ def _climbed_to(tape: Records) -> Iterator[tuple[int, float, int, float]]:
                 yield row, depths_m[row], int(move["person"]), hung_m[row]
 
 
-def too_short(case: Case, batch: Batch, run: int, tape: Records) -> str:
-    """Say by how much the rope is too short for a descent; empty: it is long enough.
+def too_short(case: Case, batch: Batch, run: int, tape: Records) -> Lacks | None:
+    """Say by how much the rope is too short for a descent; None: it is long enough.
 
     Parameters:
         case: of the option.
@@ -216,11 +224,9 @@ def too_short(case: Case, batch: Batch, run: int, tape: Records) -> str:
              for row, step, taken in _taken_m(case, batch, run, tape)]  # fmt: skip
     most, row, step = max(short, default=(0.0, 0, 0))
     if most <= 0.0:
-        return ""
-    return (
-        f"the rope of the {case.line_names[row]} is too short by {ceil(most * 10.0) / 10.0:.1f} m "
-        f"for step {step}, with the places drawn for this trial"
-    )
+        return None
+    words = f"the rope of the {case.line_names[row]} is too short for step {step}"
+    return Lacks(f"{words}, with the places drawn for the trial", most)
 
 
 def _taken_m(case: Case, batch: Batch, run: int, tape: Records) -> Iterator[tuple[int, int, float]]:
