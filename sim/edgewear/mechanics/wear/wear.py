@@ -110,6 +110,21 @@ def _scan_one(pending: Floats, exposure: Floats, edge: Any, times: float) -> Any
     return largest, at
 
 
+@inlined
+def _apart(sums: Any) -> Any:
+    """Whether no two edges have worn the same cells."""
+    for row in range(sums.shape[0]):
+        low = min(sums[row].worn_low, sums[row].pending_low)
+        high = max(sums[row].worn_high, sums[row].pending_high)
+        for other in range(row):
+            if (
+                min(sums[other].worn_low, sums[other].pending_low) <= high
+                and max(sums[other].worn_high, sums[other].pending_high) >= low
+            ):
+                return False
+    return True
+
+
 @njit
 def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
     """Look for the worst place without changing anything.
@@ -117,8 +132,22 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
     times: how often the pending exposure counts. Returns (largest exposure [J/m], its cell or -1);
     the largest that each edge alone has done, where there are several, goes to SCAN_MOST.
     """
-    if sums.shape[0] == 1:
-        return _scan_one(pending[0], exposure[0], sums[0], times)
+    if not _apart(sums):
+        return _scan_together(pending, exposure, sums, times, w)
+    largest = 0.0
+    at = -1
+    for row in range(sums.shape[0]):
+        most, cell = _scan_one(pending[row], exposure[row], sums[row], times)
+        w[r.SCAN_MOST + row] = most
+        if most > largest or (most == largest and cell < at):
+            largest = most
+            at = cell
+    return largest, at
+
+
+@njit
+def _scan_together(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
+    """The same where edges wear the same cells: what they do there adds up."""
     low = exposure.shape[1]
     high = -1
     for row in range(sums.shape[0]):
