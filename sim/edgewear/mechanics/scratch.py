@@ -45,6 +45,9 @@ FALLS, EASE, GIVE, EASES, GIVES = 912, 928, 944, 960, 976
 SCAN, BLOCK = 848, 64
 SCAN_MOST = 992
 
+# RATIO where an affine piece of the contact set begins
+START_RATIO = 1008
+
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7
 
@@ -61,6 +64,8 @@ CLOSED, FIXED_BEND, OUT, POINT, IN_OUT, IN_DOWN, LOW, HIGH, OFFSET_M = 0, 1, 2, 
 
 # further columns of REGIME_P that the line sets, and of PHASE_P
 PER_RANGE, PER_MASS, DIAMETER, PER_CELL = 9, 10, 11, 12
+TILT, BESIDE = 13, 14
+"""Edges of the contact sets whose steps lanes take; 0: of one edge, by the step of its own."""
 PER_DURATION = 10
 
 # phases of a movement

@@ -8,8 +8,8 @@ from typing import Any
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
+from edgewear.mechanics.step.last_span import last_bend, last_length
 from edgewear.mechanics.step.regime import elastic, enter_regime, find_regime, lengths
-from edgewear.mechanics.step.stage import last_bend, last_length
 from edgewear.mechanics.wear.wear import window_m
 
 LEAST_TAU_S = 2e-4

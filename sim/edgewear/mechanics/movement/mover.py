@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined, njit
+from edgewear.mechanics.step.swing import sine_cosine
 
 JERKY = (0.40, 0.10, 0.40, 0.15, 0.25)
 """Net rise [m], sit-back [m], rise, drop and pause [s] toward which fatigue drifts (assumed)."""
@@ -63,18 +63,19 @@ def _rarely(phase: int, time_s: float, w: Floats) -> Any:
     time_s += w[r.PHASE_P + r.OFFSET_S]
     omega = w[r.PHASE_P + r.OMEGA]
     bounce_m = w[r.PHASE_P + r.BOUNCE]
-    sine = math.sin(omega * time_s)
+    sine, cosine = sine_cosine(omega * time_s)
     sway_m = w[r.PHASE_P + r.SWAY]
     sway_rate = 0.0
     if sway_m != 0.0:
         sway_omega = w[r.PHASE_P + r.SWAY_OMEGA]
-        sway_rate = sway_m * sway_omega * math.cos(sway_omega * time_s)
-        sway_m *= math.sin(sway_omega * time_s)
+        swings, turns = sine_cosine(sway_omega * time_s)
+        sway_rate = sway_m * sway_omega * turns
+        sway_m *= swings
     return (
         0.0,
         0.0,
         bounce_m * sine,
-        bounce_m * omega * math.cos(omega * time_s),
+        bounce_m * omega * cosine,
         sway_m,
         sway_rate,
         w[r.PHASE_P + r.TOOL] * sine,

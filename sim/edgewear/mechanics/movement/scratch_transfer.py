@@ -84,7 +84,7 @@ def store(w: Floats, state: Any) -> Any:
 def end_phase(state: Any, w: Floats) -> Any:
     """No phase is under way; where work in place left the body, it stays."""
     n = state.count
-    if state.phase == r.WORK and state.loaded != 0 and w[r.REGIME_P + r.CLOSED] != 0.0:
+    if state.phase == r.WORK and state.loaded != 0:
         lengths(n, w, r.WORK, state.depth_m, 0.0, state.phase_tick * TICK_S)
         length = w[r.KINK + n]
         lengths(n, w, r.NO_PHASE, state.depth_m, 0.0, 0.0)

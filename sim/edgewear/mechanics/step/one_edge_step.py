@@ -16,7 +16,8 @@ from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import device_here
 from edgewear.mechanics.slip.slip import SAME_RATE, TOLERANCE, last_piece
 from edgewear.mechanics.step.flow import Taut, flows, slip, springs
-from edgewear.mechanics.step.stage import EARLY, last_bend
+from edgewear.mechanics.step.last_span import last_bend
+from edgewear.mechanics.step.stage import EARLY
 
 PASSES = 12
 

@@ -10,6 +10,7 @@ from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.movement.mover import drive
 from edgewear.mechanics.slip.slip import BOTH, NEITHER
+from edgewear.mechanics.step.last_span import aside, tilt
 from edgewear.mechanics.step.stage import capstan
 from edgewear.mechanics.wear.wear import gain, met_severity, seen_radius_m, window_m
 
@@ -48,6 +49,7 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
         )
         w[r.RATIO + j] = slope
         w[r.SHIFT + j] = shift
+    w[r.START_RATIO + j] = w[r.RATIO + j]
     w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
     w[r.ALLOWED + j] = NEITHER if w[r.STATIC + j] > 1.0 else BOTH
 
@@ -82,6 +84,7 @@ def enter_regime(
         w[r.BEND + j] = regime.bend_rad[j - 1]
         w[r.BEND_SLOPE + j] = regime.bend_slope[j - 1]
         load_edge(j, regime.edge[j - 1], w, edges, line, wear)
+        w[r.REGIME_P + r.TILT] = tilt(w[r.BEND + j])
         if w[r.STATIC + j] > 1.0:
             w[r.LINE_P + r.ANY_STATIC] = 1.0
         if w[r.POWER + j] != 1.0:
@@ -101,6 +104,8 @@ def lengths(n: int, w: Floats, phase: int, y: float, part_s: float, time_s: floa
         down = y - w[r.REGIME_P + r.POINT]
         out = w[r.REGIME_P + r.OUT]
         w[r.KINK + n] = math.sqrt(down * down + out * out + sway_m * sway_m)
+    else:
+        w[r.KINK + n], _, _ = aside(w[r.KINK + n], sway_m)
     w[r.KINK + n] -= offset_m + w[r.REGIME_P + r.OFFSET_M]
 
 

@@ -17,6 +17,8 @@ from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import drive_here
 from edgewear.mechanics.slip.slip import classify, solve_any
 from edgewear.mechanics.slip.slip_taut import solve_taut
+from edgewear.mechanics.step.last_span import aside, bend_aside, last_bend, last_length
+from edgewear.mechanics.step.near_one import SMALL, near_one
 from edgewear.mechanics.wear.wear import worn_at
 
 STRAIGHT = 1e-10
@@ -37,35 +39,6 @@ def capstan(
     high = (low**less + less * mu * radius_m**less * bend) ** (1.0 / less)
     slope = (high / low) ** power
     return slope, high - slope * low
-
-
-@inlined
-def last_length(y: float, sway_m: float, w: Floats) -> Any:
-    """Last free length of a closed regime, its derivative by depth and by sway.
-
-    l = sqrt(u^2 + o^2 + s^2), u below the last point, o out from it, s aside (model page 2.3).
-    """
-    down = y - w[r.REGIME_P + r.POINT]
-    out = w[r.REGIME_P + r.OUT]
-    if out == 0.0 and sway_m == 0.0 and down > 0.0:
-        return down, 1.0, 0.0
-    length = math.sqrt(down * down + out * out + sway_m * sway_m)
-    return length, down / length, sway_m / length
-
-
-@njit
-def last_bend(y: float, sway_m: float, w: Floats) -> Any:
-    """Wrap angle at the last edge of a closed regime, between incoming rope and load.
-
-    atan2(|a x b|, a . b) of the two directions, which stays exact for small angles.
-    """
-    down = y - w[r.REGIME_P + r.POINT]
-    out = w[r.REGIME_P + r.OUT]
-    in_out = w[r.REGIME_P + r.IN_OUT]
-    in_down = w[r.REGIME_P + r.IN_DOWN]
-    along = in_out * out + in_down * down
-    across = in_out * down - in_down * out
-    return math.atan2(math.sqrt(across * across + sway_m * sway_m), along)
 
 
 @njit
@@ -102,6 +75,17 @@ def set_bend(j: int, bend: float, w: Floats) -> None:
     """Bend of edge j, and its factors."""
     w[r.BEND + j] = bend
     set_ratio(j, bend, w)
+
+
+@inlined
+def _turn(j: int, more: float, w: Floats) -> None:
+    """Factors of edge j, whose bend is so much more than where it begins."""
+    x = w[r.MU + j] * more
+    if abs(x) > SMALL:
+        set_ratio(j, w[r.BEND + j] + more, w)
+        return
+    w[r.RATIO + j] = w[r.START_RATIO + j] * near_one(x)
+    w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
 
 
 @inlined
@@ -184,22 +168,30 @@ def _book_flows(n: int, w: Floats, k: float, weight: float, early: float) -> Any
 
 @inlined
 def _spans(n: int, driven: Any, y: float, v: float, k: float, k_tau: float, w: Floats) -> Any:
-    """Strains and the slip problem of every span; returns (whether all is plain, d(l)/d(sway))."""
+    """Strains and the slip problem of every span.
+
+    Returns (whether all is plain, last free length's derivative by depth, by sway).
+    """
     _, _, offset_m, offset_rate, sway_m, sway_rate, _ = driven
     fall_m = y - w[r.REGIME_P + r.LOW]
     by_sway = 0.0
     if w[r.REGIME_P + r.CLOSED] != 0.0:
         length, by_depth, by_sway = last_length(y, sway_m, w)
         rate = by_depth * v + by_sway * sway_rate
-        w[r.SLOPE + n] = by_depth
         if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
             set_bend(n, last_bend(y, sway_m, w), w)
     else:
-        length = w[r.FREE + n] + w[r.SLOPE + n] * fall_m
-        rate = w[r.SLOPE + n] * v
+        plumb_m = w[r.FREE + n] + w[r.SLOPE + n] * fall_m
+        length, share, by_sway = aside(plumb_m, sway_m)
+        by_depth = w[r.SLOPE + n] * share
+        rate = by_depth * v + by_sway * sway_rate
         for j in range(1, n + 1):
-            if w[r.BEND_SLOPE + j] != 0.0:
-                set_ratio(j, w[r.BEND + j] + w[r.BEND_SLOPE + j] * fall_m, w)
+            more = w[r.BEND_SLOPE + j] * fall_m
+            if j == n and (sway_m != 0.0 or sway_rate != 0.0):
+                bend = w[r.BEND + n] + more
+                _turn(n, more + bend_aside(bend, by_sway, w[r.REGIME_P + r.TILT]) - bend, w)
+            elif w[r.BEND_SLOPE + j] != 0.0:
+                _turn(j, more, w)
     plain = n > 0 and w[r.LINE_P + r.ANY_STATIC] == 0.0 and w[r.LINE_P + r.ANY_POWER] == 0.0
     for i in range(n):
         slope = w[r.SLOPE + i]
@@ -208,7 +200,7 @@ def _spans(n: int, driven: Any, y: float, v: float, k: float, k_tau: float, w: F
     length -= offset_m + w[r.REGIME_P + r.OFFSET_M]
     extra = w[r.LINE_P + r.BODY_M]
     fine = _strain(n, length + extra, rate - offset_rate, extra, k, k_tau, w)
-    return plain and fine, by_sway
+    return plain and fine, by_depth, by_sway
 
 
 @inlined
@@ -259,7 +251,7 @@ def _stage(
     take, feed, _, offset_rate, _, sway_rate, tool_n = driven
     k = w[r.LINE_P + r.K]
     k_tau = w[r.LINE_P + r.K_TAU]
-    plain, by_sway = _spans(n, driven, y, v, k, k_tau, w)
+    plain, by_depth, by_sway = _spans(n, driven, y, v, k, k_tau, w)
     w[r.Q] = feed
     solved = True
     if not (plain and solve_taut(n, w, feed, take, limited)):
@@ -272,7 +264,7 @@ def _stage(
         change = w[r.Q + i] - w[r.Q + i + 1]
         strain = w[r.STRAIN + i]
         viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
-        pull += w[r.T + i] * w[r.SLOPE + i]
+        pull += w[r.T + i] * (w[r.SLOPE + i] if i < n else by_depth)
         w[r.STAGE + i] = w[r.SPAN + i] + reach * change
     mixing = _book_flows(n, w, k, weight, weight * part)
     _book_ends(n, w, k, weight, feed, drawn)
