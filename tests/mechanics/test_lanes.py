@@ -1,8 +1,9 @@
-"""Runs over one edge side by side come to the bits of one after the other."""
+"""Runs side by side come to the bits of one after the other."""
 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,27 +12,47 @@ import pytest
 from edgewear import mechanics
 from edgewear.layout import Kind
 from edgewear.mechanics import many as together
-from edgewear.mechanics.lanes import play, step
-from edgewear.mechanics.lanes.rows import LANES, ROWS, SIZE
-from support.lines import direct, move, random_movement
+from edgewear.mechanics.lanes import play, rows
+from edgewear.mechanics.lanes.rows import EACH, EDGES, LANES, NEXT, ROWS, SIZE
+from support.lines import direct, move, random_movement, surveyed
 
 RUNS = 3 * LANES + 5
 """Of a batch: every lane takes several, and some run dry before others."""
 
 
-def batch(seed: int, runs: int = RUNS) -> tuple[Any, ...]:
-    """Arguments of `play_many`: climbs over one edge, gentle to violent, all numbers of their own.
+def laid(rng: np.random.Generator, count: int) -> Any:
+    """A line in space over edges askew, so that lengths and bends follow from the depth.
+
+    The upper edges are touched from the start, others once the load hangs low enough or never.
+    """
+    out = np.cumsum(rng.uniform(0.05, 0.6, count)) - 0.3
+    up = -np.cumsum(rng.uniform(0.3, 1.5, count))
+    points = list(zip(out.tolist(), up.tolist(), strict=True))
+    anchor = (-float(rng.uniform(1.0, 20.0)), float(rng.uniform(-0.2, 0.5)))
+    base = surveyed(anchor, points, float(out[-1] + rng.uniform(-0.2, 0.2)), behind_m=1.0)
+    askew = rng.uniform(-0.3, 0.3, count)
+    for place, name in ((-1.0, "start_m"), (1.0, "end_m")):
+        base.edges[name][:, 0] += place * askew
+        base.edges[name][:, 1] = place
+    return base
+
+
+def batch(seed: int, count: int = 1, runs: int = RUNS, in_space: bool = False) -> tuple[Any, ...]:
+    """Arguments of `play_many`: climbs over edges, gentle to violent, all numbers of their own.
 
     Some people can hardly lift more than they weigh, some ropes part, some edges do not hold at
     all; between the climbs anything may happen.
     """
     rng = np.random.default_rng([20_261_129, seed])
-    base = direct([float(rng.uniform(0.5, 40.0))], [float(rng.uniform(0.5, 170.0))], behind_m=1.0)
+    spans, bends = rng.uniform(0.5, 40.0, count), rng.uniform(0.5, 170.0, count)
+    base = laid(rng, count) if in_space else direct(spans.tolist(), bends.tolist(), behind_m=1.0)
     tape = [move(Kind.LOAD, depth_m=float(rng.uniform(1.0, 25.0)))]
     for _ in range(int(rng.integers(1, 4))):
         tape.append(climb(rng))
         if rng.random() < 0.5:
             tape.append(random_movement(rng))
+        if count > 1 and rng.random() < 0.7:
+            tape.append(lowered(rng))
     lines, people, wears = (np.repeat(one, runs) for one in (base.line, base.person, base.wear))
     edges = np.repeat(base.edges[None], runs, 0)
     lines["stiffness_n"] = rng.uniform(20e3, 90e3, runs)
@@ -70,17 +91,37 @@ def both(given: tuple[Any, ...], monkeypatch: pytest.MonkeyPatch) -> tuple[Any, 
     return beside, in_turn
 
 
+def lowered(rng: np.random.Generator) -> np.ndarray:
+    """Work in place, descents and rests, which lanes take over several edges."""
+    kind = rng.choice([Kind.WORK, Kind.PAYOUT, Kind.HOLD])
+    if kind == Kind.PAYOUT:
+        return move(kind, length_m=float(rng.uniform(0.3, 4.0)), speed_m_s=0.5, stop_s=0.4, step=1)
+    sway, bounce = float(rng.choice([0.0, 0.1, 0.4])), float(rng.choice([0.0, 0.02]))
+    values = {"sway_m": sway, "sway_hz": 0.2, "bounce_m": bounce, "bounce_hz": 0.5 * (bounce > 0)}
+    work = values if kind == Kind.WORK else {}
+    return move(kind, duration_ticks=int(rng.integers(10_000, 200_000)), step=1, **work)
+
+
 def differing(beside: Any, in_turn: Any) -> list[str]:
     """Which figures differ in any bit."""
     pairs = zip(beside._fields, beside, in_turn, strict=True)
     return [name for name, one, other in pairs if one.tobytes() != other.tobytes()]
 
 
+@pytest.mark.parametrize("count", [1, 2, 3, 6])
 @pytest.mark.parametrize("seed", range(6))
 def test_side_by_side_comes_to_the_bits_of_one_after_the_other(
-    seed: int, monkeypatch: pytest.MonkeyPatch
+    seed: int, count: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert differing(*both(batch(seed), monkeypatch)) == []
+    assert differing(*both(batch(seed, count), monkeypatch)) == []
+
+
+@pytest.mark.parametrize("count", [1, 2, 4])
+@pytest.mark.parametrize("seed", range(6))
+def test_lines_laid_in_space_come_to_the_bits_of_one_after_the_other(
+    seed: int, count: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert differing(*both(batch(seed, count, in_space=True), monkeypatch)) == []
 
 
 @pytest.mark.long
@@ -88,7 +129,8 @@ def test_ten_thousand_runs_side_by_side_come_to_the_bits_of_one_after_the_other(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     seeds = range(6, 6 + -(-10_000 // RUNS))
-    found = [differing(*both(batch(seed), monkeypatch)) for seed in seeds]
+    cases = [batch(seed, 1 + seed % 6, in_space=seed % 4 == 0) for seed in seeds]
+    found = [differing(*both(case, monkeypatch)) for case in cases]
     assert [one for one in found if one] == []
 
 
@@ -96,21 +138,25 @@ def test_lanes_take_the_steps_of_climbs(monkeypatch: pytest.MonkeyPatch) -> None
     """Not one after the other by way of `_proceed`: each lane keeps what it has stepped itself."""
     kept = []
     made = play._lanes
-    monkeypatch.setattr(play, "_lanes", lambda b: kept.append(made(b)) or kept[-1])
+    monkeypatch.setattr(play, "_lanes", lambda *b: kept.append(made(*b)) or kept[-1])
     given = batch(0)
     given[3]["skill"], given[1]["device_slip_n"] = 0.0, math.inf
     mechanics.play_many(*given[:5], given[5].copy(), given[6])
-    steps = kept[0].f[step.r.STEPS : step.r.STEPS + LANES]
+    steps = kept[0].f[rows.STEPS : rows.STEPS + LANES]
     assert (steps > 10).all()
 
 
 def test_no_row_of_the_lanes_lies_on_another() -> None:
-    r, ramps = step.r, ("DEPOSITS", "RAMPS")
-    names = [name for name in vars(r) if name.isupper() and name[0] != "_"]
-    names = [name for name in names if name not in ("LANES", "SIZE", "ROWS", "LATER", "RAMP")]
-    halves = [half + LANES * k for half in (0, r.LATER) for k in range(1 + 4 * r.RAMP // LANES)]
-    places = [getattr(r, name) for name in names if name not in ramps]
-    places = sorted([*places, *(r.DEPOSITS + place for place in halves)])
-    assert (r.RAMPS, r.RAMP) == (r.DEPOSITS + LANES, 4 * LANES)
-    assert places == list(range(0, SIZE, LANES))
-    assert len(places) == ROWS
+    """Each name has its rows: one, or one a free length, an edge, or an edge and both ends."""
+    told = ("LANES", "EDGES", "NEXT", "EACH", "RAMP", "LATER", "SIZE", "ROWS", "DEPOSITS", "RAMPS")
+    ends = ("Q_1", "Q_3", "Q_4", "LAST_Q", "DQ")
+    names = [name for name in vars(rows) if name.isupper() and name[0] != "_" and name not in told]
+    first = sorted(getattr(rows, name) - NEXT * (name in ends) for name in names)
+    halves = [half + EACH * k for half in (0, rows.LATER) for k in range(1 + 4 * rows.RAMP // EACH)]
+    first += [rows.DEPOSITS + place for place in halves]
+    many = [(b - a) // NEXT for a, b in pairwise([*first, SIZE])]
+    assert (rows.RAMPS, rows.RAMP) == (rows.DEPOSITS + EACH, 4 * EACH)
+    assert set(many) == {1, EDGES, EDGES + 1, EDGES + 2}
+    assert many.count(EDGES + 2) == len(ends)
+    assert sum(many) == ROWS
+    assert all(a % LANES == 0 for a in first)

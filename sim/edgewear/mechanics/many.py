@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from edgewear.mechanics.arrays import STATE, SUMS, Buffers, Floats, Records
-from edgewear.mechanics.batch_kernel import Many, Runs, play_in_turn, routes
+from edgewear.mechanics.batch_kernel import Many, Runs, Whole, play_in_turn, routes
 from edgewear.mechanics.lanes.play import play_side_by_side
+from edgewear.mechanics.lanes.rows import EDGES
 from edgewear.mechanics.results import residual_of
 
 LEAST_RUNS = 8
@@ -51,8 +52,21 @@ def play_many(
     )
     blank, none = np.zeros(1, STATE), np.zeros(1, SUMS)
     runs = Runs(lines, edges, people, wears, regimes, regime_counts, tapes, variation, blank, none)
-    if count >= LEAST_RUNS and len(buffers.sums) == 1 and not buffers.trace.size:
-        play_side_by_side(runs, many, buffers)
+    beside = _edges_beside(regimes, regime_counts)
+    if count >= LEAST_RUNS and beside >= 0 and not buffers.trace.size:
+        play_side_by_side(runs, many, buffers, beside)
     else:
         play_in_turn(runs, many, buffers)
     return many._replace(residual=residual_of(many.state))
+
+
+def _edges_beside(regimes: Records, counts: Whole) -> int:
+    """Edges of the sets whose steps lanes take, as many as a run touches in the end.
+
+    0: one edge, by the step of its own; -1: none.
+    """
+    lowest = regimes[np.arange(len(counts)), counts - 1]
+    edges = int(lowest["count"].max())
+    if edges == 1 and lowest["closed"].any():
+        return 0
+    return edges if 1 <= edges <= EDGES else -1

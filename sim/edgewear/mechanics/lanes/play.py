@@ -1,4 +1,4 @@
-"""Runs over one edge side by side: a lane plays one run after the other, all step at once."""
+"""Runs side by side: a lane plays one run after the other, all step at once."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from edgewear.mechanics.batch_kernel import (
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry, inlined, njit
 from edgewear.mechanics.lanes import rows as r
+from edgewear.mechanics.lanes.booking import FRESH, GOES_ON, LOOKS, REFUSED, SEARCHES, TURNS
 from edgewear.mechanics.lanes.exchange import (
     fill_levels,
     fill_phase,
@@ -29,26 +30,19 @@ from edgewear.mechanics.lanes.exchange import (
     tell_look,
     tell_turn,
 )
-from edgewear.mechanics.lanes.rows import LANES, SIZE
-from edgewear.mechanics.lanes.step import (
-    FRESH,
-    GOES_ON,
-    LOOKS,
-    REFUSED,
-    SEARCHES,
-    TURNS,
-    step_all,
-)
+from edgewear.mechanics.lanes.one_edge import step_one_edge
+from edgewear.mechanics.lanes.rows import EACH, LANES, NEXT, SIZE
+from edgewear.mechanics.lanes.several import step_several
 from edgewear.mechanics.lanes.wear import OUTSIDE
 from edgewear.mechanics.movement.advance import enter, go_on, leave, looked, open_phase, start
 from edgewear.mechanics.movement.limits import BUDGET, END_S
 from edgewear.mechanics.movement.moves import GOES_ON as BEGINS
 from edgewear.mechanics.movement.moves import next_phase
 from edgewear.mechanics.movement.status import DRAWS, FAILED, PARTED, READY, SLACK
-from edgewear.mechanics.scratch import RISE, ROW, WAIT
+from edgewear.mechanics.scratch import BESIDE, DROP, PAUSE, REGIME_P, RISE, WAIT
 
 ONE, TWO = np.uintp(1), np.uintp(2)
-RUN, MOVEMENT, MOST_STEPS, HEARD, EDGE = range(5)
+RUN, MOVEMENT, MOST_STEPS, HEARD = range(4)
 """Columns of `Lanes.place`."""
 
 
@@ -67,12 +61,29 @@ class Lanes(NamedTuple):
     mark_state: Records
     mark_sums: Records
     work: Floats
-    place: Whole  # (LANES, 5) run, movement, most steps, whether somebody has moved, edge
+    place: Whole  # (LANES, 4) run, movement, most steps, whether somebody has moved
     next_run: Whole  # (1,) to be taken
+    beside: Whole  # (1,) edges of the sets whose steps they take; 0: one, by the step of its own
     f: Floats  # (SIZE,) see `rows`
 
 
-def _lanes(b: Buffers) -> Lanes:
+_SPARE: list[Lanes] = []
+"""Buffers of lanes that nobody uses: to have as many made anew takes as long as dozens of runs.
+
+At most those used last. Each run finds them as another has left them, and clears what that wore.
+"""
+
+
+def _rows() -> Floats:
+    """Make rows of lanes in which nothing is yet."""
+    f = np.ones(SIZE)
+    for row in (r.NOTHING, r.SWAY, r.OMEGA, r.Q_1 - NEXT, r.Q_3 - NEXT, r.Q_4 - NEXT, r.DQ - NEXT):
+        f[row : row + NEXT] = 0.0
+    f[r.DEPOSITS :] = 0.0
+    return f
+
+
+def _made(b: Buffers) -> Lanes:
     """Make lanes like the buffers given."""
 
     def each(one: Any) -> Any:
@@ -80,12 +91,21 @@ def _lanes(b: Buffers) -> Lanes:
 
     sums = each(b.sums)
     sums["pending_low"] = sums["worn_low"] = b.exposure.shape[1]
+    none = np.zeros(1, np.int64)
     return Lanes(
         each(b.line), each(b.edges), each(b.person), each(b.wear), each(b.state), sums,
         each(b.pending), each(b.exposure), each(b.travel) + math.nan, each(b.mark_state),
-        each(b.mark_sums), each(b.work),
-        np.zeros((LANES, 5), np.int64), np.zeros(1, np.int64), np.ones(SIZE),
+        each(b.mark_sums), each(b.work), np.zeros((LANES, 4), np.int64), none, none, np.zeros(0),
     )  # fmt: skip
+
+
+def _lanes(b: Buffers, beside: int) -> Lanes:
+    """Take lanes like the buffers given, those used last if they fit."""
+    e = _SPARE.pop() if _SPARE else _made(b)
+    if (e.pending.shape[1:], e.travel.shape[1:]) != (b.pending.shape, b.travel.shape):
+        e = _made(b)
+    e.work[:, REGIME_P + BESIDE] = beside
+    return e._replace(next_run=np.zeros(1, np.int64), beside=np.full(1, beside), f=_rows())
 
 
 @inlined
@@ -101,13 +121,12 @@ def _buffers(i: int, run: int, runs: Runs, b: Buffers, e: Lanes) -> Any:
 
 
 @inlined
-def _look(i: int, p: Buffers, f: Floats) -> Any:
+def _look(i: int, edges: int, p: Buffers, f: Floats) -> Any:
     """Look for what has come about in lane i; returns status bits."""
-    tell_look(f, i, p)
+    tell_look(f, i, edges, p)
     p.state[0].raised &= ~SLACK
-    inside = f[r.DEPOSITS + i] != OUTSIDE and f[r.DEPOSITS + r.LATER + i] != OUTSIDE
-    status = looked(p, inside, PARTED, math.inf)
-    fill_levels(f, i, p)
+    status = looked(p, f[r.OUT + i] != OUTSIDE, PARTED, math.inf)
+    fill_levels(f, i, edges, p)
     return status
 
 
@@ -122,7 +141,7 @@ def _turn(i: int, runs: Runs, p: Buffers, e: Lanes) -> Any:
     )  # fmt: skip
     if code == BEGINS:
         open_phase(p, movement)
-    fill_phase(e.f, i, p)
+    fill_phase(e.f, i, max(e.beside[0], 1), p)
     return code
 
 
@@ -134,16 +153,18 @@ def _stays(i: int, event: float, runs: Runs, b: Buffers, e: Lanes) -> Any:
     """
     p = _buffers(i, e.place[i, RUN], runs, b, e)
     state = p.state[0]
-    tell_turn(e.f, i, p)
+    tell_turn(e.f, i, max(e.beside[0], 1), p)
     if event == LOOKS:
-        status = _look(i, p, e.f)
+        status = _look(i, max(e.beside[0], 1), p, e.f)
         over = state.phase_tick >= state.phase_end
         if state.phase == RISE:
             over = state.part_s >= state.rise_s - END_S
         if status != 0 or not over:
-            return 0, status, status == 0
+            return 0, status, status == 0 and e.f[r.REST + i] == 0.0
     if e.f[r.STEPS + i] > e.place[i, MOST_STEPS]:
         return 0, FAILED, False
+    if state.phase not in (RISE, DROP, PAUSE):
+        return 0, 0, False
     code = _turn(i, runs, p, e)
     return code, 0, code == BEGINS and state.phase != WAIT
 
@@ -206,7 +227,7 @@ def _proceed(
         movement = runs.tapes[run, at]
         entered = True
         if under_way:
-            keep_lane(f, i, p)
+            keep_lane(f, i, max(e.beside[0], 1), p)
         else:
             heard = begin_movement(run, p, movement, heard, many)
             code, status = enter(p, movement, normals)
@@ -220,9 +241,9 @@ def _proceed(
                 code, p, movement, normals, FOREVER, False, PARTED, math.inf, most_steps, alone
             )
             if status == READY:
-                load_lane(f, i, p)
+                load_lane(f, i, max(e.beside[0], 1), p)
                 place[RUN], place[MOVEMENT], place[MOST_STEPS] = run, at, most_steps
-                place[HEARD], place[EDGE] = 1 if heard else 0, int(p.work[ROW + 1])
+                place[HEARD] = 1 if heard else 0
                 return True
         if entered:
             status = leave(code, status, p, movement, False, PARTED, math.inf)
@@ -238,15 +259,17 @@ def _proceed(
 def _add_ramp(field: Floats, f: Floats, place: int) -> None:
     """Add a ramp to its cells; an index without a sign is not asked whether it counts backwards."""
     cell = np.uintp(f[place])
-    field[cell] += f[place + LANES]
-    field[cell + ONE] += f[place + 2 * LANES]
-    field[cell + TWO] += f[place + 3 * LANES]
+    field[cell] += f[place + EACH]
+    field[cell + ONE] += f[place + 2 * EACH]
+    field[cell + TWO] += f[place + 3 * EACH]
 
 
 @inlined
-def _deposit(i: int, half: int, e: Lanes) -> None:
-    """Spread over the cells what a half of the step of lane i wore."""
-    field, ramps = e.pending[np.uintp(i), np.uintp(e.place[i, EDGE])], r.RAMPS + half + i
+def _deposit(i: int, at: int, half: int, e: Lanes) -> None:
+    """Spread over the cells what a half of the step of lane i wore at an edge; at: its place."""
+    if e.f[r.DEPOSITS + half + at] != 1.0:
+        return
+    field, ramps = e.pending[np.uintp(i), np.uintp(e.f[r.ROW + at])], r.RAMPS + half + at
     _add_ramp(field, e.f, ramps)
     _add_ramp(field, e.f, ramps + r.RAMP)
     _add_ramp(field, e.f, ramps + 2 * r.RAMP)
@@ -256,15 +279,15 @@ def _deposit(i: int, half: int, e: Lanes) -> None:
 @njit
 def _play_lanes(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
     """The loop over steps of all lanes; what happens in one of them goes beside it."""
-    f = e.f
-    active = LANES
+    f, edges = e.f, e.beside[0]
+    active, most = LANES, max(edges, 1) * NEXT
     for i in range(LANES):
-        f[r.EVENT + i], f[r.DEPOSITS + i], f[r.DEPOSITS + r.LATER + i] = FRESH, 0.0, 0.0
+        f[r.EVENT + i] = FRESH
     while active > 0:
         for i in range(LANES):
-            for half in (0, r.LATER):
-                if f[r.DEPOSITS + half + i] == 1.0:
-                    _deposit(i, half, e)
+            for at in range(i, most + i, NEXT):
+                _deposit(i, at, 0, e)
+                _deposit(i, at, r.LATER, e)
             event = f[r.EVENT + i]
             code, status, stays = 0, 0, event == GOES_ON
             if event == SEARCHES:
@@ -274,7 +297,10 @@ def _play_lanes(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
                 code, status, stays = _stays(i, event, runs, b, e)
             if not stays and not _proceed(i, event, code, status, runs, many, b, e):
                 active -= 1
-        step_all(f)
+        if edges > 0:
+            step_several(f, f, edges)
+        else:
+            step_one_edge(f)
 
 
 @entry(CACHE)
@@ -283,9 +309,12 @@ def _side_by_side(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
     _play_lanes(runs, many, b, e)
 
 
-def play_side_by_side(runs: Runs, many: Many, b: Buffers) -> None:
-    """Play runs over one edge side by side; what they come to goes to `many`.
+def play_side_by_side(runs: Runs, many: Many, b: Buffers, beside: int) -> None:
+    """Play runs side by side; what they come to goes to `many`.
 
-    b: buffers of the section, for their shapes, without a trace.
+    b: buffers of the section, for their shapes, without a trace. beside: edges of the contact sets
+    whose steps the lanes take; 0: of one edge, by the step of its own.
     """
-    _side_by_side(runs, many, b, _lanes(b))
+    lanes = _lanes(b, beside)
+    _side_by_side(runs, many, b, lanes)
+    _SPARE[:] = [lanes]

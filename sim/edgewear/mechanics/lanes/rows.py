@@ -1,57 +1,81 @@
 """Rows of the flat array of lanes: what row r of lane i holds lies at place r + i.
 
 One array, every row at a place known while compiling: so the compiler sees that the lanes of a
-loop do not meet, and makes it of instructions that take many lanes at once.
+loop do not meet, and makes it of instructions that take many lanes at once. A row of an edge, or of
+a free length, is followed by those of the next ones: what row r of lane i holds of edge e (0, 1 ..)
+lies at r + e*NEXT + i, and so does what it holds of the free length above that edge.
 """
 
 from __future__ import annotations
 
 LANES = 16
 """Runs side by side: two registers of eight numbers, so that one is worked on while one waits."""
+EDGES = 6
+"""Edges touched at once for which there are rows."""
+NEXT = LANES
+"""From a row of one edge, or free length, to that of the next."""
+
+
+def _rows(first: int, many: int, each: int = 1) -> range:
+    """Places of `many` rows from `first` on, `each` of them for what is named once."""
+    return range(first, first + many * each * LANES, each * LANES)
+
 
 # the line, and the clock of its phase
 (
-    Y, V, PART, S0, S1, PHASE_TICK, TICK, STEPS, STORED, DRAWN, BOUND, PEAK, STRETCH, ANCHOR_PEAK,
-    MODE, DEVICE, LEAVES, VISCOUS, FRICTION, MIXING, FLOWS,
-) = range(0, 21 * LANES, LANES)  # fmt: skip
+    Y, V, PART, PHASE_TICK, TICK, STEPS, STORED, DRAWN, BOUND, PEAK, STRETCH, ANCHOR_PEAK, DEVICE,
+    LEAVES, MOVER, VISCOUS, FRICTION, MIXING, FLOWS, PIECE, PIECE_BEGAN,
+) = _rows(0, 21)  # fmt: skip
 _A = 21 * LANES
-# what its edge has seen
-(
-    EDGE_PEAK, CYCLE_PEAK, WRAP, CYCLE_TICKS, BARE_TICK, BARE_TICKS, RUBBING, SLIP, CYCLE_SLIP,
-    ENERGY, EXPOSURE, TRAVEL, CYCLE_LOW, CYCLE_HIGH, FLASH, FLASH_N, FLASH_SPEED, FLASH_WRAP,
-    SLIPS, RUN_WAY, RUN_AT, RUN_STEEP, RUN_WIDE, RUN_TOTAL,
-) = range(_A, _A + 24 * LANES, LANES)  # fmt: skip
-_B = _A + 24 * LANES
 # what stays while a phase lasts
 (
-    LIMITED, RATE, PER_DURATION, STEP_TICKS, PHASE_END, RISE_S,
-    RATIO, FALLS, POINT, EXTRA, OFFSET, BODY, MASS, LOW_M, HIGH_M, BEND, BARE_BEND,
-    PER_CELL, WINDOW, WINDOW_CELLS, LEFT_M, ANCHOR_AT, CELLS, ROOM, RESCAN, HOLDS,
-    K, K_TAU, ABOVE_M, GRAVITY, PER_MASS, WEIGHT, FULL, PER_RANGE, CAP, COLD, PER_SPEED, GAIN,
-    ACTIVE,
-) = range(_B, _B + 39 * LANES, LANES)  # fmt: skip
-_D = _B + 39 * LANES
+    LIMITED, PAYS, HANGS, TILTS, RATE, DURATION, RAMP_S, PER_DURATION, OMEGA, SWAY_OMEGA, BOUNCE,
+    SWAY, TOOL, OFFSET_S, TILT, STEP_TICKS, PHASE_END, RISE_S, POINT, EXTRA, OFFSET, BODY, MASS,
+    LOW_M, HIGH_M, LEAST_FALL, PER_CELL, LEFT_M, ANCHOR_AT, CELLS, ROOM, RESCAN, HOLDS, DIAMETER, K,
+    K_TAU, GRAVITY, PER_MASS, WEIGHT, FULL, PER_RANGE, CAP, COLD, PER_SPEED, ACTIVE,
+) = _rows(_A, 45)  # fmt: skip
+_B = _A + 45 * LANES
 # the step under way: its length, its stages, what they add up to
 (
-    TICKS, TRIED, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, Q_I,
-    DY, DV, DP, DQ, DD, PATH, RUBBED, WORN, D_DEVICE, D_LEAVES, D_VISCOUS, D_MIXING, FINE,
-    EARLY_SLIP, EARLY_WORN, GROWN,
-    T0_1, T1_1, Q_1, T0_3, T1_3, Q_3, T0_4, T1_4, Q_4, E0, E1,
-    LAST_T0, LAST_T1, LAST_Q,
-    NEW_Y, NEW_V, NEW_PART, NEW_S0, NEW_S1, AFTER, STANDS, HIGH,
-) = range(_D, _D + 51 * LANES, LANES)  # fmt: skip
-_E = _D + 51 * LANES
-# the search for the tick at which a rise is over
-SEARCH_LOW, SEARCH_HIGH, GUESS, LAST = range(_E, _E + 4 * LANES, LANES)
-_F = _E + 4 * LANES
-# what comes of a step: an event, and the cells it has worn so far
-EVENT, PENDING_LOW, PENDING_HIGH = range(_F, _F + 3 * LANES, LANES)
-# a deposit of each half: whether there is one, and four ramps in three cells each
-_G = _F + 3 * LANES
-DEPOSITS, RAMPS = range(_G, _G + 2 * LANES, LANES)
-RAMP = 4 * LANES
+    TICKS, TRIED, NOTHING, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, Q_I, TAKE,
+    GIVEN, FALL, DY, DV, DP, MID_V, MID_A, MID_P, DD, RUBBED_ALL, D_DEVICE, D_LEAVES, D_VISCOUS,
+    D_MIXING, FINE, POWER_LOST, PULL, MIXED, LEAST, SETTLED, NEW_Y, NEW_V, NEW_PART, AFTER,
+    STRETCHED, USED, TURNS_ANY, STANDS, HIGH, AT, GROWTH, OUT, ANCHOR_N, GONE, GONE_RATE, SWAY_M,
+    SWAY_RATE, TOOL_N, BY_SWAY, D_MOVER, REST,
+) = _rows(_B, 56)  # fmt: skip
+_C = _B + 56 * LANES
+# the search for the tick at which a rise is over; what comes of a step
+SEARCH_LOW, SEARCH_HIGH, GUESS, LAST, EVENT = _rows(_C, 5)
+_D = _C + 5 * LANES
+# of each free length: unstretched rope, tensions at the begin, in the middle and at the end
+(
+    S, NEW_S, FREE, SLOPE, PULLS, STAGE, STRAIN, SHARE_RATE, EASE, GIVE, EASES, GIVES, T_1, T_3,
+    T_4, LAST_T,
+) = _rows(_D, 16, EDGES + 1)  # fmt: skip
+_E = _D + 16 * (EDGES + 1) * LANES
+# of each edge, and of both ends: rates of slip, and what they add up to
+_Q = _rows(_E, 5, EDGES + 2)
+Q_1, Q_3, Q_4, LAST_Q, DQ = (place + NEXT for place in _Q)
+_F = _E + 5 * (EDGES + 2) * LANES
+# what each edge has seen
+(
+    EDGE_PEAK, CYCLE_PEAK, WRAP, CYCLE_TICKS, BARE_TICK, BARE_TICKS, RUBBING, SLIP, CYCLE_SLIP,
+    ENERGY, EXPOSURE, TRAVEL, CYCLE_LOW, CYCLE_HIGH, FLASH, FLASH_N, FLASH_SPEED, FLASH_WRAP, SLIPS,
+    RUN_WAY, RUN_AT, RUN_STEEP, RUN_WIDE, RUN_TOTAL, MODE, GUESSED, BEGAN, FIRST, PENDING_LOW,
+    PENDING_HIGH,
+    # what stays while it is touched, and its bend
+    START_RATIO, RATIO, FALLS, MU, START_BEND, TURN, BEND, BARE_BEND, RADIUS, WINDOW, WINDOW_CELLS,
+    GAIN, ROW,
+    # the step under way
+    PATH, RUBBED, WORN, EARLY_SLIP, EARLY_WORN, GROWN, TOP,
+    # a deposit of each half: whether there is one, and four ramps in three cells each
+    DEPOSITS, RAMPS,
+) = _rows(_F, 52, EDGES)  # fmt: skip
+EACH = EDGES * LANES
+"""From a row of all edges to the next."""
+RAMP = 4 * EACH
 """Rows of a ramp: its first cell, and what that one and the next two get."""
-LATER = LANES + 4 * RAMP
+LATER = EACH + 4 * RAMP
 """From a row of the first half's deposit to that of the second."""
-SIZE = _G + 2 * LATER
+SIZE = DEPOSITS + 2 * LATER
 ROWS = SIZE // LANES

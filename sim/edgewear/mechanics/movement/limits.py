@@ -8,3 +8,5 @@ GIVES_UP_TICKS = 200_000
 """A rise that is not over after so long is given up: the rope holds more than the person lifts."""
 END_S = 1e-9
 """A rise is over when its progress is this close to its duration [s]."""
+REST = 1e-7
+"""Speed [m/s] and change of speed in a step below which a line that nobody moves is at rest."""

@@ -7,14 +7,13 @@ from typing import Any
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
+from edgewear.mechanics.movement.limits import REST
 from edgewear.mechanics.movement.scratch_transfer import store, store_totals
 from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import fold, scan, strength_n
 
 SAME = 1e-8
 """A period of work repeats the one before if no length differs by more [m], no speed [m/s]."""
-REST = 1e-7
-"""Speed [m/s] and change of speed in a step below which a line that nobody moves is at rest."""
 
 
 @njit
