@@ -10,8 +10,11 @@ from edgewear.mechanics.lanes.play import play_side_by_side
 from edgewear.mechanics.lanes.rows import EDGES
 from edgewear.mechanics.results import residual_of
 
-LEAST_RUNS = 8
-"""Fewer runs are played one after the other: a step of all lanes takes as long as four others."""
+LEAST_RUNS = 5
+"""Fewer runs are played one after the other: a step of all lanes takes as long as four others.
+
+No more, so that the few trials by which options are told apart need no kernel beside the one that
+has played all."""
 
 
 def play_many(

@@ -24,7 +24,7 @@ from edgewear.dataset.ranking.rank import in_order, ranking_of, samples_to_rank
 from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
-from edgewear.engine.kernel_cache import load_step, step_to_compile
+from edgewear.engine.kernel_cache import load_lanes, load_step, step_to_compile
 from edgewear.errors import UsageError
 from edgewear.findings.failure import with_doubts
 from edgewear.findings.timeline import ended_early, with_ended_early
@@ -281,7 +281,7 @@ def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
 
 @contextmanager
 def _step_compiled_beside(workers: int | None) -> Iterator[None]:
-    """Let the kernel that takes longest be compiled beside the others, the first time.
+    """Let the two kernels that take longest be compiled beside each other, the first time.
 
     Parameters:
         workers: that were asked for; one is this process, which then does everything.
@@ -291,6 +291,7 @@ def _step_compiled_beside(workers: int | None) -> Iterator[None]:
         return
     with processes(1, copies=True) as beside:
         beside.later(load_step, [None])
+        load_lanes()
         yield
 
 
