@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import product
+from types import SimpleNamespace
 
 import numpy as np
 import pyarrow as pa
@@ -10,7 +11,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from edgewear.errors import Mismatch, ScenarioError, UsageError
-from edgewear.scenario.checks.study_rules import GROUPS
+from edgewear.scenario.checks.study_rules import GROUPS, _repeated
 from edgewear.study.compare import compare
 from edgewear.study.sweeping.sweep import dry_run, prepare, sweep
 from edgewear.study.worker_pool import Inline
@@ -50,6 +51,35 @@ def test_so_is_a_word(address, values, write):
     ((where, message),) = said(write(f"study: {{grid: {{{address}: {values}}}}}\n"))
     assert where == f"study/grid/{address}/3"
     assert "is there already: each value is due once" in message
+
+
+class Counted:
+    """What a value means, and how often two of them are compared."""
+
+    compared = 0
+
+    def __init__(self, of):
+        self.of = of
+
+    def __hash__(self):
+        return hash(self.of)
+
+    def __eq__(self, other):
+        Counted.compared += 1
+        return self.of == other.of
+
+
+@pytest.mark.parametrize("many", [10, 400, 3_000])
+@pytest.mark.parametrize("twice", [False, True])
+def test_long_axes_are_not_gone_through_for_each_value(many, twice):
+    """As many values as an axis may have, each held against all before it, take a minute."""
+    Counted.compared, told = 0, []
+    meant = [Counted(index % (many - twice)) for index in range(many)]
+    sections = SimpleNamespace(report=lambda path, message: told.append(path[-1]))
+    _repeated(sections, "edges/arris/radius", tuple(map(str, range(many))), meant)
+    assert told == [many - 1] * twice
+    # whole numbers have hashes of their own: what is compared is what is the same
+    assert Counted.compared <= 2 * twice
 
 
 @pytest.mark.parametrize("address", ["options", "edges/arris/radius", "people/climber/technique"])

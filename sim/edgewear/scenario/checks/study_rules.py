@@ -84,12 +84,12 @@ def _repeated(
     """
     first: dict[object, str] = {}
     for index, (value, meant) in enumerate(zip(values, read or values, strict=True)):
-        before = first.setdefault(meant, value)
-        if list(first).index(meant) != index:
-            spelled = "" if before == value else f", as {before!r}"
+        if meant in first:
+            spelled = "" if first[meant] == value else f", as {first[meant]!r}"
             message = f"{value!r} is there already{spelled}: each value is due once"
             sections.report(("study", "grid", address, index), message)
             return
+        first[meant] = value
 
 
 def _skip(sections: Sections, row: dict[str, str], grid: dict[str, Any], path: Path_) -> None:
