@@ -124,6 +124,25 @@ def test_lines_laid_in_space_come_to_the_bits_of_one_after_the_other(
     assert differing(*both(batch(seed, count, in_space=True), monkeypatch)) == []
 
 
+@pytest.mark.parametrize("count", [1, 2, 3])
+@pytest.mark.parametrize("depth_m", [0.05, 0.2, 0.4])
+@pytest.mark.parametrize("runs", [3, RUNS])  # in turn, and side by side
+def test_a_load_that_cannot_hang_leaves_nothing_of_what_was_played_before(
+    count: int, depth_m: float, runs: int
+) -> None:
+    """The same runs the other way round, of which some hang and others would take no rope."""
+    base, lines, edges, people, wears, _, variation = batch(3, count, runs)
+    people["body_stiffness_n_m"] = np.resize([math.inf, 1500.0, 3e3], runs)
+    lines["viscous_s"] = 0.03
+    tape = np.concatenate([move(Kind.LOAD, depth_m=depth_m), move(Kind.HOLD, duration_ticks=5000)])
+    tapes = np.repeat(tape[None], runs, 0)
+    there = mechanics.play_many(base, lines, edges, people, wears, tapes.copy(), variation)
+    turned = [one[::-1].copy() for one in (lines, edges, people, wears, tapes, variation)]
+    back = mechanics.play_many(base, *turned)
+    assert len(set(there.end.tolist())) == 2
+    assert there.state.tobytes() == back.state[::-1].tobytes()
+
+
 @pytest.mark.long
 def test_ten_thousand_runs_side_by_side_come_to_the_bits_of_one_after_the_other(
     monkeypatch: pytest.MonkeyPatch,
@@ -144,6 +163,45 @@ def test_lanes_take_the_steps_of_climbs(monkeypatch: pytest.MonkeyPatch) -> None
     mechanics.play_many(*given[:5], given[5].copy(), given[6])
     steps = kept[0].f[rows.STEPS : rows.STEPS + LANES]
     assert (steps > 10).all()
+
+
+ALONE = {
+    "strokes": move(Kind.STROKES, length_m=1.0, rise_m=0.3, sit_back_m=0.05, rise_s=0.6,
+                    drop_s=0.3, pause_s=0.3),
+    "work": move(Kind.WORK, duration_ticks=60_000, sway_m=0.1, sway_hz=0.25),
+    "a descent": move(Kind.PAYOUT, length_m=1.0, speed_m_s=0.5, stop_s=0.4),
+    "a rest": move(Kind.HOLD, duration_ticks=60_000),
+}  # fmt: skip
+"""What lanes take over several edges, one movement each."""
+
+
+@pytest.mark.parametrize("what", ALONE)
+@pytest.mark.parametrize(("count", "in_space"), [(2, False), (6, False), (1, True), (3, True)])
+def test_lanes_over_several_edges_make_these_steps_themselves(
+    what: str, count: int, in_space: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A flow past the anchor end that the lanes' rows alone have shows in what every run comes to.
+
+    Runs of which each step were left to the general way would come to the same bits all the same.
+    """
+    given = batch(2, count, in_space=in_space)
+    _, lines, edges, people, *_ = given
+    lines["device_slip_n"], people["body_stiffness_n_m"], edges["friction"] = math.inf, 1e4, 0.2
+    lines["viscous_s"], people["mass_kg"], people["force_ratio"] = 0.03, 90.0, 1.5
+    tape = np.concatenate([move(Kind.LOAD, depth_m=12.0), ALONE[what]])
+    given = (*given[:5], np.repeat(tape[None], RUNS, 0), given[6])
+    assert differing(*both(given, monkeypatch)) == []
+    empty = play._rows
+
+    def flowing() -> np.ndarray:
+        f = empty()
+        for row in (rows.Q_1, rows.Q_3, rows.Q_4):
+            f[row - NEXT : row] = 1e-6
+        return f
+
+    monkeypatch.setattr(play, "_rows", flowing)
+    beside, in_turn = both(given, monkeypatch)
+    assert all(one != other for one, other in zip(beside.state, in_turn.state, strict=True))
 
 
 def test_no_row_of_the_lanes_lies_on_another() -> None:

@@ -97,6 +97,14 @@ def totals(state: Any, w: Floats, phase: int, time_s: float) -> Any:
 
 
 @njit
+def _empty(n: int, w: Floats) -> None:
+    """Nothing of a line that was here before stays, not even where no load can hang."""
+    for i in range(n + 1):
+        w[r.SPAN + i] = 0.0
+        w[r.TAUT + i] = 1.0
+
+
+@njit
 def put_load(
     movement: Any,
     w: Floats,
@@ -123,6 +131,7 @@ def put_load(
     state.speed_m_s = 0.0
     fill_line(w, line, person, wear, state.mass_kg, gravity)
     enter_regime(find_regime(regimes, state.depth_m), w, state, line, edges, wear, regimes)
+    _empty(state.count, w)
     n = state.count
     y = state.depth_m
     fall_m = y - w[r.REGIME_P + r.LOW]
@@ -155,7 +164,6 @@ def put_load(
         w[r.SPAN + i] = (w[r.KINK + i] - extra * strain) / (1.0 + strain)
         if w[r.SPAN + i] <= 0.0:
             return False
-        w[r.TAUT + i] = 1.0
         w[r.STRAIN + i] = strain
         state.tension_n[i] = w[r.T + i]
         if i < n:
@@ -208,12 +216,12 @@ def fall_in(
     state.speed_m_s = math.sqrt(2.0 * gravity * max(movement.length_m, 0.0))
     fill_line(w, line, person, wear, state.mass_kg, gravity)
     enter_regime(find_regime(regimes, state.depth_m), w, state, line, edges, wear, regimes)
+    _empty(state.count, w)
     lengths(state.count, w, 0, state.depth_m, 0.0, 0.0)
     for i in range(state.count + 1):
         w[r.SPAN + i] = w[r.KINK + i]
         if w[r.SPAN + i] <= 0.0:
             return False
-        w[r.TAUT + i] = 1.0
         w[r.STRAIN + i] = 0.0
         w[r.T + i] = 0.0
         state.tension_n[i] = 0.0
