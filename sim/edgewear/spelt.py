@@ -59,7 +59,8 @@ def short_by(least_m: float, most_m: float) -> str:
     Parameters:
         least_m, most_m: above zero [m].
     """
-    least, most = (f"{math.ceil(m * 10.0 - 1e-6) / 10.0:.1f} m" for m in (least_m, most_m))
+    tenths = (max(math.ceil(m * 10.0 - 1e-6), 1) for m in (least_m, most_m))
+    least, most = (f"{of_one / 10.0:.1f} m" for of_one in tenths)
     return f"by {most}" if least == most else f"by {least} to {most}"
 
 

@@ -11,6 +11,7 @@ from edgewear.cautions import for_status
 from edgewear.dataset.ranking.rank import ranking_of
 from edgewear.report.parts.decided import course
 from edgewear.report.parts.sentences import MOST_REASONS, failures
+from edgewear.spelt import short_by
 from edgewear.terms import FAILED, LINE_LOST
 from support.comparisons import Comparison, Way
 
@@ -80,6 +81,13 @@ def test_reasons_that_differ_in_a_length_alone_are_told_once_with_its_range(shor
     assert option.failed_reasons[0] == f"{said}, {by}"
     assert len(option.failed_reasons) == 1 + (others > 0)
     assert f"{count} of {TRIALS} trials could not be computed: {said}, {by}" in failures(option)
+
+
+@pytest.mark.parametrize("least_m", [10.0**power for power in range(-12, -1)])
+@pytest.mark.parametrize(("most_m", "up_to"), [(0.0, ""), (0.1, ""), (1.25, " to 1.3 m")])
+def test_no_rope_is_told_too_short_by_nothing(least_m, most_m, up_to):
+    """Up to the next tenth, of which rounding takes at most 1e-7 m: the first is never none."""
+    assert short_by(least_m, max(least_m, most_m)) == f"by 0.1 m{up_to}"
 
 
 @pytest.mark.parametrize("names", [("edge 1 m", "edge 2 m"), ("2 m", "3 m"), ("by 1 m", "by 2 m")])

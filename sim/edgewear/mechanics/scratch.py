@@ -65,7 +65,8 @@ CLOSED, FIXED_BEND, OUT, POINT, IN_OUT, IN_DOWN, LOW, HIGH, OFFSET_M = 0, 1, 2, 
 # further columns of REGIME_P that the line sets, and of PHASE_P
 PER_RANGE, PER_MASS, DIAMETER, PER_CELL = 9, 10, 11, 12
 TILT, BESIDE = 13, 14
-"""Edges of the contact sets whose steps lanes take; 0: of one edge, by the step of its own."""
+"""How a sway adds to the last bend; edges of the contact sets whose steps lanes take, 0: of one
+edge, by the step of its own."""
 PER_DURATION = 10
 
 # phases of a movement

@@ -72,12 +72,12 @@ def _of_re_anchors(
     for k in range(max(passed, 1), len(sections)):
         takes_m = fixed_m(sections[: k + 1]) + TIED_M
         if takes_m > need.available_m:
-            anchor, needed_m = sections[k].anchor, ceil(takes_m * 10.0 - 1e-6) / 10.0
+            anchor = sections[k].anchor
             yield (
                 f"{need.line}: {spelt.quoted(need.rope)} does not reach the re-anchor "
                 f"{spelt.quoted(anchor)}, to which the job does not come: tied in there it takes "
-                f"{needed_m:.1f} m and has {need.available_m:g} m; take a longer rope, or leave "
-                f"{spelt.quoted(anchor)} out"
+                f"{_tenths(takes_m):.1f} m and has {need.available_m:g} m; take a longer rope, or "
+                f"leave {spelt.quoted(anchor)} out"
             )
             return
 
