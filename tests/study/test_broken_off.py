@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from itertools import permutations
 from pathlib import Path
 
 import numpy as np
@@ -11,17 +12,19 @@ import pytest
 
 from edgewear.dataset.ranking.option_trials import statuses_of
 from edgewear.dataset.reading import open_dataset
+from edgewear.errors import RunFailed
 from edgewear.findings.timeline import ended_early
 from edgewear.job.log import Kind
 from edgewear.layout import TICK_S
-from edgewear.records import EVENT, numpy_dtype
+from edgewear.records import EVENT, RUN, numpy_dtype
 from edgewear.report.formats.table_csv import table
 from edgewear.scenario import load_text
 from edgewear.study.compare import compare
 from edgewear.study.limits.trials import trials_of
 from edgewear.study.model import ScenarioModel
 from edgewear.study.single import simulate
-from edgewear.terms import UNFINISHED
+from edgewear.study.task import of_a_part, refuse_parts
+from edgewear.terms import OK, UNFINISHED
 
 CUT = """
 edgewear: 1
@@ -185,3 +188,22 @@ def test_a_limit_and_a_comparison_say_alike_that_the_middle_is_not_finished(
     judged = statuses_of(sample, 0.1)
     assert (UNFINISHED in judged) == (UNFINISHED in option.status) == (share < 1.0)
     assert sample.rigged.get("ended_early", []) == option.as_json()["ended_early"]
+
+
+STEPS, PARTED_S = [0.0, 0.0, 3.0, 3.0, np.nan], [np.nan, 40.0, np.nan, 40.0, np.nan]
+"""Of runs: whole, parted at its end, of a part, parted on the way, and of a dataset of before."""
+
+
+@pytest.mark.parametrize("at", list(permutations(range(5), 3)))
+def test_runs_are_refused_where_one_says_nothing_of_the_whole_plan(at: tuple[int, ...]) -> None:
+    rows = np.zeros(3, numpy_dtype(RUN))
+    rows["status"], rows["reason"] = OK, "the rope is too short"
+    rows["unfinished_step"], rows["parted_time_s"] = (np.take(of, at) for of in (STEPS, PARTED_S))
+    assert of_a_part(rows["unfinished_step"], rows["parted_time_s"]).tolist() == [
+        k == 2 for k in at
+    ]
+    if 2 not in at:
+        refuse_parts("padded", rows)
+        return
+    with pytest.raises(RunFailed, match=r"padded: .* in step 3 \(the rope is too short\)"):
+        refuse_parts("padded", rows)

@@ -10,10 +10,13 @@ import pytest
 from numpy.polynomial.legendre import legval
 from scipy.stats import rankdata
 
-from edgewear.errors import UsageError
+from edgewear.errors import RunFailed, UsageError
 from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST, LeftOut
+from edgewear.forecasts.freeze import _played as frozen_draws
+from edgewear.forecasts.quantities import LOOKED_FOR
 from edgewear.report.what_matters.files import sheet
 from edgewear.report.what_matters.terminal import print_what_matters
+from edgewear.scenario import load_text
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import GROUPS, due, indices, mean_ranks
@@ -24,6 +27,7 @@ from edgewear.study.sensitivity.matters import (
     _given,
     group_of,
     what_matters,
+    what_would_matter,
 )
 from edgewear.study.sensitivity.terms import HIGHEST, ROWS_A_TERM, ROWS_AT_ONCE
 
@@ -156,7 +160,6 @@ def test_inputs_are_gathered_by_what_could_be_done(address, kind, group):
 def test_rows_and_a_design_agree_on_a_shipped_scenario(tmp_path):
     from edgewear.scenario import load_scenario
     from edgewear.study.compare import compare
-    from edgewear.study.sensitivity.matters import what_would_matter
 
     file = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
     scenario = load_scenario(file).with_values({"options/bare/over/1/bend": "3 deg"})
@@ -333,3 +336,44 @@ def test_where_nothing_varies_more_rows_are_not_asked_for(rows):
     words = LeftOut("pad", 0, rows, 40).words
     assert "no input varies" in words
     assert "due" not in words
+
+
+SHORT = """\
+edgewear: 1
+title: A rope that some places of the anchor use up
+setting: alpine
+target: 30 %
+anchors: {{post: {{out: paced {behind} m back, up: 1 m, kind: pair}}}}
+edges: {{lip: {{out: 0 m, up: 0 m, radius: 30 mm, surface: steel}}}}
+ropes: {{red: {{like: low-stretch 11, length: {rope} m, stopper: yes}}}}
+people: {{ann: {{mass: 90 kg}}}}
+lines: {{ann: {{anchor: post, rope: red}}}}
+options: {{only: {{}}}}
+job: [{{cross edge: lip}}, {{descend: {down} m}}{then}]
+"""
+TIED_M = 3.1
+"""The person's way over the lip, knots, and a little over: so much is accepted."""
+
+
+ASKED = {
+    "what matters": lambda scenario: what_would_matter(scenario, base=8),
+    "a forecast": lambda scenario: frozen_draws(scenario, "only", next(iter(LOOKED_FOR)), 40, 0),
+}
+
+
+@pytest.mark.parametrize("asked", ASKED)
+@pytest.mark.parametrize("then", [", {ascend: 1 m}", ", {work: 1 min}, {ascend: 1 m}"])
+@pytest.mark.parametrize(("behind", "down"), [(20, 5), (30, 12)])
+@pytest.mark.parametrize("spare_m", [0.0, 30.0])  # more than any place of the anchor takes
+def test_what_is_played_anew_tells_nothing_of_a_part_of_the_plan(
+    behind, down, then, spare_m, asked
+):
+    """Half of the places lie further back than the middle one, whose rope just reaches."""
+    rope = behind + down + TIED_M + spare_m
+    scenario = load_text(SHORT.format(behind=behind, down=down, rope=rope, then=then), "m.yaml")
+    if spare_m:
+        ASKED[asked](scenario)
+        return
+    said = "only: a run does not finish the plan, in step 2 .*too short"
+    with pytest.raises(RunFailed, match=said):
+        ASKED[asked](scenario)

@@ -14,12 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.errors import RunFailed, UsageError
+from edgewear.errors import UsageError
 from edgewear.forecasts.freeze import DISCREPANCY
 from edgewear.forecasts.quantities import LOOKED_FOR, looked_for
 from edgewear.forecasts.worth import Candidate
 from edgewear.percentiles import NORMAL_90
-from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
@@ -136,12 +135,10 @@ class Worlds:
 
     def _logs(self, scenario: Scenario, option: str, looked: str, block: Block) -> Floats:
         from edgewear.study.model import ScenarioModel
-        from edgewear.study.task import playing
+        from edgewear.study.task import playing, refuse_parts
 
         runs = playing(ScenarioModel.of(scenario, self.seed), block).runs
-        failed = runs["status"] == FAILED
-        if failed.any():
-            raise RunFailed(f"{option}: {runs['reason'][failed][0]}")
+        refuse_parts(option, runs)
         return _figures(runs, looked)
 
 

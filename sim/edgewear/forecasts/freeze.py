@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from edgewear.errors import CannotCreate, RunFailed, UsageError
+from edgewear.errors import CannotCreate, UsageError
 from edgewear.forecasts.frozen import (
     FORECAST,
     ONCE,
@@ -26,7 +26,6 @@ from edgewear.forecasts.frozen import (
 )
 from edgewear.forecasts.quantities import Seen, looked_for, read_from
 from edgewear.records import MODEL
-from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
@@ -137,7 +136,7 @@ def _played(
     from edgewear.study.compare import drawn
     from edgewear.study.model import ScenarioModel
     from edgewear.study.plan import Block, ComparePlan
-    from edgewear.study.task import playing
+    from edgewear.study.task import playing, refuse_parts
 
     model = ScenarioModel.of(scenario, seed)
     known = drawn(model.uncertainties(option))
@@ -145,9 +144,7 @@ def _played(
 
     def figures(rows: Block) -> tuple[Floats, float]:
         runs = playing(model, rows).runs
-        failed = runs["status"] == FAILED
-        if failed.any():
-            raise RunFailed(f"{option}: {runs['reason'][failed][0]}")
+        refuse_parts(option, runs)
         return read_from(runs, looked)
 
     draws, until = figures(plan.block(0, replicates))

@@ -13,7 +13,7 @@ from edgewear import records
 from edgewear.dataset.files import Written, write_table
 from edgewear.dataset.schema import table_of_records
 from edgewear.dataset.tables import due, read_table
-from edgewear.errors import DeviceFailed, EdgewearError
+from edgewear.errors import DeviceFailed, EdgewearError, RunFailed
 from edgewear.study.plan import Block, planned_rows
 from edgewear.terms import FAILED
 
@@ -111,6 +111,36 @@ def playing(model: Model, rows: Block) -> PlayedRows:
         at = np.flatnonzero(options == option)
         parts.append(_guarded(model, {name: column[at] for name, column in rows.items()}))
     return _checked(joined(parts))
+
+
+ENDS = "unfinished_step", "parted_time_s"
+"""Columns that tell a run of a part of the plan."""
+
+
+def of_a_part(
+    unfinished_step: NDArray[np.float64], parted_time_s: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Whether runs came to a part of the plan alone; what is left of a line that parted counts."""
+    return (unfinished_step > 0) & ~np.isfinite(parted_time_s)
+
+
+def refuse_parts(option: str, runs: NDArray[np.void]) -> None:
+    """Refuse runs of which some say nothing of the whole plan.
+
+    Raises:
+        RunFailed: one could not be computed, or came to a part of the plan.
+    """
+    failed = runs["status"] == FAILED
+    if failed.any():
+        raise RunFailed(f"{option}: {runs['reason'][failed][0]}")
+    part = of_a_part(*(runs[name] for name in ENDS))
+    if part.any():
+        step, reason = runs["unfinished_step"][part][0], runs["reason"][part][0]
+        why = f" ({reason})" if reason else ""
+        raise RunFailed(
+            f"{option}: a run does not finish the plan, in step {step:.0f}{why}: it says nothing "
+            "of what comes after; mend the plan (`compare` says how many trials finish it)"
+        )
 
 
 def failed_rows(runs: NDArray[np.int64], reason: str) -> PlayedRows:

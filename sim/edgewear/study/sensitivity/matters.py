@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from edgewear.dataset.reading import Dataset, open_dataset
 from edgewear.dataset.said import as_a_study_writes
 from edgewear.engine.draws import check_seed
-from edgewear.errors import RunFailed, UsageError
+from edgewear.errors import UsageError
 from edgewear.findings.inquiries.what_matters import (
     CHOSEN,
     ITSELF,
@@ -30,7 +30,7 @@ from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import values_of
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import Indices, due, indices, mean_ranks
-from edgewear.study.task import playing
+from edgewear.study.task import ENDS, of_a_part, playing, refuse_parts
 from edgewear.terms import OK
 
 if TYPE_CHECKING:
@@ -43,7 +43,6 @@ Floats = NDArray[np.float64]
 
 OUTCOME = "sheath_margin"
 """Sheath left [1]. What is below zero counts as zero: the core shows, whatever more is asked."""
-
 STROKES = "strokes"
 """The input that stands for how single strokes vary."""
 
@@ -147,9 +146,8 @@ def _outcome(dataset: Dataset, outcome: str) -> Floats:
     column = runs.column(outcome).to_numpy()
     if column.dtype != np.float64:
         raise UsageError(f"{outcome}: no number, so nothing can be said of its spread")
-    parted = np.isfinite(runs.column("parted_time_s").to_numpy())
-    whole = parted | ~(runs.column("unfinished_step").to_numpy() > 0)  # else it is of a part
-    ok = (runs.column("status").to_numpy() == OK) & whole
+    part = of_a_part(*(runs.column(name).to_numpy() for name in ENDS))
+    ok = (runs.column("status").to_numpy() == OK) & ~part
     found = np.full(int(runs.column("run").to_numpy().max()) + 1, np.nan)
     found[runs.column("run").to_numpy()[ok]] = _counted(column[ok], outcome)
     return found
@@ -275,7 +273,7 @@ def _played(
     """Sheath left of the runs that shares of the inputs' distributions stand for, (n,) [1].
 
     Raises:
-        RunFailed: one could not be computed; an index with gaps would be none.
+        RunFailed: one could not be computed, or is of a part; an index with gaps would be none.
     """
     count = shares[STROKES].size
     rows = {
@@ -285,8 +283,7 @@ def _played(
         **{one.name: _value(one, shares) for one in known},
     }
     runs = playing(model, rows).runs
-    if (runs["status"] != OK).any():
-        raise RunFailed(f"{option}: {runs['reason'][runs['status'] != OK][0]}")
+    refuse_parts(option, runs)
     return _counted(runs[OUTCOME].astype(np.float64), OUTCOME)
 
 
