@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from edgewear.case import compile_case
 from edgewear.engine.batch import play_batch
+from edgewear.engine.run_job import record_tape
 from edgewear.errors import RunFailed
 from edgewear.programme.grown import course_of
 from edgewear.programme.learn.engine_target import EngineTarget
@@ -13,9 +15,10 @@ from edgewear.programme.learn.sampler import fresh
 from edgewear.programme.learn.target import Job
 from edgewear.programme.likelihood import FLOOR
 from edgewear.programme.model import Figure, Reading
-from edgewear.programme.plays import drawn, figure, played, stages_of
+from edgewear.programme.plays import Stage, drawn, figure, played, stages_of
 from edgewear.programme.reading import programme_text
 from support.programmes import TOWER
+from support.short_ropes import just_reaching
 
 RUNS = 24
 
@@ -60,6 +63,22 @@ def test_few_cycles_stand_for_many() -> None:
     at = [s.value for s in course.stages if s is not None].index(20)
     # wear grows alike in every cycle once the rope has settled: twice what the nominal run allows
     assert course.exposures(short)[:, at] == pytest.approx(whole, rel=0.01)
+
+
+@pytest.mark.parametrize(("behind", "down"), [(20, 5), (30, 12)])
+@pytest.mark.parametrize("then", ["", ", {ascend: 1 m}"])
+@pytest.mark.parametrize("spare_m", [0.0, 30.0])  # more than any place of the anchor takes
+def test_a_run_that_uses_its_rope_up_teaches_nothing(behind, down, then, spare_m) -> None:
+    scenario = just_reaching(behind, down, then, spare_m)
+    case = compile_case(scenario, "only")
+    stage, values = Stage(None, case, record_tape(scenario, case)), drawn(case, RUNS, 2)
+    used_up = np.isnan(played(stage, values, np.arange(RUNS), 2, failing=1.0).exposure_j_m)
+    # half of the anchors lie further back than the middle one, whose rope just reaches
+    assert used_up.any() == (not spare_m)
+    assert not used_up.all()
+    if not spare_m:
+        with pytest.raises(RunFailed, match="is too short for step 2"):
+            played(stage, values, np.arange(RUNS), 2)
 
 
 def test_numbers_that_need_no_runs_are_found(target: EngineTarget) -> None:

@@ -16,7 +16,6 @@ from edgewear.forecasts.freeze import _played as frozen_draws
 from edgewear.forecasts.quantities import LOOKED_FOR
 from edgewear.report.what_matters.files import sheet
 from edgewear.report.what_matters.terminal import print_what_matters
-from edgewear.scenario import load_text
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import GROUPS, due, indices, mean_ranks
@@ -30,6 +29,7 @@ from edgewear.study.sensitivity.matters import (
     what_would_matter,
 )
 from edgewear.study.sensitivity.terms import HIGHEST, ROWS_A_TERM, ROWS_AT_ONCE
+from support.short_ropes import just_reaching
 
 
 def ishigami(u):
@@ -338,23 +338,6 @@ def test_where_nothing_varies_more_rows_are_not_asked_for(rows):
     assert "due" not in words
 
 
-SHORT = """\
-edgewear: 1
-title: A rope that some places of the anchor use up
-setting: alpine
-target: 30 %
-anchors: {{post: {{out: paced {behind} m back, up: 1 m, kind: pair}}}}
-edges: {{lip: {{out: 0 m, up: 0 m, radius: 30 mm, surface: steel}}}}
-ropes: {{red: {{like: low-stretch 11, length: {rope} m, stopper: yes}}}}
-people: {{ann: {{mass: 90 kg}}}}
-lines: {{ann: {{anchor: post, rope: red}}}}
-options: {{only: {{}}}}
-job: [{{cross edge: lip}}, {{descend: {down} m}}{then}]
-"""
-TIED_M = 3.1
-"""The person's way over the lip, knots, and a little over: so much is accepted."""
-
-
 ASKED = {
     "what matters": lambda scenario: what_would_matter(scenario, base=8),
     "a forecast": lambda scenario: frozen_draws(scenario, "only", next(iter(LOOKED_FOR)), 40, 0),
@@ -369,8 +352,7 @@ def test_what_is_played_anew_tells_nothing_of_a_part_of_the_plan(
     behind, down, then, spare_m, asked
 ):
     """Half of the places lie further back than the middle one, whose rope just reaches."""
-    rope = behind + down + TIED_M + spare_m
-    scenario = load_text(SHORT.format(behind=behind, down=down, rope=rope, then=then), "m.yaml")
+    scenario = just_reaching(behind, down, then, spare_m)
     if spare_m:
         ASKED[asked](scenario)
         return

@@ -109,10 +109,11 @@ def played(
         replicates: (n,) whose stroke variation each run gets.
         seed: of that variation.
         heat: whether contact temperatures are wanted, which is slower.
-        failing: share of runs that may not be computable [1]; their exposure is NaN.
+        failing: share of runs that may not be computable, or use a rope up [1]; their exposure is
+            NaN.
 
     Raises:
-        RunFailed: more runs than that cannot be computed.
+        RunFailed: more runs than that cannot be computed, or use a rope up.
     """
     from edgewear.engine.batch import play_batch
 
@@ -120,9 +121,10 @@ def played(
     known = {one.name for one in case.uncertainties}
     own = {name: column for name, column in values.items() if name in known}
     runs, edges = play_batch(case, stage.tape, own, replicates, seed, edges=heat)
-    failed = runs["status"] == FAILED
+    # nothing parts here: what is not finished has used its rope up, and is of a part of the test
+    failed = (runs["status"] == FAILED) | (runs["unfinished_step"] > 0)
     if failed.mean() > failing:
-        raise RunFailed(str(runs["reason"][failed][0]))
+        raise RunFailed(str(runs["reason"][failed][0] or "a rope is used up"))
     count = len(replicates)
     held = case.batch(stage.tape[:0], own, count).wear
     line = _worst_lines(stage.case, runs)
