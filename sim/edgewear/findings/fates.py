@@ -35,6 +35,8 @@ class Fate:
     swing_m: float | None = None
     catch_holds: bool | None = True  # whether what caught them holds; None: nobody can tell
     catch_why: str = ""  # it does not, or nobody can
+    coming_to: str = ""  # whom they were picking off when the last fault found them ...
+    coming_at_m: float | None = None  # ... so deep
     waits_for: str = ""  # in vain, where their part ends so: nothing else keeps them there
     lost: tuple[str, ...] = ()  # lines of theirs that are no use any more, and did not drop them
     showing: tuple[str, ...] = ()  # of these, those that are whole but for the core that shows

@@ -23,15 +23,14 @@ from edgewear.procedure.rescue_ways.moment import (
 from edgewear.procedure.rescue_ways.rescues import best_of, limits_of, ways_of
 from edgewear.procedure.rescue_ways.run import HANGS, Run, end_of, held_of, holds_on, lost_lines
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
+from edgewear.procedure.rescue_ways.struck import not_computed, struck_in
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
+from edgewear.procedure.rescue_ways.ways import PICK_OFF
 from edgewear.scenario.models import steps as planned
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Limits
     from edgewear.scenario.text.quantities import Measured
-
-PICK_OFF = "pick-off"
-"""The way in which a rescuer comes to the casualty and stays with them."""
 
 AT_WORK = (planned.Work, planned.Swing, planned.Rest)
 """Steps at whose places a rescue is asked for."""
@@ -116,21 +115,26 @@ def _noticed(run: Run, name: str) -> list[Seen]:
 
 
 class _Known(NamedTuple):
-    """A fate, and the tick from which its times count."""
+    """A fate, the tick from which its times count, and the rescue that the last fault ended."""
 
     fate: Fate
     zero: int
+    ended: Rescue | None = None
 
 
 def _one_after_another(run: Run) -> list[Fate]:
     """Everybody's fate; whoever rescues one is not free for the next, who began to hang later.
 
     Whoever still has both hands and lines may be the one who comes: the others are seen to first.
+    Whom the last fault strikes on the way to one of them hangs there, and is one of them.
     """
     final = run.final
     found: dict[str, _Known] = {}
     for name in sorted(final.people, key=lambda name: _turn(final, name)):
-        found[name] = _fate(run, name, list(found.values()))
+        known = found[name] = _fate(run, name, list(found.values()))
+        then = None if known.ended is None else struck_in(run, known.ended, known.zero)
+        if then is not None:
+            return _one_after_another(then)
     every = list(found.values())
     return [_along(found[name], every).fate for name in final.people]
 
@@ -144,7 +148,7 @@ def _turn(final: Moment, name: str) -> tuple[bool, int]:
 
 def _along(known: _Known, every: Sequence[_Known]) -> _Known:
     """Whoever picks somebody off is not left there: they come down with them."""
-    fate, zero = known
+    fate, zero = known.fate, known.zero
     if fate.end is not End.HANGS or fate.rescue is not None:
         return known
     for other in every:
@@ -192,40 +196,58 @@ def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
         waits_for=who.waits_for, lost=tuple(lost),
         showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
+    if (coming := run.was_coming(name)) is not None:
+        fate = replace(fate, coming_to=coming.casualty, coming_at_m=who.depth_m)
     if end is not End.HANGS:
         return _Known(fate, 0)
-    held = held_of(final, name)
-    zero = run.counts_from(held)
-    rescue, missing = _rescued(run, name, zero, before)
+    ended, since = run.ended_for(name), run.hangs_from(name)
+    zero = run.counts_from(held_of(final, name)) if ended is None else ended.zero
+    rescue, missing, taken = _rescued(run, name, zero, before)
     down_s = None if rescue is None else rescue.times["ground"].middle_s
-    from_s = max(held.hangs_from_tick - zero, 0) * TICK_S if run.faults else None
+    from_s = max(since - zero, 0) * TICK_S if run.faults else None
     hung = replace(fate, hangs_from_s=from_s, hangs_to_s=down_s, rescue=rescue, missing=missing,
-                   hangs_at_s=held.hangs_from_tick * TICK_S)  # fmt: skip
-    return _Known(hung, zero)
+                   hangs_at_s=since * TICK_S)  # fmt: skip
+    return _Known(hung, zero, taken)
 
 
-def _rescued(
-    run: Run, name: str, zero: int, before: Sequence[_Known]
-) -> tuple[Rescue | None, tuple[str, ...]]:
+class _Shown(NamedTuple):
+    """The rescue shown, or what every way lacks, and the one that the last fault ended."""
+
+    rescue: Rescue | None
+    missing: tuple[str, ...]
+    ended: Rescue | None = None
+
+
+def _rescued(run: Run, name: str, zero: int, before: Sequence[_Known]) -> _Shown:
     """The rescue shown, with times from a tick, or what every way lacks.
 
     It begins at once. A fault that comes later may take it away; if it does, and comes before
     they are down, the rescue is the one that begins after it, and they have hung since the first.
     """
     if name in _engaged(before, zero).by:  # they come down with whoever they come for
-        return None, ()
-    last = max(run.fault_tick, zero)
+        return _Shown(None, ())
+    if why := not_computed(run, name):
+        return _Shown(None, (why,))
+    last, ended = max(run.fault_tick, zero), run.ended_for(name)
+    if ended is not None:
+        return _instead(_best(run, name, zero, last, before), ended.named)
     at_once = _best(run, name, zero, zero, before)
     if last == zero:
         return at_once
-    first, after = at_once[0], _best(run, name, zero, last, before)
+    first, after = at_once.rescue, _best(run, name, zero, last, before)
     if first is None:
         return after
     down = first.times["ground"].p95_s <= (last - zero) * TICK_S
-    if down or _alike(first, after[0]):
+    if down or _alike(first, after.rescue):
         return at_once
-    later, missing = after
-    return None if later is None else replace(later, instead_of=first.named), missing
+    return _instead(after, first.named)._replace(ended=first)
+
+
+def _instead(after: _Shown, ended: str) -> _Shown:
+    """The rescue that takes the place of one that a fault ended."""
+    if after.rescue is None:
+        return after
+    return after._replace(rescue=replace(after.rescue, instead_of=ended))
 
 
 def _alike(one: Rescue, other: Rescue | None) -> bool:
@@ -235,9 +257,7 @@ def _alike(one: Rescue, other: Rescue | None) -> bool:
     )  # fmt: skip
 
 
-def _best(
-    run: Run, name: str, zero: int, begins: int, before: Sequence[_Known]
-) -> tuple[Rescue | None, tuple[str, ...]]:
+def _best(run: Run, name: str, zero: int, begins: int, before: Sequence[_Known]) -> _Shown:
     """The quickest rescue that begins at a tick, with times from one that may lie before it."""
     final = run.final
     held = held_of(final, name)
@@ -248,7 +268,7 @@ def _best(
     moment = run.at(max(called, held.still_tick))
     others = [one for one in before if not _comes_along(final, one.fate, held)]
     scene = _scene(run, _helpers_left(run, moment, name), name)
-    return best_of(replace(scene, engaged=_engaged(others, called)), call)
+    return _Shown(*best_of(replace(scene, engaged=_engaged(others, called)), call))
 
 
 def _called(run: Run, name: str, since: int) -> Call:

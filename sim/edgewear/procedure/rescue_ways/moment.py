@@ -283,6 +283,9 @@ PLACES = frozenset((
 ))  # fmt: skip
 """Entries of a person whose value is the depth at which they hang."""
 
+MOVES = PLACES | set(_ACTS)
+"""Entries that change where somebody is, or on what."""
+
 
 def _on_the_way(person: Someone, log: Sequence[Entry], now: Moment, scenario: Scenario) -> None:
     """Put somebody in the midst of a step where they are by then, and say how long it still takes.

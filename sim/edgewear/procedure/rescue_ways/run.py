@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.findings.fates import End
 from edgewear.job.log import Entry, Kind
@@ -29,6 +29,16 @@ LAST = 2**62
 """A tick after everything."""
 
 
+class Struck(NamedTuple):
+    """Somebody whom the last fault found on the way to somebody else, whose rescue it ended."""
+
+    rescuer: str
+    casualty: str
+    named: str  # that rescue
+    zero: int  # tick from which the casualty's times count
+    lost: tuple[str, ...] = ()  # lines of the rescuer's that do not serve any more
+
+
 @dataclass(frozen=True)
 class Run:
     """One run to be read: who was there, how they were rigged, what happened."""
@@ -38,6 +48,7 @@ class Run:
     sections: tuple[Section, ...]
     log: tuple[Entry, ...]
     faults: tuple[Injected, ...] = ()
+    struck: tuple[Struck, ...] = ()  # the log has them where they were
 
     def at(self, tick: int) -> Moment:
         """Everybody at a tick."""
@@ -114,6 +125,23 @@ class Run:
         before = [tick for tick in self._fault_ticks if tick <= who.hangs_from_tick]
         return self.fault_tick if who.waits_for or not before else max(before)
 
+    def hangs_from(self, name: str) -> int:
+        """The tick from which somebody hangs still; to be taken over ends it for whoever moves on.
+
+        Whoever was being rescued when that ended has hung since before it began.
+        """
+        if self.ended_for(name) is not None:
+            return self.final.people[name].hangs_from_tick
+        return held_of(self.final, name).hangs_from_tick
+
+    def ended_for(self, casualty: str) -> Struck | None:
+        """Who was struck on the way to somebody."""
+        return next((one for one in self.struck if one.casualty == casualty), None)
+
+    def was_coming(self, rescuer: str) -> Struck | None:
+        """To whom somebody was on the way who was struck."""
+        return next((one for one in self.struck if one.rescuer == rescuer), None)
+
     @property
     def extra_kg(self) -> dict[str, float]:
         """What faults have added to people's weight."""
@@ -148,12 +176,13 @@ def held_of(final: Moment, name: str) -> Someone:
 
 
 def holds_on(run: Run, final: Moment, who: Someone) -> str:
-    """What somebody hangs on in the end."""
+    """What somebody hangs on in the end; "" where nothing is known of that."""
     if who.fell:
         return "nothing"
     if who.carried_by:
         return f"the lines of {who.carried_by}"
-    if not who.hangs:
+    coming = run.was_coming(who.name)
+    if not who.hangs or (coming is not None and coming.lost):
         return ""
     if who.held_by:
         return who.held_by

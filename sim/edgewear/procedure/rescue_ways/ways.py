@@ -33,6 +33,9 @@ from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
+PICK_OFF = "pick-off"
+"""The way in which a rescuer comes to the casualty and stays with them."""
+
 RIGGING = Measured(
     value=180.0, low=60.0, high=600.0, unit="s", typed="180 s", basis="assumed",
     distribution="lognormal", pedigree="assumed",
@@ -80,15 +83,17 @@ def every_way(scene: Scene) -> Iterator[Draft]:
 
 def _pick_off(scene: Scene, name: str) -> Draft:
     """Somebody comes along their own lines, takes the casualty over and goes down with them."""
-    draft = Draft(_row(scene, "pick-off", name))
-    someone, who = scene.moment.people[name], scene.chosen.people[name]
+    draft = Draft(_row(scene, PICK_OFF, name))
+    who = scene.chosen.people[name]
     if lack := is_free(scene, name) or cannot_reach(scene, name):
         draft.lacks.append(lack)
         return draft.done()
     ground, top = scene.ground(), stands_on_top(scene, name)
-    from_m = _first_hang_m(scene, name) if top else someone.depth_m
+    from_m = starts_from_m(scene, name)
     if scene.held_by.name != scene.casualty:
         draft.lacks.append(f"{scene.casualty} hangs on the lines of {scene.held_by.name}")
+    elif carried := scene.held_by.carries:
+        draft.lacks.append(f"{scene.casualty} carries {' and '.join(carried)}")
     _take(draft, for_pick_off(scene, name, from_m))
     if ground is None:
         draft.lacks.append("nothing is named below (`below`) where they could stand")
@@ -115,8 +120,10 @@ def _row(scene: Scene, method: str, rescuer: str | None) -> Rescue:
     return Rescue(scene.casualty, method, scene.depth_m, rescuer, at)
 
 
-def _first_hang_m(scene: Scene, name: str) -> float:
-    """Where somebody first hangs who comes over the edges [m]."""
+def starts_from_m(scene: Scene, name: str) -> float:
+    """Where somebody hangs who comes, or first hangs when they come over the edges [m]."""
+    if not stands_on_top(scene, name):
+        return scene.moment.people[name].depth_m
     return max(scene.top_edge_m() + BELOW_EDGE_M, 0.0) if scene.scenario.edges else 0.0
 
 
@@ -200,7 +207,7 @@ def _can_place(scene: Scene, row: Rescue, edge: str) -> bool:
         and edge not in scene.moment.bare
         and stands_on_top(scene, row.rescuer)
         # whoever hauls or lowers comes over no edge
-        and (row.method == "pick-off" or scene.reached_from_top(edge))
+        and (row.method == PICK_OFF or scene.reached_from_top(edge))
     )
 
 

@@ -30,9 +30,9 @@ TIMES = (
     "begin to hang): 19 of 20 such rescues are quicker; between which ends that time lies "
     "with 95 % confidence, and the middle, are in the document (--json). '!' is above a limit "
     "that the scenario sets; hanging still is held to it until they are down, or could go on. "
-    "Where a later fault ends a rescue under way, nothing that it had done by then counts, the "
-    "next one begins with that fault, and whoever carried it out is taken to be where the plan has "
-    "them."
+    "Where a later fault ends a rescue under way, the next one begins with that fault. Whoever it "
+    "finds on a pick-off hangs where they are by the middle of its times, taken evenly along their "
+    "way; anybody else who was on one is taken to be where the plan has them."
 )
 
 
@@ -45,7 +45,7 @@ def happened(one: Fates) -> str:
 
 def fate(one: Fate) -> str:
     """Say what becomes of somebody."""
-    told = [one.person]
+    told = [one.person, *coming(one)]
     if one.drop_m is not None and one.end is not End.FALLS:
         told.append(f"drops {words.metres(one.drop_m)}")
         if one.swing_m is not None:
@@ -62,6 +62,13 @@ def fate(one: Fate) -> str:
     if less := one_line(one):
         told.append(less)
     return f"{told[0]} {', '.join(told[1:])}{rescued(one)}"
+
+
+def coming(one: Fate) -> list[str]:
+    """Say that somebody was rescuing another when the last fault found them."""
+    if not one.coming_to:
+        return []
+    return [f"is struck {words.metres(one.coming_at_m)} deep on the pick-off of {one.coming_to}"]
 
 
 def catch(one: Fate) -> str:
@@ -186,7 +193,7 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
     too = "as with no fault" * person.as_without
-    said = still(person), person.end.value, in_vain(person), too
+    said = *coming(person), still(person), person.end.value, in_vain(person), too
     end = ", ".join(text for text in said if text)
     if person.lost:
         on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""

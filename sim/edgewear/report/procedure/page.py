@@ -289,7 +289,8 @@ FAULT_COLUMNS = (
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "inside", "came", "seen_by", "person", "end", "drop_m",
     "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "still_p95_s",
-    "hangs_from_s", "hangs_to_s", "hangs_at_s", "as_without",
+    "hangs_from_s", "hangs_to_s", "hangs_at_s", "coming_to", "coming_at_m",
+    "as_without",
     "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",

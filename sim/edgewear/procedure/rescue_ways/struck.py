@@ -1,0 +1,83 @@
+"""Whoever is struck down on the way to somebody: they hang where they were, or fall from there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from edgewear.findings.rescue import Rescue
+from edgewear.job.log import Entry, Kind
+from edgewear.layout import TICK_S
+from edgewear.procedure.rescue_ways.moment import MOVES
+from edgewear.procedure.rescue_ways.run import Run, Struck, lost_lines
+from edgewear.procedure.rescue_ways.scene import Scene
+from edgewear.procedure.rescue_ways.ways import PICK_OFF, starts_from_m
+
+
+def struck_in(run: Run, way: Rescue, zero: int) -> Run | None:
+    """The run in which the last fault finds a rescuer on the way; None where it spares them.
+
+    They are where they come to by the middle of every time, each stage taken evenly; from the
+    moment of taking over on with whoever they came for on their lines.
+
+    Parameters:
+        way: the rescue under way when the fault comes.
+        zero: tick from which its times count.
+    """
+    name, after_s = way.rescuer, (run.fault_tick - zero) * TICK_S
+    if way.method != PICK_OFF or name is None or after_s < way.times["called"].middle_s:
+        return None
+    one = Struck(name, way.person, way.named, zero)
+    stops = Entry(run.fault_tick, name, Kind.STOPS, value=_depth_m(run, way, zero, after_s))
+    found = replace(run, log=_on_the_way(run, way, zero, stops), struck=(*run.struck, one))
+    then = found.at(run.fault_tick)
+    who, mine = then.people[name], [s for s in run.sections if s.person == name]
+    lost = tuple(lost_lines(found, who, then, run.fault_tick))
+    if who.able and not who.stuck and not lost:
+        return None
+    if all(s.anchor in then.gone or s.line in then.parted for s in mine):
+        found = replace(found, log=(*found.log, stops._replace(kind=Kind.FALLS)))
+    return replace(found, struck=(*run.struck, one._replace(lost=lost)))
+
+
+def not_computed(run: Run, name: str) -> str:
+    """Say why nothing is computed of somebody struck on the way; "" where it is.
+
+    Nobody has played what a lost line does to whoever the plan has elsewhere.
+    """
+    one = run.was_coming(name)
+    if one is None or not one.lost:
+        return ""
+    lost = " and ".join(one.lost)
+    return f"what becomes of {name}, on the way to {one.casualty} without {lost}, is not computed"
+
+
+def _depth_m(run: Run, way: Rescue, zero: int, after_s: float) -> float:
+    """How deep a rescuer is so long after the tick from which the times of their rescue count."""
+    called = run.at(_tick(way, "called", zero))
+    scene = Scene(run.scenario, run.option, run.sections, called, way.person, run.extra_kg)
+    ground = scene.ground()
+    down_m = way.depth_m if ground is None else ground[1]
+    stages_s = [way.times[stage].middle_s for stage in ("called", "reach", "release", "ground")]
+    ways_m = [starts_from_m(scene, str(way.rescuer)), way.depth_m, way.depth_m, down_m]
+    return float(np.interp(after_s, stages_s, ways_m))
+
+
+def _on_the_way(run: Run, way: Rescue, zero: int, stops: Entry) -> tuple[Entry, ...]:
+    """The log in which a rescuer leaves their own plan when called, and comes to a stop."""
+    called, released = (_tick(way, stage, zero) for stage in ("called", "release"))
+
+    def entries() -> Iterator[Entry]:
+        yield from (e for e in run.log if not (e.who == stops.who and e.kind in MOVES
+                                               and e.tick > called))  # fmt: skip
+        yield stops
+        if released <= stops.tick:
+            yield Entry(stops.tick, stops.who, Kind.TAKES_OVER, detail=way.person)
+
+    return tuple(sorted(entries(), key=lambda e: e.tick))
+
+
+def _tick(way: Rescue, stage: str, zero: int) -> int:
+    return zero + round(way.times[stage].middle_s / TICK_S)
