@@ -16,6 +16,7 @@ from support.random_systems import (
     random_system,
     with_power_law,
     with_static,
+    with_static_on_a_slant,
 )
 from twins.reference_line import run
 
@@ -56,6 +57,11 @@ def test_power_law_friction_agrees_with_an_independent_solver(seed):
 @pytest.mark.parametrize("seed", range(10))
 def test_a_bend_that_follows_the_depth_agrees_with_an_independent_solver(seed):
     check(on_a_slant(seed))
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_static_friction_where_the_bend_follows_the_depth_agrees_too(seed):
+    check(with_static_on_a_slant(seed))
 
 
 @pytest.mark.parametrize("seed", range(10))

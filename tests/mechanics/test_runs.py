@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import WORK_ROWS
 from edgewear.mechanics.slip.slip import solve_any
 from edgewear.mechanics.slip.slip_taut import solve_taut
 from mechanics.test_slip import BOTH, System, answer, any_start, random_system, written
@@ -27,7 +28,7 @@ def by_runs(w: np.ndarray, system: System, rng: np.random.Generator) -> bool:
 
 
 def test_runs_give_what_elimination_gives() -> None:
-    w, solved = np.zeros(1024), 0
+    w, solved = np.zeros(WORK_ROWS * 16), 0
     for seed in range(SYSTEMS):
         _, system = random_system(seed)
         if (system.b == 0.0).any() or (system.allowed != BOTH).any():

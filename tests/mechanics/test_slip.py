@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from edgewear.mechanics import scratch as r
+from edgewear.mechanics.arrays import WORK_ROWS
 from edgewear.mechanics.slip.slip import solve_any
 from edgewear.mechanics.step.stage import refine_power
 from twins.plain_slip import Friction
@@ -151,7 +152,7 @@ def apart(q: np.ndarray, other: np.ndarray, tension_n: np.ndarray) -> float:
 
 
 def test_ten_thousand_systems_have_one_answer_from_any_start() -> None:
-    w = np.zeros(1024)
+    w = np.zeros(WORK_ROWS * 16)
     rng = np.random.default_rng(20)
     for seed in range(10_000):
         kind, system = random_system(seed)
@@ -169,7 +170,7 @@ def test_ten_thousand_systems_have_one_answer_from_any_start() -> None:
 
 def check_conditions(seed: int) -> None:
     """The answer keeps every condition, and is the twin's where the twin covers the system."""
-    w = np.zeros(1024)
+    w = np.zeros(WORK_ROWS * 16)
     kind, system = random_system(seed)
     written(w, system)
     any_start(w, system.count, np.random.default_rng(seed))
@@ -210,10 +211,10 @@ def power_law(seed: int) -> None:
     system = system._replace(allowed=np.zeros(n), cap_n=math.inf)
     found = []
     for _ in range(2):
-        w = np.zeros(1024)
+        w = np.zeros(WORK_ROWS * 16)
         written(w, system)
         any_start(w, n, rng)
-        places = ((r.MU, grip), (r.POWER, power), (r.BEND, bend), (r.RADIUS, radius_m))
+        places = ((r.MU, grip), (r.POWER, power), (r.TURNED, bend), (r.RADIUS, radius_m))
         for row, values in places:
             w[row + 1 : row + n + 1] = values
         w[r.RATIO + 1 : r.RATIO + n + 1] = rng.uniform(1.0, 3.0, n)  # any tangent to start from
@@ -258,7 +259,7 @@ def test_power_law_friction_between_slack_ends() -> None:
 
 def test_a_breach_is_seen() -> None:
     """The conditions above can be broken: a plain system whose rates are nudged."""
-    w = np.zeros(1024)
+    w = np.zeros(WORK_ROWS * 16)
     _, system = random_system(0)
     written(w, system)
     solve_any(system.count, w, system.take, system.limited)

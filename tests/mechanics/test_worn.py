@@ -7,7 +7,7 @@ import pytest
 
 from edgewear import mechanics
 from edgewear.layout import Kind
-from edgewear.mechanics.arrays import SUMS
+from edgewear.mechanics.arrays import SUMS, WORK_ROWS
 from edgewear.mechanics.wear.wear import scan
 from mechanics.test_plain_line import random_line
 from support.lines import JERKY, direct, move
@@ -132,6 +132,6 @@ def test_one_edge_is_looked_at_as_beside_another_that_wore_nothing() -> None:
             low, high = np.sort(rng.integers(0, cells + 3, 2))
             pending[0, low : high + 1] = rng.normal(size=high + 1 - low)
             sums["pending_low"][0], sums["pending_high"][0] = low, high
-        times, work = float(rng.integers(1, 9)), np.zeros(1024)
+        times, work = float(rng.integers(1, 9)), np.zeros(WORK_ROWS * 16)
         alone = scan(pending[:1], exposure[:1], sums[:1], times, work)
         assert alone == scan(pending, exposure, sums, times, work)

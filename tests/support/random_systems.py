@@ -85,6 +85,12 @@ def on_a_slant(seed):
     return dataclasses.replace(system, out_m=float(rng.uniform(0.05, 1.0)), depth_m=depth_m)
 
 
+def with_static_on_a_slant(seed):
+    """The same with an edge that holds at rest 1.05 to 1.4 times what it does sliding."""
+    ratio = float(np.random.default_rng((seed, 4)).uniform(1.05, 1.4))
+    return dataclasses.replace(on_a_slant(seed), static_ratios=(ratio,))
+
+
 def kernel(system, step_s=0.015):
     """Buffers of the same system after the same strokes, by the step kernel."""
     count = len(system.after_m)

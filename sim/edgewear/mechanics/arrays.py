@@ -224,7 +224,7 @@ class Buffers(NamedTuple):
     work: Floats  # scratch of the kernels
 
 
-WORK_ROWS = 64
+WORK_ROWS = 65
 """Rows of the kernels' scratch array."""
 
 

@@ -48,6 +48,9 @@ SCAN_MOST = 992
 # RATIO where an affine piece of the contact set begins
 START_RATIO = 1008
 
+# bend where the load is now, swayed or not
+TURNED = 1024
+
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7
 

@@ -8,9 +8,8 @@ from typing import Any
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
-from edgewear.mechanics.step.last_span import last_bend, last_length
-from edgewear.mechanics.step.regime import elastic, enter_regime, find_regime, lengths
-from edgewear.mechanics.wear.wear import window_m
+from edgewear.mechanics.step.last_span import last_length
+from edgewear.mechanics.step.regime import bend_at, elastic, enter_regime, find_regime, lengths
 
 LEAST_TAU_S = 2e-4
 """A rope that may slip, over an edge or through a device, is never stiffer in time than this [s].
@@ -56,7 +55,7 @@ def lower_tension(j: int, high: float, w: Floats) -> Any:
     if w[r.POWER + j] == 1.0:
         return high / w[r.RATIO + j]
     less = 1.0 - w[r.POWER + j]
-    held = less * w[r.MU + j] * w[r.RADIUS + j] ** less * w[r.BEND + j]
+    held = less * w[r.MU + j] * w[r.RADIUS + j] ** less * w[r.TURNED + j]
     base = high**less - held
     return base ** (1.0 / less) if base > 0.0 else 0.0
 
@@ -134,15 +133,11 @@ def put_load(
     _empty(state.count, w)
     n = state.count
     y = state.depth_m
-    fall_m = y - w[r.REGIME_P + r.LOW]
     if w[r.REGIME_P + r.CLOSED] != 0.0:
         _, w[r.SLOPE + n], _ = last_length(y, 0.0, w)
-        if n > 0 and w[r.REGIME_P + r.FIXED_BEND] == 0.0:
-            w[r.BEND + n] = last_bend(y, 0.0, w)
-            w[r.RATIO + n] = _ratio(n, w, w[r.BEND + n])
-    else:
-        for j in range(1, n + 1):
-            w[r.RATIO + j] = _ratio(j, w, w[r.BEND + j] + w[r.BEND_SLOPE + j] * fall_m)
+    for j in range(1, n + 1):
+        w[r.TURNED + j] = bend_at(j, n, w, y)
+        w[r.RATIO + j] = math.exp(w[r.MU + j] * w[r.TURNED + j])  # of plain friction
     # the last tension from the vertical balance; a few rounds where friction is not linear
     tension = state.mass_kg * gravity
     for _ in range(60):
@@ -171,24 +166,15 @@ def put_load(
             edge = sums[int(w[r.ROW + i + 1])]
             edge.load_slip_m += passed
             edge.load_energy_j += 0.5 * passed * (w[r.T + i + 1] - w[r.T + i])
-            edge.wrap_rad = max(edge.wrap_rad, w[r.BEND + i + 1])
+            edge.wrap_rad = max(edge.wrap_rad, w[r.TURNED + i + 1])
             edge.peak_n = max(edge.peak_n, w[r.T + i + 1])
             state.mode[i] = 0
-            w[r.WINDOW + i + 1] = window_m(w[r.RADIUS + i + 1], w[r.BEND + i + 1], line.diameter_m)
             state.allowed[i] = int(w[r.ALLOWED + i + 1])
     state.loaded = 1
     state.peak_n = max(state.peak_n, tension)
     state.anchor_peak_n = max(state.anchor_peak_n, w[r.T + 0])
     account(state, w, -1.0)
     return True
-
-
-@njit
-def _ratio(j: int, w: Floats, bend: float) -> Any:
-    """exp(mu*theta), Euler-Eytelwein, or the tangent already there for power-law friction."""
-    if w[r.POWER + j] != 1.0:
-        return w[r.RATIO + j]
-    return math.exp(w[r.MU + j] * bend)
 
 
 @njit

@@ -29,11 +29,14 @@ def load_edge(j: int, row: int, w: Floats, edges: Any, line: Any, wear: Any) -> 
     """Constants of the edge in list row `row`, as the j-th one touched."""
     edge = edges[row]
     w[r.ROW + j] = row
+    w[r.TURNED + j] = w[r.BEND + j]
     w[r.MU + j] = edge.friction
     radius_m = seen_radius_m(edge)
     w[r.RADIUS + j] = radius_m
-    # what has no friction at all cannot hold either
-    w[r.STATIC + j] = edge.static_ratio if edge.friction * w[r.BEND + j] > 0.0 else 1.0
+    # no friction, no hold; a bend that turns with the depth may begin at 0
+    turns = w[r.REGIME_P + r.FIXED_BEND] == 0.0
+    holds = edge.friction > 0.0 and (turns or w[r.BEND + j] > 0.0)
+    w[r.STATIC + j] = edge.static_ratio if holds else 1.0
     w[r.POWER + j] = edge.power_exponent
     w[r.SEVERITY + j] = met_severity(edge)
     w[r.GAIN + j] = gain(edge, line, wear)
@@ -148,6 +151,15 @@ def _shared(edge: Any, old: Any, count: int) -> Any:
 
 
 @njit
+def _slide_on(n: int, new: Any, old: Any, n_old: int, state: Any, w: Floats) -> None:
+    """Edges touched before and after that slide, with static friction, go on to."""
+    for j in range(n):
+        place = _shared(new[j], old, n_old)
+        if place != 0 and w[r.STATIC + j + 1] > 1.0:
+            w[r.ALLOWED + j + 1] = state.allowed[place - 1]
+
+
+@njit
 def change_regime(
     row: int,
     w: Floats,
@@ -174,9 +186,12 @@ def change_regime(
         total += w[r.SPAN + i]
         w[r.MOVING + i + 1] = total  # old cut i + 1; the last one is the rope's end
     w[r.MOVING + 0] = 0.0
+    for j in range(n_old):
+        state.allowed[j] = int(w[r.ALLOWED + j + 1])
     enter_regime(row, w, state, line, edges, wear, regimes)
     n = state.count
     new = regimes[row].edge
+    _slide_on(n, new, old, n_old, state, w)
     lengths(n, w, phase, y, part_s, time_s)
     # groups of new spans between edges that were there before
     first = 0

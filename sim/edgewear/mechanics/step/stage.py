@@ -52,7 +52,7 @@ def refine_power(n: int, w: Floats, take: float, limited: bool) -> Any:
             if w[r.POWER + j] != 1.0:
                 low = min(w[r.T + j - 1], w[r.T + j])
                 slope, shift = capstan(
-                    0.0, 0.0, low, w[r.MU + j], w[r.BEND + j], w[r.RADIUS + j], w[r.POWER + j]
+                    0.0, 0.0, low, w[r.MU + j], w[r.TURNED + j], w[r.RADIUS + j], w[r.POWER + j]
                 )
                 change = (slope - w[r.RATIO + j]) * low + shift - w[r.SHIFT + j]
                 moved = max(moved, abs(change) / (1.0 + low))
@@ -74,6 +74,7 @@ def set_ratio(j: int, bend: float, w: Floats) -> None:
 def set_bend(j: int, bend: float, w: Floats) -> None:
     """Bend of edge j, and its factors."""
     w[r.BEND + j] = bend
+    w[r.TURNED + j] = bend
     set_ratio(j, bend, w)
 
 
@@ -81,8 +82,9 @@ def set_bend(j: int, bend: float, w: Floats) -> None:
 def _turn(j: int, more: float, w: Floats) -> None:
     """Factors of edge j, whose bend is so much more than where it begins."""
     x = w[r.MU + j] * more
+    w[r.TURNED + j] = w[r.BEND + j] + more
     if abs(x) > SMALL:
-        set_ratio(j, w[r.BEND + j] + more, w)
+        set_ratio(j, w[r.TURNED + j], w)
         return
     w[r.RATIO + j] = w[r.START_RATIO + j] * near_one(x)
     w[r.FALLS + j] = 1.0 / w[r.RATIO + j]
