@@ -129,7 +129,7 @@ def _words(need: RopeNeed, careful_m: float, most: Moved) -> str:
 def _rarely(need: RopeNeed, needed_m: float, most: Moved) -> str:
     return (
         f"{need.line}: {spelt.quoted(need.rope)} is long enough at the careful end of the "
-        f"distances typed, and in 1 case of {CASES} too short: it then "
+        f"distances typed, and in at least 1 case of {CASES} too short: it then "
         f"{_needs(need, needed_m, most)}"
     )
 
