@@ -97,6 +97,29 @@ def side_by_side() -> None:
     mechanics.play_many(base, lines, edges, people, wears, tapes, np.zeros((1, 9, 2)))
 
 
+def over_several() -> None:
+    """Over edges askew: side by side with work in place, a descent and a rest, and alone."""
+    runs = 5
+    base = surveyed((-4.0, 0.5), [(0.0, 0.0), (0.3, -0.6)], 0.5)
+    for place, name in ((-1.0, "start_m"), (1.0, "end_m")):
+        base.edges[name][:, 0] += 0.2 * place
+        base.edges[name][:, 1] = place
+    base = base._replace(regimes=mechanics.route(base.line, base.edges))
+    work = move(Kind.WORK, duration_ticks=4_000, sway_m=0.1, sway_hz=1.0, bounce_m=0.01,
+                bounce_hz=2.0)  # fmt: skip
+    down = move(Kind.PAYOUT, length_m=0.1, speed_m_s=0.5, stop_s=0.1)
+    movements = (move(Kind.STROKES, **STRETCH), work, down, move(Kind.HOLD, duration_ticks=4_000))
+    tape = np.concatenate([move(Kind.LOAD, depth_m=1.9), *movements])
+    lines, people, wears = (np.repeat(one, runs) for one in (base.line, base.person, base.wear))
+    lines["stiffness_n"] *= np.linspace(0.8, 1.2, runs)
+    edges, tapes = np.repeat(base.edges[None], runs, 0), np.repeat(tape[None], runs, 0)
+    mechanics.play_many(base, lines, edges, people, wears, tapes, np.zeros((1, 9, 2)))
+    mechanics.advance(base, move(Kind.LOAD, depth_m=1.9))
+    mechanics.advance(base, work)
+    near = direct([3.0, 0.01], [30.0, 30.0])  # two edges that wear the same rope
+    play(near, move(Kind.LOAD, depth_m=4.0), move(Kind.STROKES, **STRETCH))
+
+
 def moving_over_edges() -> None:
     """Down over one edge after the other, and up again."""
     line = surveyed((-4.0, 0.5), [(0.2, -1.0), (0.4, -1.6)], 0.8)
@@ -137,7 +160,7 @@ def main() -> None:
     """Go through all of them."""
     import time
 
-    for part in (plain_lines, other_frictions, many, side_by_side, moving_over_edges,
+    for part in (plain_lines, other_frictions, many, side_by_side, over_several, moving_over_edges,
                  catches, slip_rates, contacts):  # fmt: skip
         begun = time.process_time()
         part()
