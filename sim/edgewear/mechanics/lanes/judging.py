@@ -29,6 +29,12 @@ def begin_step(f: Floats, i: int) -> None:
 
 
 @inlined
+def onto(f: Floats, place: int, first: bool, more: float) -> None:
+    """Add to a sum of the step that begins with its first stage."""
+    f[place] = (0.0 if first else f[place]) + more
+
+
+@inlined
 def judged(f: Floats, i: int, turns: bool, before_n: float, after_n: float) -> Any:
     """Whether a step stands, as `whole_step` and `too_open`; what comes of it goes to EVENT.
 

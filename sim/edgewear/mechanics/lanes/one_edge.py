@@ -20,7 +20,7 @@ from edgewear.mechanics.lanes.booking import (
     book_span,
     tell,
 )
-from edgewear.mechanics.lanes.judging import begin_step, forget, forget_edge, judged
+from edgewear.mechanics.lanes.judging import begin_step, forget, forget_edge, judged, onto
 from edgewear.mechanics.lanes.rows import NEXT
 from edgewear.mechanics.lanes.slip import slip_at
 from edgewear.mechanics.lanes.wear import book_wear
@@ -37,12 +37,6 @@ def _line(f: Floats, i: int) -> Any:
         f[r.WEIGHT + i], f[r.FULL + i], f[r.PER_RANGE + i], f[r.CAP + i], 0.0,
         f[r.COLD + i], f[r.PER_SPEED + i], 0.0, f[r.GAIN + i], 0.0, 0.0,
     )  # fmt: skip
-
-
-@inlined
-def _onto(f: Floats, place: int, first: bool, more: float) -> None:
-    """Add to a sum that begins with the first stage."""
-    f[place] = (0.0 if first else f[place]) + more
 
 
 @inlined
@@ -78,21 +72,21 @@ def _stage(
         fine = fine & (f[r.FINE + i] != 0.0)
     f[r.FINE + i] = 1.0 if fine else 0.0
     f[to_t + i], f[to_t + NEXT + i], f[to_q + i] = t0, t1, q
-    _onto(f, r.DY + i, first, weight * v)
-    _onto(f, r.DV + i, first, weight * a)
-    _onto(f, r.DP + i, first, weight * part)
-    _onto(f, r.DQ + i, first, weight * q)
-    _onto(f, r.DD + i, first, weight * drawn)
-    _onto(f, r.PATH + i, first, weight * speed)
-    _onto(f, r.RUBBED + i, first, weight * power)
-    _onto(f, r.WORN + i, first, weight * worn)
+    onto(f, r.DY + i, first, weight * v)
+    onto(f, r.DV + i, first, weight * a)
+    onto(f, r.DP + i, first, weight * part)
+    onto(f, r.DQ + i, first, weight * q)
+    onto(f, r.DD + i, first, weight * drawn)
+    onto(f, r.PATH + i, first, weight * speed)
+    onto(f, r.RUBBED + i, first, weight * power)
+    onto(f, r.WORN + i, first, weight * worn)
     soon = weight * early
-    _onto(f, r.EARLY_SLIP + i, first, soon * q)
-    _onto(f, r.EARLY_WORN + i, first, soon * worn)
-    _onto(f, r.D_DEVICE + i, first, weight * t1 * (1.0 + e1) * drawn)
-    _onto(f, r.D_LEAVES + i, first, weight * 0.5 * c.k * e1 * e1 * drawn)
-    _onto(f, r.D_VISCOUS + i, first, weight * viscous)
-    _onto(f, r.D_MIXING + i, first, weight * mixing)
+    onto(f, r.EARLY_SLIP + i, first, soon * q)
+    onto(f, r.EARLY_WORN + i, first, soon * worn)
+    onto(f, r.D_DEVICE + i, first, weight * t1 * (1.0 + e1) * drawn)
+    onto(f, r.D_LEAVES + i, first, weight * 0.5 * c.k * e1 * e1 * drawn)
+    onto(f, r.D_VISCOUS + i, first, weight * viscous)
+    onto(f, r.D_MIXING + i, first, weight * mixing)
     if last:
         f[r.STRAIN + i], f[r.STRAIN + NEXT + i] = e0, e1
     else:

@@ -7,8 +7,6 @@ edges holds loops over lanes; see `booking` for f and g.
 
 from __future__ import annotations
 
-import math
-
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined, wide
 from edgewear.mechanics.lanes import rows as r
@@ -23,9 +21,9 @@ from edgewear.mechanics.lanes.booking import (
 )
 from edgewear.mechanics.lanes.judging import begin_step, forget, forget_edge, judged
 from edgewear.mechanics.lanes.rows import NEXT
-from edgewear.mechanics.lanes.stages import length_of, stage
+from edgewear.mechanics.lanes.stages import length_aside, length_of, stage
 from edgewear.mechanics.lanes.wear import book_wear
-from edgewear.mechanics.movement.limits import REST
+from edgewear.mechanics.movement.limits import REST, STILL_M
 from edgewear.terms import LOADED_BEND_RAD
 
 
@@ -72,7 +70,7 @@ def _balance_span(f: Floats, g: Floats, i: int, length: float, extra: float) -> 
     material = span + extra
     strain = (length - span) / material
     g[r.NEW_S + i] = span
-    still = abs(g[r.DQ - NEXT + i] - g[r.DQ + i]) <= 1e-14
+    still = abs(g[r.DQ - NEXT + i] - g[r.DQ + i]) <= STILL_M
     f[r.REST + i] = f[r.REST + i] if still else 0.0
     f[r.STRETCHED + i] += strain * strain * material if strain > 0.0 else 0.0
 
@@ -129,9 +127,7 @@ def _balance(f: Floats, g: Floats, lanes: int, last: int) -> None:
             _balance_edge(f, edge, i)
             _keep_end(edge, i)
     for i in range(lanes):
-        plumb_m, sway_m = length_of(f, end, i), f[r.SWAY_M + i]
-        far_m = math.sqrt(plumb_m * plumb_m + sway_m * sway_m)
-        length = far_m - (f[r.GONE + i] + f[r.OFFSET + i])
+        length = length_aside(f, end, i) - (f[r.GONE + i] + f[r.OFFSET + i])
         _balance_span(f, end, i, length, f[r.BODY + i])
         _keep_end(end, i)
         _judge(f, end, i)
@@ -169,11 +165,11 @@ def _book(f: Floats, g: Floats, lanes: int, last: int) -> None:
 def step_several(f: Floats, g: Floats, edges: int) -> None:
     """Take a step in every lane; what happened in it goes to the rows EVENT and DEPOSITS.
 
-    f and g are the same array; edges: that every lane's contact set has.
+    f and g are the same array; edges: that the lanes' contact sets have at most.
     """
     lanes, last = f.shape[0] // r.ROWS, edges * NEXT
     end = g[last:]
-    working = 0
+    working = 0  # lanes that the loops of work in place run over: none where nobody works
     for i in range(lanes):
         working |= lanes if (f[r.SWAY + i] != 0.0) | (f[r.OMEGA + i] != 0.0) else 0
     for i in range(lanes):

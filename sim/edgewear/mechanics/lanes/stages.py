@@ -8,6 +8,7 @@ from typing import Any
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.lanes import rows as r
+from edgewear.mechanics.lanes.judging import onto
 from edgewear.mechanics.lanes.rows import NEXT
 from edgewear.mechanics.lanes.slip_taut import solve_all
 from edgewear.mechanics.movement.mover import minimum_jerk
@@ -92,7 +93,7 @@ def _spring(f: Floats, g: Floats, i: int, length: float, rate: float, extra: flo
 def _last_spring(f: Floats, g: Floats, i: int) -> None:
     """The same of the last span, with the body's share and what work in place does to it."""
     plumb_m, sway_m, extra = length_of(f, g, i), f[r.SWAY_M + i], f[r.BODY + i]
-    far_m = math.sqrt(plumb_m * plumb_m + sway_m * sway_m)
+    far_m = length_aside(f, g, i)
     f[r.FINE + i] = f[r.FINE + i] if plumb_m > 0.0 else 0.0
     per_far = 1.0 / far_m
     share, by_sway = plumb_m * per_far, sway_m * per_far
@@ -110,9 +111,10 @@ def length_of(f: Floats, g: Floats, i: int) -> Any:
 
 
 @inlined
-def _onto(g: Floats, place: int, first: bool, more: float) -> None:
-    """Add to a sum that begins with the first stage."""
-    g[place] = (0.0 if first else g[place]) + more
+def length_aside(f: Floats, g: Floats, i: int) -> Any:
+    """Last free length to a load that may be swayed aside, as `last_span.aside`."""
+    plumb_m, sway_m = length_of(f, g, i), f[r.SWAY_M + i]
+    return math.sqrt(plumb_m * plumb_m + sway_m * sway_m)
 
 
 @inlined
@@ -142,12 +144,12 @@ def _edge_flow(
         g[r.GAIN + i], 0.0, 0.0,
     )  # fmt: skip
     soon = weight * early
-    _onto(g, r.DQ + i, first, weight * rate)
-    _onto(g, r.PATH + i, first, weight * speed)
-    _onto(g, r.RUBBED + i, first, weight * power)
-    _onto(g, r.WORN + i, first, weight * worn)
-    _onto(g, r.EARLY_SLIP + i, first, soon * rate)
-    _onto(g, r.EARLY_WORN + i, first, soon * worn)
+    onto(g, r.DQ + i, first, weight * rate)
+    onto(g, r.PATH + i, first, weight * speed)
+    onto(g, r.RUBBED + i, first, weight * power)
+    onto(g, r.WORN + i, first, weight * worn)
+    onto(g, r.EARLY_SLIP + i, first, soon * rate)
+    onto(g, r.EARLY_WORN + i, first, soon * worn)
 
 
 @inlined
@@ -164,14 +166,14 @@ def _draw(f: Floats, g: Floats, i: int, t: int, q: int) -> None:
 def _end_flow(f: Floats, g: Floats, i: int, t: int, q: int, weight: float, first: bool) -> None:
     """What flows at the device, and what is lost, onto the sums, as `stage._book_ends`."""
     tension, strain, drawn = g[t + i], g[r.STRAIN + i], g[q + i]
-    _onto(f, r.DD + i, first, weight * drawn)
-    _onto(f, r.D_DEVICE + i, first, weight * tension * (1.0 + strain) * drawn)
-    _onto(f, r.D_LEAVES + i, first, weight * 0.5 * f[r.K + i] * strain * strain * drawn)
+    onto(f, r.DD + i, first, weight * drawn)
+    onto(f, r.D_DEVICE + i, first, weight * tension * (1.0 + strain) * drawn)
+    onto(f, r.D_LEAVES + i, first, weight * 0.5 * f[r.K + i] * strain * strain * drawn)
     moved = f[r.BY_SWAY + i] * f[r.SWAY_RATE + i] - f[r.GONE_RATE + i]
     mover = f[r.TOOL_N + i] * f[r.V_I + i] + tension * moved
-    _onto(f, r.D_MOVER + i, first, weight * mover)
-    _onto(f, r.D_VISCOUS + i, first, weight * f[r.POWER_LOST + i])
-    _onto(f, r.D_MIXING + i, first, weight * f[r.MIXED + i])
+    onto(f, r.D_MOVER + i, first, weight * mover)
+    onto(f, r.D_VISCOUS + i, first, weight * f[r.POWER_LOST + i])
+    onto(f, r.D_MIXING + i, first, weight * f[r.MIXED + i])
 
 
 @inlined

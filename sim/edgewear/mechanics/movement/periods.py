@@ -7,7 +7,7 @@ from typing import Any
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
-from edgewear.mechanics.movement.limits import REST
+from edgewear.mechanics.movement.limits import REST, STILL_M
 from edgewear.mechanics.movement.scratch_transfer import store, store_totals
 from edgewear.mechanics.wear.exposure_bound import forget_slides
 from edgewear.mechanics.wear.wear import fold, scan, strength_n
@@ -126,6 +126,6 @@ def at_rest(state: Any, w: Floats, speed_before: float) -> Any:
     if abs(state.speed_m_s) > REST or abs(state.speed_m_s - speed_before) > REST:
         return False
     for i in range(state.count + 1):
-        if abs(w[r.D_SPAN + i]) > 1e-14 or w[r.TAUT + i] == 0.0:
+        if abs(w[r.D_SPAN + i]) > STILL_M or w[r.TAUT + i] == 0.0:
             return False
     return True
