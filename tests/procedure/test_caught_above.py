@@ -4,11 +4,12 @@ on the way helps nobody."""
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from edgewear.engine.results.depths import depths_by_step
-from edgewear.findings.fates import Fate
+from edgewear.findings.fates import End, Fate, GoesOn
 from edgewear.job.faults import Injected
 from edgewear.procedure.failures import failures
 from edgewear.procedure.fates import fates_of
@@ -72,7 +73,7 @@ def test_a_re_anchor_that_goes_ends_as_the_table_of_single_failures_says(name: s
     if not row.holds:  # a step ends a millimetre off, which may round a tenth the other way
         assert told[::2] == due[::2]
         assert [*map(float, told[1::2])] == pytest.approx([*map(float, due[1::2])], abs=0.11)
-    assert ("goes on as planned" in said_of(fate)) == (row.holds is not False)
+    assert (GoesOn.UNSAID.value in said_of(fate)) == (row.holds is not False)
     assert (fate.gravity >= 4) == (row.holds is not True)
 
 
@@ -100,3 +101,51 @@ def test_who_hits_the_ground_is_nobodys_rescuer(ground: str, casualty: str) -> N
     assert alone["rescuer"].rescue.rescuer == "technician"
     assert both["rescuer"].rescue is None
     assert any("technician cannot act" in text for text in both["rescuer"].missing)
+
+
+AS_PLANNED = End.PLAN.value
+
+ANSWERS = {
+    "nothing": ({}, GoesOn.UNSAID),
+    "another trigger": ({"core visible": "stop"}, GoesOn.UNSAID),
+    "a line that parts, which none did": ({"parted": "stop"}, GoesOn.UNSAID),
+    "carry on": ({"bolt goes": "carry on"}, None),
+    "nobody sees it": ({"bolt goes": "stop"}, GoesOn.UNDONE),
+    "an attendant sees it": ({"bolt goes": {"do": "stop", "by": "edge attendant"}}, None),
+}
+"""What the scenario says is done, and why they go on all the same; None: they do not, or may."""
+
+
+@pytest.mark.parametrize("answer", ANSWERS)
+@pytest.mark.parametrize("name", ["as it is", "one line", "heavy"])
+def test_who_drops_goes_on_as_planned_only_where_that_is_said(name: str, answer: str) -> None:
+    when, why = ANSWERS[answer]
+    changes = {**CHANGES[name], "when": when}
+    found = played(load_text(text_of("pick-off", changes), "made.yaml"), "bolt goes")["technician"]
+    assert found.drop_m, "the case is made so that the rope above the bolt catches them"
+    assert (AS_PLANNED in said_of(found)) == (answer == "carry on")
+    assert found.goes_on is why
+    assert (found.end is End.PLAN) == (answer != "an attendant sees it")
+
+
+LATER = {"faults": {"its anchor goes": {"anchor fails": "mid west", "step": 3}}}
+"""The anchor of a safety line, while its person hangs on the other one."""
+
+
+@pytest.mark.parametrize("answer", [{}, {"parted": "stop"}, {"its anchor goes": "carry on"}])
+def test_who_has_one_line_less_goes_on_as_planned_only_where_that_is_said(answer) -> None:
+    scenario = load_text(text_of("pick-off", {**LATER, "when": answer}), "made.yaml")
+    found = played(scenario, "its anchor goes")["technician"]
+    assert (found.lost, found.drop_m) == (("technician safety line",), None)
+    said = "its anchor goes" in answer
+    assert (AS_PLANNED in said_of(found)) == said
+    assert (found.goes_on is GoesOn.UNSAID) == (not said)
+
+
+@pytest.mark.parametrize("end", End)
+@pytest.mark.parametrize("why", GoesOn)
+def test_why_somebody_goes_on_takes_the_place_of_how_they_end(end: End, why: GoesOn) -> None:
+    one = Fate("ann", end, "ann working line")
+    assert end.value in said_of(one)
+    assert why.value in said_of(replace(one, goes_on=why))
+    assert end.value not in said_of(replace(one, goes_on=why))

@@ -110,6 +110,7 @@ def counted(mine, without) -> dict:
         ),
         "seen_by": commonest(saw),
         "seen_share": part(runs, lambda one: one.seen_by != ""),
+        "seen_after_share": part(runs, lambda one: one.seen_s != inf),
         "time_to_act_s": soonest(
             [inf if one.core_s == inf else 0.0 if one.seen_s == inf
              else max(0.0, one.core_s - one.seen_s) for one in runs]

@@ -29,6 +29,7 @@ FAULT = FaultRow(
     Soonest(70.0),
     "ann",
     1.0,
+    1.0,
     Soonest(50.0),
     None,
 )

@@ -19,7 +19,6 @@ from edgewear.job.faults import FROM_THE_START, Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
 from edgewear.procedure import fault_play, fault_runs
-from edgewear.procedure.fates import Seen
 from edgewear.procedure.fault_plan import DRAWN
 from edgewear.procedure.fault_runs import (
     MOST_AT_ONCE,
@@ -30,6 +29,7 @@ from edgewear.procedure.fault_runs import (
     _words,
     trial_of,
 )
+from edgewear.procedure.seeing import Seen
 from edgewear.procedure.timeline import timeline
 from edgewear.scenario import load_text
 from edgewear.scenario.models import faults as typed
@@ -239,15 +239,17 @@ def test_how_far_it_is_is_told_whenever_a_world_has_been_played() -> None:
 def _read(log, gravity, faults=()):
     """A run of which no more is read than its log, with nobody on the ropes."""
     names = [one.name for one in faults]
-    last = max((e.tick for e in log if e.kind is Kind.FAULT and e.who in names), default=0)
+    came = [e.tick for e in log if e.kind is Kind.FAULT and e.who in names]
     return SimpleNamespace(
-        faults=faults, gravity=lambda without: gravity, fault_tick=last, log=log,
-        final=SimpleNamespace(people={}),
+        faults=faults, gravity=lambda without: gravity, fault_tick=max(came, default=0),
+        first_tick=min(came, default=0), log=log, final=SimpleNamespace(people={}),
     )  # fmt: skip
 
 
 @pytest.mark.parametrize("fault_tick", [0, 10, 20, 21, None])
-def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypatch) -> None:
+def test_who_sees_counts_from_the_first_fault_on_and_the_time_to_act_from_the_last(
+    fault_tick, monkeypatch
+) -> None:
     """Ann sees something at 20, and Bob at 30; a fault that never came is not seen."""
     row = {"sheath_margin": 0.5, "core_visible_time_s": nan, "parted_time_s": 7.0,
            "worst_line": "a line", "worst_edge": "lip"}  # fmt: skip
@@ -265,7 +267,7 @@ def test_what_is_seen_counts_from_the_last_of_the_faults_on(fault_tick, monkeypa
     seen = None if last is None else 20 if last <= 20 else 30
     assert found.fault_s == (inf if last is None else last * TICK_S)
     assert found.seen_s == (inf if seen is None else seen * TICK_S)
-    assert found.seen_by.partition(",")[0] == {None: "", 20: "ann", 30: "bob"}[seen]
+    assert found.seen_by.partition(",")[0] == ("" if seen is None else "ann")
     assert (found.margin, found.core_s, found.parted_s) == (0.5, inf, 7.0)
     assert (found.worst, found.gravity, found.fell) == ("a line at lip", (2, 0), False)
     log.append(Entry(40, "ann", Kind.FALLS))

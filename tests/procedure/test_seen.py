@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
+from itertools import product
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear.findings.fates import End
 from edgewear.findings.procedure import Findings
+from edgewear.job.faults import Injected
+from edgewear.job.log import Entry, Kind
 from edgewear.procedure.faults import faults
+from edgewear.procedure.rescue_ways.run import Run
+from edgewear.procedure.seeing import seen_in
+from edgewear.report.procedure.words import cost
 from edgewear.scenario import load_text
 from support.procedures import usable
 
@@ -91,3 +100,67 @@ def test_no_procedure_has_somebody_noticed_whom_nobody_sees(number: int) -> None
     for one in whole.fates:
         if one.came and any(fate.rescue and not fate.as_without for fate in one.people):
             assert one.seen_by is not None, one.names
+
+
+FIRST = ("device jammed: ann, for: 2 min", "device dropped: ann, for: 1 min",
+         "protection displaced: lip")  # fmt: skip
+"""Somebody sees them soon, or knows of them: there is an attendant at the edge."""
+
+UNSEEN = ("fault: communication lost", "weather: wet", "jerky person: ann")
+"""Nobody sees them."""
+
+
+@cache
+def of_two(first: str, second: str) -> Findings:
+    text = SITE.format(fault=first, watched=", attendant: edge attendant")
+    text = text.replace("fault: communication lost, at: 2 min", f"{second}, at: 25 min")
+    return faults(load_text(text, "made.yaml"), replicates=2, workers=1)
+
+
+@pytest.mark.parametrize(("first", "second"), [*product(FIRST, UNSEEN)])
+def test_what_is_seen_of_the_first_of_two_counts_though_the_second_comes_later(first, second):
+    """The second comes 17 minutes after the first, when looks are a minute apart in the middle."""
+    rows = {row.names: row for row in of_two(first, second).faults}
+    alone, unseen, both = rows[("it",)], rows[("silence",)], rows["it", "silence"]
+    assert (alone.seen_share, unseen.seen_by, both.trials) == (1.0, None, 2)
+    assert both.seen_by is not None
+    assert (both.seen_share, both.seen_after_share) == (1.0, 0.0)
+    assert "nobody would see that one" in cost(both)
+    assert "nobody would see it" in cost(unseen)
+    assert "nobody" not in cost(alone).rpartition("seen by")[2]
+
+
+def entries(who, details):
+    made = st.builds(
+        Entry, st.integers(0, 30), st.sampled_from(who), st.just(Kind.SEES), st.just(1),
+        st.sampled_from(details),
+    )  # fmt: skip
+    return st.lists(made, max_size=6)
+
+
+def in_turn(some: list[Entry]) -> tuple[Entry, ...]:
+    return tuple(sorted(some, key=lambda one: one.tick))
+
+
+LOOKS = entries(("ann", "bo"), ("sheath worn at lip", "core visible at lip"))
+
+
+@given(LOOKS, LOOKS, st.integers(0, 30), st.integers(0, 30))
+def test_a_sight_counts_from_the_first_fault_on_and_not_where_it_comes_as_soon_without(
+    here: list[Entry], there: list[Entry], one: int, other: int
+) -> None:
+    scenario = load_text(SITE.format(fault="weather: wet", watched=""), "made.yaml")
+    injected = tuple(Injected(name, scenario.faults[name]) for name in ("it", "silence"))
+    came = [Entry(one, "it", Kind.FAULT), Entry(other, "silence", Kind.FAULT)]
+    plan = Run(scenario, "one", (), in_turn(there))
+    run = replace(plan, log=in_turn([*here, *came]), faults=injected)
+    due = [
+        (look.tick, look.who)
+        for look in here
+        if look.tick >= min(one, other)
+        and not any(
+            usual.tick <= look.tick and (usual.who, usual.detail) == (look.who, look.detail)
+            for usual in there
+        )
+    ]
+    assert sorted(seen_in(run, plan)) == sorted(due)

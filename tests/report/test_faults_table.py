@@ -85,7 +85,7 @@ def test_few_trials_are_counted_not_turned_into_per_cent(share, trials, said):
         fault="rain", person="lead", step=1, words="descend 8 m", names=("rain",), trials=trials,
         failed=0, did_not_come=0, margin_lost=0.1, margin=None, p_core_visible=share,
         p_parted=0.0, p_nothing_holds=0.0, p_left_hanging=0.0,
-        fault_to_core_visible_s=Soonest(None), seen_by=None, seen_share=0.0,
+        fault_to_core_visible_s=Soonest(None), seen_by=None, seen_share=0.0, seen_after_share=0.0,
         time_to_act_s=Soonest(None), worst_place=None,
     )  # fmt: skip
     assert f"the core would show in {said};" in " ".join(printed([], [row]).split())

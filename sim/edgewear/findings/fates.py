@@ -21,6 +21,13 @@ class End(Enum):
     FALLS = "falls: nothing holds"
 
 
+class GoesOn(Enum):
+    """Why a run has somebody go on with their plan after something has happened to them."""
+
+    UNSAID = "nobody has said what is done then (`when`)"
+    UNDONE = "what is to be done then (`when`) is not done: nobody sees it who is named or heard"
+
+
 @dataclass(frozen=True)
 class Fate:
     """One person after one fault; times in seconds from the fault that left them so.
@@ -37,6 +44,7 @@ class Fate:
     catch_why: str = ""  # it does not, or nobody can
     coming_to: str = ""  # whom they were picking off when the last fault found them ...
     coming_at_m: float | None = None  # ... so deep
+    coming_lacks: tuple[str, ...] = ()  # what ended it, where they could go on themselves
     waits_for: str = ""  # in vain, where their part ends so: nothing else keeps them there
     lost: tuple[str, ...] = ()  # lines of theirs that are no use any more, and did not drop them
     showing: tuple[str, ...] = ()  # of these, those that are whole but for the core that shows
@@ -46,7 +54,15 @@ class Fate:
     hangs_at_s: float | None = None  # from where they hang still, since the start of the job
     rescue: Rescue | None = None  # the one shown, or that they carry out and come down with
     missing: tuple[str, ...] = ()  # what every rescue lacks
+    goes_on: GoesOn | None = None  # the run has them go on with their plan, though ...
     as_without: bool = False  # they end so with no fault too: that is told once, of the plan
+
+    @property
+    def how(self) -> str:
+        """How their part ends, in words; where a run has them go on unplanned, it says so."""
+        if self.goes_on is None:
+            return self.end.value
+        return f"{self.goes_on.value}; the run goes on with the plan"
 
     @property
     def gravity(self) -> int:

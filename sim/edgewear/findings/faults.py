@@ -45,8 +45,9 @@ class FaultRow:
     p_nothing_holds: float | None
     p_left_hanging: float | None  # somebody, before anybody comes
     fault_to_core_visible_s: Soonest
-    seen_by: str | None
-    seen_share: float | None
+    seen_by: str | None  # who sees most often first what has happened, from the first fault on
+    seen_share: float | None  # of the trials in which anybody does
+    seen_after_share: float | None  # of those in which anybody does once the last has happened
     time_to_act_s: Soonest
     worst_place: str | None
 

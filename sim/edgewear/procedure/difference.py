@@ -182,7 +182,7 @@ def _end(fate: Fate) -> str:
     if fate.end is not End.HANGS:
         hung = f"hangs still for {_clock(fate.still.p95_s)}, " if fate.still else ""
         late = ", above a limit" if fate.is_late else ""
-        return f"{hung}{fate.end.value}{late}"
+        return f"{hung}{fate.how}{late}"
     if fate.rescue is None:
         why = f" ({'; '.join(fate.missing)})" if fate.missing else ""
         return f"{fate.end.value}, no rescue shown{why}"

@@ -7,15 +7,15 @@ from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
-from edgewear.findings.fates import End, Fate, Fates
+from edgewear.findings.fates import End, Fate, Fates, GoesOn
 from edgewear.findings.rescue import ANY, SUSPENSION, PlaceRescue, Reached, Rescue
 from edgewear.job.log import Entry, Kind
+from edgewear.job.reactions import CARRY_ON
 from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
-from edgewear.procedure.rescue_ways.call import Call, call_for
+from edgewear.procedure.rescue_ways.call import Call, call_for, called_in
 from edgewear.procedure.rescue_ways.legs import Leg, fixed, middle_s, reached
 from edgewear.procedure.rescue_ways.moment import (
-    JAM_WORDS,
     JAMS,
     Moment,
     Someone,
@@ -23,9 +23,10 @@ from edgewear.procedure.rescue_ways.moment import (
 from edgewear.procedure.rescue_ways.rescues import best_of, limits_of, ways_of
 from edgewear.procedure.rescue_ways.run import HANGS, Run, end_of, held_of, holds_on, lost_lines
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
-from edgewear.procedure.rescue_ways.struck import not_computed, struck_in
+from edgewear.procedure.rescue_ways.struck import ended_in, is_under_way, not_computed
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
 from edgewear.procedure.rescue_ways.ways import PICK_OFF
+from edgewear.procedure.seeing import seen_in
 from edgewear.scenario.models import steps as planned
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def fates_of(
         inside: the step inside a repeat, in words.
         without: the same world with no fault.
     """
-    seen = seen_first(run, without) if run.faults else None
+    seen = next(iter(seen_in(run, without)), None) if run.faults else None
     return Fates(
         names=tuple(one.name for one in run.faults),
         person=person,
@@ -71,70 +72,26 @@ def _marked(run: Run, without: Run | None) -> list[Fate]:
     ]
 
 
-class Seen(NamedTuple):
-    """Who saw first what had happened, and when."""
-
-    tick: int
-    by: str
-
-
-def seen_first(run: Run, without: Run | None = None) -> Seen | None:
-    """Who sees a fault or what it does first; None: nobody.
-
-    Whoever drops or hangs still knows of it themself; whoever is left hanging counts as seen when
-    their rescue has them noticed. Those who end so with no fault too tell nothing of it.
-    """
-    since = run.fault_tick
-    found = [Seen(e.tick, e.who) for e in run.log if e.kind is Kind.SEES and e.tick >= since]
-    for name in run.final.people:
-        found += _themselves(run, name, since)
-        if end_of(run.final, name) is End.HANGS and not run.ends_as(without, name):
-            found += _noticed(run, name)
-    return min(found, default=None, key=lambda one: one.tick)
-
-
-def _themselves(run: Run, name: str, since: int) -> list[Seen]:
-    """The moments at which somebody able drops or is kept still for a while."""
-    return [
-        Seen(e.tick, name)
-        for e in run.log
-        if e.who == name and e.tick >= since
-        and (e.kind is Kind.CAUGHT or (e.kind is Kind.PAUSES and e.detail in JAM_WORDS))
-        and run.at(e.tick).people[name].able
-    ]  # fmt: skip
-
-
-def _noticed(run: Run, name: str) -> list[Seen]:
-    """When somebody who is left hanging is noticed, at its careful end as rescues have it."""
-    zero = run.counts_from(held_of(run.final, name))
-    call = _called(run, name, zero)
-    if not call.by:
-        return []
-    late_s = dict(reached(call.legs, ()))["noticed"].p95_s
-    return [Seen(max(zero + round(late_s / TICK_S), run.fault_tick), call.by)]
-
-
 class _Known(NamedTuple):
-    """A fate, the tick from which its times count, and the rescue that the last fault ended."""
+    """A fate, the tick from which its times count, and the run to read where a rescue ended."""
 
     fate: Fate
     zero: int
-    ended: Rescue | None = None
+    then: Run | None = None
 
 
 def _one_after_another(run: Run) -> list[Fate]:
     """Everybody's fate; whoever rescues one is not free for the next, who began to hang later.
 
     Whoever still has both hands and lines may be the one who comes: the others are seen to first.
-    Whom the last fault strikes on the way to one of them hangs there, and is one of them.
+    Whom the last fault keeps on the way to one of them hangs there, and is one of them.
     """
     final = run.final
     found: dict[str, _Known] = {}
     for name in sorted(final.people, key=lambda name: _turn(final, name)):
         known = found[name] = _fate(run, name, list(found.values()))
-        then = None if known.ended is None else struck_in(run, known.ended, known.zero)
-        if then is not None:
-            return _one_after_another(then)
+        if known.then is not None:
+            return _one_after_another(known.then)
     every = list(found.values())
     return [_along(found[name], every).fate for name in final.people]
 
@@ -188,7 +145,7 @@ def _engaged(before: Sequence[_Known], called_tick: int) -> Engaged:
 def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
     final = run.final
     end, who = end_of(final, name), final.people[name]
-    dropped = caught(run.scenario, run.option, who, final, run.extra_kg)
+    dropped = caught(run.scenario, run.option, who, final, run.extra_kg())
     lost = lost_lines(run, who, final, run.fault_tick)
     fate = Fate(
         name, end, holds_on(run, final, who), dropped.drop_m, dropped.swing_m,
@@ -196,8 +153,11 @@ def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
         waits_for=who.waits_for, lost=tuple(lost),
         showing=tuple(line for line, shows in lost.items() if shows),
     )  # fmt: skip
+    fate = replace(fate, goes_on=_goes_on(run, fate) if end is End.PLAN else None)
     if (coming := run.was_coming(name)) is not None:
-        fate = replace(fate, coming_to=coming.casualty, coming_at_m=who.depth_m)
+        fate = replace(
+            fate, coming_to=coming.casualty, coming_at_m=who.depth_m, coming_lacks=coming.lacks
+        )
     if end is not End.HANGS:
         return _Known(fate, 0)
     ended, since = run.ended_for(name), run.hangs_from(name)
@@ -210,12 +170,31 @@ def _fate(run: Run, name: str, before: Sequence[_Known]) -> _Known:
     return _Known(hung, zero, taken)
 
 
+def _goes_on(run: Run, fate: Fate) -> GoesOn | None:
+    """Why somebody goes on whom something has happened to; None: it is typed so, or is nothing.
+
+    A re-anchor that gives way, or a line nobody hangs on, is no line that parted: what is done
+    then stands under the name of the fault.
+    """
+    if not (fate.drop_m or fate.lost or fate.catch_holds is not True):
+        return None
+    lost_one = any(e.kind is Kind.LINE_LOST and e.who == fate.person for e in run.log)
+    parted = lost_one or not run.final.parted.isdisjoint(fate.lost)
+    answers = [one.name for one in run.faults]
+    answers += [Kind.PARTED.word] * parted + [Kind.CORE_VISIBLE.word] * bool(fate.showing)
+    due = {run.scenario.when[what].do for what in answers if what in run.scenario.when}
+    done = {e.detail for e in run.log if e.kind is Kind.CALLS} | {CARRY_ON}
+    if not due:
+        return GoesOn.UNSAID
+    return GoesOn.UNDONE if due.isdisjoint(done) else None
+
+
 class _Shown(NamedTuple):
-    """The rescue shown, or what every way lacks, and the one that the last fault ended."""
+    """The rescue shown, or what every way lacks, and the run to read where one was ended."""
 
     rescue: Rescue | None
     missing: tuple[str, ...]
-    ended: Rescue | None = None
+    then: Run | None = None
 
 
 def _rescued(run: Run, name: str, zero: int, before: Sequence[_Known]) -> _Shown:
@@ -234,13 +213,16 @@ def _rescued(run: Run, name: str, zero: int, before: Sequence[_Known]) -> _Shown
     at_once = _best(run, name, zero, zero, before)
     if last == zero:
         return at_once
-    first, after = at_once.rescue, _best(run, name, zero, last, before)
-    if first is None:
-        return after
-    down = first.times["ground"].p95_s <= (last - zero) * TICK_S
-    if down or _alike(first, after.rescue):
+    first = at_once.rescue
+    if first is not None and first.times["ground"].p95_s <= (last - zero) * TICK_S:
         return at_once
-    return _instead(after, first.named)._replace(ended=first)
+    if first is not None and is_under_way(run, first, zero):
+        then = ended_in(run, first, zero)
+        return at_once if then is None else _Shown(None, (), then)
+    after = _best(run, name, zero, last, before)
+    if first is None or _alike(first, after.rescue):
+        return at_once if first is not None else after
+    return _instead(after, first.named)
 
 
 def _instead(after: _Shown, ended: str) -> _Shown:
@@ -261,7 +243,7 @@ def _best(run: Run, name: str, zero: int, begins: int, before: Sequence[_Known])
     """The quickest rescue that begins at a tick, with times from one that may lie before it."""
     final = run.final
     held = held_of(final, name)
-    call = _called(run, name, begins)
+    call = called_in(run, name, begins)
     waited = fixed("noticed", "from the first fault on", (begins - zero) * TICK_S)
     call = replace(call, legs=(waited, *call.legs)) if begins > zero else call
     called = zero + round(middle_s(call.legs) / TICK_S)
@@ -271,18 +253,11 @@ def _best(run: Run, name: str, zero: int, begins: int, before: Sequence[_Known])
     return _Shown(*best_of(replace(scene, engaged=_engaged(others, called)), call))
 
 
-def _called(run: Run, name: str, since: int) -> Call:
-    """How the rescue of somebody who is left hanging is called from a tick on."""
-    begun = run.at(max(held_of(run.final, name).still_tick, since))
-    seen = replace(run.final, away_until=begun.away_until, heard_from=begun.heard_from)
-    return call_for(run.scenario, run.option, run.log, seen, name, since)
-
-
 def _helpers_left(run: Run, moment: Moment, casualty: str) -> Moment:
     """The moment with everybody else unable to act whose own catch does not hold."""
     for who in moment.people.values():
         if who.name != casualty and who.falls:
-            found = caught(run.scenario, run.option, who, moment, run.extra_kg)
+            found = caught(run.scenario, run.option, who, moment, run.extra_kg(moment.tick))
             who.able = who.able and found.holds is not False
     return moment
 
@@ -312,7 +287,10 @@ def _stayed(entry: Entry, lasting: Measured, limits: Limits) -> Reached:
 
 
 def _scene(run: Run, moment: Moment, name: str) -> Scene:
-    return Scene(run.scenario, run.option, run.sections, moment, name, run.extra_kg)
+    extra_kg = run.extra_kg(moment.tick)
+    return Scene(
+        run.scenario, run.option, run.sections, moment, name, extra_kg, jams=run.jams
+    )  # fmt: skip
 
 
 def place_rescues(
@@ -391,5 +369,4 @@ __all__: Sequence[str] = (
     "fates_of",
     "ordered",
     "place_rescues",
-    "seen_first",
 )

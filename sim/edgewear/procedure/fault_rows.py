@@ -107,6 +107,7 @@ class Rows:
             "fault_to_core_visible_s": _soonest([_until_core(f) for f in fates]),
             "seen_by": seen.most_common(1)[0][0] if seen else None,
             "seen_share": sum(seen.values()) / len(fates) if fates else None,
+            "seen_after_share": _share(fates, lambda f: f.seen_s < inf),
             "time_to_act_s": _soonest([_to_act(f) for f in fates]),
             "worst_place": Counter(f.worst for f in fates).most_common(1)[0][0] if fates else None,
         }

@@ -15,7 +15,8 @@ from edgewear.errors import RunFailed, UsageError
 from edgewear.job.log import Kind
 from edgewear.job.moves import ticks
 from edgewear.layout import TICK_S
-from edgewear.procedure.fates import Run, Seen, fates_of, seen_first
+from edgewear.procedure.fates import Run, fates_of
+from edgewear.procedure.seeing import Seen, seen_in
 from edgewear.study.plan import values_of
 
 if TYPE_CHECKING:
@@ -59,8 +60,8 @@ class Trial(NamedTuple):
     fault_s: float  # the last of its faults; inf: one of them never came
     core_s: float
     parted_s: float
-    seen_s: float  # somebody saw the fault or what it did; after the fault
-    seen_by: str  # who, and at which step; "": nobody
+    seen_s: float  # somebody saw a fault or what it did, once the last had happened
+    seen_by: str  # who first, from the first fault on, and at which step; "": nobody
     fell: bool  # nothing held any more
     worst: str  # line and edge of the largest demand
     gravity: tuple[int, ...] = ()  # how badly people end, the worst first, before anybody comes
@@ -283,15 +284,15 @@ def trial_of(read: Run, done: Performance, without: Run | None = None) -> Trial:
     run = run_row(done.player, done.ticks)[0]
     came = [_happened_s(done.log, one.name) for one in read.faults]
     fault_s = max(came, default=0.0)
-    seen = seen_first(read, without) if fault_s < inf else None
+    seen = seen_in(read, without) if fault_s < inf else []
     fell = any(e.kind is Kind.FALLS for e in done.log)
     return Trial(
         margin=float(run["sheath_margin"]),
         fault_s=fault_s,
         core_s=_or_never(float(run["core_visible_time_s"])),
         parted_s=_or_never(float(run["parted_time_s"])),
-        seen_s=seen.tick * TICK_S if seen is not None else inf,
-        seen_by=_words(seen, done.log) if seen is not None else "",
+        seen_s=next((one.tick * TICK_S for one in seen if one.tick >= read.fault_tick), inf),
+        seen_by=_words(seen[0], done.log) if seen else "",
         fell=fell,
         worst=f"{run['worst_line']} at {run['worst_edge']}",
         gravity=read.gravity(without),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 from edgewear.job.log import Entry, Kind
@@ -11,6 +11,7 @@ from edgewear.job.reactions import CALL
 from edgewear.layout import TICK_S
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
 from edgewear.procedure.rescue_ways.moment import Moment, Someone, watchers
+from edgewear.procedure.rescue_ways.run import Run, held_of
 from edgewear.scenario.models.scenario import Scenario
 
 
@@ -57,6 +58,13 @@ def call_for(
         return Call(casualty, "calls until heard", (begun, unheard, *calls))
     lacks = f"sees or hears {casualty}" if who.able else f"sees that {casualty} cannot call"
     return Call("", f"nobody {lacks}", (begun,))
+
+
+def called_in(run: Run, name: str, since: int) -> Call:
+    """Say how the rescue of somebody who is left hanging is called from a tick on."""
+    begun = run.at(max(held_of(run.final, name).still_tick, since))
+    seen = replace(run.final, away_until=begun.away_until, heard_from=begun.heard_from)
+    return call_for(run.scenario, run.option, run.log, seen, name, since)
 
 
 def _as_called(log: Sequence[Entry], told: Entry, fault_tick: int) -> Call:

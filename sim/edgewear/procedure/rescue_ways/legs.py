@@ -29,13 +29,14 @@ class Leg(NamedTuple):
     quantity: Measured  # [s]; with a way its speed [m/s]
     way_m: float = 0.0
     up_to: bool = False  # any share of it is as likely
+    gone_s: float = 0.0  # so much of a time has passed already
 
     @property
     def middle_s(self) -> float:
         """By the middle of everything [s]."""
         if self.way_m:
             return self.way_m / self.quantity.value
-        return self.quantity.value * (0.5 if self.up_to else 1.0)
+        return max(self.quantity.value * (0.5 if self.up_to else 1.0) - self.gone_s, 0.0)
 
 
 def fixed(stage: str, what: str, time_s: float) -> Leg:
@@ -100,4 +101,5 @@ def _drawn(leg: Leg, number: int) -> NDArray[np.float64]:
     if leg.way_m:
         times: NDArray[np.float64] = leg.way_m / np.maximum(values, quantity.value / 10)
         return times
-    return values * uniforms(0, f"{name} share", 0, DRAWS) if leg.up_to else values
+    whole_s = values * uniforms(0, f"{name} share", 0, DRAWS) if leg.up_to else values
+    return np.maximum(whole_s - leg.gone_s, 0.0)

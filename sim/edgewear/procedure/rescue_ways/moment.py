@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf, isfinite, nan
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.job.detection import attended
 from edgewear.job.log import Entry, Kind
@@ -41,6 +41,15 @@ JAMS = (typed.DeviceJammed, typed.DeviceDropped)
 
 JAM_WORDS = frozenset(jam.model_fields["fault"].default for jam in JAMS)
 """What a pause is told to be for while such a fault lasts."""
+
+
+class Jam(NamedTuple):
+    """A device that serves no more for a while."""
+
+    person: str
+    tick: int  # from which on
+    what: str
+    lasting: Measured
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from math import inf
 
 from edgewear.findings.rescue import SUSPENSION, Rescue
 from edgewear.procedure.rescue_ways.call import Call
+from edgewear.procedure.rescue_ways.held_up import on_the_way
 from edgewear.procedure.rescue_ways.legs import Leg, middle_s, reached
 from edgewear.procedure.rescue_ways.scene import Scene
-from edgewear.procedure.rescue_ways.ways import Draft, every_way
+from edgewear.procedure.rescue_ways.ways import PICK_OFF, Draft, every_way
 from edgewear.scenario.models.scenario import Limits
 
 
@@ -43,6 +44,8 @@ def _timed(scene: Scene, call: Call, draft: Draft) -> Rescue:
     if draft.lacks or not call.by:
         return draft.row
     legs: Sequence[Leg] = (*call.legs, *draft.legs)
+    if draft.row.method == PICK_OFF:  # who hauls or lowers needs no device of their own
+        legs = (*legs, *on_the_way(scene, str(draft.row.rescuer), draft.legs))
     times = dict(reached(tuple(legs), limits_of(scene.scenario.limits)))
     return replace(draft.row, noticed_by=call.by, noticed_how=call.how, times=times)
 

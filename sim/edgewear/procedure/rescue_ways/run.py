@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from edgewear.findings.fates import End
 from edgewear.job.log import Entry, Kind
-from edgewear.procedure.rescue_ways.moment import PLACES, Moment, Someone, moment_at
+from edgewear.procedure.rescue_ways.moment import JAMS, PLACES, Jam, Moment, Someone, moment_at
 from edgewear.scenario.models import faults as typed
 
 if TYPE_CHECKING:
@@ -30,13 +30,14 @@ LAST = 2**62
 
 
 class Struck(NamedTuple):
-    """Somebody whom the last fault found on the way to somebody else, whose rescue it ended."""
+    """A rescue under way that the last fault ended, and whom it found on the way."""
 
-    rescuer: str
+    rescuer: str  # "": they haul or lower from the top
     casualty: str
     named: str  # that rescue
     zero: int  # tick from which the casualty's times count
     lost: tuple[str, ...] = ()  # lines of the rescuer's that do not serve any more
+    lacks: tuple[str, ...] = ()  # what keeps a rescuer there who could go on themself
 
 
 @dataclass(frozen=True)
@@ -110,6 +111,11 @@ class Run:
         return max(self._fault_ticks, default=0)
 
     @property
+    def first_tick(self) -> int:
+        """When the first of the faults happened; 0 without any."""
+        return min(self._fault_ticks, default=0)
+
+    @property
     def _fault_ticks(self) -> list[int]:
         ticks = {e.who: e.tick for e in self.log if e.kind is Kind.FAULT}
         return [ticks.get(one.name, 0) for one in self.faults]
@@ -135,19 +141,29 @@ class Run:
         return held_of(self.final, name).hangs_from_tick
 
     def ended_for(self, casualty: str) -> Struck | None:
-        """Who was struck on the way to somebody."""
+        """The rescue of somebody that was ended under way."""
         return next((one for one in self.struck if one.casualty == casualty), None)
 
     def was_coming(self, rescuer: str) -> Struck | None:
-        """To whom somebody was on the way who was struck."""
+        """To whom somebody was on the way whose rescue was ended."""
         return next((one for one in self.struck if one.rescuer == rescuer), None)
 
-    @property
-    def extra_kg(self) -> dict[str, float]:
-        """What faults have added to people's weight."""
+    @cached_property
+    def jams(self) -> tuple[Jam, ...]:
+        """Every device that serves no more for a while."""
+        faults = {one.name: one.fault for one in self.faults}
+        return tuple(
+            Jam(fault.person, e.tick, fault.fault, fault.for_)
+            for e in self.log
+            if e.kind is Kind.FAULT and isinstance(fault := faults.get(e.who), JAMS)
+            and fault.for_ is not None
+        )  # fmt: skip
+
+    def extra_kg(self, tick: int = LAST) -> dict[str, float]:
+        """What faults have added to people's weight by a tick."""
         found: dict[str, float] = {}
-        for one in self.faults:
-            fault = one.fault
+        came = {e.who for e in self.log if e.kind is Kind.FAULT and e.tick <= tick}
+        for fault in (one.fault for one in self.faults if one.name in came):
             if isinstance(fault, typed.HeavierPerson):
                 found[fault.person] = found.get(fault.person, 0.0) + fault.by.value
             elif isinstance(fault, typed.SecondPerson):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
 
-from edgewear.procedure.rescue_ways.moment import Moment, Someone
+from edgewear.procedure.rescue_ways.moment import Jam, Moment, Someone
 from edgewear.rigging.findings.control import (
     BARE_BELOW_DIAMETERS,
     judged_radius_m,
@@ -54,6 +54,7 @@ class Scene:
     casualty: str
     extra_kg: dict[str, float]  # person -> what a fault has added to their weight
     engaged: Engaged = Engaged()
+    jams: tuple[Jam, ...] = ()  # devices that serve no more for a while, whenever that begins
 
     @property
     def chosen(self) -> Option:
@@ -73,12 +74,14 @@ class Scene:
 
     def mass_kg(self, *names: str) -> float:
         """What some people weigh, with whom they carry and what was added [kg]."""
-        total = 0.0
+        hang: dict[str, None] = {}  # each once, in order
         for name in names:
             someone = self.moment.people.get(name)
-            for one in (name, *(someone.carries if someone else ())):
-                who = self.chosen.people.get(one)
-                total += (who.mass.value if who else 0.0) + self.extra_kg.get(one, 0.0)
+            hang |= dict.fromkeys((name, *(someone.carries if someone else ())))
+        total = 0.0
+        for one in hang:
+            who = self.chosen.people.get(one)
+            total += (who.mass.value if who else 0.0) + self.extra_kg.get(one, 0.0)
         return total
 
     def line_of(self, person: str, role: str) -> Line | None:

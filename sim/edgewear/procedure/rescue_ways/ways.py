@@ -10,6 +10,7 @@ from edgewear import spelt
 from edgewear.findings.rescue import OnTheWay, Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.held_up import before_they_come
 from edgewear.procedure.rescue_ways.kit import Found, for_haul, for_pick_off
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
 from edgewear.procedure.rescue_ways.moment import people_of
@@ -63,6 +64,7 @@ class Draft:
     row: Rescue
     legs: list[Leg] = field(default_factory=list)
     lacks: list[str] = field(default_factory=list)
+    under_way: bool = False  # whoever comes has been called, and has passed the edges above them
 
     def done(self) -> Draft:
         """Write down what is missing."""
@@ -104,6 +106,7 @@ def _pick_off(scene: Scene, name: str) -> Draft:
         draft.legs.append(fixed("reach", "until free", waits_s))
     if lasting := scene.moment.busy_s.get(name):
         draft.legs.append(fixed("reach", "finishing a step", lasting))
+    draft.legs += before_they_come(scene, name)
     if top:
         draft.legs += _over_the_edge(scene, name)
     draft.legs += _along_rope(scene, name, who, "reach", from_m, scene.depth_m)
@@ -113,6 +116,24 @@ def _pick_off(scene: Scene, name: str) -> Draft:
     ends = "" if ground is None else f"{ground[0]}, {ground[1]:.1f} m deep"
     draft.row = replace(draft.row, load_kg=both_kg, ends_at=ends)
     return draft.done()
+
+
+def lacks_under_way(scene: Scene, way: Rescue) -> tuple[str, ...]:
+    """What a rescue that is under way lacks from now on; its kit is with those who carry it out.
+
+    Parameters:
+        scene: everybody where they are by now; they are called already, and heard no more.
+        way: the rescue as it began.
+    """
+    hands = way.hands or (str(way.rescuer),)
+    if way.method != PICK_OFF:
+        gone = [why for name in hands if (why := is_free(scene, name))]
+        return (*gone, *_from_top(scene, way.method, hands).row.missing)
+    draft, ground = Draft(_row(scene, PICK_OFF, hands[0]), under_way=True), scene.ground()
+    _lines_bear(scene, draft, hands[0], scene.depth_m if ground is None else ground[1])
+    if scene.held_by.name == scene.casualty:
+        _aside(scene, draft, hands[0])
+    return draft.done().row.missing
 
 
 def _row(scene: Scene, method: str, rescuer: str | None) -> Rescue:
@@ -191,21 +212,22 @@ def _is_bare(scene: Scene, section: Section, edge: EdgeOnLine) -> bool:
 
 def _placed_first(scene: Scene, draft: Draft, edge: str) -> None:
     """Let whoever comes over the edge place what their line names for it, if it lies ready."""
-    if _can_place(scene, draft.row, edge):
+    if _can_place(scene, draft, edge):
         lasting = scene.scenario.times.place_protection
         draft.legs.append(Leg("reach", f"placing protection at {edge}", lasting))
     else:
         draft.lacks.append(f"{edge} would be loaded bare")
 
 
-def _can_place(scene: Scene, row: Rescue, edge: str) -> bool:
+def _can_place(scene: Scene, draft: Draft, edge: str) -> bool:
+    row = draft.row
     line = None if row.rescuer is None else scene.line_of(row.rescuer, WORKING)
     return (
         row.rescuer is not None
         and line is not None
         and edge in line.protect
         and edge not in scene.moment.bare
-        and stands_on_top(scene, row.rescuer)
+        and (draft.under_way or stands_on_top(scene, row.rescuer))  # else they placed it coming
         # whoever hauls or lowers comes over no edge
         and (row.method == PICK_OFF or scene.reached_from_top(edge))
     )

@@ -32,7 +32,7 @@ TIMES = (
     "that the scenario sets; hanging still is held to it until they are down, or could go on. "
     "Where a later fault ends a rescue under way, the next one begins with that fault. Whoever it "
     "finds on a pick-off hangs where they are by the middle of its times, taken evenly along their "
-    "way; anybody else who was on one is taken to be where the plan has them."
+    "way; who hauls or lowers is found on top."
 )
 
 
@@ -55,7 +55,7 @@ def fate(one: Fate) -> str:
         told.append(catch(one))
     told += [still(one)] if one.still else []
     if one.catch_holds is not False or one.end in (End.HANGS, End.FALLS):
-        told.append(f"{one.end.value}{since(one)}")  # else nobody goes on, whatever the run does
+        told.append(f"{one.how}{since(one)}")  # else nobody goes on, whatever the run does
     told += [in_vain(one)] if in_vain(one) else []
     if one.holds and (one.end is End.HANGS or one.holds in one.lost):
         told.append(f"on {one.holds}{f', {CORE_SHOWS}' if one.holds in one.showing else ''}")
@@ -68,7 +68,10 @@ def coming(one: Fate) -> list[str]:
     """Say that somebody was rescuing another when the last fault found them."""
     if not one.coming_to:
         return []
-    return [f"is struck {words.metres(one.coming_at_m)} deep on the pick-off of {one.coming_to}"]
+    where = f"{words.metres(one.coming_at_m)} deep on the pick-off of {one.coming_to}"
+    if one.coming_lacks:
+        return [f"comes no further than {where} ({'; '.join(one.coming_lacks)})"]
+    return [f"is struck {where}"]
 
 
 def catch(one: Fate) -> str:
@@ -193,7 +196,7 @@ def row(one: Fates, person: Fate) -> list[Cell]:
 def _end(person: Fate) -> str:
     """What becomes of somebody, after how they were caught where that does not hold."""
     too = "as with no fault" * person.as_without
-    said = *coming(person), still(person), person.end.value, in_vain(person), too
+    said = *coming(person), still(person), person.how, in_vain(person), too
     end = ", ".join(text for text in said if text)
     if person.lost:
         on = f"on {person.holds}, {CORE_SHOWS}" if person.holds in person.showing else ""

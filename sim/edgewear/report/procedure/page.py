@@ -284,13 +284,13 @@ FAILURE_COLUMNS = (
 FAULT_COLUMNS = (
     "names", "person", "step", "step_words", "trials", "margin_lost", "p_core_visible", "p_parted",
     "p_nothing_holds", "p_left_hanging", "fault_to_core_visible_p5_s", "seen_by", "seen_share",
-    "time_to_act_p5_s", "caution",
+    "seen_after_share", "time_to_act_p5_s", "caution",
 )  # fmt: skip
 FATE_COLUMNS = (
     "names", "person_of_step", "step", "inside", "came", "seen_by", "person", "end", "drop_m",
     "swing_m", "catch_holds", "catch_why", "lost", "showing", "holds", "still_p95_s",
     "hangs_from_s", "hangs_to_s", "hangs_at_s", "coming_to", "coming_at_m",
-    "as_without",
+    "goes_on", "as_without",
     "noticed_by", "noticed_how", "method", "rescuer", "rescuer_at",
     *(f"{stage}_p95_s" for stage in STAGES), "above_limit", "ends_at", "missing",
     "caution",

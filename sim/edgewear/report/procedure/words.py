@@ -17,7 +17,8 @@ FAULT = ("fault", "sheath lost", "core shows", "to core", "to act", "seen")
 TIMES = (
     "To core: from the fault to the core showing. To act: from somebody seeing it to the core "
     "showing. Minutes and seconds; one trial in twenty is quicker. A dash: that one is among "
-    "trials that never showed the core."
+    "trials that never showed the core. Of two faults, what somebody sees before the second came "
+    "counts as seen, but not as time to act on both."
 )
 NO_COST = "No fault would leave anybody hanging or cost any sheath in these trials."
 ABOVE = (
@@ -113,8 +114,13 @@ def trials(row: FaultRow) -> str:
 def seen(row: FaultRow) -> str:
     """Say who would see a fault."""
     if row.seen_by is None:
-        return "nobody would see it"
-    return f"seen by {row.seen_by}, in {words.percent(row.seen_share)} of trials"
+        return f"nobody would see {'either' if len(row.names) > 1 else 'it'}"
+    said = f"seen by {row.seen_by}, in {words.percent(row.seen_share)} of trials"
+    before = (row.seen_share or 0.0) - (row.seen_after_share or 0.0)
+    if before <= 0.0:
+        return said
+    some = "" if row.seen_after_share == 0.0 else f" in {words.percent(before)} of them all"
+    return f"{said}, but{some} only the first, before the second came: nobody would see that one"
 
 
 def fault(row: FaultRow) -> list[Cell]:
