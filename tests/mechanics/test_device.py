@@ -27,7 +27,7 @@ from edgewear.mechanics.device.field import LARGEST, NOWHERE, SPARE, add_both, d
 from edgewear.mechanics.device.launch import ROOM_CELLS, can_play, given_of, many_of
 from edgewear.mechanics.device.parts import Parts
 from edgewear.mechanics.device.run import COLUMNS, Own
-from edgewear.mechanics.wear import wear
+from edgewear.mechanics.wear import field as lying
 from support.lines import JERKY, direct, move
 
 TOLERANCE = 1e-9
@@ -191,7 +191,7 @@ def test_cells_get_what_second_differences_come_to(seed: int) -> None:
     rng = np.random.default_rng(seed)
     cells = 200
     field, pending = np.zeros(2 * (cells + SPARE)), np.zeros(cells + 4)
-    largest, plain = 0.0, Parts(lambda function: function, {}).of(wear.deposit)
+    largest, plain = 0.0, Parts(lambda function: function, {}).of(lying.deposit)
     for _ in range(20):
         start, window = rng.uniform(60.0, 120.0), rng.uniform(1.0, 30.0)
         end = start + rng.choice([-1.0, 1.0]) * 10.0 ** rng.uniform(-4.0, 1.5)

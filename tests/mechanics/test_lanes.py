@@ -206,14 +206,16 @@ def test_lanes_over_several_edges_make_these_steps_themselves(
 
 def test_no_row_of_the_lanes_lies_on_another() -> None:
     """Each name has its rows: one, or one a free length, an edge, or an edge and both ends."""
-    told = ("LANES", "EDGES", "NEXT", "EACH", "RAMP", "LATER", "SIZE", "ROWS", "DEPOSITS", "RAMPS")
+    twice = ("DEPOSITS", "SHUT_AT", "SHUT_CELLS", "SHUT_J", "RAMPS")
+    told = ("LANES", "EDGES", "NEXT", "EACH", "RAMP", "LATER", "SIZE", "ROWS", *twice)
     ends = ("Q_1", "Q_3", "Q_4", "LAST_Q", "DQ")
     names = [name for name in vars(rows) if name.isupper() and name[0] != "_" and name not in told]
     first = sorted(getattr(rows, name) - NEXT * (name in ends) for name in names)
-    halves = [half + EACH * k for half in (0, rows.LATER) for k in range(1 + 4 * rows.RAMP // EACH)]
+    halves = [half + EACH * k for half in (0, rows.LATER) for k in range(4 + 2 * rows.RAMP // EACH)]
     first += [rows.DEPOSITS + place for place in halves]
     many = [(b - a) // NEXT for a, b in pairwise([*first, SIZE])]
-    assert (rows.RAMPS, rows.RAMP) == (rows.DEPOSITS + EACH, 4 * EACH)
+    assert [getattr(rows, name) - rows.DEPOSITS for name in twice] == [EACH * k for k in range(5)]
+    assert rows.RAMP == 4 * EACH
     assert set(many) == {1, EDGES, EDGES + 1, EDGES + 2}
     assert many.count(EDGES + 2) == len(ends)
     assert sum(many) == ROWS

@@ -8,7 +8,7 @@ import pytest
 from edgewear import mechanics
 from edgewear.layout import Kind
 from edgewear.mechanics.arrays import SUMS, WORK_ROWS
-from edgewear.mechanics.wear.wear import scan
+from edgewear.mechanics.wear.worst_place import scan
 from mechanics.test_plain_line import random_line
 from support.lines import JERKY, direct, move
 

@@ -173,6 +173,17 @@ SUMS = np.dtype(
         ("pending_high", np.int64),
         ("worn_low", np.int64),  # cells ever worn here
         ("worn_high", np.int64),
+        # the travel of its window under way, see `wear.field.travel_on`
+        ("open_at", np.float64),  # where its middle is [cells]
+        ("open_cells", np.float64),  # its length
+        ("open_j_m", np.float64),  # by how much less each cell is to get from there on
+        ("open_kept", np.float64, (6,)),  # of the field, while somebody looks
+        # cells worn since the last look, from 0 on: any; sums of what is pending before a cell
+        ("fresh_low", np.int64),
+        ("fresh_high", np.int64),
+        ("known_cell", np.int64),
+        ("known_first", np.float64),
+        ("known_value", np.float64),
         # what this edge alone has worn at its worst place
         ("largest_j_m", np.float64),  # at the last look
         ("worn_tick", np.int64, (3,)),  # a third, two thirds, core visible; -1: never

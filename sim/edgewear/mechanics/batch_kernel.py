@@ -19,7 +19,8 @@ from edgewear.mechanics.jit import entry, inlined, njit
 from edgewear.mechanics.movement.advance import _played
 from edgewear.mechanics.movement.status import DONE, DRAWS, FAILED, FULL, PARTED
 from edgewear.mechanics.scratch import SCAN_MOST
-from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
+from edgewear.mechanics.wear.wear import core_left, strength_n
+from edgewear.mechanics.wear.worst_place import scan, wore_most
 
 STROKES, WORK, FEED, PAYOUT = (
     int(Kind.STROKES), int(Kind.WORK), int(Kind.FEED), int(Kind.PAYOUT)

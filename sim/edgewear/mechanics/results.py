@@ -11,7 +11,9 @@ from edgewear.mechanics.arrays import Buffers, Floats, Records
 from edgewear.mechanics.cache import CACHE
 from edgewear.mechanics.jit import entry
 from edgewear.mechanics.movement.advance import play
-from edgewear.mechanics.wear.wear import core_left, scan, strength_n, wore_most
+from edgewear.mechanics.wear.field import open_again, shut_for_now
+from edgewear.mechanics.wear.wear import core_left, strength_n
+from edgewear.mechanics.wear.worst_place import scan, wore_most
 
 NO_VARIATION: Floats = np.zeros((0, 2))
 FOREVER = 2**62
@@ -52,6 +54,18 @@ def _worst(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats
     """Worst place, with exposure not yet folded counted."""
     largest, at = scan(pending, exposure, sums, times, w)
     return largest, at, wore_most(at, pending, exposure, sums, times)
+
+
+@entry(CACHE)
+def _add_up(pending: Floats, sums: Any, row: int, own: Floats) -> None:
+    """What is pending of an edge in each cell from the first worn one on, to `own` [J/m]."""
+    shut_for_now(pending, sums)
+    first, value = 0.0, 0.0
+    for k in range(own.shape[0]):
+        first += pending[row, sums[row].pending_low + k]
+        value += first
+        own[k] = value
+    open_again(pending, sums)
 
 
 @entry(CACHE)
@@ -103,7 +117,8 @@ def _worn(buffers: Buffers, row: int) -> tuple[int, Floats]:
     high = max(end, min(int(sums["worn_high"][row]) + 1, cells))
     field = buffers.exposure[row, low:high].copy()
     if end > begin:
-        own = np.cumsum(np.cumsum(buffers.pending[row, begin:end]))
+        own = np.empty(end - begin)
+        _add_up(buffers.pending, sums, row, own)
         field[begin - low : end - low] += (1.0 + float(buffers.state["skipped"][0])) * own
     return low, field
 

@@ -9,16 +9,19 @@ from edgewear.mechanics.device.parts import Compiled, Function, Parts, ids
 from edgewear.mechanics.device.run import device_mark, device_step, play_run
 from edgewear.mechanics.movement import advance, periods
 from edgewear.mechanics.step import stage, step
-from edgewear.mechanics.wear import wear
+from edgewear.mechanics.wear import field as lying
+from edgewear.mechanics.wear import worst_place
 
 
 def instead() -> dict[int, Function]:
     """Parts of the processor's kernels that give way on a device."""
     return ids(
         [
-            (wear.deposit, field.deposit),
-            (wear.fold, field.fold),
-            (wear.scan, field.scan),
+            (lying.deposit, field.deposit),
+            (lying.travel_on, field.travel_on),
+            (lying.fold, field.fold),
+            (worst_place.scan, field.scan),
+            (worst_place.scan_on, field.scan_on),
             (stage.step_any, general.step_in_a_loop),
             (stage.step_free, general.step_in_a_loop),
             (stage.step_two, general.step_in_a_loop),

@@ -16,6 +16,7 @@ from __future__ import annotations
 from typing import Any
 
 from edgewear.mechanics.arrays import Floats
+from edgewear.mechanics.wear.field import LEAST_CELLS
 
 NOWHERE = 2**31 - 1
 """First cell where none is worn."""
@@ -30,12 +31,12 @@ def add_both(
     field: Floats, base: int, start: float, turn: float, end: float, window: float, early: float,
     late: float,
 ) -> Any:  # fmt: skip
-    """Spread `early` from start to turn and `late` from there to end, as `wear.deposit` would each.
+    """Spread `early` from start to turn and `late` from there to end, each as `deposit` does.
 
     Over the cells from place `base` on; returns the largest there. A cell gets what is left behind
     up to its end less what is up to its begin.
     """
-    first, second = max(abs(turn - start), 1e-3), max(abs(end - turn), 1e-3)
+    first, second = max(abs(turn - start), LEAST_CELLS), max(abs(end - turn), LEAST_CELLS)
     left1, left2 = min(start, turn) - 0.5 * window, min(turn, end) - 0.5 * window
     right = max(left1 + first, left2 + second) + window
     slope1, slope2 = 0.125 * early / (window * first), 0.125 * late / (window * second)
@@ -65,9 +66,9 @@ def swept(far: float, travel: float, window: float) -> Any:
 
 
 def deposit(field: Floats, start: float, end: float, window: float, amount: float) -> Any:
-    """Spread `amount` exactly, as `wear.deposit`; returns (first cell, last cell) touched."""
+    """Spread `amount` exactly, as `wear.field.deposit`; returns (first cell, last cell) touched."""
     half = field.shape[0] // 2
-    travel = max(abs(end - start), 1e-3)
+    travel = max(abs(end - start), LEAST_CELLS)
     left = min(start, end) - 0.5 * window
     right = left + travel + window
     if left < 0.0 or right >= half - SPARE:
@@ -78,6 +79,18 @@ def deposit(field: Floats, start: float, end: float, window: float, amount: floa
         largest = add_both(field, half, start, end, end, window, amount, 0.0)
         field[half - LARGEST] = max(field[half - LARGEST], largest)
     return int(left), int(right) + 2
+
+
+def travel_on(
+    field: Floats, edge: Any, start: float, end: float, window: float, steep: float
+) -> Any:
+    """Spread what an edge wears while its window travels on, as `wear.field.travel_on`, at once."""
+    amount = steep * window * max(abs(end - start), LEAST_CELLS)
+    low, top = deposit(field, start, end, window, amount)
+    if top >= 0:
+        edge.pending_low = min(edge.pending_low, low)
+        edge.pending_high = max(edge.pending_high, top)
+    return top >= 0
 
 
 def fold(pending: Floats, exposure: Floats, sums: Any, times: float) -> None:
@@ -110,6 +123,12 @@ def scan(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) 
         for cell in range(edge.pending_low, min(edge.pending_high + 1, half - SPARE)):
             largest = max(largest, pending[0, half + cell] + times * pending[0, cell])
     return largest, 0 if largest > 0.0 else -1
+
+
+def scan_on(pending: Floats, exposure: Floats, sums: Any, times: float, w: Floats) -> Any:
+    """Largest exposure [J/m], which is always known."""
+    largest, _ = scan(pending, exposure, sums, times, w)
+    return largest
 
 
 def clear(pending: Floats, sums: Any) -> None:

@@ -16,7 +16,7 @@ from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
 from edgewear.mechanics.step.flow import Taut, flows, springs
 from edgewear.mechanics.step.one_edge_step import _slip_closely
-from edgewear.mechanics.wear.wear import first_half
+from edgewear.mechanics.wear.field import first_half
 
 TRIES = 4
 """As many as the last span has pieces, and one."""

@@ -14,7 +14,8 @@ from edgewear.mechanics.device.quick import quick_steps
 from edgewear.mechanics.movement.advance import _make_step, _played
 from edgewear.mechanics.movement.periods import mark
 from edgewear.mechanics.movement.status import DRAWS, FAILED, FULL, PARTED
-from edgewear.mechanics.wear.wear import core_left, scan, strength_n
+from edgewear.mechanics.wear.wear import core_left, strength_n
+from edgewear.mechanics.wear.worst_place import scan
 
 STROKES, WORK, FEED, PAYOUT, LOAD = (
     int(Kind.STROKES), int(Kind.WORK), int(Kind.FEED), int(Kind.PAYOUT), int(Kind.LOAD)

@@ -12,6 +12,7 @@ from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.lanes import rows as r
 from edgewear.mechanics.lanes.rows import NEXT
 from edgewear.mechanics.step.balance import stored
+from edgewear.mechanics.wear.field import touches
 from edgewear.terms import LOADED_BEND_RAD
 
 NO_ROPE_M, JUST_TAUT = 1e-30, 1.0 + 1e-9
@@ -55,7 +56,9 @@ def fill_phase(f: Floats, i: int, edges: int, p: Buffers) -> None:
         f[r.CYCLE_TICKS + at], f[r.CYCLE_PEAK + at] = edge.cycle_ticks, edge.cycle_peak_n
         f[r.RUBBING + at], f[r.CYCLE_SLIP + at] = edge.cycle_friction_n, edge.cycle_slip_m
         f[r.CYCLE_LOW + at], f[r.CYCLE_HIGH + at] = edge.cycle_low_m, edge.cycle_high_m
-        f[r.PENDING_LOW + at], f[r.PENDING_HIGH + at] = edge.pending_low, edge.pending_high
+        f[r.WORN_LOW + at], f[r.WORN_HIGH + at] = math.inf, -1.0
+        f[r.OPEN_AT + at], f[r.OPEN_CELLS + at] = edge.open_at, edge.open_cells
+        f[r.OPEN_J + at] = edge.open_j_m
 
 
 @inlined
@@ -66,7 +69,18 @@ def fill_levels(f: Floats, i: int, edges: int, p: Buffers) -> None:
     f[r.HOLDS + i] = state.holds_n
     lead = _lead(i, edges, p)
     for j in range(1, state.count + 1):
-        f[r.RUN_WAY + lead + (j - 1) * NEXT] = _edge(j, p).run_way
+        at = lead + (j - 1) * NEXT
+        f[r.RUN_WAY + at] = _edge(j, p).run_way
+        f[r.WORN_LOW + at], f[r.WORN_HIGH + at] = math.inf, -1.0
+
+
+@inlined
+def _keep_travel(f: Floats, at: int, edge: Any) -> None:
+    """Write back what cells are worn, and the travel under way."""
+    if f[r.WORN_HIGH + at] >= 0.0:
+        touches(edge, int(f[r.WORN_LOW + at]), int(f[r.WORN_HIGH + at]))
+    edge.open_at, edge.open_cells = f[r.OPEN_AT + at], f[r.OPEN_CELLS + at]
+    edge.open_j_m = f[r.OPEN_J + at]
 
 
 @inlined
@@ -85,8 +99,7 @@ def tell_turn(f: Floats, i: int, edges: int, p: Buffers) -> None:
         edge.cycle_friction_n, edge.cycle_slip_m = f[r.RUBBING + at], f[r.CYCLE_SLIP + at]
         edge.cycle_low_m, edge.cycle_high_m = f[r.CYCLE_LOW + at], f[r.CYCLE_HIGH + at]
         edge.travel_m = f[r.TRAVEL + at]
-        edge.pending_low = int(f[r.PENDING_LOW + at])
-        edge.pending_high = int(f[r.PENDING_HIGH + at])
+        _keep_travel(f, at, edge)
 
 
 @inlined
@@ -112,6 +125,7 @@ def _fill_edge(f: Floats, at: int, j: int, p: Buffers) -> None:
     f[r.BEND + at] = w[s.BEND + j]
     f[r.BARE_BEND + at] = 1.0 if w[s.BEND + j] > LOADED_BEND_RAD else 0.0
     f[r.RADIUS + at], f[r.WINDOW + at] = w[s.RADIUS + j], w[s.WINDOW + j]
+    f[r.PER_WINDOW + at] = 1.0 / w[s.WINDOW + j]
     f[r.WINDOW_CELLS + at] = w[s.WINDOW + j] * w[s.REGIME_P + s.PER_CELL]
     f[r.GAIN + at], f[r.FIRST + at] = w[s.GAIN + j], 1.0 if j == 1 else 0.0
     f[r.FREE + at] = w[s.FREE + j - 1]
@@ -136,7 +150,7 @@ def _fill_constants(f: Floats, i: int, edges: int, p: Buffers) -> None:
     f[r.LOW_M + i] = w[s.REGIME_P + s.LOW]
     f[r.HIGH_M + i] = w[s.REGIME_P + s.HIGH]
     f[r.DIAMETER + i] = p.line[0].diameter_m
-    f[r.PER_CELL + i] = w[s.REGIME_P + s.PER_CELL]
+    f[r.PER_CELL + i], f[r.CELL_M + i] = w[s.REGIME_P + s.PER_CELL], p.cells[0]
     f[r.LEFT_M + i] = p.cells[1]
     f[r.ANCHOR_AT + i] = state.anchor_at_m
     f[r.CELLS + i] = p.pending.shape[1] - 4
@@ -238,7 +252,7 @@ def _keep_edge(f: Floats, at: int, j: int, p: Buffers) -> None:
     edge.flash_measure, edge.flash_n = f[r.FLASH + at], f[r.FLASH_N + at]
     edge.flash_speed_m_s, edge.flash_wrap_rad = f[r.FLASH_SPEED + at], f[r.FLASH_WRAP + at]
     edge.slips = int(f[r.SLIPS + at])
-    edge.pending_low, edge.pending_high = int(f[r.PENDING_LOW + at]), int(f[r.PENDING_HIGH + at])
+    _keep_travel(f, at, edge)
     edge.run_way, edge.run_at_m = int(f[r.RUN_WAY + at]), f[r.RUN_AT + at]
     edge.run_j_m3, edge.run_contact_m = f[r.RUN_STEEP + at], f[r.RUN_WIDE + at]
     edge.run_j_m = f[r.RUN_TOTAL + at]

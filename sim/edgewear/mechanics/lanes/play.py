@@ -33,13 +33,14 @@ from edgewear.mechanics.lanes.exchange import (
 from edgewear.mechanics.lanes.one_edge import step_one_edge
 from edgewear.mechanics.lanes.rows import EACH, LANES, NEXT, SIZE
 from edgewear.mechanics.lanes.several import step_several
-from edgewear.mechanics.lanes.wear import OUTSIDE
+from edgewear.mechanics.lanes.wear import OUTSIDE, SHUTS
 from edgewear.mechanics.movement.advance import enter, go_on, leave, looked, open_phase, start
 from edgewear.mechanics.movement.limits import BUDGET, END_S
 from edgewear.mechanics.movement.moves import GOES_ON as BEGINS
 from edgewear.mechanics.movement.moves import next_phase
 from edgewear.mechanics.movement.status import DRAWS, FAILED, PARTED, READY, SLACK
 from edgewear.mechanics.scratch import BESIDE, DROP, PAUSE, REGIME_P, RISE, WAIT
+from edgewear.mechanics.wear.field import changes
 
 ONE, TWO = np.uintp(1), np.uintp(2)
 RUN, MOVEMENT, MOST_STEPS, HEARD = range(4)
@@ -267,13 +268,15 @@ def _add_ramp(field: Floats, f: Floats, place: int) -> None:
 @inlined
 def _deposit(i: int, at: int, half: int, e: Lanes) -> None:
     """Spread over the cells what a half of the step of lane i wore at an edge; at: its place."""
-    if e.f[r.DEPOSITS + half + at] != 1.0:
+    f, place = e.f, half + at
+    deposits = f[r.DEPOSITS + place]
+    if deposits == 0.0 or deposits == OUTSIDE:
         return
-    field, ramps = e.pending[np.uintp(i), np.uintp(e.f[r.ROW + at])], r.RAMPS + half + at
-    _add_ramp(field, e.f, ramps)
-    _add_ramp(field, e.f, ramps + r.RAMP)
-    _add_ramp(field, e.f, ramps + 2 * r.RAMP)
-    _add_ramp(field, e.f, ramps + 3 * r.RAMP)
+    field = e.pending[np.uintp(i), np.uintp(f[r.ROW + at])]
+    if deposits == SHUTS:
+        changes(field, f[r.SHUT_AT + place], f[r.SHUT_CELLS + place], f[r.SHUT_J + place])
+    _add_ramp(field, f, r.RAMPS + place)
+    _add_ramp(field, f, r.RAMPS + place + r.RAMP)
 
 
 @njit

@@ -31,10 +31,10 @@ _A = 21 * LANES
 (
     LIMITED, PAYS, HANGS, TILTS, RATE, DURATION, RAMP_S, PER_DURATION, OMEGA, SWAY_OMEGA, BOUNCE,
     SWAY, TOOL, OFFSET_S, TILT, STEP_TICKS, PHASE_END, RISE_S, POINT, EXTRA, OFFSET, BODY, MASS,
-    LOW_M, HIGH_M, LEAST_FALL, PER_CELL, LEFT_M, ANCHOR_AT, CELLS, ROOM, RESCAN, HOLDS, DIAMETER, K,
-    K_TAU, GRAVITY, PER_MASS, WEIGHT, FULL, PER_RANGE, CAP, COLD, PER_SPEED, ACTIVE,
-) = _rows(_A, 45)  # fmt: skip
-_B = _A + 45 * LANES
+    LOW_M, HIGH_M, LEAST_FALL, PER_CELL, CELL_M, LEFT_M, ANCHOR_AT, CELLS, ROOM, RESCAN, HOLDS,
+    DIAMETER, K, K_TAU, GRAVITY, PER_MASS, WEIGHT, FULL, PER_RANGE, CAP, COLD, PER_SPEED, ACTIVE,
+) = _rows(_A, 46)  # fmt: skip
+_B = _A + 46 * LANES
 # the step under way: its length, its stages, what they add up to
 (
     TICKS, TRIED, NOTHING, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, Q_I, TAKE,
@@ -61,21 +61,23 @@ _F = _E + 5 * (EDGES + 2) * LANES
 (
     EDGE_PEAK, CYCLE_PEAK, WRAP, CYCLE_TICKS, BARE_TICK, BARE_TICKS, RUBBING, SLIP, CYCLE_SLIP,
     ENERGY, EXPOSURE, TRAVEL, CYCLE_LOW, CYCLE_HIGH, FLASH, FLASH_N, FLASH_SPEED, FLASH_WRAP, SLIPS,
-    RUN_WAY, RUN_AT, RUN_STEEP, RUN_WIDE, RUN_TOTAL, MODE, GUESSED, BEGAN, FIRST, PENDING_LOW,
-    PENDING_HIGH,
+    RUN_WAY, RUN_AT, RUN_STEEP, RUN_WIDE, RUN_TOTAL, MODE, GUESSED, BEGAN, FIRST, WORN_LOW,
+    WORN_HIGH,
     # what stays while it is touched, and its bend
-    START_RATIO, RATIO, FALLS, MU, START_BEND, TURN, BEND, BARE_BEND, RADIUS, WINDOW, WINDOW_CELLS,
-    GAIN, ROW,
+    START_RATIO, RATIO, FALLS, MU, START_BEND, TURN, BEND, BARE_BEND, RADIUS, WINDOW, PER_WINDOW,
+    WINDOW_CELLS, GAIN, ROW,
     # the step under way
     PATH, RUBBED, WORN, EARLY_SLIP, EARLY_WORN, GROWN, TOP,
-    # a deposit of each half: whether there is one, and four ramps in three cells each
-    DEPOSITS, RAMPS,
-) = _rows(_F, 52, EDGES)  # fmt: skip
+    # the travel of its window under way
+    OPEN_AT, OPEN_CELLS, OPEN_J,
+    # of each half: whether its travel deposits, what travel it shuts, two ramps in three cells each
+    DEPOSITS, SHUT_AT, SHUT_CELLS, SHUT_J, RAMPS,
+) = _rows(_F, 59, EDGES)  # fmt: skip
 EACH = EDGES * LANES
 """From a row of all edges to the next."""
 RAMP = 4 * EACH
 """Rows of a ramp: its first cell, and what that one and the next two get."""
-LATER = EACH + 4 * RAMP
+LATER = 4 * EACH + 2 * RAMP
 """From a row of the first half's deposit to that of the second."""
 SIZE = DEPOSITS + 2 * LATER
 ROWS = SIZE // LANES

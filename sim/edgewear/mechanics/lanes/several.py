@@ -45,6 +45,7 @@ def _begin_edge(f: Floats, g: Floats, i: int) -> None:
     g[r.BEND + i] = bend
     g[r.BARE_BEND + i] = 1.0 if bend > LOADED_BEND_RAD else 0.0
     g[r.WINDOW + i] = window
+    g[r.PER_WINDOW + i] = 1.0 / window
     g[r.WINDOW_CELLS + i] = window * f[r.PER_CELL + i]
     g[r.STAGE + i] = g[r.S + i]
     began, guessed = g[r.BEGAN + i], g[r.GUESSED + i]

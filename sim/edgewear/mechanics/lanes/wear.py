@@ -7,19 +7,19 @@ from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.lanes import rows as r
 from edgewear.mechanics.lanes.rows import EACH
 from edgewear.mechanics.wear.exposure_bound import LEAST_SLIP_M, SAME_PLACE_M
-from edgewear.mechanics.wear.wear import first_half
+from edgewear.mechanics.wear.field import LEAST_CELLS, SAME_CELLS, first_half
 
-OUTSIDE = 2.0
-"""In DEPOSITS: there is one, but not within the cells."""
+OUTSIDE, SHUTS = 2.0, 3.0
+"""In DEPOSITS: there is one, but not within the cells; it shuts the travel under way."""
 
 
 @inlined
-def _grows(g: Floats, i: int, at: float, slip: float, worn: float, wears: bool) -> None:
+def _grows(
+    g: Floats, i: int, at: float, slip: float, worn: float, spread: float, per_far: float,
+    wears: bool,
+) -> None:  # fmt: skip
     """By how much the worst place can have grown, as `exposure_bound.grows`."""
-    window = g[r.WINDOW + i]
-    spread = worn / window
-    far = abs(slip)
-    per_far = 1.0 / max(far, LEAST_SLIP_M)
+    window, far = g[r.WINDOW + i], abs(slip)
     alone = spread if far <= window else worn * per_far
     way = 1.0 if slip > 0.0 else -1.0
     run_way, run_at = g[r.RUN_WAY + i], g[r.RUN_AT + i]
@@ -45,7 +45,7 @@ def _grows(g: Floats, i: int, at: float, slip: float, worn: float, wears: bool) 
 
 @inlined
 def _ramp(g: Floats, place: int, at: float, slope: float) -> None:
-    """A ramp's first cell and what that one and the next two get, as `wear._ramp`."""
+    """A ramp's first cell and what that one and the next two get, as `field._ramp`."""
     cell = float(int(at))
     share = at - cell
     rest = 1.0 - share
@@ -56,32 +56,51 @@ def _ramp(g: Floats, place: int, at: float, slope: float) -> None:
 
 
 @inlined
+def _travel_on(
+    g: Floats, i: int, half: int, begin: float, stop: float, by: float, counts: bool
+) -> None:
+    """Two ramps where a travel begins, as `field.travel_on`, and what travel it shuts, if any."""
+    wide, was_at, was_wide = g[r.WINDOW_CELLS + i], g[r.OPEN_AT + i], g[r.OPEN_CELLS + i]
+    was = g[r.OPEN_J + i]
+    goes_on = (wide == was_wide) & (abs(begin - was_at) <= SAME_CELLS)
+    g[r.SHUT_AT + half + i], g[r.SHUT_CELLS + half + i] = was_at, was_wide
+    g[r.SHUT_J + half + i] = was
+    g[r.DEPOSITS + half + i] = 1.0 if goes_on | (was == 0.0) else SHUTS
+    change = by + (was if goes_on else 0.0)
+    _ramp(g, r.RAMPS + half + i, begin - 0.5 * wide, change)
+    _ramp(g, r.RAMPS + half + r.RAMP + i, begin + 0.5 * wide, -change)
+    g[r.OPEN_AT + i] = stop if counts else was_at
+    g[r.OPEN_CELLS + i] = wide if counts else was_wide
+    g[r.OPEN_J + i] = -by if counts else was
+
+
+@inlined
 def _wear_over(
     f: Floats, g: Floats, i: int, half: int, at: float, slip: float, worn: float
 ) -> None:
     """Where a half of the step wears, as `booking._wear_over`; half: 0, or `r.LATER`."""
     wears = (g[r.PATH + i] > 0.0) & (g[r.WORN + i] > 0.0) & (worn > 0.0)
-    per_cell, wide_cells = f[r.PER_CELL + i], g[r.WINDOW_CELLS + i]
+    per_cell, wide, cell_m = f[r.PER_CELL + i], g[r.WINDOW_CELLS + i], f[r.CELL_M + i]
+    spread = worn * g[r.PER_WINDOW + i]
+    per_far = 1.0 / max(abs(slip), LEAST_CELLS * cell_m)
     start = (at - f[r.LEFT_M + i]) * per_cell
     end = (at - slip - f[r.LEFT_M + i]) * per_cell
-    swept = max(abs(end - start), 1e-3)
-    left = min(start, end) - 0.5 * wide_cells
-    right = left + swept + wide_cells
+    tiny = abs(end - start) < LEAST_CELLS
+    begin = min(start, end) if tiny else start
+    stop = begin + LEAST_CELLS if tiny else end
+    left, right = min(begin, stop) - 0.5 * wide, max(begin, stop) + 0.5 * wide
     inside = (left >= 0.0) & (right < f[r.CELLS + i])
-    spread_flag = 1.0 if inside else OUTSIDE
+    counts = wears & inside
+    steep = spread * per_far * cell_m
+    _travel_on(g, i, half, begin, stop, steep if stop > begin else -steep, counts)
+    spread_flag = g[r.DEPOSITS + half + i] if inside else OUTSIDE
     flag = spread_flag if wears else 0.0
     g[r.DEPOSITS + half + i] = flag
-    f[r.OUT + i] = max(f[r.OUT + i], flag)
-    steep = worn * per_cell / (wide_cells * swept)
-    ramps, counts = r.RAMPS + half + i, wears & inside
-    _ramp(g, ramps, left, steep)
-    _ramp(g, ramps + r.RAMP, left + min(wide_cells, swept), -steep)
-    _ramp(g, ramps + 2 * r.RAMP, left + max(wide_cells, swept), -steep)
-    _ramp(g, ramps + 3 * r.RAMP, right, steep)
-    low, high = g[r.PENDING_LOW + i], g[r.PENDING_HIGH + i]
-    g[r.PENDING_LOW + i] = min(low, g[ramps]) if counts else low
-    g[r.PENDING_HIGH + i] = max(high, g[ramps + 3 * r.RAMP] + 2.0) if counts else high
-    _grows(g, i, at, slip, worn, wears)
+    f[r.OUT + i] = max(f[r.OUT + i], 1.0 if flag == SHUTS else flag)
+    low, high = g[r.WORN_LOW + i], g[r.WORN_HIGH + i]
+    g[r.WORN_LOW + i] = min(low, float(int(left))) if counts else low
+    g[r.WORN_HIGH + i] = max(high, float(int(right)) + 2.0) if counts else high
+    _grows(g, i, at, slip, worn, spread, per_far, wears)
 
 
 @inlined

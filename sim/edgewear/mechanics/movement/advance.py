@@ -44,7 +44,7 @@ from edgewear.mechanics.movement.status import (
 )
 from edgewear.mechanics.step.booking import book_rest
 from edgewear.mechanics.step.step import try_step, whole_step
-from edgewear.mechanics.wear.wear import fold
+from edgewear.mechanics.wear.field import fold
 from edgewear.terms import GRAVITY_M_S2
 
 ALWAYS = 2**62

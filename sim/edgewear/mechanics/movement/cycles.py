@@ -10,7 +10,8 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.step.regime import bend_at, lengths
-from edgewear.mechanics.wear.wear import deposit, exposure_rate, window_m
+from edgewear.mechanics.wear.field import deposit, touches
+from edgewear.mechanics.wear.wear import exposure_rate, window_m
 
 STUCK_M = 1e-6
 """A cycle whose sliding path stays below this stayed inside the stick band [m]."""
@@ -25,8 +26,7 @@ def spread(
     to_cell = (at + 0.5 * creep - cells[1]) / cells[0]
     low, high = deposit(field, from_cell, to_cell, window / cells[0], amount / cells[0])
     if high >= 0:
-        edge.pending_low = min(edge.pending_low, low)
-        edge.pending_high = max(edge.pending_high, high)
+        touches(edge, low, high)
 
 
 @njit

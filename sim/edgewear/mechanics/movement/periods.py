@@ -10,7 +10,9 @@ from edgewear.mechanics.jit import njit
 from edgewear.mechanics.movement.limits import REST, STILL_M
 from edgewear.mechanics.movement.scratch_transfer import store, store_totals
 from edgewear.mechanics.wear.exposure_bound import forget_slides
-from edgewear.mechanics.wear.wear import fold, scan, strength_n
+from edgewear.mechanics.wear.field import fold
+from edgewear.mechanics.wear.wear import strength_n
+from edgewear.mechanics.wear.worst_place import scan
 
 SAME = 1e-8
 """A period of work repeats the one before if no length differs by more [m], no speed [m/s]."""

@@ -9,7 +9,8 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import njit
 from edgewear.mechanics.wear.exposure_bound import forget_slides
-from edgewear.mechanics.wear.wear import scan, strength_n
+from edgewear.mechanics.wear.wear import strength_n
+from edgewear.mechanics.wear.worst_place import scan, scan_on
 
 DONE, UNTIL, CORE, PARTED, SLACK, WATCH, FULL, DRAWS, FAILED = (1 << bit for bit in range(9))
 
@@ -105,7 +106,7 @@ def look(
     tension_n: float,
 ) -> Any:
     """Scan for the worst place and tell what has come about; returns status bits that stand."""
-    largest, _ = scan(pending, exposure, sums, 1.0 + state.skipped, w)
+    largest = scan_on(pending, exposure, sums, 1.0 + state.skipped, w)
     state.largest_j_m = largest
     state.bound_j_m = largest
     forget_slides(sums)

@@ -9,7 +9,8 @@ from edgewear.mechanics.arrays import Buffers, Floats
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.step.regime import bend_at
 from edgewear.mechanics.wear.exposure_bound import grows
-from edgewear.mechanics.wear.wear import deposit, first_half, window_m
+from edgewear.mechanics.wear.field import LEAST_CELLS, first_half, travel_on
+from edgewear.mechanics.wear.wear import window_m
 from edgewear.terms import LOADED_BEND_RAD, LOADED_N
 
 CARRIES_N = 1.0
@@ -64,23 +65,25 @@ def _book_slip(j: int, edge: Any, bend: float, w: Floats) -> Any:
 
 @inlined
 def _wear_over(
-    j: int, edge: Any, at: float, slip: float, amount: float, window: float, p: Buffers
-) -> Any:
+    j: int, edge: Any, at: float, slip: float, amount: float, window: float, per_window: float,
+    p: Buffers,
+) -> Any:  # fmt: skip
     """Deposit of edge j over a slip, as `_book_wear`."""
     w, cells = p.work, p.cells
     if amount <= 0.0:
         return 0.0, True
     per_cell = w[r.REGIME_P + r.PER_CELL]
-    low, top = deposit(
+    spread = amount * per_window
+    per_far = 1.0 / max(abs(slip), LEAST_CELLS * cells[0])
+    inside = travel_on(
         p.pending[int(w[r.ROW + j])],
+        edge,
         (at - cells[1]) * per_cell,
         (at - slip - cells[1]) * per_cell,
         window * per_cell,
-        amount * per_cell,
+        spread * per_far * cells[0],
     )
-    edge.pending_low = min(edge.pending_low, low if top >= 0 else edge.pending_low)
-    edge.pending_high = max(edge.pending_high, top)
-    return grows(edge, at, slip, amount, window), top >= 0
+    return grows(edge, at, slip, amount, window, spread, per_far), inside
 
 
 @inlined
@@ -99,8 +102,11 @@ def _book_wear(j: int, edge: Any, bend: float, at: float, p: Buffers) -> Any:
     first, early = first_half(
         slip, w[r.EARLY_SLIP + j], worn, w[r.EARLY_EXPOSURE + j], w[r.Q_START + j], w[r.Q + j]
     )
-    more, within = _wear_over(j, edge, at, first, early, window, p)
-    again, inside = _wear_over(j, edge, at - first, slip - first, worn - early, window, p)
+    per_window = 1.0 / window
+    more, within = _wear_over(j, edge, at, first, early, window, per_window, p)
+    again, inside = _wear_over(
+        j, edge, at - first, slip - first, worn - early, window, per_window, p
+    )
     return more + again, within and inside
 
 

@@ -19,15 +19,17 @@ SAME_PLACE_M = 1e-12
 
 
 @inlined
-def grows(edge: Any, at_m: float, slip_m: float, amount_j: float, contact_m: float) -> Any:
+def grows(
+    edge: Any, at_m: float, slip_m: float, amount_j: float, contact_m: float, spread: float,
+    per_far: float,
+) -> Any:  # fmt: skip
     """How much more the worst place can have after one slip more at this edge [J/m].
 
-    edge: record of SUMS. at_m: material at the edge before. amount_j: exposure the slip deposits.
+    edge: record of SUMS. at_m: material at the edge before. amount_j: exposure the slip deposits;
+    spread: by contact length [J/m]. per_far: 1/|slip_m|, at most that of the least travel [1/m].
     """
     way = 1 if slip_m > 0.0 else -1
-    spread = amount_j / contact_m
     far = abs(slip_m)
-    per_far = 1.0 / max(far, LEAST_SLIP_M)
     alone = spread if far <= contact_m else amount_j * per_far
     if far < LEAST_SLIP_M:
         return alone
