@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -47,6 +49,37 @@ def test_help_lists_the_commands() -> None:
     assert "..." not in shown.stdout.partition("Commands:")[2], "a description was cut"
     found = [line.split()[0] for line in listed if line[:2] == "  " and line[2] != " "]
     assert found == [*COMMANDS, "forecast", "rope"]
+
+
+ENDS = """
+import atexit, sys, threading, time
+from pathlib import Path
+from edgewear.cli import main
+
+def late():
+    time.sleep(0.3)
+    Path("late").touch()
+
+atexit.register(Path("at exit").touch)
+sys.argv[0] = "edgewear"
+if sys.argv.pop() == "busy":
+    threading.Thread(target=late).start()
+main()
+"""
+
+
+@pytest.mark.parametrize("threads", ["busy", "alone"])
+@pytest.mark.parametrize(("words", "code"), [(["--help"], 0), (["no-such-command"], 2)])
+def test_what_is_due_at_the_end_is_done_before_the_command_ends(
+    words: list[str], code: int, threads: str, tmp_path: Path
+) -> None:
+    """Its modules are left as they are, which saves time: nothing else is left undone."""
+    told = [sys.executable, "-c", ENDS, *words, threads]
+    done = subprocess.run(told, cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == code
+    assert (done.stdout, done.stderr) == (edgewear(*words).stdout, edgewear(*words).stderr)
+    due = {"at exit", "late"} if threads == "busy" else {"at exit"}
+    assert {path.name for path in tmp_path.iterdir()} == due
 
 
 LISTENS = [word for word in COMMANDS if word != "board"]

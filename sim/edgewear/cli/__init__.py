@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import signal
 import sys
@@ -23,7 +24,16 @@ def main() -> NoReturn:
     """Run the command that was typed and end with its exit code."""
     code = ended()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C finds nothing to stop any more
+    if all(one.daemon or one is threading.main_thread() for one in threading.enumerate()):
+        _leave(code)
     sys.exit(code)
+
+
+def _leave(code: int) -> NoReturn:
+    """End without taking modules apart: all is written, and that takes longer than a report."""
+    atexit._run_exitfuncs()
+    sys.stderr.flush()
+    os._exit(code)
 
 
 def ended() -> int:
