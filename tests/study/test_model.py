@@ -165,19 +165,34 @@ def test_a_comparison_without_a_target_is_refused(tmp_path):
 
 def test_a_bridge_changes_one_thing_at_a_time_and_arrives(file, ranking):
     model = ScenarioModel.of(file, 4)
-    (step,) = model.bridge("one", "sleeve")
+    (step,) = model.bridge("one", "sleeve")()
     assert step.change == "protect arris: none -> sleeve"
     assert step.margin_before == model.nominal("one").margin
     assert step.margin_after == model.nominal("sleeve").margin
     assert (step.careful_before, step.careful_after) == (None, None)
-    assert model.bridge("one", "same") == ()
+    assert model.bridge("one", "same")() == ()
+
+
+def test_a_bridge_is_the_same_in_whatever_order_its_options_are_played(file):
+    model, asked = ScenarioModel.of(file, 4), []
+
+    def backwards(task, given):
+        asked.extend(given)
+        found = [task(one) for one in reversed(given)]
+        return lambda: found[::-1]
+
+    assert (
+        model.bridge("one", "sleeve", (1, 2), backwards)()
+        == model.bridge("one", "sleeve", (1, 2))()
+    )
+    assert len(asked) == 2  # as it is, and after the one change
 
 
 def test_a_bridge_is_told_in_the_trials_of_the_careful_end(file, ranking):
     samples = {sample.name: sample for sample in samples_of(open_dataset(ranking.dataset))}
     worlds = careful_replicates(samples["one"])
     model = ScenarioModel.of(file, ranking.seed)
-    for step in model.bridge("one", "sleeve", worlds):
+    for step in model.bridge("one", "sleeve", worlds)():
         for found, name in ((step.careful_before, "one"), (step.careful_after, "sleeve")):
             margins = samples[name].margins[list(worlds)]
             # the same draws by name and the same kernels as the comparison's trials: rounding

@@ -104,9 +104,9 @@ class FakeModel:
         margin = 1 - self.bases[option]
         return NominalCourse(events, wear, timeline, steps, 5_000.0, margin, None)
 
-    def bridge(self, poorer, better, replicates=()):
+    def bridge(self, poorer, better, replicates=(), later=None):
         """One change that is worth all of the difference."""
-        return (BridgeStep("base", 1 - self.bases[poorer], 1 - self.bases[better]),)
+        return lambda: (BridgeStep("base", 1 - self.bases[poorer], 1 - self.bases[better]),)
 
     def _misbehave(self, runs):
         if self.busy_s:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -24,6 +24,7 @@ from edgewear.study.limits.trials import facts_of
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import Block, ComparePlan
 from edgewear.study.task import PlayedRows, playing
+from edgewear.study.worker_pool import Later, at_once
 from edgewear.study.workers.life import enter
 
 if TYPE_CHECKING:
@@ -223,10 +224,14 @@ class _Played:
         return self.inner.nominal(option)
 
     def bridge(
-        self, poorer: str, better: str, replicates: tuple[int, ...] = ()
-    ) -> tuple[BridgeStep, ...]:
+        self,
+        poorer: str,
+        better: str,
+        replicates: tuple[int, ...] = (),
+        later: Later = at_once,
+    ) -> Callable[[], tuple[BridgeStep, ...]]:
         _still(self.question)
-        return self.inner.bridge(poorer, better, replicates)
+        return self.inner.bridge(poorer, better, replicates, later)
 
     def play(self, rows: Block) -> PlayedRows:
         known = self.played[str(rows["option"][0])]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import deepcopy
+from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.errors import EdgewearError
 from edgewear.study.plan import values_of
+from edgewear.study.worker_pool import Later, at_once
 from edgewear.terms import FAILED
 
 if TYPE_CHECKING:
@@ -62,31 +64,40 @@ class Worth(NamedTuple):
 
 
 def bridge(
-    source: Source, poorer: str, better: str, worlds: Worlds | None = None
-) -> tuple[BridgeStep, ...]:
-    """Change one option into another step by step, nobody reacting.
+    source: Source, poorer: str, better: str, worlds: Worlds | None = None, later: Later = at_once
+) -> Callable[[], tuple[BridgeStep, ...]]:
+    """Change one option into another step by step, nobody reacting; call it for the steps.
 
     With nominal values, and in the trials at the careful end of the poorer option, which decide. A
     step that cannot be rigged alone is taken together with the next one. Only steps that move a
     margin are given: none where the options do not differ in one.
+
+    Parameters:
+        source: the scenario.
+        poorer, better: its options.
+        worlds: the trials.
+        later: lets others find what the option is worth after each change.
     """
     data = _tree(source).data
     shared = data.get(SHARED) or {}
     start, goal = ({**shared, **(data["options"][name] or {})} for name in (poorer, better))
-    before = _worth(source, poorer, start, worlds)
-    said: list[str] = []
-    steps = []
-    for words, option in _changes(start, goal):
-        said.append(words)
-        after = _worth(source, poorer, option, worlds)
+    words, options = zip(("", start), *_changes(start, goal), strict=True)
+    worths = later(partial(_worth, source, poorer, worlds), options)
+    return lambda: tuple(_steps(words, worths()))
+
+
+def _steps(words: Sequence[str], worths: Sequence[Worth | None]) -> Iterator[BridgeStep]:
+    """Steps that move a margin; the first of both is what the way begins with."""
+    before, said = worths[0], []
+    for change, after in zip(words[1:], worths[1:], strict=True):
+        said.append(change)
         if after is None or before is None:
             continue
         if after.differs(before):
             found = before.nominal, after.nominal, before.careful, after.careful
-            steps.append(BridgeStep("; ".join(said), *found))
+            yield BridgeStep("; ".join(said), *found)
             before = after
         said = []
-    return tuple(steps)
 
 
 def _changes(start: Plain, goal: Plain) -> Iterator[tuple[str, Plain]]:
@@ -139,7 +150,7 @@ def _tree(source: Source) -> Tree:
     return parse_tree(source.text, source.path)
 
 
-def _worth(source: Source, name: str, option: Plain, worlds: Worlds | None) -> Worth | None:
+def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> Worth | None:
     """Margins with an option written differently; None where it cannot be rigged."""
     from edgewear.case import compile_case
     from edgewear.engine.results.outcome import outcome

@@ -120,6 +120,7 @@ def compare_model(
             first = model.nominal(options[0])
         if workers is None and len(options) * replicates * first.steps > STEPS_WORTH_A_WORKER:
             gang = _gang(available_workers())
+        load_for_draws()  # before workers are copied: once for all
         with gang:
             known = {option: drawn(model.uncertainties(option)) for option in options}
             others = gang.later(model.nominal, options[1:])
@@ -147,26 +148,22 @@ def write_bridges(
         root: folder of a finished comparison.
         model: plays its options.
         manifest: of the comparison, replaced by one that lists the new file.
-        gang: who plays, two options each.
+        gang: who plays, an option after one change each.
         samples: the comparison's trials.
     """
     target, seed = float(manifest.about["target"]), int(manifest.about["seed"])
     ordered = in_order(samples, target, seed)
     ranked = [one.name for one in ordered if one.group < 3 and UNFINISHED not in one.status]
     careful = {sample.name: careful_replicates(sample) for sample in samples}
-    ways = gang.later(partial(_way, model, careful), list(pairwise(ranked)))()
+    pairs = [(poorer, better) for better, poorer in pairwise(ranked)]
+    found = [model.bridge(*pair, careful[pair[0]], gang.later) for pair in pairs]
+    ways = [
+        {"from": poorer, "to": better, "steps": [step.as_json() for step in steps()]}
+        for (poorer, better), steps in zip(pairs, found, strict=True)
+    ]
     with locked(root):
         written = write_json(root, BRIDGES, ways)
         manifests.write(root, manifest.closed((*manifest.files, written), manifest.failed))
-
-
-def _way(
-    model: Compared, careful: Mapping[str, tuple[int, ...]], pair: tuple[str, str]
-) -> dict[str, Any]:
-    """From the poorer to the better option, as it stands in the dataset."""
-    better, poorer = pair
-    steps = model.bridge(poorer, better, careful[poorer])
-    return {"from": poorer, "to": better, "steps": [step.as_json() for step in steps]}
 
 
 def careful_replicates(sample: Sample) -> tuple[int, ...]:
@@ -262,6 +259,12 @@ def write_nominal(root: Path, nominal: Mapping[str, NominalCourse]) -> list[Writ
     return written
 
 
+def load_for_draws() -> None:
+    """Load what drawing and playing rows take; none of it comes with a thread."""
+    for name in ("edgewear.engine.batch", "scipy.special"):
+        import_module(name)
+
+
 def load_for_rows(nothing: object = None) -> None:
     """Load what drawing, playing and writing rows take.
 
@@ -270,7 +273,8 @@ def load_for_rows(nothing: object = None) -> None:
     Parameters:
         nothing: of no use; a task that is handed to a worker is given something.
     """
-    for name in ("edgewear.engine.batch", "scipy.special", "pyarrow.parquet", "pyarrow.compute"):
+    load_for_draws()
+    for name in ("pyarrow.parquet", "pyarrow.compute"):
         import_module(name)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from edgewear.findings.failure import Doubt
 from edgewear.study.task import Model
+from edgewear.study.worker_pool import Later, at_once
 
 if TYPE_CHECKING:
     from edgewear.case import Uncertainty
@@ -49,13 +50,18 @@ class Compared(Model, Protocol):
         """Run an option once with nominal values, nobody reacting."""
 
     def bridge(
-        self, poorer: str, better: str, replicates: tuple[int, ...] = ()
-    ) -> tuple[BridgeStep, ...]:
-        """Change one option into another, one thing at a time, and say what each is worth.
+        self,
+        poorer: str,
+        better: str,
+        replicates: tuple[int, ...] = (),
+        later: Later = at_once,
+    ) -> Callable[[], tuple[BridgeStep, ...]]:
+        """Change one option into another, one thing at a time; called for what each is worth.
 
         Parameters:
             poorer, better: the options.
             replicates: trials in which it is told too.
+            later: lets others play the option after each change.
         """
 
 

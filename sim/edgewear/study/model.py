@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -18,6 +18,7 @@ from edgewear.study.compared import Described, NominalCourse
 from edgewear.study.plan import Block
 from edgewear.study.resolved import parameters_of
 from edgewear.study.task import FIXED, PlayedRows, joined
+from edgewear.study.worker_pool import Later, at_once
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
@@ -187,13 +188,17 @@ class ScenarioModel:
         return ready.depths or depths_by_step(perform(ready.scenario, ready.case))
 
     def bridge(
-        self, poorer: str, better: str, replicates: tuple[int, ...] = ()
-    ) -> tuple[BridgeStep, ...]:
+        self,
+        poorer: str,
+        better: str,
+        replicates: tuple[int, ...] = (),
+        later: Later = at_once,
+    ) -> Callable[[], tuple[BridgeStep, ...]]:
         """Change one option into another, one thing at a time; also in some trials."""
         from edgewear.study.bridge import Source, Worlds, bridge
 
         worlds = Worlds(replicates, self.seed) if replicates else None
-        return bridge(Source(self.text, self.path, self.library), poorer, better, worlds)
+        return bridge(Source(self.text, self.path, self.library), poorer, better, worlds, later)
 
     def warm(self) -> None:
         """Load what playing takes: the kernels, and the first option compiled."""

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, Protocol, TypeVar
 
 from edgewear.errors import Interrupted, Unfinished, UsageError
 from edgewear.study.workers.life import enter
@@ -31,6 +31,16 @@ LOOKS_S = 0.5
 
 ATTEMPTS = 3
 """A chunk that was alone with a worker when it died is blamed after so many deaths."""
+
+
+class Later(Protocol):
+    """Lets a task be done for each thing given; called for the results."""
+
+    def __call__(
+        self, task: Callable[[Given], Result], given: Sequence[Given], /
+    ) -> Callable[[], list[Result]]:
+        """Begin."""
+        ...
 
 
 class Inline(Executor):
@@ -144,6 +154,10 @@ def _shut(executor: Executor, wait: bool) -> None:
 def inline() -> WorkerPool:
     """Make a gang of nobody: everything in this process."""
     return WorkerPool(Inline, 1)
+
+
+at_once: Later = inline().later
+"""In this process, before anything else."""
 
 
 def processes(
