@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import ast
+import os
+import pickle
 import random
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import numba
 import pytest
+from llvmlite.binding import parse_bitcode
 
 from edgewear.mechanics import cache
 from edgewear.mechanics.jit import entry
@@ -77,6 +82,30 @@ def test_what_cannot_be_read_is_compiled_anew_and_said_once(way, suffix, kept, c
         assert healed(1.5) == 3.0
         assert sum(healed.stats.cache_hits.values()) == 1
         assert capfd.readouterr().err == ""
+
+
+def test_a_kept_kernel_is_machine_code_and_names_alone(kept):
+    """What another kernel would be built from takes longer to read than the code; nobody asks."""
+    (path,) = kept.rglob("*.nbc")
+    (_, _, (code, parts)), *_ = pickle.loads(cache._unsealed(path))
+    functions = list(parse_bitcode(parts).functions)
+    assert any("doubled" in one.name for one in functions)
+    for one in functions:
+        (block,) = one.blocks
+        assert [step.opcode for step in block.instructions] == ["ret"]
+    assert code.startswith(b"\x7fELF") or sys.platform != "linux"
+
+
+def test_a_kept_kernel_runs_where_it_was_not_compiled(kept):
+    """In another process nothing is there but what was kept."""
+    told = (
+        "from pathlib import Path; from edgewear.mechanics import cache; "
+        f"cache.FOLDER = Path({str(kept)!r}); from {__name__} import kernel; "
+        "made = kernel(); print(made(1.5), sum(made.stats.cache_hits.values()))"
+    )
+    paths = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, env=paths)
+    assert done.stdout == "3.0 1\n", done.stderr
 
 
 def test_where_nothing_can_be_kept_it_is_compiled_each_time(tmp_path, monkeypatch, capfd):

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO, Any, ClassVar
 
 import numba
+from llvmlite.binding import parse_assembly, parse_bitcode
 from numba.core.caching import (
     CompileResultCacheImpl,
     FunctionCache,
@@ -96,7 +97,25 @@ class _Place(_CacheLocator):
 
 
 class _Results(CompileResultCacheImpl):
+    """What is kept of a kernel: machine code, without what another kernel would be built from.
+
+    Only Python calls what is kept. To read the rest takes as long as all else about a kernel.
+    """
+
     _locator_classes: ClassVar = [_Place]
+
+    def reduce(self, made: Any) -> Any:
+        """Give what is kept."""
+        (name, kind, (code, parts)), *more = super().reduce(made)
+        return (name, kind, (code, _named_alone(parts))), *more
+
+
+def _named_alone(parts: bytes) -> bytes:
+    """Give LLVM's functions by name, empty: numba looks there for what the machine code holds."""
+    made = [one.name for one in parse_bitcode(parts).functions if not one.is_declaration]
+    empty = (f'define void @"{name}"() {{ ret void }}' for name in made)
+    named: bytes = parse_assembly("\n".join(empty)).as_bitcode()
+    return named
 
 
 _SEAL = hashlib.sha256().digest_size
