@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -146,6 +147,7 @@ def _texts(values: Iterable[str]) -> pa.Array:
     return pa.Array.from_buffers(pa.string(), len(texts), buffers)
 
 
+@cache
 def arrow_type(dtype: str) -> pa.DataType:
     """Give the type of a column in a file: str, bool, int64 or float64."""
     import pyarrow as pa

@@ -146,15 +146,17 @@ def _with_later(table: pa.Table, wanted: Due) -> pa.Table:
     """Add what came later than the file: not known there."""
     import pyarrow as pa
 
+    found = set(table.column_names)  # a list made at each look
     for column in wanted.columns:
-        if column.name in LATER and column.name not in table.column_names:
+        if column.name in LATER and column.name not in found:
             field = pa.field(column.name, arrow_type(column.dtype), nullable=False)
             unknown = np.full(table.num_rows, LATER[column.name])
             table = table.append_column(field, pa.array(unknown))
+            found.add(column.name)
     return (
         table
         if wanted.more
-        else table.select([one.name for one in wanted.columns if one.name in table.column_names])
+        else table.select([one.name for one in wanted.columns if one.name in found])
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import cache
 
 from edgewear.report.formats.escape import markup
 
@@ -75,6 +76,7 @@ def width_of(text: str) -> float:
     return sum(_cells(character) for character in text) * CHARACTER
 
 
+@cache
 def _cells(character: str) -> float:
     if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me", "Cf"):
         return 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import unicodedata
 from collections.abc import Sequence
+from functools import cache
 from typing import TextIO
 
 from edgewear.report.parts.words import plain
@@ -25,6 +26,7 @@ def display_width(text: str) -> int:
     return sum(_cells(character) for character in text)
 
 
+@cache
 def _cells(character: str) -> int:
     if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me", "Cf"):
         return 0
