@@ -229,9 +229,10 @@ class _Played:
         better: str,
         replicates: tuple[int, ...] = (),
         later: Later = at_once,
+        known: tuple[float, float] | None = None,
     ) -> Callable[[], tuple[BridgeStep, ...]]:
         _still(self.question)
-        return self.inner.bridge(poorer, better, replicates, later)
+        return self.inner.bridge(poorer, better, replicates, later, known)
 
     def play(self, rows: Block) -> PlayedRows:
         known = self.played[str(rows["option"][0])]

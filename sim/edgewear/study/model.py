@@ -193,12 +193,16 @@ class ScenarioModel:
         better: str,
         replicates: tuple[int, ...] = (),
         later: Later = at_once,
+        known: tuple[float, float] | None = None,
     ) -> Callable[[], tuple[BridgeStep, ...]]:
         """Change one option into another, one thing at a time; also in some trials."""
-        from edgewear.study.bridge import Source, Worlds, bridge
+        from edgewear.study.bridge import Source, Worlds, all_compiled_once, bridge
 
         worlds = Worlds(replicates, self.seed) if replicates else None
-        return bridge(Source(self.text, self.path, self.library), poorer, better, worlds, later)
+        if worlds is None or not all_compiled_once(*self.ready(poorer)[:2], worlds):
+            known = None
+        source = Source(self.text, self.path, self.library)
+        return bridge(source, poorer, better, worlds, later, known)
 
     def warm(self) -> None:
         """Load what playing takes: the kernels, and the first option compiled."""
@@ -226,8 +230,7 @@ class ScenarioModel:
         option = str(rows["option"][0])
         ready = self.ready(option, typed)
         values = self._values(option, rows)
-        count = len(rows["run"])
-        anew = reordered(ready.scenario, ready.scenario.options[option], values, count)
+        anew = reordered(ready.scenario, ready.scenario.options[option], values, len(rows["run"]))
         if not anew.any():
             return self._together(ready, rows, values)
         parts = [] if anew.all() else [self._play(_at(rows, ~anew), typed)]
@@ -352,15 +355,12 @@ def _unchanged(scenario: Scenario) -> None:
     kept = loaded(scenario.source, scenario.path, scenario.library_source, ())
     if kept == scenario:
         return
-    changed = [name for name in type(scenario).model_fields if _differ(kept, scenario, name)]
+    both = ((name, getattr(kept, name, None)) for name in type(scenario).model_fields)
+    changed = [name for name, value in both if value != getattr(scenario, name, None)]
     raise UsageError(
         f"this scenario was changed after it was read ({', '.join(changed)}), and what is computed "
         "comes from its text: use scenario.with_values({address: value}), or write the file anew"
     )
-
-
-def _differ(one: Scenario, other: Scenario, name: str) -> bool:
-    return bool(getattr(one, name, None) != getattr(other, name, None))
 
 
 @lru_cache(maxsize=64)
