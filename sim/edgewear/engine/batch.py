@@ -27,6 +27,10 @@ ROWS_AT_ONCE = 1024
 """Rows whose arrays the processor holds together: memory then does not grow with a chunk, and what
 is done once for all of them counts for little; of 256 a reference ascent took a tenth longer."""
 
+FEW = 6
+"""Rows up to which trials over several edges are played one by one: side by side, eight take as
+long as five to seven others, and five do not fill them."""
+
 
 def play_batch(
     case: Case,
@@ -93,7 +97,8 @@ def _some(
     batch, row = case.batch(tape, values, count), section_of(case, tape)
     slung = Slung(case) if edges else None
     at_edges = [np.zeros(0, EDGE_DTYPE)]
-    if row is None or follows or (slung is not None and slung.replays):
+    few = edges and count <= FEW and row is not None and case.lines[row]["edge_count"] > 1
+    if row is None or few or follows or (slung is not None and slung.replays):
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
         kept = player.recording.travel if edges else None
