@@ -177,6 +177,33 @@ def refuse_unwanted(text: str, file: str) -> None:
         raise ScenarioError([Problem(file, line, column, "", message)])
 
 
+_OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs"}
+_QUOTED = re.compile(r'"(?:[^"]|"")*"')
+
+
+def refuse_other_separators(text: str, file: str) -> None:
+    """Refuse a table whose heading has more semicolons or tabs than commas between its cells.
+
+    Parameters:
+        text: of a CSV file.
+        file: its name, for messages.
+
+    Raises:
+        ScenarioError: at the first of them.
+    """
+    lines = enumerate(text.split("\n"), 1)
+    number, heading = next(((n, line) for n, line in lines if line.strip()), (1, ""))
+    # what is quoted separates nothing
+    bare = _QUOTED.sub(lambda found: "x" * len(found[0]), heading)
+    most = max(_OTHER_SEPARATORS, key=bare.count)
+    if bare.count(most) > bare.count(","):
+        message = (
+            f"the cells are separated by {_OTHER_SEPARATORS[most]}: commas are due between cells, "
+            "and a point in numbers (2.5, not 2,5); save the table so"
+        )
+        raise ScenarioError([Problem(file, number, bare.index(most) + 1, "", message)])
+
+
 def place_in(text: str, at: int) -> tuple[int, int]:
     """Give line and column, from 1, of a character of a text."""
     return text.count("\n", 0, at) + 1, at - (text.rfind("\n", 0, at) + 1) + 1

@@ -103,7 +103,7 @@ RUN = (
         "short_m",
         "float64",
         "m",
-        "by how much a rope was too short, where that is the `reason`; NaN: another one",
+        "by how much a rope was too short or a climb too low, where that is the `reason`; else NaN",
     ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""

@@ -69,7 +69,7 @@ def machine() -> dict[str, Any]:
 
 def rows_of(name: str, rows: int, over: str, folder: Path) -> tuple[Any, Any]:
     """A model and rows of its plan, every number that is given as a range drawn."""
-    from edgewear.study.sweeping.sweep import prepare
+    from edgewear.study.sweeping.prepared import prepare
 
     if name == "reference-ascent.yaml":
         path = sweeps.scenario(folder, rows)

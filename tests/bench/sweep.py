@@ -78,7 +78,8 @@ def storage_share(folder: Path, rows: int) -> float:
     from dataclasses import replace
 
     from edgewear.study.plan import write_plan
-    from edgewear.study.sweeping.sweep import prepare, study_in
+    from edgewear.study.sweeping.prepared import prepare
+    from edgewear.study.sweeping.sweep import study_in
     from edgewear.study.task import playing
 
     study = study_in(folder / "storage", prepare(scenario(folder, rows)))
@@ -116,7 +117,8 @@ def costs(folder: Path, rows: int) -> Costs:
     from edgewear.dataset import manifest as manifests
     from edgewear.study.plan import chunks_of, write_plan
     from edgewear.study.runner import run_study
-    from edgewear.study.sweeping.sweep import prepare, study_in
+    from edgewear.study.sweeping.prepared import prepare
+    from edgewear.study.sweeping.sweep import study_in
     from edgewear.study.worker_pool import inline
 
     study = study_in(folder / "costs", prepare(scenario(folder, rows)))

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from edgewear.study.sweeping.sweep import dry_run, prepare
+from edgewear.study.sweeping.prepared import prepare
+from edgewear.study.sweeping.sweep import dry_run
 from edgewear.study.task import playing
 from support.studies import SLEEVE
 

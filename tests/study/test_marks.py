@@ -136,7 +136,8 @@ def test_a_climb_that_is_given_up_is_no_result(write, tmp_path):
     runs = open_dataset(tmp_path / "out").runs().to_pandas()
     assert (result.failed, runs["status"].tolist()) == (1, ["ok", "failed"])
     # 10 m of setback and 150 m down are more than the 60 m of rope: nobody gets off the ground
-    assert runs["reason"][1] == "the climb was given up at 0 m of 1 m"
+    assert runs["reason"][1] == "the climb of 1 m was given up too low"
+    assert runs["short_m"][1] == pytest.approx(1.0, abs=1e-9)  # all of it
     assert np.isnan(runs["sheath_margin"][1])
 
 
@@ -146,7 +147,7 @@ def test_a_climb_that_is_given_up_is_no_result(write, tmp_path):
         ("energy_residual", 2.0 * MOST_RESIDUAL, "energy does not close"),
         ("energy_residual", np.nan, "energy does not close"),
         ("peak_tension_n", 2.6e10, "peak of 2.6e+10 N"),
-        ("ascended_m", 0.0, "given up at 0 m of 1 m"),
+        ("ascended_m", 0.0, "climb of 1 m was given up too low"),
     ],
 )
 def test_what_cannot_have_happened_is_told(column, value, said, write):
@@ -158,8 +159,28 @@ def test_what_cannot_have_happened_is_told(column, value, said, write):
     batch = ready.case.batch(ready.tape, {}, 2)
     runs[column][1] = value
     told = reasons(ready.case, batch, runs, {})
-    assert told[0] == ""
-    assert said in told[1]
+    assert told.words[0] == ""
+    assert said in told.words[1]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_climbs_given_up_at_any_height_are_told_once_with_the_range(seed, write):
+    """One reason, however many trials and wherever each ends, with what is left of the climb."""
+    from edgewear.engine.batch import play_batch
+    from edgewear.engine.results.sense import blank
+
+    ready = ScenarioModel.of(write(""), 0).ready("bare")
+    runs, _ = play_batch(ready.case, ready.tape, {}, np.arange(12), 0)
+    climbed_m = np.random.default_rng(seed).uniform(0.0, 1.5, 12)
+    runs["ascended_m"] = climbed_m
+    told = reasons(ready.case, ready.case.batch(ready.tape, {}, 12), runs, {})
+    low = climbed_m < 0.999  # of the metre that the job climbs
+    assert set(told.words[low]) == {"the climb of 1 m was given up too low"}
+    assert set(told.words[~low]) <= {""}
+    assert told.short_m[low] == pytest.approx(1.0 - climbed_m[low], abs=1e-12)
+    blank(runs, told)
+    assert (runs["status"] == "failed").tolist() == low.tolist()
+    assert np.array_equal(runs["short_m"], np.where(low, told.short_m, np.nan), equal_nan=True)
 
 
 def test_the_same_is_told_of_a_run_of_people(write):

@@ -16,7 +16,8 @@ from edgewear.scenario import load_scenario, load_text
 from edgewear.study.compare import compare
 from edgewear.study.model import ScenarioModel
 from edgewear.study.single import simulate
-from edgewear.study.sweeping.sweep import prepare, sweep
+from edgewear.study.sweeping.prepared import prepare
+from edgewear.study.sweeping.sweep import sweep
 from edgewear.study.task import playing
 from edgewear.study.worker_pool import Inline
 from support.studies import SLEEVE as BASE

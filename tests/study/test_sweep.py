@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from edgewear.errors import Mismatch, ScenarioError
 from edgewear.study.model import ScenarioModel
 from edgewear.study.sweeping.levers import lever_of
-from edgewear.study.sweeping.sweep import prepare, sweep
+from edgewear.study.sweeping.prepared import prepare
+from edgewear.study.sweeping.sweep import sweep
 from edgewear.study.sweeping.sweep_plan import kept_points
 from edgewear.study.worker_pool import Inline
 from support.studies import SLEEVE as BASE

@@ -13,7 +13,8 @@ import pytest
 from edgewear.errors import Mismatch, ScenarioError, UsageError
 from edgewear.scenario.checks.study_rules import GROUPS, _repeated
 from edgewear.study.compare import compare
-from edgewear.study.sweeping.sweep import dry_run, prepare, sweep
+from edgewear.study.sweeping.prepared import prepare
+from edgewear.study.sweeping.sweep import dry_run, sweep
 from edgewear.study.worker_pool import Inline
 from support.studies import SLEEVE
 

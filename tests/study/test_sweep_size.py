@@ -36,8 +36,8 @@ def test_a_dry_run_tells_the_rows_that_its_chunks_have(
     rows, chunks, each, told, monkeypatch, capsys
 ):
     found = Estimate(rows, chunks, each, 1, 1.0, 1000)
-    monkeypatch.setattr("edgewear.study.sweeping.sweep.dry_run", lambda file, workers: found)
-    _estimate(Path("study.yaml"), 1, json=False)
+    monkeypatch.setattr("edgewear.study.sweeping.sweep.dry_run", lambda *asked: found)
+    _estimate(Path("study.yaml"), 1, edges=False, device="cpu", json=False)
     assert f"chunks   {told}\n" in capsys.readouterr().out
 
 
@@ -52,6 +52,43 @@ def test_a_dry_run_counts_and_writes_nothing(write, tmp_path):
     written = [tmp_path / "out" / "plan.parquet", *(tmp_path / "out" / "runs").iterdir()]
     # the same tables but for the study's name and the chunk's number in each file
     assert estimate.bytes == pytest.approx(sum(p.stat().st_size for p in written), rel=0.03)
+
+
+@pytest.mark.parametrize("edges", [False, True])
+@pytest.mark.parametrize("workers", [None, 1, 40])
+@pytest.mark.parametrize("device", ["cpu", "cuda", "abacus"])
+def test_a_dry_run_asks_for_what_the_run_asks_for(device, workers, edges, write, tmp_path):
+    """What the run refuses, for want of a device, say, it refuses in the same words."""
+    path = write(SAMPLE)
+    told = []
+    for ask in (
+        lambda: dry_run(path, workers, edges, device),
+        lambda: sweep(path, tmp_path / "out", workers, edges=edges, device=device,
+                      executor=Inline()),
+    ):  # fmt: skip
+        try:
+            ask()
+        except UsageError as error:
+            told.append(str(error))
+    assert len(told) == (0 if device == "cpu" else 2)
+    assert len(set(told)) <= 1
+
+
+@pytest.mark.parametrize("workers", [1, 3, 8, 40])
+@pytest.mark.parametrize("devices", [1, 2])
+def test_a_dry_run_tells_what_a_device_would_play(devices, workers, write, monkeypatch, capsys):
+    """Runs over one edge go there; here the processor plays them, so that none is needed."""
+    path = write(SAMPLE)
+    monkeypatch.setattr("edgewear.engine.devices.cuda.check_device", lambda name: devices)
+    monkeypatch.setattr("edgewear.engine.fast.play_on_device", lambda *given: None)
+    found = dry_run(path, workers, device="cuda")
+    assert found.workers == min(workers, 8 * devices)
+    assert (found.device, found.on_device) == ("cuda", ("bare", "sleeve"))
+    _estimate(path, workers, edges=False, device="cuda", json=False)
+    assert "device   cuda plays bare, sleeve; " in capsys.readouterr().out
+    with pytest.raises(UsageError, match="leave --edges out"):
+        dry_run(path, workers, edges=True, device="cuda")
+    assert dry_run(path, workers).on_device == ()
 
 
 @pytest.mark.parametrize("rows", [10**power for power in range(1, 11)])

@@ -9,7 +9,8 @@ import pyarrow.parquet as pq
 import pytest
 
 from edgewear.errors import ScenarioError
-from edgewear.study.sweeping.sweep import prepare, sweep
+from edgewear.study.sweeping.prepared import prepare
+from edgewear.study.sweeping.sweep import sweep
 from edgewear.study.worker_pool import Inline
 from support.sweeps import rows_of
 

@@ -11,11 +11,19 @@ from numpy.polynomial.legendre import legval
 from scipy.stats import rankdata
 
 from edgewear.errors import RunFailed, UsageError
-from edgewear.findings.inquiries.what_matters import CHOSEN, ITSELF, SITE, TEST, LeftOut
+from edgewear.findings.inquiries.what_matters import (
+    CHOSEN,
+    ITSELF,
+    SITE,
+    TEST,
+    LeftOut,
+    WhatMatters,
+)
 from edgewear.forecasts.freeze import _played as frozen_draws
 from edgewear.forecasts.quantities import LOOKED_FOR
 from edgewear.report.what_matters.files import sheet
 from edgewear.report.what_matters.terminal import print_what_matters
+from edgewear.report.what_matters.words import LEFT_OUT
 from edgewear.study.compare import compare_model
 from edgewear.study.sensitivity.designed import designed
 from edgewear.study.sensitivity.given import GROUPS, due, indices, mean_ranks
@@ -336,6 +344,23 @@ def test_where_nothing_varies_more_rows_are_not_asked_for(rows):
     words = LeftOut("pad", 0, rows, 40).words
     assert "no input varies" in words
     assert "due" not in words
+
+
+@pytest.mark.parametrize("few", [False, True])
+@pytest.mark.parametrize("none", [False, True])
+@pytest.mark.parametrize("fixed", [False, True])
+def test_the_heading_over_what_is_left_out_is_true_of_every_reason(few, none, fixed):
+    """That rows are too few is said of those alone of which more rows would tell."""
+    left = [LeftOut("few", 5, 12, 40)] * few + [LeftOut("none", 5, 0, 40)] * none
+    left += [LeftOut("fixed", 0, 40, 40)] * fixed
+    found = WhatMatters("made", "sheath_margin", "rows", (), tuple(left))
+    for text in (shown(found), str(sheet(found))):
+        said = " ".join(text.split())
+        assert (LEFT_OUT in said) == bool(left)
+        assert "Too few rows" not in said
+        assert ("are due" in said) == few
+        assert ("could be computed" in said) == none
+        assert ("no input varies" in said) == fixed
 
 
 ASKED = {

@@ -15,7 +15,7 @@ from edgewear import records
 from edgewear.errors import EdgewearError
 from edgewear.scenario import all_quantities, load_scenario
 from edgewear.study.model import ScenarioModel
-from edgewear.study.sweeping.sweep import prepare
+from edgewear.study.sweeping.prepared import prepare
 from edgewear.study.sweeping.values import places
 from edgewear.study.task import playing
 

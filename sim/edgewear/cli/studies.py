@@ -45,7 +45,7 @@ def sweep(
     elif file is None:
         raise UsageError("sweep: a scenario with a study is missing")
     elif dry_run:
-        _estimate(file, workers, json)
+        _estimate(file, workers, edges, device, json)
     elif out is None:
         raise UsageError("sweep: --out DIR is missing: the dataset needs a place")
     else:
@@ -92,16 +92,19 @@ def _what_decides(folder: str) -> None:
     print(f"\npage     {page}")
 
 
-def _estimate(file: Path, workers: int | None, json: bool) -> None:
+def _estimate(file: Path, workers: int | None, edges: bool, device: str, json: bool) -> None:
     from edgewear.study.sweeping.sweep import dry_run
 
-    found = dry_run(file, workers)
+    found = dry_run(file, workers, edges, device)
     if json:
         emit(found.as_json())
         return
     print(f"rows     {found.rows:,}")
     most = "" if found.chunks * found.rows_a_chunk == found.rows else "at most "
     print(f"chunks   {found.chunks:,} of {most}{found.rows_a_chunk:,} rows")
+    if found.device != "cpu":
+        plays = ", ".join(found.on_device) or "no option"
+        say(f"device   {found.device} plays {plays}; what it does not take, the processor does")
     say(f"time     about {duration_text(found.seconds)} with {found.workers} workers here")
     print(f"size     about {found.bytes / 1e6:,.1f} MB")
 

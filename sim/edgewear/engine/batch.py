@@ -130,7 +130,7 @@ def _some(
     note_used_up(case, batch, runs, tapes)
     found = np.concatenate(at_edges)
     found = found[np.argsort(found["run"], kind="stable")]
-    return runs, found[np.isin(found["run"], np.flatnonzero(told == ""))]
+    return runs, found[np.isin(found["run"], np.flatnonzero(told.words == ""))]
 
 
 class _Tapes:

@@ -177,6 +177,7 @@ def _no_number(name: str) -> float:
 
 
 def _from_csv(file: str, text: str) -> Typed:
+    incoming.refuse_other_separators(text, file)
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     wrong: list[Problem] = []
     rows, places = [], []

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from edgewear import spelt
 from edgewear.case import Batch, Case, Records
 from edgewear.engine.player import Player
 from edgewear.geometry.points import Point
@@ -18,6 +19,30 @@ from edgewear.rigging.laying import drawn_m, lay, lifting_share
 from edgewear.rigging.model import Section
 from edgewear.terms import GRAVITY_M_S2, OK
 
+
+class Lacks(NamedTuple):
+    """What a run lacks: in words that all trials share, and by how much, which differs."""
+
+    words: str
+    short_m: float = np.nan  # NaN: nothing differs, or no length
+
+    @property
+    def told(self) -> str:
+        """All of it, for one run."""
+        by = f", {spelt.short_by(self.short_m, self.short_m)}" if self.short_m > 0.0 else ""
+        return f"{self.words}{by}"
+
+
+SOUND = Lacks("")
+
+
+class Reasons(NamedTuple):
+    """Of each run why it means nothing, as `Lacks` has it."""
+
+    words: NDArray[np.object_]  # (n,); empty where the run is sound or has failed before
+    short_m: NDArray[np.float64]  # (n,) [m]
+
+
 MOST_RESIDUAL = 1e-3
 """Share of the energy flows that may be left open: above it the steps did not follow the rope."""
 
@@ -25,9 +50,7 @@ LEAST_CLIMBED = 0.999
 """Share of what the job climbs; the last stroke ends within rounding of its height."""
 
 
-def reasons(
-    case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records]
-) -> NDArray[np.object_]:
+def reasons(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records]) -> Reasons:
     """Say of each run why it means nothing.
 
     Parameters:
@@ -35,14 +58,11 @@ def reasons(
         batch: n runs, with their tapes.
         runs: RUN (n,) of what came out.
         tapes: run -> MOVEMENT (m,), where it made other movements than the batch's tape.
-
-    Returns:
-        (n,) texts; empty where the run is sound or has failed before.
     """
-    found = np.full(len(runs), "", dtype=object)
+    found = Reasons(np.full(len(runs), "", dtype=object), np.full(len(runs), np.nan))
     for run in _doubtful(case, batch, runs, tapes).tolist():
         tape = tapes.get(run, batch.tape[run])
-        found[run] = reason(case, batch, run, runs[run], tape)
+        found.words[run], found.short_m[run] = reason(case, batch, run, runs[run], tape)
     return found
 
 
@@ -64,8 +84,8 @@ def _doubtful(
     return np.flatnonzero((runs["status"] == OK) & ~sound)
 
 
-def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
-    """Say why one run means nothing; empty: it is sound.
+def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> Lacks:
+    """Say why one run means nothing; without words: it is sound.
 
     Parameters:
         row: RUN () of what came out.
@@ -74,9 +94,9 @@ def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> s
     working = case.lines["role"] == 0
     holds_n = float(np.max(batch.wear["breaking_n"][run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        return climbed_out(case, batch, run, tape) or told
+        return climbed_out(case, batch, run, tape) or Lacks(told)
     if np.isfinite(row["parted_time_s"]):
-        return ""
+        return SOUND
     return _cut_short(case, batch, run, row, tape)
 
 
@@ -93,23 +113,17 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
     working = player.case.lines["role"] == 0
     holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        return climbed_out(player.case, player.batch, player.run, tape) or told
-    return _cut_short(player.case, player.batch, player.run, row, tape)
+        out = climbed_out(player.case, player.batch, player.run, tape)
+        return told if out is None else out.told
+    return _cut_short(player.case, player.batch, player.run, row, tape).told
 
 
-def _cut_short(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> str:
+def _cut_short(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> Lacks:
     """Say why less was climbed than asked for; a rope used up before is a plan not finished."""
-    told = climb_given_up(tape, float(row["ascended_m"]))
-    if not told or used_up(case, batch, run, row, tape):
-        return ""
-    return told + flat(case, batch, run, tape)
-
-
-class Lacks(NamedTuple):
-    """What a run lacks: in words that all trials share, and by how much, which differs."""
-
-    words: str
-    short_m: float
+    found = climb_given_up(tape, float(row["ascended_m"]))
+    if found is None or used_up(case, batch, run, row, tape):
+        return SOUND
+    return found._replace(words=found.words + flat(case, batch, run, tape))
 
 
 def used_up(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> Lacks | None:
@@ -143,8 +157,8 @@ def _impossible(row: Records, holds_n: float) -> str:
     )
 
 
-def climb_given_up(tape: Records, ascended_m: float) -> str:
-    """Say so where less was climbed than the job asks for.
+def climb_given_up(tape: Records, ascended_m: float) -> Lacks | None:
+    """Say so where less was climbed than the job asks for, and by how much.
 
     Parameters:
         tape: MOVEMENT (m,) of the run.
@@ -153,12 +167,12 @@ def climb_given_up(tape: Records, ascended_m: float) -> str:
     climbs = tape[(tape["kind"] == Kind.STROKES) & (tape["cut_ticks"] == 0)]
     wanted_m = float(climbs["length_m"].sum())
     if ascended_m >= LEAST_CLIMBED * wanted_m:
-        return ""
-    return f"the climb was given up at {ascended_m:.3g} m of {wanted_m:.3g} m"
+        return None
+    return Lacks(f"the climb of {wanted_m:.3g} m was given up too low", wanted_m - ascended_m)
 
 
-def climbed_out(case: Case, batch: Batch, run: int, tape: Records) -> str:
-    """Say that a climb ends where no rope is left below a given bend; empty: it leaves some.
+def climbed_out(case: Case, batch: Batch, run: int, tape: Records) -> Lacks | None:
+    """Say that a climb ends where no rope is left below a given bend; None: it leaves some.
 
     The spring of the line is then one of no length: nothing that comes of it can be believed.
     """
@@ -168,11 +182,12 @@ def climbed_out(case: Case, batch: Batch, run: int, tape: Records) -> str:
         strain = pull_n / float(batch.lines[run, row]["stiffness_n"])
         drawn = drawn_m(hung_m, strain, pull_n / float(load["body_stiffness_n_m"]))
         if section.direct and section.edges and depth_m <= drawn:
-            return (
+            return Lacks(
                 f"a climb ends {depth_m:.2f} m below {section.edges[-1].name}, and no rope is left "
-                f"there: under the weight rope and harness give by {drawn:.2f} m; climb less high"
+                "there (climb less high): under the weight rope and harness give by more",
+                drawn - depth_m,
             )
-    return ""
+    return None
 
 
 def flat(case: Case, batch: Batch, run: int, tape: Records) -> str:
@@ -185,11 +200,14 @@ def flat(case: Case, batch: Batch, run: int, tape: Records) -> str:
             if not case.rigged.sections[row].direct]  # fmt: skip
     share, person = min(ends, default=(1.0, 0))
     push = float(batch.people["force_ratio"][run, person])
+    usual = float(
+        case.people["force_ratio"][person]
+    )  # one in all trials, so that all say one thing
     if share > 0.0 and 1.0 / share - 1.0 <= 0.5 * (push - 1.0):
         return ""
     return (
-        f": by the survey the rope comes so flat at its end that {max(share, 0.0):.2f} of its pull "
-        f"lifts, and the legs push {push:.2g} times the weight at most"
+        f" (by the survey the rope comes so flat at its end that {max(share, 0.0):.2f} of its pull "
+        f"lifts, and the legs push {usual:.2g} times the weight at most, in the middle)"
     )
 
 
@@ -274,12 +292,13 @@ def _point(of: Records) -> Point:
     return x, y, z
 
 
-def blank(runs: Records, told: NDArray[np.object_]) -> None:
+def blank(runs: Records, told: Reasons) -> None:
     """Turn runs that mean nothing into failed ones, without an outcome; in place.
 
     Parameters:
         runs: RUN (n,).
-        told: (n,) reasons; empty leaves a run as it is.
+        told: of each; no words leave a run as it is.
     """
-    for at in np.flatnonzero(told != "").tolist():
-        runs[at : at + 1] = failed_runs(runs["run"][at : at + 1], str(told[at]))
+    for at in np.flatnonzero(told.words != "").tolist():
+        runs[at : at + 1] = failed_runs(runs["run"][at : at + 1], str(told.words[at]))
+        runs["short_m"][at] = told.short_m[at]

@@ -79,7 +79,7 @@ class OptionInfluences:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """An option whose rows are too few for shares, and how many would do."""
+    """An option of which no shares can be told, and what is missing."""
 
     option: str
     inputs: int  # that vary
@@ -91,6 +91,8 @@ class LeftOut:
     @property
     def words(self) -> str:
         """The finding in words."""
+        if not self.rows:
+            return f"{self.option}: none of its rows could be computed to the end of the plan"
         if not self.inputs:
             return f"{self.option}: no input varies in {_count(self.rows, 'row')}"
         found = []

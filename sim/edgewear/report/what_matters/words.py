@@ -34,7 +34,7 @@ TOGETHER = (
     "other's too."
 )
 
-LEFT_OUT = "Too few rows to say which inputs decide"
+LEFT_OUT = "Where it cannot be said which inputs decide"
 
 _MEANT = {
     SITE: "measured on site: measure it better",

@@ -91,7 +91,7 @@ def _what_matters(folder: str | Path, outcome: str, options: Sequence[str]) -> W
     left_out = tuple(one for one in each if isinstance(one, LeftOut))
     if not found:
         told = "; ".join(one.words for one in left_out)
-        raise UsageError(f"{folder}: too few rows to say which inputs decide. {told}")
+        raise UsageError(f"{folder}: it cannot be said which inputs decide. {told}")
     title = str(dataset.manifest.about.get("title", Path(folder).name))
     return WhatMatters(title, outcome, "the rows of a dataset", found, left_out)
 

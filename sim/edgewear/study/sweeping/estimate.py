@@ -10,11 +10,13 @@ import numpy as np
 from edgewear import records
 from edgewear.dataset.files import PARQUET
 from edgewear.dataset.schema import table_of, table_of_records
-from edgewear.study.plan import Plan, chunks_a_group, chunks_of, span_of
+from edgewear.study.plan import Block, Plan, chunks_a_group, chunks_of, span_of
 from edgewear.study.task import Model, playing
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+    from edgewear.study.model import ScenarioModel
 
 ROWS = 64
 
@@ -29,15 +31,24 @@ class Measured(NamedTuple):
     row_bytes: float  # of plan and outcome
 
 
-def measured(model: Model, plan: Plan, rows: int = ROWS) -> Measured:
-    """Play some rows spread over a plan, and weigh one chunk of it."""
+def measured(model: ScenarioModel, plan: Plan, rows: int = ROWS) -> Measured:
+    """Play some rows spread over a plan, and weigh one chunk of it.
+
+    A device takes as long for few as for many: it plays a chunk, as it would in the sweep.
+    """
+    if model.device != "cpu":
+        block = plan.block(*span_of(plan, chunks_of(plan) // 2))
+        return _timed(model, plan, block)
     first = np.unique(np.linspace(0, plan.rows - 1, min(rows, plan.rows)).astype(np.int64))
     blocks = [plan.block(int(run), 1) for run in first]
-    block = {name: np.concatenate([b[name] for b in blocks]) for name in blocks[0]}
+    return _timed(model, plan, {n: np.concatenate([b[n] for b in blocks]) for n in blocks[0]})
+
+
+def _timed(model: Model, plan: Plan, block: Block) -> Measured:
     playing(model, block)  # compiles what it needs, which a sweep does once a process
     begin = time.perf_counter()
     playing(model, block)
-    row_s = (time.perf_counter() - begin) / len(first)
+    row_s = (time.perf_counter() - begin) / len(block["run"])
     return Measured(row_s, _planned_bytes(plan) + _outcome_bytes(model, plan))
 
 

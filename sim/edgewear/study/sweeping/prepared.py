@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import prod
 from pathlib import Path
@@ -106,7 +106,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
         sampled=sampled,
         replicates=declared.replicates,
         steps_a_row=sum(one.steps for one in nominal.values()) / len(nominal),
-        on_device=_plays_all(model, options),
+        on_device=all(plays_on_device(model, option) for option in options),
     )
     return Prepared(model, plan, nominal, _about(model, declared))
 
@@ -127,14 +127,14 @@ def _kept(
     return kept
 
 
-def _plays_all(model: ScenarioModel, options: Iterable[str]) -> bool:
-    """Tell whether a device plays the rows of every option."""
+def plays_on_device(model: ScenarioModel, option: str) -> bool:
+    """Tell whether a device plays the rows of an option."""
     if model.device == "cpu":
         return False
     from edgewear.engine.fast import suits_a_device
 
-    ready = (model.ready(option) for option in options)
-    return all(not one.follows and suits_a_device(one.case, one.tape) for one in ready)
+    ready = model.ready(option)
+    return not ready.follows and suits_a_device(ready.case, ready.tape)
 
 
 def _refuse_twice(

@@ -17,9 +17,15 @@ from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
 from edgewear.study.resolved import parameters_of
 from edgewear.study.runner import Study, run_study
-from edgewear.study.sweeping.prepared import Prepared, declared_in, prepare, prepared, rows_of
+from edgewear.study.sweeping.prepared import (
+    Prepared,
+    declared_in,
+    plays_on_device,
+    prepared,
+    rows_of,
+)
 from edgewear.study.task import Task
-from edgewear.study.worker_pool import WorkerPool, cluster, processes
+from edgewear.study.worker_pool import WorkerPool, cluster, inline, processes
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
@@ -150,25 +156,41 @@ class Estimate:
     workers: int
     seconds: float
     bytes: int
+    device: str = "cpu"
+    on_device: tuple[str, ...] = ()  # options that it plays; the processor plays the others
 
     def as_json(self) -> dict[str, Any]:
         """The estimate as `sweep --dry-run --json` prints it."""
-        return {"schema": "edgewear.dry-run/1", **asdict(self)}
+        return {"schema": "edgewear.dry-run/1", **asdict(self), "on_device": [*self.on_device]}
 
 
-def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Estimate:
+def dry_run(
+    scenario: Scenario | str | Path,
+    workers: int | None = None,
+    edges: bool = False,
+    device: str = "cpu",
+) -> Estimate:
     """Say how many rows and chunks a study has, and measure what it would take.
 
-    A few rows spread over the plan are played in this process; nothing is written.
+    A few rows spread over the plan are played in this process, of a device a whole chunk; nothing
+    is written.
 
     Parameters:
         scenario: or the path of its file.
-        workers: worker processes; None takes every processor.
+        workers: worker processes; None takes every processor. A device gets eight at most.
+        edges, device: as for `sweep`.
+
+    Raises:
+        ScenarioError: a scenario or study that cannot be used.
+        UsageError: what `sweep` would refuse.
     """
     from edgewear.study.sweeping.estimate import measured, seconds_of
 
-    width = _at_least_one(workers) or available_workers()
-    ready = prepare(scenario)
+    _at_least_one(workers)
+    model, declared = declared_in(scenario, edges)
+    model = on_device(model, device)
+    width = _enough(workers, device) or available_workers()
+    ready = prepared(model, declared, inline())
     plan = ready.plan
     found = measured(ready.model, plan)
     return Estimate(
@@ -178,6 +200,8 @@ def dry_run(scenario: Scenario | str | Path, workers: int | None = None) -> Esti
         workers=width,
         seconds=seconds_of(plan, found.row_s, width),
         bytes=round(plan.rows * found.row_bytes),
+        device=device,
+        on_device=tuple(name for name in plan.options if plays_on_device(ready.model, name)),
     )
 
 

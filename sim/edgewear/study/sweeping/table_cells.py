@@ -179,6 +179,7 @@ def _csv(path: Path, raw: bytes) -> pa.Table:
     text = incoming.decoded(raw, str(path))
     if not text.strip():
         raise _refused(path, "has no rows")
+    incoming.refuse_other_separators(text, str(path))
     _check_lines(path, text)
     try:
         one_thread = pa.csv.ReadOptions(use_threads=False)  # so that an error names its row
