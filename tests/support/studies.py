@@ -104,7 +104,7 @@ class FakeModel:
         margin = 1 - self.bases[option]
         return NominalCourse(events, wear, timeline, steps, 5_000.0, margin, None)
 
-    def bridge(self, poorer, better, replicates=(), later=None, known=None):
+    def bridge(self, poorer, better, replicates=(), later=None):
         """One change that is worth all of the difference."""
         return lambda: (BridgeStep("base", 1 - self.bases[poorer], 1 - self.bases[better]),)
 

@@ -229,10 +229,9 @@ class _Played:
         better: str,
         replicates: tuple[int, ...] = (),
         later: Later = at_once,
-        known: tuple[float, float] | None = None,
     ) -> Callable[[], tuple[BridgeStep, ...]]:
         _still(self.question)
-        return self.inner.bridge(poorer, better, replicates, later, known)
+        return self.inner.bridge(poorer, better, replicates, later)
 
     def play(self, rows: Block) -> PlayedRows:
         known = self.played[str(rows["option"][0])]

@@ -64,12 +64,7 @@ class Worth(NamedTuple):
 
 
 def bridge(
-    source: Source,
-    poorer: str,
-    better: str,
-    worlds: Worlds | None = None,
-    later: Later = at_once,
-    known: tuple[float, float] | None = None,
+    source: Source, poorer: str, better: str, worlds: Worlds | None = None, later: Later = at_once
 ) -> Callable[[], tuple[BridgeStep, ...]]:
     """Change one option into another step by step, nobody reacting; call it for the steps.
 
@@ -82,29 +77,19 @@ def bridge(
         poorer, better: its options.
         worlds: the trials.
         later: lets others find what the option is worth after each change.
-        known: what the poorer option comes to as it stands, as a `Worth`.
     """
     data = _tree(source).data
     shared = data.get(SHARED) or {}
     start, goal = ({**shared, **(data["options"][name] or {})} for name in (poorer, better))
-    changes = list(_changes(start, goal))
-    asked = [start] if known is None else []
-    asked += [option for _, option in changes]
-    worths = later(partial(_worth, source, poorer, worlds), asked)
-
-    def steps() -> tuple[BridgeStep, ...]:
-        before, *after = worths() if known is None else (Worth(*known), *worths())
-        return tuple(_steps(before, [words for words, _ in changes], after))
-
-    return steps
+    words, options = zip(("", start), *_changes(start, goal), strict=True)
+    worths = later(partial(_worth, source, poorer, worlds), options)
+    return lambda: tuple(_steps(words, worths()))
 
 
-def _steps(
-    before: Worth | None, changes: Sequence[str], worths: Sequence[Worth | None]
-) -> Iterator[BridgeStep]:
-    """Steps that move a margin, by what the option is worth before all changes and after each."""
-    said: list[str] = []
-    for change, after in zip(changes, worths, strict=True):
+def _steps(words: Sequence[str], worths: Sequence[Worth | None]) -> Iterator[BridgeStep]:
+    """Steps that move a margin; the first of both is what the way begins with."""
+    before, said = worths[0], []
+    for change, after in zip(words[1:], worths[1:], strict=True):
         said.append(change)
         if after is None or before is None:
             continue
@@ -198,33 +183,16 @@ def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | Non
 
     tape = record_tape(scenario, case) if tape is None else tape
     replicates = np.array(worlds.replicates, dtype=np.int64)
-    values = _values_in(case, worlds)
+    values = {
+        one.name: values_of(one, _shares(worlds.seed, one, replicates))
+        for one in case.uncertainties
+        if one.distribution != "fixed"
+    }
     follows = follows_rope(scenario, case, tape)
     # with edges: as the trials of a comparison are played, by kernels that are loaded already
     runs, _ = play_batch(case, tape, values, replicates, worlds.seed, follows=follows)
     margins = runs["sheath_margin"][runs["status"] != FAILED]
     return float(np.median(margins)) if margins.size else None
-
-
-def all_compiled_once(scenario: Scenario, case: Case, worlds: Worlds) -> bool:
-    """Tell whether a comparison played all these trials by the case itself, as a way does.
-
-    Where places lead lines over other edges it compiles an option anew.
-    """
-    from edgewear.case.filling.following import reordered
-
-    option, runs = scenario.options[case.option], len(worlds.replicates)
-    return not reordered(scenario, option, _values_in(case, worlds), runs).any()
-
-
-def _values_in(case: Case, worlds: Worlds) -> dict[str, NDArray[np.float64]]:
-    """Values of what nobody chooses in some trials, name -> (trials,) [SI]."""
-    replicates = np.array(worlds.replicates, dtype=np.int64)
-    return {
-        one.name: values_of(one, _shares(worlds.seed, one, replicates))
-        for one in case.uncertainties
-        if one.distribution != "fixed"
-    }
 
 
 def _shares(seed: int, one: Uncertainty, replicates: NDArray[np.int64]) -> NDArray[np.float64]:

@@ -135,18 +135,12 @@ def compare_model(
             manifest = run_study(study, gang, progress, stays=True)
             samples = samples_to_rank(open_dataset(root))
             if BRIDGES not in {file.path for file in manifest.files}:
-                margins = {name: one.margin for name, one in nominal.items()}
-                write_bridges(root, model, manifest, gang, samples, margins)
+                write_bridges(root, model, manifest, gang, samples)
     return ranking_of(open_dataset(root), samples)
 
 
 def write_bridges(
-    root: Path,
-    model: Compared,
-    manifest: Manifest,
-    gang: WorkerPool,
-    samples: Sequence[Sample],
-    margins: Mapping[str, float],
+    root: Path, model: Compared, manifest: Manifest, gang: WorkerPool, samples: Sequence[Sample]
 ) -> None:
     """Add the way from each option to the one before it in the order.
 
@@ -156,19 +150,13 @@ def write_bridges(
         manifest: of the comparison, replaced by one that lists the new file.
         gang: who plays, an option after one change each.
         samples: the comparison's trials.
-        margins: with nominal values, by option.
     """
     target, seed = float(manifest.about["target"]), int(manifest.about["seed"])
     ordered = in_order(samples, target, seed)
     ranked = [one.name for one in ordered if one.group < 3 and UNFINISHED not in one.status]
-    trials = {sample.name: sample for sample in samples}
+    careful = {sample.name: careful_replicates(sample) for sample in samples}
     pairs = [(poorer, better) for better, poorer in pairwise(ranked)]
-    found = []
-    for poorer, better in pairs:
-        careful = careful_replicates(trials[poorer])
-        middle = middle_of(trials[poorer], careful)
-        known = None if middle is None else (margins[poorer], middle)
-        found.append(model.bridge(poorer, better, careful, gang.later, known))
+    found = [model.bridge(*pair, careful[pair[0]], gang.later) for pair in pairs]
     ways = [
         {"from": poorer, "to": better, "steps": [step.as_json() for step in steps()]}
         for (poorer, better), steps in zip(pairs, found, strict=True)
@@ -184,13 +172,6 @@ def careful_replicates(sample: Sample) -> tuple[int, ...]:
     order = at[np.argsort(sample.margins[at], kind="stable")]
     first = max((order.size - CAREFUL_TRIALS) // 2, 0)
     return tuple(sorted(order[first : first + CAREFUL_TRIALS].tolist()))
-
-
-def middle_of(sample: Sample, replicates: Sequence[int]) -> float | None:
-    """Give the middle margin of some trials, of those that were computed; None: there is none."""
-    some = list(replicates)
-    margins = sample.runs["sheath_margin"][some][sample.ok[some]]
-    return float(np.median(margins)) if margins.size else None
 
 
 def _study(

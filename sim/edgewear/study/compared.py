@@ -55,7 +55,6 @@ class Compared(Model, Protocol):
         better: str,
         replicates: tuple[int, ...] = (),
         later: Later = at_once,
-        known: tuple[float, float] | None = None,
     ) -> Callable[[], tuple[BridgeStep, ...]]:
         """Change one option into another, one thing at a time; called for what each is worth.
 
@@ -63,8 +62,6 @@ class Compared(Model, Protocol):
             poorer, better: the options.
             replicates: trials in which it is told too.
             later: lets others play the option after each change.
-            known: the poorer option's margin with nominal values, and the middle one of those
-                trials, as they came out of the comparison.
         """
 
 

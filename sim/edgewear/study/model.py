@@ -193,16 +193,12 @@ class ScenarioModel:
         better: str,
         replicates: tuple[int, ...] = (),
         later: Later = at_once,
-        known: tuple[float, float] | None = None,
     ) -> Callable[[], tuple[BridgeStep, ...]]:
         """Change one option into another, one thing at a time; also in some trials."""
-        from edgewear.study.bridge import Source, Worlds, all_compiled_once, bridge
+        from edgewear.study.bridge import Source, Worlds, bridge
 
         worlds = Worlds(replicates, self.seed) if replicates else None
-        if worlds is None or not all_compiled_once(*self.ready(poorer)[:2], worlds):
-            known = None
-        source = Source(self.text, self.path, self.library)
-        return bridge(source, poorer, better, worlds, later, known)
+        return bridge(Source(self.text, self.path, self.library), poorer, better, worlds, later)
 
     def warm(self) -> None:
         """Load what playing takes: the kernels, and the first option compiled."""
@@ -230,7 +226,8 @@ class ScenarioModel:
         option = str(rows["option"][0])
         ready = self.ready(option, typed)
         values = self._values(option, rows)
-        anew = reordered(ready.scenario, ready.scenario.options[option], values, len(rows["run"]))
+        count = len(rows["run"])
+        anew = reordered(ready.scenario, ready.scenario.options[option], values, count)
         if not anew.any():
             return self._together(ready, rows, values)
         parts = [] if anew.all() else [self._play(_at(rows, ~anew), typed)]
@@ -355,12 +352,15 @@ def _unchanged(scenario: Scenario) -> None:
     kept = loaded(scenario.source, scenario.path, scenario.library_source, ())
     if kept == scenario:
         return
-    both = ((name, getattr(kept, name, None)) for name in type(scenario).model_fields)
-    changed = [name for name, value in both if value != getattr(scenario, name, None)]
+    changed = [name for name in type(scenario).model_fields if _differ(kept, scenario, name)]
     raise UsageError(
         f"this scenario was changed after it was read ({', '.join(changed)}), and what is computed "
         "comes from its text: use scenario.with_values({address: value}), or write the file anew"
     )
+
+
+def _differ(one: Scenario, other: Scenario, name: str) -> bool:
+    return bool(getattr(one, name, None) != getattr(other, name, None))
 
 
 @lru_cache(maxsize=64)
