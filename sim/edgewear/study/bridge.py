@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from functools import partial
+from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.dataset.ranking.model import BridgeStep
+from edgewear.dataset.ranking.statistics import careful
 from edgewear.errors import EdgewearError
 from edgewear.study.plan import values_of
+from edgewear.study.task import ENDS, of_a_part
 from edgewear.study.worker_pool import Later, at_once
 from edgewear.terms import FAILED
 
@@ -53,13 +56,20 @@ class Worth(NamedTuple):
     """What an option, written in some way, comes to."""
 
     nominal: float
-    careful: float | None  # middle of the margins in the worlds; None: no worlds
+    middle: (
+        float | None
+    )  # of the margins in the worlds; None: no worlds, -inf: not of the whole plan
+
+    @property
+    def careful(self) -> float | None:
+        """The middle, where it is of the whole plan; None: it is not, or there are no worlds."""
+        return self.middle if self.middle is not None and isfinite(self.middle) else None
 
     def differs(self, other: Worth) -> bool:
         """Tell whether a change from one to the other moves a margin."""
         pairs = [(self.nominal, other.nominal)]
-        if self.careful is not None and other.careful is not None:
-            pairs.append((self.careful, other.careful))
+        if self.middle is not None and other.middle is not None:
+            pairs.append((self.middle, other.middle))
         return any(abs(after - before) > LEAST_WORTH for before, after in pairs)
 
 
@@ -151,7 +161,11 @@ def _tree(source: Source) -> Tree:
 
 
 def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> Worth | None:
-    """Margins with an option written differently; None where it cannot be rigged."""
+    """Margins with an option written differently; None where it cannot be rigged.
+
+    Nor where its plan ends before its last step with middle values: a part has no worth beside a
+    whole.
+    """
     from edgewear.case import compile_case
     from edgewear.engine.results.outcome import outcome
     from edgewear.engine.run_job import perform
@@ -166,6 +180,8 @@ def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> W
         scenario = build(tree, source.library)
         case = compile_case(scenario, name)
         done = perform(scenario, case)
+        if done.unfinished_step and not done.player.parted_step:
+            return None
         nominal = float(outcome(done.player, done.ticks).run["sheath_margin"][0])
         tape = None if done.player.parted_step else done.tape
         return Worth(nominal, None if worlds is None else _careful(scenario, case, worlds, tape))
@@ -173,8 +189,10 @@ def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> W
         return None
 
 
-def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | None) -> float | None:
-    """Middle of the margins in some trials, as a comparison plays them; None: none is computed.
+def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | None) -> float:
+    """Middle of the margins in some trials, as a comparison plays and counts them.
+
+    What cannot be computed, or is of a part of the plan, lies below all others: -inf.
 
     tape: of the nominal run, where nothing parted in it.
     """
@@ -191,8 +209,8 @@ def _careful(scenario: Scenario, case: Case, worlds: Worlds, tape: Records | Non
     follows = follows_rope(scenario, case, tape)
     # with edges: as the trials of a comparison are played, by kernels that are loaded already
     runs, _ = play_batch(case, tape, values, replicates, worlds.seed, follows=follows)
-    margins = runs["sheath_margin"][runs["status"] != FAILED]
-    return float(np.median(margins)) if margins.size else None
+    whole = ~of_a_part(*(runs[name] for name in ENDS))
+    return float(np.median(careful(runs["sheath_margin"], (runs["status"] != FAILED) & whole)))
 
 
 def _shares(seed: int, one: Uncertainty, replicates: NDArray[np.int64]) -> NDArray[np.float64]:

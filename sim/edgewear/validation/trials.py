@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from edgewear.engine.draws import joint_uniforms
 from edgewear.study.plan import values_of
-from edgewear.terms import FAILED
+from edgewear.study.task import refuse_parts
 
 if TYPE_CHECKING:
     from edgewear.case import Case, Records
@@ -46,27 +46,30 @@ def played(case: Case, tape: Records, values: Values, seed: int) -> Records:
     """Play a tape in the worlds given, strokes varying; RUN (n,).
 
     Raises:
-        RunFailed: a run that cannot be computed.
+        RunFailed: a run that cannot be computed, or comes to a part of the plan.
     """
     from edgewear.engine.batch import play_batch
-    from edgewear.errors import RunFailed
 
     count = len(next(iter(values.values())))
     runs, _ = play_batch(case, tape, values, np.arange(count), seed)
-    failed = runs["status"] == FAILED
-    if failed.any():
-        raise RunFailed(str(runs["reason"][failed][0]))
+    refuse_parts("a set-up of the observations", runs)
     return runs
 
 
 def nominal(case: Case, tape: Records) -> Records:
-    """Play a tape once with nominal values and strokes that do not vary; RUN (1,)."""
+    """Play a tape once with nominal values and strokes that do not vary; RUN (1,).
+
+    Raises:
+        RunFailed: it comes to a part of the plan.
+    """
     from edgewear.engine.play import play
     from edgewear.engine.player import Player
     from edgewear.engine.results.outcome import outcome
 
     player = Player(case)
-    return outcome(player, play(player, case.batch(tape, {}, 1))).run
+    run = outcome(player, play(player, case.batch(tape, {}, 1))).run
+    refuse_parts("a set-up of the observations", run)
+    return run
 
 
 UNBREAKABLE = 1e9

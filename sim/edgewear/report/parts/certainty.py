@@ -63,7 +63,7 @@ def changes(ranking: Ranking) -> list[d.Block]:
             (
                 "One thing changed at a time, nobody reacting, in the trials at the careful end of "
                 "the poorer option, which decide; what a change is worth depends on those before "
-                "it.",
+                "it. A dash: the middle one of these trials does not finish the plan.",
             )
         ),
         *tables,
