@@ -1,4 +1,4 @@
-"""Rope is let through below a re-anchor only where that one can be released."""
+"""Rope is let through at a re-anchor only where that can be released, and no edge is above."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ title: a line that is shifted below a re-anchor
 setting: alpine
 target: 30 %
 anchors:
-  post: {{out: -1 m, up: 1 m, kind: pair, releasable: yes}}
+  post: {{out: {out} m, up: 1 m, kind: pair, releasable: yes}}
   ledge: {{out: 0.3 m, up: -{ledge} m, kind: pair{releasable}}}
 edges: {{lip: {{out: 0 m, up: 0 m, radius: 30 mm, surface: steel}}}}
 ropes: {{a: {{like: low-stretch 11, length: 90 m, stopper: yes}}}}
@@ -44,14 +44,18 @@ STEPS = {
 }
 
 
-def read(ledge: int, job: str, shift: str, releasable: str):
-    text = SITE.format(ledge=ledge, releasable=releasable, shift=shift, job=job)
+BACK, PLUMB = -1.0, 0.3
+"""Behind the lip, so that the line bends over it; and above the re-anchor, so that it does not."""
+
+
+def read(ledge: int, job: str, shift: str, releasable: str, out: float = BACK):
+    text = SITE.format(ledge=ledge, releasable=releasable, shift=shift, job=job, out=out)
     return load_text(text, "made.yaml")
 
 
 def shifted_below(ledge: int, job: str, shift: str) -> bool:
-    """Whether the job itself, with a re-anchor that can be released, lets rope through there."""
-    scenario = read(ledge, job, shift, LOOSE)
+    """Whether the job lets rope through at a re-anchor that can be released, with no edge above."""
+    scenario = read(ledge, job, shift, LOOSE, PLUMB)
     assert problems(scenario) == []
     log = perform(scenario, compile_case(scenario, "only"), parts=False).log
     return any(e.kind is Kind.ROPE_SHIFTED and "below ledge" in e.detail for e in log)
@@ -59,7 +63,7 @@ def shifted_below(ledge: int, job: str, shift: str) -> bool:
 
 @pytest.mark.parametrize(("what", "shift", "ledge"), list(product(JOBS, SHIFTS, (6, 9))))
 def test_it_is_refused_where_the_job_would_shift_there_and_nowhere_else(what, shift, ledge) -> None:
-    told = problems(read(ledge, JOBS[what], f"shift: {shift}", ""))
+    told = problems(read(ledge, JOBS[what], f"shift: {shift}", "", PLUMB))
     assert bool(told) == shifted_below(ledge, JOBS[what], f"shift: {shift}")
     for where, why in told:
         assert where.startswith("job/ann/")
@@ -68,12 +72,30 @@ def test_it_is_refused_where_the_job_would_shift_there_and_nowhere_else(what, sh
 
 @pytest.mark.parametrize(("what", "ledge"), list(product(STEPS, (8, 11))))
 def test_so_is_a_step_that_shifts_the_rope(what, ledge) -> None:
-    told = problems(read(ledge, STEPS[what], "", ""))
+    told = problems(read(ledge, STEPS[what], "", "", PLUMB))
     assert bool(told) == shifted_below(ledge, STEPS[what], "") == ("below" in what)
     assert len(told) <= 1
 
 
+@pytest.mark.parametrize("releasable", ["", LOOSE])
+@pytest.mark.parametrize(("what", "shift", "ledge"), list(product(JOBS, SHIFTS, (6, 9))))
+def test_rope_that_has_lain_over_an_edge_is_not_let_through(what, shift, ledge, releasable) -> None:
+    """It brings wear from there, which only the section in use would be told of."""
+    told = problems(read(ledge, JOBS[what], f"shift: {shift}", releasable))
+    assert bool(told) == shifted_below(ledge, JOBS[what], f"shift: {shift}")
+    for where, why in told:
+        assert where.startswith("job/ann/")
+        assert "'ledge', a re-anchor below 'lip': the rope that comes through" in why
+
+
+@pytest.mark.parametrize(("what", "ledge"), list(product(STEPS, (8, 11))))
+def test_nor_by_a_step(what, ledge) -> None:
+    told = problems(read(ledge, STEPS[what], "", LOOSE))
+    assert len(told) == ("below" in what)
+    assert all("a re-anchor below 'lip'" in why for _, why in told)
+
+
 @pytest.mark.parametrize("job", [*JOBS.values(), *STEPS.values()])
 def test_nothing_is_said_of_lines_that_are_fixed_nowhere_below(job) -> None:
-    text = SITE.format(ledge=6, releasable="", shift=f"shift: {SHIFTS[0]}", job=job)
+    text = SITE.format(ledge=6, releasable="", shift=f"shift: {SHIFTS[0]}", job=job, out=BACK)
     assert problems(load_text(text.replace(", re-anchor: [ledge]", ""), "made.yaml")) == []

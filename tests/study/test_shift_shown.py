@@ -16,7 +16,7 @@ title: a line that is shifted
 setting: alpine
 target: 30 %
 anchors:
-  post: {{out: -1 m, along: 0 m, up: 1 m, kind: pair, releasable: yes}}
+  post: {{out: 0.3 m, along: 0 m, up: 1 m, kind: pair, releasable: yes}}
   other: {{out: -1 m, along: 2 m, up: 1 m, kind: pair, releasable: yes}}
   ledge: {{out: 0.3 m, along: 0 m, up: -4 m, kind: pair, releasable: yes}}
 edges: {{lip: {{out: 0 m, up: 0 m, radius: 30 mm, surface: steel}}}}

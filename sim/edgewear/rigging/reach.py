@@ -165,28 +165,49 @@ def climbed_out(
 def held_fast(
     scenario: Scenario, option: Option, person: str, start_m: float, sections: Sequence[Section]
 ) -> Iterator[Told]:
-    """Give (address, message) of each step that would let rope through where it is held fast.
+    """Give (address, message) of each step that lets rope through at a re-anchor where it cannot.
 
-    Whoever hangs below a re-anchor gets fresh rope over edges only through that one.
+    Whoever hangs below a re-anchor gets fresh rope over edges only through that one: it is held
+    fast there, or what comes through has lain over edges above, whose wear is not carried along.
 
     Parameters: `start_m`: depth at which the person first hangs; `sections`: of their lines.
     """
-    fast = [s for s in sections if s.role != SAFETY and isfinite(s.top_m)
-            and not scenario.anchors[s.anchor].releasable]  # fmt: skip
-    if not fast or person in _moved_by_others(scenario):
+    refused = dict(_not_let_through(scenario, start_m, sections))
+    if not refused or person in _moved_by_others(scenario):
         return
     shifting, told = Shifting(scenario, option, person), set[Path_]()
     walk = Walk(person, placed_edges(scenario), shifting)
     for made in _made(scenario, person, walk, start_m):
-        for section in fast:
+        for section, why in refused.items():
             if made.path not in told and _lets_through(shifting, made, section):
                 told.add(made.path)
-                yield (
-                    address(made.path),
-                    f"lets rope through while {person!r} hangs on {section.anchor!r}, a re-anchor "
-                    "that is not releasable: nothing would move at the edges below it; give it "
-                    "`releasable: yes` if it is, or leave the shift out",
-                )
+                hangs = f"lets rope through while {person!r} hangs on {section.anchor!r}"
+                yield address(made.path), f"{hangs}, a re-anchor {why}"
+
+
+def _not_let_through(
+    scenario: Scenario, start_m: float, sections: Sequence[Section]
+) -> Iterator[tuple[Section, str]]:
+    """Give each section below a re-anchor that no rope may be let through at, and why."""
+    above: list[str] = []
+    for section in (one for one in sections if one.role != SAFETY):
+        if isfinite(section.top_m) and above:
+            yield (
+                section,
+                f"below {' and '.join(map(repr, dict.fromkeys(above)))}: the rope that comes "
+                "through has lain over what is above, and takes wear from there along, which is "
+                "not computed; leave the shift out, or shift above the re-anchor alone",
+            )
+        elif isfinite(section.top_m) and not scenario.anchors[section.anchor].releasable:
+            yield (
+                section,
+                "that is not releasable: nothing would move at the edges below it; give it "
+                "`releasable: yes` if it is, or leave the shift out",
+            )
+        for depth_m in (max(start_m, section.top_m), section.bottom_m):
+            if isfinite(depth_m):
+                laid = [section.edges[k] for k in lay(section, depth_m).edges]
+                above += [edge.name for edge in laid if edge.kind == "edge"]
 
 
 def _lets_through(shifting: Shifting, made: Made, section: Section) -> bool:
