@@ -24,8 +24,8 @@ class End(Enum):
 class GoesOn(Enum):
     """Why a run has somebody go on with their plan after something has happened to them."""
 
-    UNSAID = "nobody has said what is done then (`when`)"
-    UNDONE = "what is to be done then (`when`) is not done: nobody sees it who is named or heard"
+    UNSAID = "goes on in the run, though nobody has said what is done then (`when`)"
+    UNDONE = "goes on in the run, though what is to be done then (`when`) does not come about there"
 
 
 @dataclass(frozen=True)
@@ -60,9 +60,7 @@ class Fate:
     @property
     def how(self) -> str:
         """How their part ends, in words; where a run has them go on unplanned, it says so."""
-        if self.goes_on is None:
-            return self.end.value
-        return f"{self.goes_on.value}; the run goes on with the plan"
+        return self.end.value if self.goes_on is None else self.goes_on.value
 
     @property
     def gravity(self) -> int:
