@@ -104,7 +104,7 @@ def test_what_counts_for_workers_outlives_a_terminal_that_closes_and_ends_with_t
 
 
 COPIES = """
-import sys, threading, time
+import _thread, importlib, sys, threading, time
 from edgewear.study.worker_pool import processes
 
 known = ["imported"]
@@ -120,6 +120,10 @@ if __name__ == "__main__":
     known[:] = ["loaded"]
     if "threads" in sys.argv:
         threading.Thread(target=time.sleep, args=(600.0,), daemon=True).start()
+    if "unknown" in sys.argv:
+        _thread.start_new_thread(time.sleep, (600.0,))
+    for library in (word for word in sys.argv[1:] if "." in word):
+        importlib.import_module(library)
     gang = processes(2, copies="asked" in sys.argv)
     print(gang.copies)
     if "death" in sys.argv:
@@ -129,6 +133,10 @@ if __name__ == "__main__":
 """
 
 
+LOADED = "numpy.linalg", "scipy.linalg", "pyarrow.parquet", "scipy.linalg pyarrow.parquet"
+"""What brings threads that are no danger to a copy: they end before it, or mind it themselves."""
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells how many threads there are")
 @pytest.mark.parametrize(
     ("words", "copies", "knows"),
@@ -136,7 +144,10 @@ if __name__ == "__main__":
         ("", "False", "imported"),
         ("asked", "True", "loaded"),
         ("asked threads", "False", "imported"),
+        ("asked unknown", "False", "imported"),
         ("asked death", "True", "imported"),
+        *((f"asked {some}", "True", "loaded") for some in LOADED),
+        *((f"asked unknown {some}", "False", "imported") for some in LOADED),
     ],
 )
 def test_workers_are_copies_only_of_a_process_of_one_thread_and_only_the_first(
@@ -148,7 +159,7 @@ def test_workers_are_copies_only_of_a_process_of_one_thread_and_only_the_first(
     ended = subprocess.run(
         [sys.executable, "-W", "error", script, *words.split()],
         capture_output=True, text=True, timeout=120,
-        env={**os.environ, "PYTHONPATH": str(ROOT / "sim"), "OPENBLAS_NUM_THREADS": "1"},
+        env={**os.environ, "PYTHONPATH": str(ROOT / "sim")},
     )  # fmt: skip
     assert ended.stderr == ""
     assert ended.stdout.split() == [copies, knows]

@@ -268,8 +268,6 @@ def load_for_draws() -> None:
 def load_for_rows(nothing: object = None) -> None:
     """Load what drawing, playing and writing rows take.
 
-    Not before workers are copied: arrow comes with a thread of its own.
-
     Parameters:
         nothing: of no use; a task that is handed to a worker is given something.
     """

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from edgewear.dataset import manifest as manifests
 from edgewear.errors import EdgewearError, UsageError
 from edgewear.findings.plain import plain
-from edgewear.study.compare import available_workers, write_nominal
+from edgewear.study.compare import available_workers, load_for_rows, write_nominal
 from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
 from edgewear.study.resolved import parameters_of
@@ -89,6 +89,7 @@ def sweep(
     model = on_device(model, device)
     with _gang(_enough(workers, device), cluster_address, executor, model) as gang:
         if gang.copies:  # they begin with what is loaded by now
+            load_for_rows()
             with suppress(EdgewearError):  # its rows will say what is wrong
                 model.warm()
         if not (root / manifests.NAME).exists():

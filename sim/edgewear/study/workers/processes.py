@@ -7,9 +7,11 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, nullcontext, suppress
+from pathlib import Path
 from threading import Thread
 from typing import ParamSpec, TypeVar, cast
 
@@ -24,6 +26,10 @@ LEAVES_S = 0.02
 PATIENCE_S = 10.0
 """So long the thread that minds the workers may take to see that they are gone."""
 
+OF_LIBRARIES = frozenset({"jemalloc_bg_thd"})
+"""Threads that may stay: that of an allocator that comes with Arrow. It lets no copy be made while
+it holds a lock, and copies begin without it."""
+
 
 def alone() -> bool:
     """Tell whether this process is one thread, so that a copy of it can go on.
@@ -35,12 +41,47 @@ def alone() -> bool:
         return False
     ends = time.monotonic() + LEAVES_S
     with suppress(OSError):
-        while len(os.listdir("/proc/self/task")) > 1:
+        if _others():
+            _end_idle_threads()
+        while _others():
             if time.monotonic() > ends:
                 return False
             time.sleep(0.001)
         return True
     return False
+
+
+def _others() -> list[str]:
+    """Numbers of the threads beside this one that a copy would have to be afraid of."""
+    tasks = Path("/proc/self/task")
+    mine = str(threading.get_native_id())
+    return [
+        number
+        for number in os.listdir(tasks)
+        if number != mine and (tasks / number / "comm").read_text().strip() not in OF_LIBRARIES
+    ]
+
+
+def _end_idle_threads() -> None:
+    """Have those threads end that their library ends before any copy, by making one.
+
+    Linear algebra keeps idle threads from the moment it is loaded, ends them whenever a process is
+    copied, and starts them again when it needs them. Without that, a sweep called from Python would
+    never be copied.
+    """
+    with _unwarned():
+        copy = os.fork()
+        if copy == 0:
+            os._exit(0)
+    os.waitpid(copy, 0)
+
+
+@contextmanager
+def _unwarned() -> Iterator[None]:
+    """Make a copy without a word on the threads of libraries, which Python tells from 3.12 on."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 class Workers(ProcessPoolExecutor):
@@ -65,13 +106,14 @@ class Workers(ProcessPoolExecutor):
             given: to `begin`.
             copies: whether they are copies of this process; only where it is `alone`.
         """
+        self._starts = _unwarned if copies else nullcontext
         how = multiprocessing.get_context("fork" if copies else "spawn")
         with undisturbed():  # Python's process that counts what workers share is started here
             super().__init__(many, how, begin, given)
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Hand a task over; Ctrl-C waits until a process that is started for it stands."""
-        with undisturbed():
+        with undisturbed(), self._starts():
             return super().submit(fn, *args, **kwargs)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
