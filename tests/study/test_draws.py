@@ -138,6 +138,14 @@ def test_many_replicates_draw_what_each_draws_alone(seed, replicates, strokes):
     np.testing.assert_array_equal(many, np.array(alone).reshape(many.shape))
 
 
+def test_the_tail_of_many_replicates_is_that_which_each_draws_alone():
+    many = stroke_columns(3, np.arange(2000), "ada", 20)
+    alone = np.array([stroke_block(3, r, "ada", 0)[:20] for r in range(2000)])
+    # G. Marsaglia and W. W. Tsang, 2000: beyond this 256 layers leave the tail, which numpy draws
+    assert np.abs(alone).max() > 3.6541528853610088
+    np.testing.assert_array_equal(many, alone)
+
+
 def test_strokes_are_standard_normal():
     values = np.concatenate(
         [stroke_block(5, r, "ada", b).ravel() for r in range(40) for b in range(5)]

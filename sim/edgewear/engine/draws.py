@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Sequence
+from functools import lru_cache
 from hashlib import blake2b
 
 import numpy as np
@@ -142,9 +143,7 @@ def stroke_block(seed: int, replicate: int, person: str, block: int) -> Floats:
 
 
 def stroke_columns(seed: int, replicates: NDArray[np.int64], person: str, strokes: int) -> Floats:
-    """Draw the first strokes of many replicates; what `stroke_block` gives, at a fifth of the cost.
-
-    One generator is set back to each replicate's counter instead of one being made for each.
+    """Draw the first strokes of many replicates; what `stroke_block` gives, in a kernel.
 
     Parameters:
         seed: of the study.
@@ -155,18 +154,32 @@ def stroke_columns(seed: int, replicates: NDArray[np.int64], person: str, stroke
     Returns:
         (n, strokes, 2) standard normal [1].
     """
-    stream = np.random.Philox(key=key_of(seed, f"strokes of {person}"))
-    generator, state = np.random.Generator(stream), stream.state
-    counter = np.array([0, 0, 0, 1], dtype=np.uint64)
-    state["state"] = {**state["state"], "counter": counter}
-    found = np.empty((len(replicates), strokes, 2))
-    for block in range(-(-strokes // STROKES_A_BLOCK)):
-        counter[1] = block
-        some = found[:, block * STROKES_A_BLOCK : (block + 1) * STROKES_A_BLOCK]
-        for row, counter[2] in zip(some, replicates, strict=True):
-            stream.state = state
-            generator.standard_normal(out=row)
+    from edgewear.mechanics.normals import draw_normals
+
+    count, size = len(replicates), STROKES_A_BLOCK
+    found, words = np.empty((count, strokes, 2)), np.empty(_WORDS_A_COUNT, np.uint64)
+    left = np.zeros((count, -(-strokes // size)), np.bool_)
+    counters, flat = replicates.astype(np.uint64), found.reshape(count, 2 * strokes)
+    key = key_of(seed, f"strokes of {person}")
+    draw_normals(key, counters, 2 * size, _layers(), words, flat, left)
+    for row, block in zip(*(index.tolist() for index in np.nonzero(left)), strict=True):
+        some = found[row, block * size : (block + 1) * size]
+        some[:] = stroke_block(seed, int(replicates[row]), person, block)[: len(some)]
     return found
+
+
+@lru_cache(maxsize=1)
+def _layers() -> Floats:
+    """Layers of numpy's ziggurat, asked from numpy: of each the normal of a word of size 1."""
+    from edgewear.mechanics.normals import LAYERS, layers_of
+
+    stream, width = np.random.Philox(key=0), np.empty(LAYERS)
+    generator, state = np.random.Generator(stream), stream.state
+    for layer in range(LAYERS):
+        words = [layer | 1 << 9, 0, 0, 0]  # 0 where the layer asks once more: it is always inside
+        stream.state = {**state, "buffer": np.array(words, np.uint64), "buffer_pos": 0}
+        width[layer] = generator.standard_normal()
+    return layers_of(width)
 
 
 def check_seed(seed: int) -> None:
