@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
@@ -77,7 +78,7 @@ def write_table(root: Path, name: str, table: pa.Table) -> Written:
 def write_stream(
     root: Path, name: str, schema: pa.Schema, tables: Iterator[pa.Table], group_rows: int
 ) -> Written:
-    """Write a parquet file table by table, whole or not at all.
+    """Write a parquet file table by table, each while the next one is made; whole or not at all.
 
     Parameters:
         root: the dataset's folder.
@@ -96,10 +97,15 @@ def write_stream(
 
     def write(stream: IO[bytes]) -> None:
         nonlocal rows
-        with pq.ParquetWriter(stream, schema, **PARQUET) as writer:
+        with pq.ParquetWriter(stream, schema, **PARQUET) as writer, ThreadPoolExecutor(1) as beside:
+            under_way: Future[None] | None = None
             for table in tables:
-                writer.write_table(table, row_group_size=group_rows)
+                if under_way is not None:
+                    under_way.result()
+                under_way = beside.submit(writer.write_table, table, row_group_size=group_rows)
                 rows += table.num_rows
+            if under_way is not None:
+                under_way.result()
 
     write_whole(root, name, write)
     path = inside(root, name)

@@ -139,11 +139,15 @@ def _texts(values: Iterable[str]) -> pa.Array:
     """An arrow array of text."""
     import pyarrow as pa
 
-    texts = list(values)
+    texts = values.tolist() if isinstance(values, np.ndarray) else list(values)
     known = {text: text.encode() for text in set(texts)}
-    raw = [known[text] for text in texts]
-    ends = np.cumsum([0, *map(len, raw)], dtype=np.int64).astype(np.int32)
-    buffers = [None, pa.py_buffer(ends), pa.py_buffer(b"".join(raw))]
+    if len(known) == 1:  # as in most columns of most parts
+        (one,) = known.values()
+        joined, ends = one * len(texts), np.arange(len(texts) + 1) * len(one)
+    else:
+        raw = [known[text] for text in texts]
+        joined, ends = b"".join(raw), np.cumsum([0, *map(len, raw)])
+    buffers = [None, pa.py_buffer(ends.astype(np.int32)), pa.py_buffer(joined)]
     return pa.Array.from_buffers(pa.string(), len(texts), buffers)
 
 

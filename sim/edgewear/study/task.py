@@ -106,8 +106,11 @@ def part_name(table: str, chunk: int) -> str:
 def playing(model: Model, rows: Block) -> PlayedRows:
     """Play rows option by option; a row that cannot be computed is kept with its reason."""
     options = rows["option"]
+    named = list(dict.fromkeys(options.tolist()))
+    if len(named) == 1:
+        return _checked(joined([_guarded(model, rows)]))
     parts = []
-    for option in dict.fromkeys(options.tolist()):
+    for option in named:
         at = np.flatnonzero(options == option)
         parts.append(_guarded(model, {name: column[at] for name, column in rows.items()}))
     return _checked(joined(parts))
@@ -166,10 +169,12 @@ def _guarded(model: Model, rows: Block) -> PlayedRows:
 def _checked(outcome: PlayedRows) -> PlayedRows:
     """Turn rows with a number missing into failed ones, whatever the model said of them."""
     runs = outcome.runs
+    played = runs["status"] != FAILED
     for name in records.NEEDED:
-        bad = (runs["status"] != FAILED) & ~np.isfinite(runs[name])
+        bad = played & ~np.isfinite(runs[name])
         runs["reason"][bad] = f"{name} is not a finite number"
         runs["status"][bad] = FAILED
+        played &= ~bad
     return outcome
 
 

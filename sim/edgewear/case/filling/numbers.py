@@ -27,6 +27,8 @@ class Numbers:
             values: name -> (n,) in SI; NaN leaves the scenario's own number.
         """
         self._values = values or {}
+        blank = ((name, np.isnan(column)) for name, column in self._values.items())
+        self._gaps = {name: where for name, where in blank if where.any()}
         self.asked: set[str] = set()
 
     def __call__(self, name: str, measured: Measured) -> Column:
@@ -35,7 +37,9 @@ class Numbers:
         column = self._values.get(name)
         if column is None:
             return measured.value
-        return np.where(np.isnan(column), measured.value, column)
+        if name not in self._gaps:
+            return column
+        return np.where(self._gaps[name], measured.value, column)
 
     def moves(self, name: str) -> bool:
         """Tell whether the runs give a number of that name."""
