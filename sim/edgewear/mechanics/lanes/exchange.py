@@ -202,7 +202,10 @@ def _fill_lacking(f: Floats, at: int) -> None:
     f[r.S + at], f[r.FREE + at], f[r.SLOPE + at] = NO_ROPE_M, NO_ROPE_M * JUST_TAUT, 0.0
     f[r.PULLS + at] = 0.0
     f[r.START_RATIO + at], f[r.MU + at], f[r.GAIN + at] = math.inf, 0.0, 0.0
+    f[r.RATIO + at], f[r.FALLS + at] = math.inf, 0.0
     f[r.START_BEND + at], f[r.TURN + at], f[r.RADIUS + at] = 0.0, 0.0, 0.0
+    f[r.BEND + at], f[r.BARE_BEND + at] = 0.0, 0.0
+    f[r.WINDOW + at], f[r.PER_WINDOW + at], f[r.WINDOW_CELLS + at] = 1.0, 1.0, 1.0
     f[r.GUESSED + at], f[r.MODE + at], f[r.FIRST + at] = 0.0, 0.0, 0.0
 
 

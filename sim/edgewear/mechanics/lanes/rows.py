@@ -67,12 +67,12 @@ _F = _E + 5 * (EDGES + 2) * LANES
     START_RATIO, RATIO, FALLS, MU, START_BEND, TURN, BEND, BARE_BEND, RADIUS, WINDOW, PER_WINDOW,
     WINDOW_CELLS, GAIN, ROW,
     # the step under way
-    PATH, RUBBED, WORN, EARLY_SLIP, EARLY_WORN, GROWN, TOP,
+    PATH, RUBBED, WORN, EARLY_SLIP, EARLY_WORN, TOP,
     # the travel of its window under way
     OPEN_AT, OPEN_CELLS, OPEN_J,
     # of each half: whether its travel deposits, what travel it shuts, two ramps in three cells each
     DEPOSITS, SHUT_AT, SHUT_CELLS, SHUT_J, RAMPS,
-) = _rows(_F, 59, EDGES)  # fmt: skip
+) = _rows(_F, 58, EDGES)  # fmt: skip
 EACH = EDGES * LANES
 """From a row of all edges to the next."""
 RAMP = 4 * EACH

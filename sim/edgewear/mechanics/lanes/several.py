@@ -39,7 +39,15 @@ def _begin(f: Floats, i: int) -> None:
 
 @inlined
 def _begin_edge(f: Floats, g: Floats, i: int) -> None:
-    """Bend of an edge as the step begins, and the length that it wears; the rope above it."""
+    """The rope above an edge, and what the search for its rate begins with."""
+    g[r.STAGE + i] = g[r.S + i]
+    began, guessed = g[r.BEGAN + i], g[r.GUESSED + i]
+    g[r.BEGAN + i] = began if f[r.GUESS + i] > 0.0 else guessed
+
+
+@inlined
+def _begin_bend(f: Floats, g: Floats, i: int) -> None:
+    """Bend of an edge as the step begins, and the length that it wears."""
     bend = g[r.START_BEND + i] + g[r.TURN + i] * f[r.FALL + i]
     window = max(g[r.RADIUS + i] * bend, f[r.DIAMETER + i])
     g[r.BEND + i] = bend
@@ -47,9 +55,6 @@ def _begin_edge(f: Floats, g: Floats, i: int) -> None:
     g[r.WINDOW + i] = window
     g[r.PER_WINDOW + i] = 1.0 / window
     g[r.WINDOW_CELLS + i] = window * f[r.PER_CELL + i]
-    g[r.STAGE + i] = g[r.S + i]
-    began, guessed = g[r.BEGAN + i], g[r.GUESSED + i]
-    g[r.BEGAN + i] = began if f[r.GUESS + i] > 0.0 else guessed
 
 
 @inlined
@@ -115,7 +120,7 @@ def _keep_end(g: Floats, i: int) -> None:
 
 
 @inlined
-def _balance(f: Floats, g: Floats, lanes: int, last: int) -> None:
+def _balance(f: Floats, g: Floats, lanes: int, last: int, working: int) -> None:
     """What every step comes to, and whether it stands."""
     end = g[last:]
     for i in range(lanes):
@@ -127,9 +132,12 @@ def _balance(f: Floats, g: Floats, lanes: int, last: int) -> None:
             _balance_span(f, edge, i, length_of(f, edge, i), 0.0)
             _balance_edge(f, edge, i)
             _keep_end(edge, i)
-    for i in range(lanes):
+    for i in range(lanes - working):
+        _balance_span(f, end, i, length_of(f, end, i) - f[r.OFFSET + i], f[r.BODY + i])
+    for i in range(working):
         length = length_aside(f, end, i) - (f[r.GONE + i] + f[r.OFFSET + i])
         _balance_span(f, end, i, length, f[r.BODY + i])
+    for i in range(lanes):
         _keep_end(end, i)
         _judge(f, end, i)
     for e in range(0, last, NEXT):
@@ -171,8 +179,10 @@ def step_several(f: Floats, g: Floats, edges: int) -> None:
     lanes, last = f.shape[0] // r.ROWS, edges * NEXT
     end = g[last:]
     working = 0  # lanes that the loops of work in place run over: none where nobody works
+    turning = 0  # and those of bends that turn with the depth
     for i in range(lanes):
         working |= lanes if (f[r.SWAY + i] != 0.0) | (f[r.OMEGA + i] != 0.0) else 0
+        turning |= lanes if f[r.TILTS + i] != 0.0 else 0
     for i in range(lanes):
         f[r.GONE + i], f[r.GONE_RATE + i], f[r.SWAY_M + i] = 0.0, 0.0, 0.0
         f[r.SWAY_RATE + i], f[r.TOOL_N + i] = 0.0, 0.0
@@ -183,11 +193,13 @@ def step_several(f: Floats, g: Floats, edges: int) -> None:
         edge = g[e:]
         for i in range(lanes):
             _begin_edge(f, edge, i)
+        for i in range(turning):
+            _begin_bend(f, edge, i)
     for i in range(lanes):
         end[r.STAGE + i] = end[r.S + i]
-    stage(f, g, lanes, last, 0, r.T_1, r.Q_1, working)
-    stage(f, g, lanes, last, 1, r.T_4, r.Q_4, working)
-    stage(f, g, lanes, last, 2, r.T_3, r.Q_3, working)
-    stage(f, g, lanes, last, 3, r.T_4, r.Q_4, working)
-    _balance(f, g, lanes, last)
+    stage(f, g, lanes, last, 0, r.T_1, r.Q_1, working, turning)
+    stage(f, g, lanes, last, 1, r.T_4, r.Q_4, working, turning)
+    stage(f, g, lanes, last, 2, r.T_3, r.Q_3, working, turning)
+    stage(f, g, lanes, last, 3, r.T_4, r.Q_4, working, turning)
+    _balance(f, g, lanes, last, working)
     _book(f, g, lanes, last)

@@ -81,8 +81,10 @@ def _spring(f: Floats, g: Floats, i: int, length: float, rate: float, extra: flo
     """Strain of a span and its part of the slip problem, as `stage._strain`."""
     material = g[r.STAGE + i] + extra
     stretch = length - material
-    strain = stretch / material
-    per_damping = material / (f[r.K_TAU + i] * length)
+    damping = f[r.K_TAU + i] * length
+    inverse = 1.0 / (material * damping)
+    strain = stretch * (damping * inverse)
+    per_damping = material * (material * inverse)
     g[r.SHARE_RATE + i], g[r.STRAIN + i] = rate, strain
     g[r.EASE + i] = material * per_damping
     g[r.GIVE + i] = (f[r.K + i] * stretch + f[r.K_TAU + i] * rate) * per_damping
@@ -91,7 +93,17 @@ def _spring(f: Floats, g: Floats, i: int, length: float, rate: float, extra: flo
 
 @inlined
 def _last_spring(f: Floats, g: Floats, i: int) -> None:
-    """The same of the last span, with the body's share and what work in place does to it."""
+    """The same of the last span, with the body's share."""
+    plumb_m, slope, extra = length_of(f, g, i), g[r.SLOPE + i], f[r.BODY + i]
+    f[r.FINE + i] = f[r.FINE + i] if plumb_m > 0.0 else 0.0
+    f[r.BY_SWAY + i], g[r.PULLS + i] = 0.0, slope
+    length = plumb_m - f[r.OFFSET + i]
+    _spring(f, g, i, length + extra, slope * f[r.V_I + i], extra)
+
+
+@inlined
+def _swayed_spring(f: Floats, g: Floats, i: int) -> None:
+    """The same with what work in place does to it."""
     plumb_m, sway_m, extra = length_of(f, g, i), f[r.SWAY_M + i], f[r.BODY + i]
     far_m = length_aside(f, g, i)
     f[r.FINE + i] = f[r.FINE + i] if plumb_m > 0.0 else 0.0
@@ -204,14 +216,18 @@ def _move(f: Floats, i: int, nth: int, reach: float) -> None:
 
 @inlined
 def stage(
-    f: Floats, g: Floats, lanes: int, last: int, nth: int, t: int, q: int, working: int
-) -> None:
-    """All rates at one stage onto the sums, as `stage._stage`; t, q: rows for what is solved."""
+    f: Floats, g: Floats, lanes: int, last: int, nth: int, t: int, q: int, working: int,
+    turning: int,
+) -> None:  # fmt: skip
+    """All rates at one stage onto the sums, as `stage._stage`; t, q: rows for what is solved.
+
+    working, turning: lanes over which the loops of work in place and of turning bends go.
+    """
     first = nth == 0
     at_share = r.NOTHING if nth == 0 else (r.H if nth == 3 else r.HALF)
     at_reach = r.NOTHING if nth == 3 else (r.H if nth == 2 else r.HALF)
     at_weight = r.SIXTH if nth == 0 or nth == 3 else r.THIRD
-    end, lowest = g[last:], g[last - NEXT :]
+    end, lowest, still = g[last:], g[last - NEXT :], lanes - working
     for i in range(lanes):
         _drive(f, i, f[at_share + i])
     for i in range(working):
@@ -220,10 +236,13 @@ def stage(
         edge = g[e:]
         for i in range(lanes):
             rate = edge[r.SLOPE + i] * f[r.V_I + i]
-            _bend(f, edge, i, edge[r.TURN + i] * f[r.FALL + i])
             _spring(f, edge, i, length_of(f, edge, i), rate, 0.0)
-    for i in range(lanes):
+        for i in range(turning):
+            _bend(f, edge, i, edge[r.TURN + i] * f[r.FALL + i])
+    for i in range(still):
         _last_spring(f, end, i)
+    for i in range(working):
+        _swayed_spring(f, end, i)
     for i in range(working):
         _bend(f, lowest, i, _aside(f, lowest, i))
     solve_all(f, g, lanes, last, t, q)

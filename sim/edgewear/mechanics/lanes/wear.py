@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.lanes import rows as r
@@ -15,12 +17,11 @@ OUTSIDE, SHUTS = 2.0, 3.0
 
 @inlined
 def _grows(
-    g: Floats, i: int, at: float, slip: float, worn: float, spread: float, per_far: float,
-    wears: bool,
-) -> None:  # fmt: skip
+    g: Floats, i: int, at: float, slip: float, turns: bool, spread: float, dense: float
+) -> Any:
     """By how much the worst place can have grown, as `exposure_bound.grows`."""
-    window, far = g[r.WINDOW + i], abs(slip)
-    alone = spread if far <= window else worn * per_far
+    window = g[r.WINDOW + i]
+    alone = min(dense * window, spread)
     way = 1.0 if slip > 0.0 else -1.0
     run_way, run_at = g[r.RUN_WAY + i], g[r.RUN_AT + i]
     goes_on = (way == run_way) & (way * (run_at - at) > -SAME_PLACE_M)
@@ -28,19 +29,19 @@ def _grows(
     wide = g[r.RUN_WIDE + i] if goes_on else 0.0
     total = g[r.RUN_TOTAL + i] if goes_on else 0.0
     was = min(steep * wide, total)
-    steep = max(steep, spread * per_far)
+    steep = max(steep, dense)
     wide = max(wide, window)
     total = total + spread
     grown = min(steep * wide, total) - was
-    counts = (far >= LEAST_SLIP_M) & (not (grown > alone))
-    more = grown if counts else alone
-    runs = wears & counts
+    single = turns | (abs(slip) < LEAST_SLIP_M)
+    runs = (not single) & (not (grown > alone)) & (spread > 0.0)
+    more = grown if runs else alone
     g[r.RUN_WAY + i] = way if runs else run_way
     g[r.RUN_AT + i] = at - slip if runs else run_at
     g[r.RUN_STEEP + i] = steep if runs else g[r.RUN_STEEP + i]
     g[r.RUN_WIDE + i] = wide if runs else g[r.RUN_WIDE + i]
     g[r.RUN_TOTAL + i] = total if runs else g[r.RUN_TOTAL + i]
-    g[r.GROWN + i] += more if wears else 0.0
+    return spread if single else more
 
 
 @inlined
@@ -75,14 +76,11 @@ def _travel_on(
 
 
 @inlined
-def _wear_over(
-    f: Floats, g: Floats, i: int, half: int, at: float, slip: float, worn: float
-) -> None:
+def _wear_over(f: Floats, g: Floats, i: int, half: int, at: float, slip: float, worn: float) -> Any:
     """Where a half of the step wears, as `booking._wear_over`; half: 0, or `r.LATER`."""
     wears = (g[r.PATH + i] > 0.0) & (g[r.WORN + i] > 0.0) & (worn > 0.0)
     per_cell, wide, cell_m = f[r.PER_CELL + i], g[r.WINDOW_CELLS + i], f[r.CELL_M + i]
-    spread = worn * g[r.PER_WINDOW + i]
-    per_far = 1.0 / max(abs(slip), LEAST_CELLS * cell_m)
+    dense = worn * g[r.PER_WINDOW + i] * (1.0 / max(abs(slip), LEAST_CELLS * cell_m))
     start = (at - f[r.LEFT_M + i]) * per_cell
     end = (at - slip - f[r.LEFT_M + i]) * per_cell
     tiny = abs(end - start) < LEAST_CELLS
@@ -91,7 +89,7 @@ def _wear_over(
     left, right = min(begin, stop) - 0.5 * wide, max(begin, stop) + 0.5 * wide
     inside = (left >= 0.0) & (right < f[r.CELLS + i])
     counts = wears & inside
-    steep = spread * per_far * cell_m
+    steep = dense * cell_m
     _travel_on(g, i, half, begin, stop, steep if stop > begin else -steep, counts)
     spread_flag = g[r.DEPOSITS + half + i] if inside else OUTSIDE
     flag = spread_flag if wears else 0.0
@@ -100,7 +98,7 @@ def _wear_over(
     low, high = g[r.WORN_LOW + i], g[r.WORN_HIGH + i]
     g[r.WORN_LOW + i] = min(low, float(int(left))) if counts else low
     g[r.WORN_HIGH + i] = max(high, float(int(right)) + 2.0) if counts else high
-    _grows(g, i, at, slip, worn, spread, per_far, wears)
+    return dense if wears else 0.0
 
 
 @inlined
@@ -112,7 +110,11 @@ def book_wear(f: Floats, g: Floats, i: int) -> None:
     )
     at = f[r.AT + i] + g[r.S + i]
     f[r.AT + i] = at
-    g[r.GROWN + i] = 0.0
-    _wear_over(f, g, i, 0, at, first, early)
-    _wear_over(f, g, i, r.LATER, at - first, dq - first, worn - early)
-    f[r.GROWTH + i] += g[r.GROWN + i]
+    late, rest = dq - first, worn - early
+    early_dense = _wear_over(f, g, i, 0, at, first, early)
+    late_dense = _wear_over(f, g, i, r.LATER, at - first, late, rest)
+    slides = (g[r.PATH + i] > 0.0) & (worn > 0.0)
+    spread = worn * g[r.PER_WINDOW + i] if slides else 0.0
+    f[r.GROWTH + i] += _grows(
+        g, i, at, dq, first * late < 0.0, spread, max(early_dense, late_dense)
+    )

@@ -68,22 +68,21 @@ def _wear_over(
     j: int, edge: Any, at: float, slip: float, amount: float, window: float, per_window: float,
     p: Buffers,
 ) -> Any:  # fmt: skip
-    """Deposit of edge j over a slip, as `_book_wear`."""
+    """Deposit of edge j over a slip; (by contact length and travel [J/m2], within the cells)."""
     w, cells = p.work, p.cells
     if amount <= 0.0:
         return 0.0, True
     per_cell = w[r.REGIME_P + r.PER_CELL]
-    spread = amount * per_window
-    per_far = 1.0 / max(abs(slip), LEAST_CELLS * cells[0])
+    dense = amount * per_window * (1.0 / max(abs(slip), LEAST_CELLS * cells[0]))
     inside = travel_on(
         p.pending[int(w[r.ROW + j])],
         edge,
         (at - cells[1]) * per_cell,
         (at - slip - cells[1]) * per_cell,
         window * per_cell,
-        spread * per_far * cells[0],
+        dense * cells[0],
     )
-    return grows(edge, at, slip, amount, window, spread, per_far), inside
+    return dense, inside
 
 
 @inlined
@@ -103,11 +102,13 @@ def _book_wear(j: int, edge: Any, bend: float, at: float, p: Buffers) -> Any:
         slip, w[r.EARLY_SLIP + j], worn, w[r.EARLY_EXPOSURE + j], w[r.Q_START + j], w[r.Q + j]
     )
     per_window = 1.0 / window
-    more, within = _wear_over(j, edge, at, first, early, window, per_window, p)
-    again, inside = _wear_over(
-        j, edge, at - first, slip - first, worn - early, window, per_window, p
+    early_dense, within = _wear_over(j, edge, at, first, early, window, per_window, p)
+    late, rest = slip - first, worn - early
+    late_dense, inside = _wear_over(j, edge, at - first, late, rest, window, per_window, p)
+    more = grows(
+        edge, at, slip, first * late < 0.0, worn * per_window, max(early_dense, late_dense), window
     )
-    return more + again, within and inside
+    return more, within and inside
 
 
 @inlined

@@ -101,13 +101,15 @@ def _strain(
     """
     material = w[r.STAGE + i] + extra
     stretch = length - material
-    strain = stretch / material
+    damping = k_tau * length
+    inverse = 1.0 / (material * damping)  # one division: of all that a stage does it takes longest
+    strain = stretch * (damping * inverse)
     w[r.RATE + i] = rate
-    if w[r.TAUT + i] == 0.0 or strain <= -STRAIGHT:
+    if w[r.TAUT + i] == 0.0 or not strain > -STRAIGHT:
         w[r.STRAIN + i] = 0.0
         w[r.EASE + i] = -1.0
         return False
-    per_damping = material / (k_tau * length)
+    per_damping = material * (material * inverse)
     w[r.STRAIN + i] = strain
     w[r.EASE + i] = material * per_damping
     w[r.GIVE + i] = (k * stretch + k_tau * rate) * per_damping

@@ -20,24 +20,24 @@ SAME_PLACE_M = 1e-12
 
 @inlined
 def grows(
-    edge: Any, at_m: float, slip_m: float, amount_j: float, contact_m: float, spread: float,
-    per_far: float,
+    edge: Any, at_m: float, slip_m: float, turns: bool, spread: float, dense: float,
+    contact_m: float,
 ) -> Any:  # fmt: skip
-    """How much more the worst place can have after one slip more at this edge [J/m].
+    """How much more the worst place can have after one step more at this edge [J/m].
 
-    edge: record of SUMS. at_m: material at the edge before. amount_j: exposure the slip deposits;
-    spread: by contact length [J/m]. per_far: 1/|slip_m|, at most that of the least travel [1/m].
+    edge: record of SUMS. at_m: material at the edge before. turns: whether the halves of the step
+    slip apart. spread: its exposure by contact length [J/m]; dense: the largest by contact length
+    and travel in it [J/m2].
     """
+    if turns or abs(slip_m) < LEAST_SLIP_M:
+        return spread
+    alone = min(dense * contact_m, spread)
     way = 1 if slip_m > 0.0 else -1
-    far = abs(slip_m)
-    alone = spread if far <= contact_m else amount_j * per_far
-    if far < LEAST_SLIP_M:
-        return alone
     steep, wide, total = 0.0, 0.0, 0.0
     if way == edge.run_way and way * (edge.run_at_m - at_m) > -SAME_PLACE_M:
         steep, wide, total = edge.run_j_m3, edge.run_contact_m, edge.run_j_m
     before = min(steep * wide, total)
-    steep = max(steep, spread * per_far)
+    steep = max(steep, dense)
     wide = max(wide, contact_m)
     total += spread
     more = min(steep * wide, total) - before
