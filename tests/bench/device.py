@@ -7,7 +7,9 @@ kept on disk, then with the kernel kept. Kernel alone: runs that lie on the devi
 parameters different. Rows: those of three shipped scenarios, 100,000 in all, played on both;
 `outside` counts numbers that differ by more than 1e-9 (relative; absolutely what is a difference,
 see `ABSOLUTE`). Order: the same rows backwards, and cut in unequal pieces; counts the numbers that
-change. Sweep: from the file to the manifest, parquet included.
+change. Sweep: from the file to the manifest, parquet included. Comparison: from the file to the
+ranking, of options over one edge and of the demo's, which no device plays; and how far their rows,
+of runs and of edges, are apart.
 """
 
 from __future__ import annotations
@@ -45,7 +47,7 @@ last place of the friction moves a sheath margin by 1.6e-9 of itself, on the pro
 of 60,000 rows; and no other number by more than 5e-11 but the residual. The core begins to wear
 where the sheath ends: the least loss of 60,000 rows is 1.6e-6, and what moves the exposure by 4e-14
 of itself moves that one by 1e-9."""
-LIMITS_S = {"compile": 150, "kernel": 90, "rows": 150, "order": 60, "sweep": 120}
+LIMITS_S = {"compile": 150, "kernel": 90, "rows": 150, "order": 60, "sweep": 120, "comparison": 240}
 """Stages, and the longest that each may take."""
 PROCESSORS = len(os.sched_getaffinity(0))
 """That this process may use: a machine may have more."""
@@ -107,7 +109,7 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
     there = [cuda.to_device(a) for a in given]
     for each in (128, 256, 512):
         one = Device(0, threads=cores * each)
-        found = cuda.device_array((len(COLUMNS), rows))
+        found = cuda.device_array((rows, len(COLUMNS)))
         spans = []
         for _ in range(3):
             cuda.synchronize()
@@ -118,7 +120,7 @@ def kernel_alone(folder: Path, rows: int) -> dict[str, Any]:
         told[f"first_s_{each}"], told[f"per_s_{each}"] = spans[0], rows / min(spans[1:])
         print(each, spans, file=sys.stderr, flush=True)
     back = found.copy_to_host()
-    told["left"], told["steps"] = int((back[0] == 0.0).sum()), float(back[-1].mean())
+    told["left"], told["steps"] = int((back[:, 0] == 0.0).sum()), float(back[:, -1].mean())
     for made in one.kernel.overloads.values():
         told["registers"], told["local_bytes"] = made.regs_per_thread, made.local_mem_per_thread
     return told
@@ -230,6 +232,28 @@ def swept(folder: Path, rows: int, workers: int) -> dict[str, Any]:
     return told
 
 
+def ranked(folder: Path, share: float, workers: int) -> dict[str, Any]:
+    """Comparisons on both: seconds, what the device played, and how far rows are apart."""
+    from edgewear.dataset.reading import open_dataset
+    from edgewear.study.compare import compare
+
+    told: dict[str, Any] = {"workers": workers}
+    for name, replicates in (("sleeve-study", 256), ("sleeve-study", 50_000), ("demo", 256)):
+        many = max(int(replicates * share), 4)
+        found, mine = [], told.setdefault(f"{name}, {many} trials", {})
+        for device in ("cuda", "cpu"):
+            out, begin = folder / f"{name}-{many}-{device}", time.perf_counter()
+            compare(SCENARIOS / f"{name}.yaml", many, 1, workers, out, device=device)
+            mine[f"{device}_s"] = time.perf_counter() - begin
+            dataset = open_dataset(out)
+            mine.setdefault("on_device", dataset.manifest.about.get("on_device"))
+            tables = dataset.runs(), dataset.edges()
+            found.append([one.to_pandas().to_records(index=False) for one in tables])
+        mine["runs"], mine["edges"] = (apart(*pair) for pair in zip(*found, strict=True))
+        print(name, mine, file=sys.stderr, flush=True)
+    return told
+
+
 def stage(name: str, given: argparse.Namespace) -> dict[str, Any]:
     """Measure one stage."""
     with tempfile.TemporaryDirectory(dir=os.environ.get("EDGEWEAR_BENCH_DIR")) as made:
@@ -242,6 +266,8 @@ def stage(name: str, given: argparse.Namespace) -> dict[str, Any]:
             return compared(folder, given.share)
         if name == "order":
             return in_any_order(folder, max(8, int(4096 * given.share)))
+        if name == "comparison":
+            return ranked(folder, given.share, given.workers)
         return swept(folder, given.rows, given.workers)
 
 

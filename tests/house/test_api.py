@@ -30,7 +30,8 @@ SIGNATURES = {
     "as_xarray": "(frame: 'pd.DataFrame', *index: 'str') -> 'Any'",
     "compare": "(scenario: 'Scenario | str | Path', replicates: 'int' = 256, seed: 'int' = 0, "
     "workers: 'int | None' = None, out: 'str | Path | None' = None, "
-    "progress: 'Told | None' = None, changes: 'Sequence[str]' = ()) -> 'Ranking'",
+    "progress: 'Told | None' = None, changes: 'Sequence[str]' = (), device: 'str' = 'cpu') "
+    "-> 'Ranking'",
     "learn": "(source: 'str | Path | Programme', out: 'str | Path', particles: 'int' = 128, "
     "seed: 'int' = 0, workers: 'int | None' = 1, rivals: 'bool' = False, "
     "told: 'Told | None' = None, provisional: 'bool' = False) -> 'Learned'",

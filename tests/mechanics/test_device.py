@@ -20,15 +20,13 @@ import pytest
 from edgewear import mechanics
 from edgewear.engine.devices import cuda as ours
 from edgewear.errors import UsageError
-from edgewear.layout import MOVEMENT, Kind, Status
-from edgewear.mechanics.arrays import STATE, SUMS, TRACE, WORK_ROWS
-from edgewear.mechanics.device.assembled import parts_for
+from edgewear.layout import Kind, Status
 from edgewear.mechanics.device.field import LARGEST, NOWHERE, SPARE, add_both, deposit
-from edgewear.mechanics.device.launch import ROOM_CELLS, can_play, given_of, many_of
+from edgewear.mechanics.device.launch import can_play, given_of, many_of
 from edgewear.mechanics.device.parts import Parts
-from edgewear.mechanics.device.run import COLUMNS, Own
 from edgewear.mechanics.wear import field as lying
 from support.lines import JERKY, direct, move
+from support.plain_device import PlainDevice
 
 TOLERANCE = 1e-9
 """Relative: what a device may differ by. Sums in another order leave some 1e-14."""
@@ -77,32 +75,16 @@ def batch(tape: list[Any], seed: int, runs: int) -> tuple[Any, ...]:
     return base, lines, edges, people, wears, tapes, rng.standard_normal((runs, 40, 2))
 
 
-def shown(records: Any) -> Any:
-    """Arrays whose records Python reads by attributes."""
-    return records.view(np.recarray) if records.dtype.names else records
+def in_plain_python(
+    given: tuple[Any, ...], behind_m: float = 0.0, travel: int | None = None
+) -> mechanics.Many:
+    """The functions of a device, run by Python, one thread after the other in the same arrays.
 
-
-def in_plain_python(given: tuple[Any, ...], behind_m: float = 0.0) -> mechanics.Many:
-    """The functions of a device, run by Python, one thread after the other in the same arrays."""
+    travel: strokes whose mark travel is kept; None: nothing of the edge is.
+    """
     _, lines, edges, people, wears, tapes, variation = given
     numbers = given_of(lines, edges, people, wears, tapes, variation, behind_m=behind_m)
-    numbers = type(numbers)(*map(shown, numbers))
-
-    def one(dtype: Any, count: int = 1) -> Any:
-        return np.zeros(count, dtype).view(np.recarray)
-
-    own = Own(
-        one(STATE), one(SUMS), one(STATE), one(SUMS), one(MOVEMENT), np.zeros(3),
-        np.zeros(WORK_ROWS * 16), np.zeros((1, 2 * (ROOM_CELLS + SPARE))), np.zeros((1, 0)),
-        one(TRACE, 0),
-    )  # fmt: skip
-    found = np.zeros((len(COLUMNS), len(lines)))
-    play = parts_for(lambda function: function)
-    with np.errstate(all="ignore"):
-        for run in range(len(lines)):
-            play(run, numbers, own, found)
-    assert not own.pending.any(), "what a run wore is cleared for the next"
-    return many_of(found)
+    return many_of(PlainDevice().play(numbers, len(lines), travel))
 
 
 STATES = (
@@ -145,6 +127,84 @@ def test_a_device_plays_what_the_processor_plays(name: str, seed: int) -> None:
     assert (mine.end == Status.DONE).all()
     assert (many.end == Status.DONE).all()
     assert apart(mine, many) == {}
+
+
+AT_THE_EDGE = (
+    "slips", "sawing_m", "strokes", "strokes_stuck", "peak_n", "wrap_rad", "lateral_m",
+    "lateral_j_m", "flash_n", "flash_speed_m_s", "flash_wrap_rad", "worn_tick", "worn_ascended_m",
+)  # fmt: skip
+SWAYS = move(
+    Kind.WORK, duration_ticks=50_000, bounce_hz=2.0, bounce_m=0.02, sway_hz=0.5, sway_m=0.3
+)
+EDGE_TAPES = {
+    **TAPES,
+    "sways": [move(Kind.LOAD, depth_m=4.0), SWAYS, move(Kind.STROKES, length_m=0.4, **JERKY)],
+    "hauls": [
+        move(Kind.LOAD, depth_m=4.0),
+        move(Kind.FEED, length_m=0.2, speed_m_s=0.5, stop_s=0.1, cycles=3),
+        move(Kind.STROKES, length_m=0.4, **JERKY),
+    ],
+}
+
+
+def at_the_edge_too(given: tuple[Any, ...], travel: int) -> tuple[mechanics.Many, mechanics.Many]:
+    """What device and processor say of the same runs, the travel of a mark kept."""
+    base, lines, edges, people, wears, tapes, variation = given
+    room = mechanics.allocate(
+        base.line, base.edges, base.person, base.wear, base.regimes, travel=travel
+    )
+    many = mechanics.play_many(room, lines, edges, people, wears, tapes.copy(), variation)
+    return in_plain_python(given, travel=travel), many
+
+
+def apart_at_the_edge(one: mechanics.Many, two: mechanics.Many) -> dict[str, float]:
+    """As `apart`, of the edge: counts and moments to the bit, the travel of each stroke."""
+    found = {}
+    for name in AT_THE_EDGE:
+        a, b = one.sums[name], two.sums[name]
+        exact = a.dtype.kind == "i"
+        if not np.allclose(a, b, rtol=0.0 if exact else TOLERANCE, atol=0.0):
+            found[name] = float(np.abs(a - b).max())
+    kept = np.minimum(two.state["travels"], two.travel.shape[2])
+    if (one.state["travels"] != two.state["travels"]).any():
+        found["travels"] = math.inf
+    for run, few in enumerate(kept.tolist()):
+        pair = one.travel[run, :, :few], two.travel[run, :, :few]
+        # a travel is a difference of positions that are metres large
+        if not np.allclose(*pair, rtol=TOLERANCE, atol=1e-12, equal_nan=True):
+            found["travel"] = float(np.nanmax(np.abs(pair[0] - pair[1])))
+    return found
+
+
+@pytest.mark.parametrize("travel", [1, 200])
+@pytest.mark.parametrize("name", EDGE_TAPES)
+def test_a_device_tells_of_the_edge_what_the_processor_tells(name: str, travel: int) -> None:
+    mine, many = at_the_edge_too(batch(EDGE_TAPES[name], seed=3, runs=2), travel)
+    assert (mine.end == Status.DONE).all()
+    assert many.state["travels"].min() > 1
+    assert (many.sums["lateral_m"] > 0.0).any() == (name == "sways")
+    assert apart_at_the_edge(mine, many) == {}
+    assert apart(mine, many) == {}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("name", EDGE_TAPES)
+def test_a_device_tells_of_the_edge_what_the_processor_tells_in_many_runs(
+    name: str, seed: int
+) -> None:
+    mine, many = at_the_edge_too(batch(EDGE_TAPES[name], seed=seed, runs=4), 200)
+    kept = mine.end == Status.DONE
+    assert kept.any(), "all were left to the processor"
+    one, two = (each._replace(**{n: getattr(each, n)[kept] for n in each._fields})
+                for each in (mine, many))  # fmt: skip
+    assert apart_at_the_edge(one, two) == {}
+
+
+def test_nothing_is_written_of_the_edge_where_nobody_asks() -> None:
+    mine = in_plain_python(batch(TAPES["climbs"], seed=3, runs=1))
+    assert mine.travel.shape == (1, 1, 0)
+    assert not mine.sums["strokes"].any()
 
 
 @pytest.mark.long
@@ -229,24 +289,29 @@ from dataclasses import replace
 import numpy as np
 from edgewear.study.model import ScenarioModel
 from edgewear.study.task import playing
-model = ScenarioModel.of(sys.argv[1], 1)
+model = ScenarioModel.of(sys.argv[1], 1, 2000, edges=sys.argv[2] == "edges")
 rows = {"run": np.arange(2), "option": np.array(["bare"] * 2, object), "replicate": np.arange(2)}
-one, two = playing(replace(model, device="cuda"), rows).runs, playing(model, rows).runs
-names = [n for n in one.dtype.names if one[n].dtype.kind == "f" and n != "energy_residual"]
-words = [n for n in one.dtype.names if one[n].dtype.kind != "f"]
-print(json.dumps({
-    "apart": [n for n in names if not np.allclose(one[n], two[n], 1e-9, 0.0, equal_nan=True)],
-    "words": [n for n in words if (one[n] != two[n]).any()], "same": bool((one == two).all())}))
+told = {"apart": [], "words": [], "same": True, "rows": 0}
+for one, two in zip(playing(replace(model, device="cuda"), rows), playing(model, rows)):
+    names = [n for n in one.dtype.names if one[n].dtype.kind == "f" and n != "energy_residual"]
+    words = [n for n in one.dtype.names if one[n].dtype.kind != "f"]
+    far = [not np.allclose(one[n], two[n], 1e-9, 0.0, equal_nan=True) for n in names]
+    told["apart"] += [n for n, off in zip(names, far) if off]
+    told["words"] += [n for n in words if (one[n] != two[n]).any()]
+    told["same"] &= bool((one == two).all())
+    told["rows"] += len(one)
+print(json.dumps(told))
 """
 
 
 @pytest.mark.long
-def test_rows_of_a_simulated_device_are_those_of_the_processor(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kept", ["runs", "edges"])
+def test_rows_of_a_simulated_device_are_those_of_the_processor(kept: str, tmp_path: Path) -> None:
     scenario = Path(__file__).parents[2] / "scenarios" / "reference-ascent.yaml"
     text = scenario.read_text("utf-8").replace("ascend: 5 m", "ascend: 1 m")
     (tmp_path / "short.yaml").write_text(text, "utf-8")
     done = subprocess.run(
-        [sys.executable, "-c", SIMULATED, str(tmp_path / "short.yaml")],
+        [sys.executable, "-c", SIMULATED, str(tmp_path / "short.yaml"), kept],
         env={**os.environ, "NUMBA_ENABLE_CUDASIM": "1"},
         capture_output=True,
         text=True,
@@ -254,6 +319,7 @@ def test_rows_of_a_simulated_device_are_those_of_the_processor(tmp_path: Path) -
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
     assert (told["apart"], told["words"]) == ([], [])
+    assert told["rows"] == (4 if kept == "edges" else 2)
     assert not told["same"], "sums in another order: else the device was not asked"
 
 

@@ -40,6 +40,9 @@ Set = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="ADDRESS=VALUE", help="A what-if: as if the file said so."),
 ]
+Device = Annotated[
+    str, typer.Option("--device", metavar="NAME", help="cpu; or cuda, an experiment.")
+]
 Workers = Annotated[
     int | None,
     typer.Option("--workers", metavar="N", help="Worker processes. No result depends on it."),

@@ -10,6 +10,7 @@ import typer
 
 from edgewear.cli.app import (
     Details,
+    Device,
     File,
     Files,
     Folders,
@@ -73,6 +74,7 @@ def compare(
     replicates: Replicates = 256,
     seed: Seed = 0,
     workers: Workers = None,
+    device: Device = "cpu",
     out: Out = None,
     changes: Set = None,
     details: Details = False,
@@ -89,7 +91,7 @@ def compare(
 
     scenario = load_changed(file, changes or ())
     with progress_line(quiet) as told:
-        ranking = compare(scenario, replicates, seed, workers, out, told, changes or ())
+        ranking = compare(scenario, replicates, seed, workers, out, told, changes or (), device)
     folder = Path(ranking.dataset)
     page = write_ranked(ranking, open_dataset(folder), folder)
     ranking = replace(ranking, report=str(page))

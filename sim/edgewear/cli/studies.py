@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from edgewear.cli.app import Folder, Json, Quiet, Workers, app
+from edgewear.cli.app import Device, Folder, Json, Quiet, Workers, app
 from edgewear.cli.terminal import duration_text, emit, progress_line, say, width
 from edgewear.errors import DatasetError, UsageError
 
@@ -30,9 +30,7 @@ def sweep(
     edges: Annotated[
         bool, typer.Option("--edges", help="Keep what happened at every edge of every run.")
     ] = False,
-    device: Annotated[
-        str, typer.Option("--device", metavar="NAME", help="cpu; or cuda, an experiment.")
-    ] = "cpu",
+    device: Device = "cpu",
     verify: Annotated[
         Path | None, typer.Option("--verify", metavar="DIR", help="Check a dataset instead.")
     ] = None,
@@ -172,7 +170,7 @@ def replay(
     if json:
         emit(found.as_json())
     else:
-        how = "bit for bit" if found.exact else "to 1e-9, other versions made it"
+        how = "bit for bit" if found.exact else "to 1e-9, other versions or a device made it"
         verdict = "the same" if found.same else "NOT the same"
         say(f"run {found.run}, {found.option}: {verdict}, {how}")
         for difference in found.differences:

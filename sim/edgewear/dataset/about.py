@@ -68,6 +68,7 @@ def methods(manifest: Manifest) -> str:
         "work weighted by pressure and speed.",
         f"The wear law {WEAR_AGREES}.",
         *_designed(manifest.kind, manifest.about),
+        *_on_a_device(manifest.about),
         f"Of {manifest.rows:,} runs {manifest.failed:,} failed; each of those keeps its reason.",
         f"Draws are functions of the seed ({manifest.about.get('seed')}), the name of the input "
         "and the number of the trial alone.",
@@ -100,6 +101,15 @@ def _designed(kind: str, about: Mapping[str, Any]) -> Iterator[str]:
         )
     if (times := about.get("replicates", 1)) != 1:
         yield f"Each was played {times} times with other strokes."
+
+
+def _on_a_device(about: Mapping[str, Any]) -> Iterator[str]:
+    """Where runs were played, if not all by the processor."""
+    if device := about.get("device"):
+        yield (
+            f"What a device ({device}) plays, one person on one line over one edge, was played "
+            "there, to 1e-9 as a processor does, and the rest by a processor."
+        )
 
 
 def _listed(grid: Mapping[str, Any]) -> str:

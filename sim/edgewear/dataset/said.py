@@ -73,6 +73,8 @@ _ABOUT: dict[str, Callable[[object], bool]] = {
     "replicates": _whole(1, 10**12),
     "travel": _whole(0, 10**12),
     "changes": _texts,
+    "device": _text,
+    "on_device": _texts,
     "edges": lambda value: isinstance(value, bool),
     "structural": _texts,
     "sets": lambda value: isinstance(value, list) and all(map(_set, value)),

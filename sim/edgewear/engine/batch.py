@@ -21,6 +21,7 @@ from edgewear.engine.results.sense import blank, note_used_up, reasons
 from edgewear.engine.results.slings import Slung
 from edgewear.engine.run_job import Course, course_of
 from edgewear.errors import EdgewearError
+from edgewear.mechanics.device.launch import can_play
 from edgewear.records import failed_runs
 
 ROWS_AT_ONCE = 1024
@@ -82,6 +83,25 @@ def play_batch(
     return whole, np.concatenate(at_edges)
 
 
+def suits_a_device(case: Case, tape: Records, follows: bool, edges: bool) -> bool:
+    """Tell whether a device would play an option's runs, as far as its own numbers tell.
+
+    Parameters:
+        case, tape, follows, edges: as in `play_batch`.
+    """
+    row = _section(case, tape, follows, Slung(case) if edges else None)
+    if row is None:
+        return False
+    return can_play(case.edges[row : row + 1, : int(case.lines[row]["edge_count"])])
+
+
+def _section(case: Case, tape: Records, follows: bool, slung: Slung | None) -> int | None:
+    """The section on which runs are played together; None: each is played alone."""
+    if follows or (slung is not None and slung.replays):
+        return None
+    return section_of(case, tape)
+
+
 def _some(
     player: Player,
     tape: Records,
@@ -94,11 +114,11 @@ def _some(
 ) -> tuple[Records, Records]:
     """Play so many rows that their arrays stay small."""
     case, count = player.case, len(replicates)
-    batch, row = case.batch(tape, values, count), section_of(case, tape)
-    slung = Slung(case) if edges else None
+    batch, slung = case.batch(tape, values, count), Slung(case) if edges else None
+    row = _section(case, tape, follows, slung)
     at_edges = [np.zeros(0, EDGE_DTYPE)]
     few = edges and count <= FEW and row is not None and case.lines[row]["edge_count"] > 1
-    if row is None or few or follows or (slung is not None and slung.replays):
+    if row is None or few:
         runs, left = np.zeros(count, RUN_DTYPE), np.arange(count)
     else:
         kept = player.recording.travel if edges else None

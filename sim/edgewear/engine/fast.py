@@ -14,7 +14,6 @@ from edgewear.engine.draws import stroke_columns
 from edgewear.engine.results.at_edges.many import edge_rows_of_many
 from edgewear.engine.results.run_rows import FirstTimes, RunFigures, run_rows
 from edgewear.layout import Kind, Status
-from edgewear.mechanics.device.launch import can_play
 
 MOST_EDGES = 6
 """Up to so many edges numpy sums the spans one by one, as the kernel does."""
@@ -24,6 +23,9 @@ SPARE_STROKES = 2.0
 
 LEAST_STROKES = 16
 """Strokes drawn at least: on a short job chance may double them."""
+
+Given = tuple[Records, Records, Records, Records, Records, NDArray[np.float64]]
+"""LINE (n,), EDGE (n, e), PERSON (n,), WEAR (n,), MOVEMENT (n, m) and stroke variation."""
 
 WHOLE = (Kind.HOLD, Kind.STROKES, Kind.PAYOUT, Kind.WORK, Kind.FEED, Kind.LOAD, Kind.UNLOAD)
 
@@ -50,14 +52,6 @@ def section_of(case: Case, tape: Records) -> int | None:
     row = int(rows[0])
     few = case.lines[row]["edge_count"] <= MOST_EDGES
     return row if few and case.lines[row]["role"] == 0 else None
-
-
-def suits_a_device(case: Case, tape: Records) -> bool:
-    """Tell whether a device would play an option's runs, as far as its own numbers tell."""
-    row = section_of(case, tape)
-    if row is None:
-        return False
-    return can_play(case.edges[row : row + 1, : int(case.lines[row]["edge_count"])])
 
 
 def play_fast(
@@ -90,8 +84,8 @@ def play_fast(
         _variation(case, batch, replicates, seed),
     )
     many = None
-    if device != CPU and travel is None:
-        many = play_on_device(*given, case.let_out_m)
+    if device != CPU:
+        many = _on_device(case, given, travel)
     if many is None:
         many = mechanics.play_many(_buffers(case, row, batch, travel or 0), *given)
     sheath_j_m = batch.wear["sheath_j_m"][:, row]
@@ -102,6 +96,21 @@ def play_fast(
         return PlayedTogether(runs, left)
     at_edges = edge_rows_of_many(case, row, given[0], given[1], given[3], many)
     return PlayedTogether(runs, left, at_edges)
+
+
+def _on_device(case: Case, given: Given, travel: int | None) -> mechanics.Many | None:
+    """As a device plays them; None: it takes none. `travel`: as in `play_fast`.
+
+    There all runs have room for what they keep at once: where nothing but strokes makes cycles, for
+    as many as are drawn. A run that makes more of them is left.
+    """
+    tape, variation = given[-2:]
+    strokes_alone = not np.isin(tape["kind"], (Kind.WORK, Kind.FEED)).any()
+    room = min(travel, variation.shape[1]) if travel and strokes_alone else travel
+    many = play_on_device(*given, case.let_out_m, room)
+    if many is None or room == travel:
+        return many
+    return many._replace(end=np.where(many.state["travels"] > room, 0, many.end))
 
 
 def _buffers(case: Case, row: int, batch: Batch, travel: int) -> mechanics.Buffers:

@@ -28,13 +28,14 @@ from edgewear.engine.kernel_cache import load_lanes, load_step, step_to_compile
 from edgewear.errors import UsageError
 from edgewear.findings.failure import with_doubts
 from edgewear.findings.timeline import ended_early, with_ended_early
-from edgewear.study.compared import Compared, Described, NominalCourse
+from edgewear.study.compared import Compared, Described, NominalCourse, OnDevice
 from edgewear.study.model import ScenarioModel
 from edgewear.study.plan import ComparePlan, span_of
 from edgewear.study.progress import Told
 from edgewear.study.runner import Study, run_study
 from edgewear.study.task import Task
 from edgewear.study.worker_pool import WorkerPool, inline, processes
+from edgewear.study.workers.devices import busy_workers, on_device, on_device_of
 from edgewear.terms import UNFINISHED
 
 if TYPE_CHECKING:
@@ -54,6 +55,10 @@ TRAVEL = 2_000
 STEPS_WORTH_A_WORKER = 4_000_000
 """Kernel steps below which worker processes cost more to start than they save, about 1.5 s."""
 
+STEPS_AROUND_A_DEVICE = 130
+"""Steps that take a processor as long as drawing, preparing and judging a trial that a device
+plays: 51 us beside 0.4 us a step, of ascents over one edge."""
+
 
 def compare(
     scenario: Scenario | str | Path,
@@ -63,6 +68,7 @@ def compare(
     out: str | Path | None = None,
     progress: Told | None = None,
     changes: Sequence[str] = (),
+    device: str = "cpu",
 ) -> Ranking:
     """Compare the options of a scenario under common draws.
 
@@ -75,19 +81,28 @@ def compare(
         out: folder of the dataset; `results/<file stem>/` by default.
         progress: called after each chunk.
         changes: what was set beside the file, as typed; named in the dataset and the report.
+        device: `cpu`, or `cuda` for options of one person on one line over one edge; the dataset
+            and the report name which they are.
 
     Returns:
         The ranking, computed from the dataset that was written.
 
     Raises:
         ScenarioError: a scenario that cannot be used, or that has no target.
-        UsageError: a number out of range.
+        UsageError: a number out of range, or no such device.
         DatasetError: the folder cannot be used.
     """
-    model = ScenarioModel.of(scenario, seed, TRAVEL, edges=True)
-    described = replace(model.described(), changes=tuple(changes))
+    model = on_device(ScenarioModel.of(scenario, seed, TRAVEL, edges=True), device)
+    described = replace(model.described(), changes=tuple(changes), played=_played(model))
     root = Path(out) if out is not None else Path("results") / Path(described.file).stem
     return compare_model(model, described, root, replicates, seed, workers, progress)
+
+
+def _played(model: ScenarioModel) -> OnDevice | None:
+    """What a device plays, where one is asked for."""
+    if model.device == "cpu":
+        return None
+    return OnDevice(model.device, on_device_of(model, model.options))
 
 
 def compare_model(
@@ -112,14 +127,14 @@ def compare_model(
     if workers is not None and workers < 1:
         raise UsageError(f"workers: {workers}; at least 1 is allowed")
     check_seed(seed)
-    options = tuple(model.options)
-    with inline() if workers is None else _gang(workers) as gang:
+    options, played = tuple(model.options), described.played
+    with inline() if workers is None else _gang(workers, played) as gang:
         if not gang.copies:  # else they begin with what is loaded by then
             gang.begin(len(options) * replicates)
         with _step_compiled_beside(workers):
             first = model.nominal(options[0])
-        if workers is None and len(options) * replicates * first.steps > STEPS_WORTH_A_WORKER:
-            gang = _gang(available_workers())
+        if workers is None and _steps(options, played, replicates, first) > STEPS_WORTH_A_WORKER:
+            gang = _gang(available_workers(), played)
         load_for_draws()  # before workers are copied: once for all
         with gang:
             known = {option: drawn(model.uncertainties(option)) for option in options}
@@ -129,7 +144,8 @@ def compare_model(
             load_for_rows()
             nominal = dict(zip(options, [first, *others()], strict=True))
             steps = sum(one.steps for one in nominal.values()) / len(nominal)
-            plan = ComparePlan(known, replicates, seed, steps)
+            on_it = played is not None and len(played.options) == len(options)
+            plan = ComparePlan(known, replicates, seed, steps, on_it)
             told = {option: _told(rigged[option], nominal[option]) for option in options}
             study = _study(model, described, root, plan, nominal, told)
             manifest = run_study(study, gang, progress, stays=True)
@@ -203,8 +219,13 @@ def _study(
         "scenario": manifests.identity("text", {"scenario.yaml": described.text}),
         **({"changes": list(described.changes)} if described.changes else {}),
     }
+    if described.played is not None:
+        about["device"] = described.played.device
+        about["on_device"] = list(described.played.options)
     figures: dict[str, bytes | str] = {**files}
     figures |= {"seed": str(plan.seed), "replicates": str(plan.replicates)}
+    if described.played is not None:
+        figures["device"] = described.played.device
     task = Task(
         str(root),
         manifests.identity("compare", figures),
@@ -297,8 +318,22 @@ def _step_compiled_beside(workers: int | None) -> Iterator[None]:
         yield
 
 
-def _gang(workers: int) -> WorkerPool:
-    return inline() if workers == 1 else processes(workers, copies=True)
+def _steps(
+    options: Sequence[str], played: OnDevice | None, replicates: int, first: NominalCourse
+) -> float:
+    """Steps that processors take over all trials, or as long over what a device plays."""
+    lent = 0 if played is None else len(played.options)
+    each = lent * STEPS_AROUND_A_DEVICE + (len(options) - lent) * first.steps
+    return replicates * each
+
+
+def _gang(workers: int, played: OnDevice | None) -> WorkerPool:
+    if workers == 1:
+        return inline()
+    if played is None or not played.options:
+        return processes(workers, copies=True)
+    # what drives a device is in no copy of a process
+    return processes(busy_workers(workers, played.device))
 
 
 def available_workers() -> int:

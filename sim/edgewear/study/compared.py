@@ -66,6 +66,14 @@ class Compared(Model, Protocol):
 
 
 @dataclass(frozen=True)
+class OnDevice:
+    """What a device plays of a comparison."""
+
+    device: str
+    options: tuple[str, ...]  # the others are played by the processor
+
+
+@dataclass(frozen=True)
 class Described:
     """What a scenario says of itself, for the dataset."""
 
@@ -78,3 +86,4 @@ class Described:
     parameters: tuple[Mapping[str, Any], ...] = ()
     library: bytes | None = None  # text of the user's own library
     changes: tuple[str, ...] = ()  # what was set beside the file, as typed
+    played: OnDevice | None = None  # None: all by the processor, nobody asked for a device

@@ -47,6 +47,9 @@ MOST_ROWS_ON_A_DEVICE = 65_536
 of several workers wait for each other: chunks fill a device once or twice. Four times as many rows
 keep it waiting for workers that are all ready at once."""
 
+MOST_COMPARED_ON_A_DEVICE = 16_384
+"""What is kept of the strokes of so many trials takes a quarter of a gigabyte at most."""
+
 
 class Plan(Protocol):
     """A plan that gives any stretch of its rows without holding the rest."""
@@ -99,6 +102,7 @@ class ComparePlan:
     replicates: int
     seed: int
     steps_a_row: float
+    on_device: bool = False  # whether a device plays every option
 
     @property
     def columns(self) -> tuple[Column, ...]:
@@ -113,6 +117,8 @@ class ComparePlan:
     @property
     def chunk_rows(self) -> int:
         """Rows a chunk."""
+        if self.on_device:
+            return min(chunk_rows_on_a_device(self.rows), MOST_COMPARED_ON_A_DEVICE)
         return chunk_rows(self.rows, self.steps_a_row)
 
     def block(self, first: int, count: int) -> Block:

@@ -29,7 +29,7 @@ EXTRAS = {
     "plot": ("pictures from Python", ("matplotlib",)),
     "xarray": ("results as an xarray", ("xarray",)),
     "cluster": ("sweeps on many machines", ("dask", "distributed")),
-    "cuda": ("sweeps on a device, an experiment", ("numba-cuda",)),
+    "cuda": ("sweeps and comparisons on a device, an experiment", ("numba-cuda",)),
 }
 """Name of an extra -> what needs it, and what it brings."""
 

@@ -101,7 +101,7 @@ def _ranking_of(dataset: Dataset, samples: Sequence[Sample] | None) -> Ranking:
         dataset=str(dataset.root),
         report=None,
         cautions=cautions_of(told),
-        notes=(*changed_of(about), *notes_of(told)),
+        notes=(*changed_of(about), *played_of(about, told), *notes_of(told)),
         scenario=dataset.resolved.get("scenario", {}),
         scenario_text=dataset.scenario_text,
         scenario_sha256=dataset.scenario_sha256,
@@ -149,6 +149,24 @@ def changed_of(about: Mapping[str, Any]) -> tuple[str, ...]:
         about: of a comparison's manifest.
     """
     return tuple(f"Set beside the file: {text}." for text in about.get("changes", ()))
+
+
+def played_of(about: Mapping[str, Any], options: Sequence[OptionResult]) -> tuple[str, ...]:
+    """Say which options a device played, where one was asked for.
+
+    Parameters:
+        about: of a comparison's manifest.
+        options: all of them.
+    """
+    if "device" not in about:
+        return ()
+    device, there = about["device"], about["on_device"]
+    here = [option.name for option in options if option.name not in there]
+    if not there:
+        rule = "a device plays one person on one line over one edge"
+        return (f"Played by the processor, not on {device}: {', '.join(here)} ({rule}).",)
+    rest = f"; by the processor: {', '.join(here)}" if here else ""
+    return (f"Played on a device ({device}): {', '.join(there)}{rest}.",)
 
 
 def notes_of(options: Sequence[OptionResult]) -> tuple[str, ...]:
@@ -341,6 +359,10 @@ def _median(values: NDArray[np.float64]) -> float | None:
     return float(np.median(finite)) if finite.size else None
 
 
+PLAYED = ("device", "on_device")
+"""What a manifest says of a device, where one was asked for."""
+
+
 def _provenance(dataset: Dataset) -> dict[str, Any]:
     manifest = dataset.manifest
     return {
@@ -354,4 +376,7 @@ def _provenance(dataset: Dataset) -> dict[str, Any]:
         "failed": manifest.failed,
         "command": manifest.about.get("command"),
         "scenario_file": manifest.about.get("file"),
+        **{
+            name: manifest.about[name] for name in ("device", "on_device") if name in manifest.about
+        },
     }

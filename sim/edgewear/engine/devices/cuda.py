@@ -66,11 +66,12 @@ def play_on_device(
     tapes: Records,
     variation: NDArray[np.float64],
     behind_m: float,
+    travel: int | None = None,
 ) -> mechanics.Many | None:
     """Play n runs on this process's device as `mechanics.play_many` does; None: it takes none.
 
-    behind_m: rope that may be let out behind the fixed point. A run that the device leaves has an
-    `end` that is not DONE.
+    behind_m: rope that may be let out behind the fixed point. travel: strokes whose mark travel is
+    kept; None: nothing of the edge is. A run that the device leaves has an `end` that is not DONE.
 
     Raises:
         DeviceFailed: nothing that these runs could help.
@@ -79,7 +80,7 @@ def play_on_device(
         return None
     given = given_of(lines, edges, people, wears, tapes, variation, behind_m=behind_m)
     try:
-        return many_of(_mine().play(given, len(lines)))
+        return many_of(_mine().play(given, len(lines), travel))
     except Exception as error:  # of the driver, or of numba; a row of its own cannot be at fault
         told = " ".join(str(error).split())[-300:]
         raise DeviceFailed(f"the device failed: {type(error).__name__}: {told}") from error

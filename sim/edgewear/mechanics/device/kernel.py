@@ -66,7 +66,7 @@ def play_runs(
 ):
     """Each thread plays runs, one after the other; the arrays as in `Given`.
 
-    fields: (threads, 1, 2*(c + SPARE)), see `field`; found: (COLUMNS, n).
+    fields: (threads, 1, 2*(c + SPARE)), see `field`; found: as in `play_run`.
     """
     state = cuda.local.array(1, STATE_TYPE)
     sums = cuda.local.array(1, SUMS_TYPE)
@@ -82,9 +82,9 @@ def play_runs(
     given = Given(lines, edges, people, wears, regimes, tapes, variation, cells, state0, sums0)
     own = Own(
         state, sums, mark_state, mark_sums, movement, own_cells, work, fields[thread],
-        fields[thread][:, :0], trace[:0],
+        trace[:0],
     )  # fmt: skip
-    for run in range(thread, found.shape[1], cuda.gridsize(1)):
+    for run in range(thread, found.shape[0], cuda.gridsize(1)):
         PLAY(run, given, own, found)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import warnings
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from edgewear.mechanics.cache import one_at_a_time
 from edgewear.mechanics.device.columns import BLOCK_THREADS
 from edgewear.mechanics.device.field import NOWHERE, SPARE
 from edgewear.mechanics.device.run import (
+    AT_ALL,
+    AT_EDGE,
+    AT_LINE,
     COLUMNS,
     DEVICE_EDGE,
     DEVICE_LINE,
@@ -91,10 +95,21 @@ def _once(records: Records) -> Records:
     return whole[:1] if (flat == flat[:1]).all() else whole
 
 
+def width_of(travel: int | None) -> int:
+    """Columns of `found`, as in `run.play_run`.
+
+    travel: strokes whose mark travel is kept; None: nothing of the edge is.
+    """
+    return AT_LINE if travel is None else AT_ALL + travel
+
+
 def many_of(found: Floats) -> Many:
-    """What runs came to, as the processor's batches tell it; `end` is 0 where a run was left."""
-    of = dict(zip(COLUMNS, found, strict=True))
-    count = found.shape[1]
+    """What runs came to, as the processor's batches tell it; `end` is 0 where a run was left.
+
+    found: (n, `width_of`), as in `run.play_run`.
+    """
+    count, width = found.shape
+    of = dict(zip(COLUMNS, found.T, strict=False))
     state, sums = np.zeros(count, STATE), np.zeros((count, 1), SUMS)
     for name in ("peak_n", "anchor_peak_n", "stretch_m", "core_tick", "core_ascended_m",
                  "parted_tick", "parted_ascended_m", "climbing_ticks", "steps"):  # fmt: skip
@@ -103,6 +118,8 @@ def many_of(found: Floats) -> Many:
         state["worn_tick"][:, k] = of[f"{name}_tick"]
         state["worn_ascended_m"][:, k] = of[f"{name}_ascended_m"]
     sums["slip_m"][:, 0], sums["energy_j"][:, 0] = of["slip_m"], of["energy_j"]
+    if width > AT_LINE:
+        _note_edge(dict(zip(AT_EDGE, found.T[AT_LINE:AT_ALL], strict=True)), state, sums[:, 0])
     whole = {n: of[n].astype(np.int64) for n in ("core_step", "parted_step", "strokes", "ticks")}
     return Many(
         end=np.where(of["end"] != LEFT, np.int64(DONE), np.int64(0)),
@@ -117,9 +134,19 @@ def many_of(found: Floats) -> Many:
         residual=of["residual"],
         used_up_step=np.zeros(count, np.int64),  # whoever uses a rope up is left
         edge_largest_j_m=of["largest_j_m"][:, None],
-        travel=np.empty((count, 1, 0)),
+        travel=found[:, None, AT_ALL:],
         **whole,
     )
+
+
+def _note_edge(of: Mapping[str, Floats], state: Records, sums: Records) -> None:
+    """Fill in what happened at the edge: STATE and SUMS (n,)."""
+    for name in AT_EDGE[: AT_EDGE.index("third_tick")]:
+        sums[name] = of[name]
+    for k, name in enumerate(("third", "two_thirds", "core")):
+        sums["worn_tick"][:, k] = of[f"{name}_tick"]
+        sums["worn_ascended_m"][:, k] = of[f"{name}_ascended_m"]
+    state["travels"] = of["travels"]
 
 
 class Device:
@@ -148,11 +175,11 @@ class Device:
                 np.zeros((self.blocks * self.block, 1, 2 * (room + SPARE)))
             )
 
-    def play(self, given: Given, count: int) -> Floats:
-        """Play n runs; returns (COLUMNS, n)."""
+    def play(self, given: Given, count: int, travel: int | None = None) -> Floats:
+        """Play n runs; returns (n, `width_of(travel)`), as in `run.play_run`."""
         with self.cuda.gpus[self.number]:
             there = [self.cuda.to_device(array) for array in given]
-            found = self.cuda.device_array((len(COLUMNS), count))
+            found = self.cuda.device_array((count, width_of(travel)))
             blocks = min(self.blocks, -(-count // self.block))
             with warnings.catch_warnings(), contextlib.ExitStack() as alone:
                 warnings.simplefilter("ignore")  # a few runs do not keep a device busy

@@ -46,7 +46,16 @@ COLUMNS = (
     "core_tick", "core_ascended_m", "parted_tick", "parted_ascended_m", "slip_m", "energy_j",
     "climbing_ticks", "steps",
 )  # fmt: skip
-"""What a run writes down, one row of `found` each."""
+"""What a run writes down, one column of `found` each."""
+AT_EDGE = (
+    "slips", "sawing_m", "strokes", "strokes_stuck", "peak_n", "wrap_rad", "lateral_m",
+    "lateral_j_m", "flash_n", "flash_speed_m_s", "flash_wrap_rad", "third_tick",
+    "third_ascended_m", "two_thirds_tick", "two_thirds_ascended_m", "core_tick",
+    "core_ascended_m", "travels",
+)  # fmt: skip
+"""What it writes down of its edge, where `found` has columns for it, behind the others; behind them
+what a mark travelled in each stroke, NaN where the edge was not touched."""
+AT_LINE, AT_ALL = len(COLUMNS), len(COLUMNS) + len(AT_EDGE)
 UNFINISHED = FAILED | DRAWS | FULL
 LEFT = 0.0
 """`end` of a run that a device leaves to the processor."""
@@ -91,7 +100,6 @@ class Own(NamedTuple):
     cells: Floats  # (3,)
     work: Floats  # (WORK_ROWS*16,)
     pending: Floats  # (1, 2*(c + SPARE)), see `field`
-    nothing: Floats  # (1, 0)
     trace: Records  # TRACE (0,)
 
 
@@ -150,8 +158,8 @@ def _place_cells(own: Own, given: Given, room: int) -> None:
     own.cells[1] = given.cells[1] + base * cell_m
 
 
-def _buffers(run: int, given: Given, own: Own) -> Any:
-    """A line with the numbers of a run and the arrays of a thread."""
+def _buffers(run: int, given: Given, own: Own, travel: Floats) -> Any:
+    """A line with the numbers of a run, the arrays of a thread and the log of a mark's travel."""
     line = min(run, given.lines.shape[0] - 1)
     who = min(run, given.people.shape[0] - 1)
     worn = min(run, given.wears.shape[0] - 1)
@@ -159,7 +167,7 @@ def _buffers(run: int, given: Given, own: Own) -> Any:
         given.lines[line : line + 1], given.edges[min(run, given.edges.shape[0] - 1)],
         given.people[who : who + 1], given.wears[worn : worn + 1],
         given.regimes[min(run, given.regimes.shape[0] - 1)],
-        own.state, own.sums, own.pending, own.pending, own.cells, own.nothing, own.trace, 1,
+        own.state, own.sums, own.pending, own.pending, own.cells, travel, own.trace, 1,
         own.mark_state, own.mark_sums, own.work,
     )  # fmt: skip
 
@@ -189,10 +197,16 @@ def _play_movement(p: Buffers, movement: Any, normals: Floats, so_far: Tape) -> 
 
 
 def play_run(run: int, given: Given, own: Own, found: Floats) -> None:
-    """Play one run and write down what came of it."""
+    """Play one run and write down what came of it.
+
+    found: (n, c): `COLUMNS`; where the edge is wanted `AT_EDGE` too, and room for k strokes.
+    """
     room = own.pending.shape[1] // 2 - SPARE
     _blank(own, given)
-    p = _buffers(run, given, own)
+    travel = found[run : run + 1, AT_ALL:]
+    for k in range(travel.shape[1]):
+        travel[0, k] = math.nan
+    p = _buffers(run, given, own, travel)
     normals = given.variation[min(run, given.variation.shape[0] - 1)]
     row = min(run, given.tapes.shape[0] - 1)
     done = Tape(0, math.nan, math.nan, 0, 0, 0.0, 0, 0)
@@ -207,36 +221,58 @@ def play_run(run: int, given: Given, own: Own, found: Floats) -> None:
             _place_cells(own, given, room)
             placed = True
     _write_down(run, done, p, found)
+    if found.shape[1] > AT_LINE:
+        _write_edge(run, p, found)
     clear(own.pending, own.sums)
 
 
 def _write_down(run: int, done: Tape, p: Buffers, found: Floats) -> None:
-    """Write what a run came to into its column, in the order of `COLUMNS`."""
+    """Write what a run came to into its row, in the order of `COLUMNS`."""
     state, edge = p.state[0], p.sums[0]
     largest, _ = scan(p.pending, p.exposure, p.sums, 1.0 + state.skipped, p.work)
-    found[0, run] = LEFT if done.status & UNFINISHED else 1.0
-    found[1, run] = largest
-    found[2, run] = 1.0 - core_left(largest, p.wear[0])
-    found[3, run] = strength_n(largest, p.wear[0])
-    found[4, run] = done.sliding_hz
-    found[5, run] = done.stuck_hz
-    found[6, run] = done.core_step
-    found[7, run] = done.parted_step
-    found[8, run] = done.ascended_m
-    found[9, run] = done.strokes
-    found[10, run] = done.ticks
-    found[11, run] = _residual(state)
-    found[12, run] = state.peak_n
-    found[13, run] = state.anchor_peak_n
-    found[14, run] = state.stretch_m
+    found[run, 0] = LEFT if done.status & UNFINISHED else 1.0
+    found[run, 1] = largest
+    found[run, 2] = 1.0 - core_left(largest, p.wear[0])
+    found[run, 3] = strength_n(largest, p.wear[0])
+    found[run, 4] = done.sliding_hz
+    found[run, 5] = done.stuck_hz
+    found[run, 6] = done.core_step
+    found[run, 7] = done.parted_step
+    found[run, 8] = done.ascended_m
+    found[run, 9] = done.strokes
+    found[run, 10] = done.ticks
+    found[run, 11] = _residual(state)
+    found[run, 12] = state.peak_n
+    found[run, 13] = state.anchor_peak_n
+    found[run, 14] = state.stretch_m
     for k in range(2):
-        found[15 + 2 * k, run] = state.worn_tick[k]
-        found[16 + 2 * k, run] = state.worn_ascended_m[k]
-    found[19, run] = state.core_tick
-    found[20, run] = state.core_ascended_m
-    found[21, run] = state.parted_tick
-    found[22, run] = state.parted_ascended_m
-    found[23, run] = edge.slip_m
-    found[24, run] = edge.energy_j
-    found[25, run] = state.climbing_ticks
-    found[26, run] = state.steps
+        found[run, 15 + 2 * k] = state.worn_tick[k]
+        found[run, 16 + 2 * k] = state.worn_ascended_m[k]
+    found[run, 19] = state.core_tick
+    found[run, 20] = state.core_ascended_m
+    found[run, 21] = state.parted_tick
+    found[run, 22] = state.parted_ascended_m
+    found[run, 23] = edge.slip_m
+    found[run, 24] = edge.energy_j
+    found[run, 25] = state.climbing_ticks
+    found[run, 26] = state.steps
+
+
+def _write_edge(run: int, p: Buffers, found: Floats) -> None:
+    """Write what happened at the edge, in the order of `AT_EDGE`."""
+    edge, at = p.sums[0], AT_LINE
+    found[run, at] = edge.slips
+    found[run, at + 1] = edge.sawing_m
+    found[run, at + 2] = edge.strokes
+    found[run, at + 3] = edge.strokes_stuck
+    found[run, at + 4] = edge.peak_n
+    found[run, at + 5] = edge.wrap_rad
+    found[run, at + 6] = edge.lateral_m
+    found[run, at + 7] = edge.lateral_j_m
+    found[run, at + 8] = edge.flash_n
+    found[run, at + 9] = edge.flash_speed_m_s
+    found[run, at + 10] = edge.flash_wrap_rad
+    for k in range(3):
+        found[run, at + 11 + 2 * k] = edge.worn_tick[k]
+        found[run, at + 12 + 2 * k] = edge.worn_ascended_m[k]
+    found[run, at + 17] = p.state[0].travels

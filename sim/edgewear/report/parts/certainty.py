@@ -308,7 +308,11 @@ def origin(ranking: Ranking) -> list[d.Block]:
 
 
 def _command(ranking: Ranking) -> str:
-    return f"edgewear compare scenario.yaml --replicates {ranking.replicates} --seed {ranking.seed}"
+    device = ranking.provenance.get("device")
+    return (
+        f"edgewear compare scenario.yaml --replicates {ranking.replicates} --seed {ranking.seed}"
+        + (f" --device {device}" if device else "")
+    )
 
 
 def _flat(value: object) -> str:

@@ -24,6 +24,7 @@ from edgewear.study.sweeping.table_cells import refuse
 from edgewear.study.sweeping.table_file import table_of_file
 from edgewear.study.sweeping.values import places
 from edgewear.study.worker_pool import WorkerPool, inline
+from edgewear.study.workers.devices import on_device_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -106,7 +107,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
         sampled=sampled,
         replicates=declared.replicates,
         steps_a_row=sum(one.steps for one in nominal.values()) / len(nominal),
-        on_device=all(plays_on_device(model, option) for option in options),
+        on_device=len(on_device_of(model, options)) == len(options),
     )
     return Prepared(model, plan, nominal, _about(model, declared))
 
@@ -125,16 +126,6 @@ def _kept(
         tree.report(("study", "skip"), "leaves out every combination of the grid: nothing is run")
         refuse(tree.problems)
     return kept
-
-
-def plays_on_device(model: ScenarioModel, option: str) -> bool:
-    """Tell whether a device plays the rows of an option."""
-    if model.device == "cpu":
-        return False
-    from edgewear.engine.fast import suits_a_device
-
-    ready = model.ready(option)
-    return not ready.follows and suits_a_device(ready.case, ready.tape)
 
 
 def _refuse_twice(

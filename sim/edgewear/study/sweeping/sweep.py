@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from concurrent.futures import Executor
 from contextlib import suppress
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,12 +20,12 @@ from edgewear.study.runner import Study, run_study
 from edgewear.study.sweeping.prepared import (
     Prepared,
     declared_in,
-    plays_on_device,
     prepared,
     rows_of,
 )
 from edgewear.study.task import Task
 from edgewear.study.worker_pool import WorkerPool, cluster, inline, processes
+from edgewear.study.workers.devices import busy_workers, on_device, on_device_of
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
@@ -33,10 +33,6 @@ if TYPE_CHECKING:
 
 ROWS_WORTH_A_WORKER = 256
 """Rows below which a worker is started only when there is a chunk for it."""
-
-WORKERS_A_DEVICE = 8
-"""One prepares and reads 100,000 rows a second and more, a device plays half a million; sixteen
-found no memory on one of 139 GiB, in a sweep of four million rows."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +69,7 @@ def sweep(
         progress: called after each chunk.
         executor: any other executor to use instead.
         edges: whether the outcomes at every edge of every run are kept as well.
-        device: `cpu`, or `cuda` for runs over one edge where the outcomes at edges are not kept.
+        device: `cpu`, or `cuda` for runs over one edge.
 
     Returns:
         How many rows there are and how many failed; the bytes of the dataset depend on the
@@ -87,7 +83,8 @@ def sweep(
     """
     root, (model, declared) = Path(out).absolute(), declared_in(scenario, edges)
     model = on_device(model, device)
-    with _gang(_enough(workers, device), cluster_address, executor, model) as gang:
+    wanted = busy_workers(available_workers() if workers is None else workers, device)
+    with _gang(wanted, cluster_address, executor, model) as gang:
         if gang.copies:  # they begin with what is loaded by now
             load_for_rows()
             with suppress(EdgewearError):  # its rows will say what is wrong
@@ -97,22 +94,6 @@ def sweep(
         manifest = run_study(study_in(root, prepared(model, declared, gang)), gang, progress)
     foreign = tuple(manifests.foreign(root, manifest))
     return SweepResult(str(out), manifest.rows, manifest.failed, foreign)
-
-
-def on_device(model: ScenarioModel, device: str) -> ScenarioModel:
-    """Let a device play what it can.
-
-    Raises:
-        UsageError: there is no such device, or nothing that it could play.
-    """
-    if device == "cpu":
-        return model
-    from edgewear.engine.devices.cuda import check_device
-
-    check_device(device)
-    if model.edges:
-        raise UsageError(f"--device {device} keeps no outcomes at edges: leave --edges out")
-    return replace(model, device=device)
 
 
 def study_in(root: Path, ready: Prepared) -> Study:
@@ -190,7 +171,7 @@ def dry_run(
     _at_least_one(workers)
     model, declared = declared_in(scenario, edges)
     model = on_device(model, device)
-    width = _enough(workers, device) or available_workers()
+    width = busy_workers(available_workers() if workers is None else workers, device)
     ready = prepared(model, declared, inline())
     plan = ready.plan
     found = measured(ready.model, plan)
@@ -202,22 +183,12 @@ def dry_run(
         seconds=seconds_of(plan, found.row_s, width),
         bytes=round(plan.rows * found.row_bytes),
         device=device,
-        on_device=tuple(name for name in plan.options if plays_on_device(ready.model, name)),
+        on_device=on_device_of(ready.model, plan.options),
     )
 
 
-def _enough(workers: int | None, device: str) -> int | None:
-    """No more workers than keep the devices busy: each takes its share of their memory for good."""
-    if device == "cpu":
-        return workers
-    from edgewear.engine.devices.cuda import check_device
-
-    wanted = available_workers() if workers is None else workers
-    return min(wanted, WORKERS_A_DEVICE * check_device(device))
-
-
 def _gang(
-    workers: int | None,
+    workers: int,
     address: str | None,
     executor: Executor | None,
     model: ScenarioModel,
@@ -226,9 +197,8 @@ def _gang(
         return WorkerPool(lambda: executor, 4)
     if address is not None:
         return cluster(address)
-    _at_least_one(workers)
     copies = model.device == "cpu"  # what drives a device is in no copy
-    return processes(workers or available_workers(), model.warm, copies)
+    return processes(workers, model.warm, copies)
 
 
 def _at_least_one(workers: int | None) -> int | None:
