@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from edgewear.engine.batch import play_batch
+from edgewear.study.replay import CLOSE, LEAST_SIZE
 
 
 def one_by_one(monkeypatch, *arguments, edges=True):
@@ -21,10 +22,6 @@ def assert_the_same(one, other, told=""):
         np.testing.assert_array_equal(one[name], other[name], err_msg=f"{name} {told}")
 
 
-DIFFERENCES = ("energy_residual", "sheath_margin", "core_loss")
-"""Numbers that are differences of such as are nearly alike, and may be next to nothing."""
-
-
 def assert_as_a_device(one, other, told=""):
     """Words and counts are alike, numbers to 1e-9: what a device may differ by."""
     assert len(one) == len(other), told
@@ -32,5 +29,5 @@ def assert_as_a_device(one, other, told=""):
         if one[name].dtype.kind != "f":
             np.testing.assert_array_equal(one[name], other[name], err_msg=f"{name} {told}")
             continue
-        ends = {"rtol": 0.0, "atol": 1e-9} if name in DIFFERENCES else {"rtol": 1e-9}
-        np.testing.assert_allclose(one[name], other[name], err_msg=f"{name} {told}", **ends)
+        least = CLOSE * LEAST_SIZE.get(name, 0.0)
+        np.testing.assert_allclose(one[name], other[name], CLOSE, least, err_msg=f"{name} {told}")
