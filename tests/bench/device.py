@@ -195,8 +195,8 @@ def apart(one: Any, two: Any) -> dict[str, Any]:
     """The largest difference of any number, and how many are outside or of another word.
 
     One unit in the last place of the friction moves a sheath margin by 1.6e-9 of itself, on the
-    processor alone, in one of 60,000 rows, and the core's least loss, 1.6e-6, by as much. A strength
-    of 5 N, left where a core ends, came out 3e-7 of itself apart on a device.
+    processor alone, in one of 60,000 rows, and the core's least loss, 1.6e-6, by as much. A
+    strength of 5 N, left where a core ends, came out 3e-7 of itself apart on a device.
     """
     from edgewear.study.replay import LEAST_SIZE
 

@@ -156,7 +156,7 @@ def _fill_constants(f: Floats, i: int, edges: int, p: Buffers) -> None:
     f[r.CELLS + i] = p.pending.shape[1] - 4
     f[r.ROOM + i] = p.line[0].rope_m
     f[r.K + i] = w[s.LINE_P + s.K]
-    f[r.K_TAU + i] = w[s.LINE_P + s.K_TAU]
+    f[r.K_TAU + i], f[r.PER_K_TAU + i] = w[s.LINE_P + s.K_TAU], w[s.LINE_P + s.PER_K_TAU]
     f[r.GRAVITY + i] = w[s.LINE_P + s.GRAVITY]
     f[r.PER_MASS + i] = w[s.REGIME_P + s.PER_MASS]
     f[r.WEIGHT + i] = w[s.LINE_P + s.WEIGHT_N]

@@ -81,10 +81,9 @@ def _spring(f: Floats, g: Floats, i: int, length: float, rate: float, extra: flo
     """Strain of a span and its part of the slip problem, as `stage._strain`."""
     material = g[r.STAGE + i] + extra
     stretch = length - material
-    damping = f[r.K_TAU + i] * length
-    inverse = 1.0 / (material * damping)
-    strain = stretch * (damping * inverse)
-    per_damping = material * (material * inverse)
+    inverse = 1.0 / (material * length)
+    strain = stretch * (length * inverse)
+    per_damping = material * (material * inverse) * f[r.PER_K_TAU + i]
     g[r.SHARE_RATE + i], g[r.STRAIN + i] = rate, strain
     g[r.EASE + i] = material * per_damping
     g[r.GIVE + i] = (f[r.K + i] * stretch + f[r.K_TAU + i] * rate) * per_damping

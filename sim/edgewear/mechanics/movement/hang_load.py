@@ -28,6 +28,7 @@ def fill_line(w: Floats, line: Any, person: Any, wear: Any, mass_kg: float, grav
         tau = max(tau, LEAST_TAU_S)
     w[r.LINE_P + r.TAU] = tau
     w[r.LINE_P + r.K_TAU] = line.stiffness_n * tau
+    w[r.LINE_P + r.PER_K_TAU] = 1.0 / (line.stiffness_n * tau) if tau > 0.0 else math.inf
     w[r.LINE_P + r.MASS] = mass_kg
     w[r.LINE_P + r.GRAVITY] = gravity
     w[r.LINE_P + r.BODY_M] = line.stiffness_n / person.body_stiffness_n_m

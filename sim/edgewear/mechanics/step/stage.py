@@ -101,15 +101,14 @@ def _strain(
     """
     material = w[r.STAGE + i] + extra
     stretch = length - material
-    damping = k_tau * length
-    inverse = 1.0 / (material * damping)  # one division: of all that a stage does it takes longest
-    strain = stretch * (damping * inverse)
+    inverse = 1.0 / (material * length)  # one division: of all that a stage does it takes longest
+    strain = stretch * (length * inverse)
     w[r.RATE + i] = rate
     if w[r.TAUT + i] == 0.0 or not strain > -STRAIGHT:
         w[r.STRAIN + i] = 0.0
         w[r.EASE + i] = -1.0
         return False
-    per_damping = material * (material * inverse)
+    per_damping = material * (material * inverse) * w[r.LINE_P + r.PER_K_TAU]
     w[r.STRAIN + i] = strain
     w[r.EASE + i] = material * per_damping
     w[r.GIVE + i] = (k * stretch + k_tau * rate) * per_damping
