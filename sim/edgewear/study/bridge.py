@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from copy import deepcopy
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import accumulate, pairwise
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from edgewear.dataset.ranking.model import BridgeStep
 from edgewear.dataset.ranking.statistics import careful
 from edgewear.errors import EdgewearError
+from edgewear.scenario.read.addresses import value_at
+from edgewear.scenario.read.merging import EDGE_BY_EDGE
 from edgewear.study.plan import values_of
 from edgewear.study.task import ENDS, of_a_part
 from edgewear.study.worker_pool import Later, at_once
@@ -22,16 +24,19 @@ from edgewear.terms import FAILED
 if TYPE_CHECKING:
     from edgewear.case import Case, Records, Uncertainty
     from edgewear.scenario.models.scenario import Scenario
-    from edgewear.scenario.text.tree import Tree
+    from edgewear.scenario.text.tree import Path_, Tree
 
 Plain = dict[str, Any]
 
 SHARED = "all options"
-BY_EDGE = ("protect", "bypass")
-"""Keys of an option whose entries are changed edge by edge."""
+LINES = "lines"
+OF_EDGES = tuple((key,) for key in EDGE_BY_EDGE)
+DEEP = (*EDGE_BY_EDGE, "safety line", LINES)
+"""Keys of an option whose entries are changed one by one, as the reader merges them."""
 
-SILENT = ("why not higher", "safety line")
-"""Keys that move no margin: what is written down, and the line that is not loaded."""
+NONE = "none"
+SILENT = ("why not higher",)
+"""Keys that move no margin."""
 
 LEAST_WORTH = 1e-9
 """A change of margin below this is none."""
@@ -88,10 +93,8 @@ def bridge(
         worlds: the trials.
         later: lets others find what the option is worth after each change.
     """
-    data = _tree(source).data
-    shared = data.get(SHARED) or {}
-    start, goal = ({**shared, **(data["options"][name] or {})} for name in (poorer, better))
-    words, options = zip(("", start), *_changes(start, goal), strict=True)
+    stops = _stops(_tree(source).data, poorer, better)
+    words, options = zip(*stops, strict=True)
     worths = later(partial(_worth, source, poorer, worlds), options)
     return lambda: tuple(_steps(words, worths()))
 
@@ -110,47 +113,76 @@ def _steps(words: Sequence[str], worths: Sequence[Worth | None]) -> Iterator[Bri
         said = []
 
 
-def _changes(start: Plain, goal: Plain) -> Iterator[tuple[str, Plain]]:
-    """Every change in words, and the option after it and all before it."""
-    option = deepcopy(start)
-    for key in dict.fromkeys([*start, *goal]):
-        if key in SILENT or option.get(key) == goal.get(key):
+def _stops(data: Plain, poorer: str, better: str) -> list[tuple[str, Plain]]:
+    """Give what is typed of the option itself: first as it is, then after each change, in words.
+
+    What all options share, and all that is said of lines, stays where it is: the reader merges it,
+    so that the way begins and ends with exactly the options as compared.
+    """
+    start, goal = (data["options"][name] or {} for name in (poorer, better))
+    order = dict.fromkeys([*(data.get(SHARED) or {}), *start, *goal])
+    places = list(_places(start, goal, order))
+    typed = [*accumulate(places, partial(_moved, goal), initial=start)]
+    whole = [{**data, "options": {poorer: option}} for option in typed]
+    words = [_words(*pair, place) for place, pair in zip(places, pairwise(whole), strict=True)]
+    stops = [stop for stop in zip(words, typed[1:], strict=True) if stop[0]]
+    if stops:
+        stops[-1] = (stops[-1][0], goal)
+    return [("", start), *stops]
+
+
+def _places(start: Plain, goal: Plain, keys: Iterable[str], at: Path_ = ()) -> Iterator[Path_]:
+    """Where what is typed of two options differs."""
+    for key in keys:
+        one, other = start.get(key), goal.get(key)
+        if one == other or key in SILENT:
             continue
-        if key in BY_EDGE:
-            yield from _by_edge(option, goal, key)
-            continue
-        words = f"{key}: {_said(option.get(key))} -> {_said(goal.get(key))}"
-        _put(option, key, goal.get(key))
-        yield words, deepcopy(option)
+        deep = at[-1:] == (LINES,) or (key in DEEP and at[-1:] not in OF_EDGES)
+        if deep and all(isinstance(found, dict | None) for found in (one, other)):
+            one, other = one or {}, other or {}
+            yield from _places(one, other, dict.fromkeys([*one, *other]), (*at, key))
+        else:
+            yield (*at, key)
 
 
-def _by_edge(option: Plain, goal: Plain, key: str) -> Iterator[tuple[str, Plain]]:
-    wanted: Plain = goal.get(key) or {}
-    held: Plain = dict(option.get(key) or {})
-    for edge in dict.fromkeys([*held, *wanted]):
-        if held.get(edge) == wanted.get(edge):
-            continue
-        words = f"{key} {edge}: {_said(held.get(edge))} -> {_said(wanted.get(edge))}"
-        _put(held, edge, wanted.get(edge))
-        _put(option, key, dict(held) or None)
-        yield words, deepcopy(option)
+def _moved(goal: Plain, option: Plain, place: Sequence[Any]) -> Plain:
+    """Give an option with what the goal has at a place."""
+    key, *rest = place
+    value = goal.get(key)
+    if rest:
+        value = _moved(value or {}, option.get(key) or {}, rest)
+    if value or key in goal:
+        return {**option, key: value}
+    return {other: found for other, found in option.items() if other != key}
 
 
-def _put(mapping: Plain, key: str, value: object) -> None:
-    if value is None:
-        mapping.pop(key, None)
-    else:
-        mapping[key] = value
+def _words(before: Plain, after: Plain, place: Path_) -> str:
+    """Tell what is read anew, and of whom where not of all; empty: nothing is."""
+    path: Path_ = ("options", *before["options"])
+    people = [] if place[0] == LINES else list(before.get("people") or {})
+    told: dict[str, list[str]] = {}
+    for person in people or [""]:
+        at = (*path, LINES, person, *place) if person else (*path, *place)
+        one, other = value_at(before, at), value_at(after, at)
+        if (one or NONE) != (other or NONE):
+            told.setdefault(f"{_said(one)} -> {_said(other)}", []).append(person)
+    named = " ".join(map(str, place))
+    return "; ".join(
+        f"{named}: {change}"
+        if whose in (people, [""])
+        else f"{named} ({', '.join(whose)}): {change}"
+        for change, whose in told.items()
+    )
 
 
 def _said(value: object) -> str:
     """A value in a few words."""
     if value is None:
-        return "none"
+        return NONE
     if isinstance(value, Mapping):
         return str(value.get("is") or ", ".join(f"{k} {_said(v)}" for k, v in value.items()))
     if isinstance(value, list):
-        return ", ".join(map(_said, value)) or "none"
+        return ", ".join(map(_said, value)) or NONE
     return str(value)
 
 
@@ -158,6 +190,24 @@ def _tree(source: Source) -> Tree:
     from edgewear.scenario.text.tree import parse_tree
 
     return parse_tree(source.text, source.path)
+
+
+def rewritten(source: Source, name: str, option: Plain) -> Scenario:
+    """Read a scenario with one option alone, and other words typed of it.
+
+    Parameters:
+        option: what is typed of the option itself, beside what all options share.
+
+    Raises:
+        ScenarioError: it cannot be rigged so.
+    """
+    from edgewear.scenario.read.reading import build
+
+    tree = _tree(source)
+    tree.data["options"] = {name: option}
+    tree.data.pop("study", None)
+    tree.data.pop("observed", None)
+    return build(tree, source.library)
 
 
 def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> Worth | None:
@@ -169,15 +219,9 @@ def _worth(source: Source, name: str, worlds: Worlds | None, option: Plain) -> W
     from edgewear.case import compile_case
     from edgewear.engine.results.outcome import outcome
     from edgewear.engine.run_job import perform
-    from edgewear.scenario.read.reading import build
 
-    tree = _tree(source)
-    tree.data["options"] = {name: option}
-    tree.data.pop(SHARED, None)
-    tree.data.pop("study", None)
-    tree.data.pop("observed", None)
     try:
-        scenario = build(tree, source.library)
+        scenario = rewritten(source, name, option)
         case = compile_case(scenario, name)
         done = perform(scenario, case)
         if done.unfinished_step and not done.player.parted_step:
