@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -69,6 +69,27 @@ def edge_summaries(
                 )
             )
     return tuple(found)
+
+
+def melting(
+    edges: Sequence[EdgeSummary], rigged: Mapping[str, Any], melts_c: Mapping[str, float]
+) -> tuple[str, ...]:
+    """Name the edges where most trials slide hot enough to melt: the wear law knows of none.
+
+    Parameters:
+        edges: of one option.
+        rigged: what rigging says of it.
+        melts_c: by rope, the lower end of the range in which its sheath melts [degC].
+    """
+    ropes = {one["line"]: one["rope"] for one in reversed(rigged.get("ropes", ()))}
+    return tuple(
+        dict.fromkeys(
+            one.edge
+            for one in edges
+            if one.flash_temperature_c is not None
+            and one.flash_temperature_c >= melts_c.get(ropes.get(one.line, ""), math.inf)
+        )
+    )
 
 
 def _counted(

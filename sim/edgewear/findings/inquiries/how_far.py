@@ -23,10 +23,11 @@ class Place:
     status: tuple[str, ...] = ()
     refused: str = ""  # why it cannot be rigged or computed
     trials: int = 0
+    melts: tuple[str, ...] = ()  # edges where most trials melt the sheath: it is not in `left`
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
-        return {**vars(self), "status": list(self.status)}
+        return {**vars(self), "status": list(self.status), "melts": list(self.melts)}
 
 
 @dataclass(frozen=True)

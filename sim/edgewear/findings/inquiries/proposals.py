@@ -21,6 +21,7 @@ class Proposal:
     control: str  # level of control
     left: float | None  # sheath left at the careful end [1]; None: no number is given
     trials: int
+    melts: tuple[str, ...] = ()  # edges where most trials melt the sheath: it is not in `left`
 
     @property
     def meets(self) -> bool:
@@ -29,7 +30,8 @@ class Proposal:
 
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
-        return {**vars(self), "status": list(self.status), "meets": self.meets}
+        lists = {"status": list(self.status), "melts": list(self.melts)}
+        return {**vars(self), **lists, "meets": self.meets}
 
 
 @dataclass(frozen=True)

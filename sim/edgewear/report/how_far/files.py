@@ -79,7 +79,7 @@ def _row(found: HowFar, one: Limit, stretch: Stretch | None) -> list[str]:
         number(found.target),
         str(found.replicates),
         neutral(said.limit(one)),
-        f"{PROJECTION} {LAW_FIRST}",
+        " ".join((PROJECTION, LAW_FIRST, *said.hot(one))),
     ]
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from edgewear import terms
 from edgewear.findings.inquiries.how_far import End, HowFar, Limit, Stretch
 from edgewear.percentiles import LOW
-from edgewear.report.parts import words
+from edgewear.report.parts import not_counted, words
 
 DIGITS = 3
 """Significant digits of a limit."""
@@ -244,7 +244,22 @@ def doubts(found: Limit) -> list[str]:
         "At some of them": [s for s in known if s not in everywhere],
     }
     said = [f"{where}: {words.STATUS_JOIN.join(of)}." for where, of in told.items() if of]
+    said += hot(found)
     return [*said, *([refusal(found)] if refusal(found) and found.stretches else [])]
+
+
+def hot(found: Limit) -> list[str]:
+    """Say of the values that a figure is given of where ropes melt, which is in no figure."""
+    told = [
+        place
+        for place in found.places
+        if place == found.closest
+        or any(one.least.inside <= place.value <= one.most.inside for one in found.stretches)
+    ]
+    every = all(place.melts for place in told)
+    where = "There" if not found.stretches else f"At {'all' if every else 'some'} of them"
+    edges = [edge for place in told for edge in place.melts]
+    return [f"{where}: {text}." for text in not_counted.hot_at({where: edges})]
 
 
 def by_option(found: HowFar) -> list[tuple[str, Sequence[Limit]]]:

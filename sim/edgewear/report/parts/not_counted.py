@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from edgewear.dataset.ranking.model import EdgeSummary, OptionResult, Ranking
+from edgewear.dataset.ranking.edge_summaries import melting
+from edgewear.dataset.ranking.model import Ranking
+
+HOT = "slips computed hot enough to melt the sheath, which is not in these numbers"
 
 NAMED = 3
 """So many faults are named on a terminal."""
@@ -33,18 +36,21 @@ def hot(ranking: Ranking) -> dict[str, list[str]]:
     Returns:
         The text, if there is one, with the options that it holds for.
     """
-    found = {
-        option.name: [edge.edge for edge in option.edges if _melts(ranking, option, edge)]
-        for option in ranking.options
-    }
-    edges = dict.fromkeys(edge for melting in found.values() for edge in melting)
-    if not edges:
-        return {}
-    told = (
-        "slips computed hot enough to melt the sheath, which is not in these numbers: "
-        + ", ".join(edges)
-    )
-    return {told: [name for name, melting in found.items() if melting]}
+    ropes = ranking.scenario.get("ropes", {})
+    melts_c = {name: float(r["sheath"]["melts"]["low"]) for name, r in ropes.items()
+               if r.get("sheath")}  # fmt: skip
+    found = {one.name: melting(one.edges, one.facts, melts_c) for one in ranking.options}
+    return hot_at(found)
+
+
+def hot_at(edges: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+    """Tell at which edges ropes melt, with the names that it holds for; empty: at none.
+
+    Parameters:
+        edges: by name of an option.
+    """
+    named = dict.fromkeys(edge for some in edges.values() for edge in some)
+    return {f"{HOT}: {', '.join(named)}": [n for n, some in edges.items() if some]} if named else {}
 
 
 def stuck(ranking: Ranking) -> dict[str, list[str]]:
@@ -64,12 +70,3 @@ def stuck(ranking: Ranking) -> dict[str, list[str]]:
         "these numbers"
     )
     return {told: names} if names else {}
-
-
-def _melts(ranking: Ranking, option: OptionResult, edge: EdgeSummary) -> bool:
-    """Tell whether most trials reach the lower end of the range in which the sheath melts."""
-    rope = next((r["rope"] for r in option.facts.get("ropes", ()) if r["line"] == edge.line), None)
-    sheath = ranking.scenario.get("ropes", {}).get(rope, {}).get("sheath")
-    if edge.flash_temperature_c is None or not sheath:
-        return False
-    return bool(edge.flash_temperature_c >= float(sheath["melts"]["low"]))

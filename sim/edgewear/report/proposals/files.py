@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.report.formats import document as d
 from edgewear.report.formats.table_csv import neutral, number
-from edgewear.report.parts import words
+from edgewear.report.parts import not_counted, words
 from edgewear.report.proposals.terminal import headline, pasted
 from edgewear.report.write import write_answer, write_files
 
@@ -44,18 +45,19 @@ def table(found: Proposals) -> str:
         status, meets = neutral(words.STATUS_JOIN.join(one.status)), "yes" if one.meets else "no"
         writer.writerow(
             [place, neutral(one.name), status, neutral(one.control), number(one.left), meets,
-             one.trials, "", number(found.target), neutral(one.text), _caution()]
+             one.trials, "", number(found.target), neutral(one.text), _caution(one)]
         )  # fmt: skip
     for name, reason in found.refused:
         writer.writerow(
             ["", neutral(name), "", "", "", "no", "", neutral(reason), number(found.target), "",
-             _caution()]
+             _caution(None)]
         )  # fmt: skip
     return stream.getvalue()
 
 
-def _caution() -> str:
-    return f"{PROJECTION} {LAW_FIRST}"
+def _caution(one: Proposal | None) -> str:
+    hot = not_counted.hot_at({"": one.melts if one else ()})
+    return " ".join((PROJECTION, LAW_FIRST, *(f"{text}." for text in hot)))
 
 
 def sheet(found: Proposals, count: int) -> d.Sheet:
@@ -67,6 +69,7 @@ def sheet(found: Proposals, count: int) -> d.Sheet:
         d.Paragraph((headline(found),), "over"),
         d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
         _tried(found),
+        *_hot(found),
     ]
     if best := found.best(count):
         named = "To paste below options:, to be checked and compared there"
@@ -84,6 +87,20 @@ def _tried(found: Proposals) -> d.Table:
     heads = ("Place", "Way of rigging", "Status", "Level of control", "Left at the careful end")
     rows = tuple(tuple(map(d.cell, _row(place, one))) for place, one in enumerate(found.tried, 1))
     return d.Table("Tried, in the order of a comparison", tuple(map(d.Column, heads)), rows)
+
+
+def _hot(found: Proposals) -> list[d.Block]:
+    """Say what is in none of these figures, and of which ways of rigging that holds."""
+    hot = not_counted.hot_at({one.name: one.melts for one in found.tried})
+    return [
+        d.Paragraph((f"{text}. So it is for: ", *_names(names)), "note")
+        for text, names in hot.items()
+    ]
+
+
+def _names(names: Sequence[str]) -> Iterator[d.Inline]:
+    for place, name in enumerate(names):
+        yield from ("; " * bool(place), d.Name(name))
 
 
 def _row(place: int, one: Proposal) -> tuple[d.Inline, ...]:

@@ -7,7 +7,7 @@ from typing import TextIO
 from edgewear.cautions import LAW_FIRST, PROJECTION
 from edgewear.findings.inquiries.proposals import Proposal, Proposals
 from edgewear.findings.standing import lacks_of, met_words
-from edgewear.report.parts import words
+from edgewear.report.parts import not_counted, words
 from edgewear.report.terminal.console import Console
 
 SHOWN = 8
@@ -66,3 +66,5 @@ def _line(console: Console, place: int, one: Proposal) -> None:
     console.text(one.name, f"{place:2} ", "   ", strong=True)
     status = words.STATUS_JOIN.join(one.status)
     console.text(f"{words.left(one.left)} at the careful end; {one.control}; {status}", "   ")
+    for text in not_counted.hot_at({one.name: one.melts}):
+        console.text(text, "   ")

@@ -20,7 +20,7 @@ from edgewear.percentiles import LOW, NORMAL_90
 from edgewear.scenario import load_text
 from edgewear.scenario.models.scenario import Scenario
 from edgewear.study.limits.concerned import changed_for
-from edgewear.study.limits.trials import trials_of
+from edgewear.study.limits.trials import melting_in, trials_of
 
 Floats = NDArray[np.float64]
 
@@ -65,7 +65,7 @@ def judged(case: Case, change: Change, value: float) -> Place:
             sample = trials_of(scenario, case.option, count, case.seed, sample)
         except EdgewearError as error:
             return _refused(value, str(error))
-        found = _place(sample, case.target, value, count)
+        found = _place(scenario, sample, case.target, value, count)
         if _clear(found, case.target):
             break
     return found
@@ -106,14 +106,15 @@ def judge_with(
     return judge
 
 
-def _place(sample: Sample, target: float, value: float, trials: int) -> Place:
+def _place(scenario: Scenario, sample: Sample, target: float, value: float, trials: int) -> Place:
     """Let the judge of a comparison say what trials come to."""
     status = statuses_of(sample, target)
     if terms.CUTTING in status:
         return Place(value, None, None, None, False, status, trials=trials)
     left = quantile(sample.margins, LOW)
     low, high = interval(sample.margins)
-    return Place(value, left, low, high, terms.MEETS in status, status, trials=trials)
+    melts = melting_in(scenario, sample)
+    return Place(value, left, low, high, terms.MEETS in status, status, "", trials, melts)
 
 
 def _refused(value: float, why: str) -> Place:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from edgewear.dataset.ranking.edge_summaries import edge_summaries, melting
 from edgewear.dataset.ranking.option_trials import Columns, Sample
 from edgewear.findings.plain import plain
 from edgewear.findings.timeline import EndedEarly, ended_early, with_ended_early
@@ -43,6 +44,17 @@ def trials_of(
     if before is not None:
         return replace(before, runs=_after(before.runs, runs), edges=_after(before.edges, edges))
     return Sample(option, runs, edges, facts_of(model, option))
+
+
+def melting_in(scenario: Scenario, sample: Sample) -> tuple[str, ...]:
+    """Name the edges where most trials melt the sheath, as a comparison does.
+
+    Parameters:
+        scenario: the scenario; sample: the trials of one of its options.
+    """
+    edges = edge_summaries(sample.at_edges, sample.runs, sample.rigged, told=sample.told)
+    melts_c = {name: rope.sheath.melts.low for name, rope in scenario.ropes.items()}
+    return melting(edges, sample.rigged, melts_c)
 
 
 def facts_of(model: ScenarioModel, option: str) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from edgewear.scenario.text.retyping import spelled_out
 from edgewear.scenario.text.tree import parse_tree
 from edgewear.study.compare import DEFAULT_SEED, REPLICATES
 from edgewear.study.limits.limit import workers_of
-from edgewear.study.limits.trials import trials_of
+from edgewear.study.limits.trials import melting_in, trials_of
 from edgewear.study.model import loaded
 from edgewear.study.progress import Clock, Told
 from edgewear.study.proposals.candidates import Candidate, candidates, means_of
@@ -190,7 +190,8 @@ def judge(
     text = spelled_out({candidate.name: candidate.typed})
     left = quantile(sample.margins, LOW)
     key = place_key(status, control, sample.careful_end())
-    proposal = Proposal(candidate.name, text, status, control, left, replicates)
+    proposal = Proposal(candidate.name, text, status, control, left, replicates,
+                        melting_in(scenario, sample))  # fmt: skip
     return Judged(key, proposal, sample)
 
 
