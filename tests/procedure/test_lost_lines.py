@@ -8,9 +8,11 @@ from itertools import product
 import pytest
 
 from edgewear.findings.fates import End, Fate, Fates
+from edgewear.findings.verdict import Held
 from edgewear.job.faults import Injected
 from edgewear.job.log import Entry, Kind
 from edgewear.procedure.fates import Run, fates_of
+from edgewear.procedure.judged.verdict import points
 from edgewear.procedure.rescue_ways.moment import moment_at
 from edgewear.report.procedure.fate_words import fate as said_of
 from edgewear.report.procedure.fate_words import row as cells_of
@@ -95,3 +97,15 @@ def test_nothing_that_holds_somebody_is_said_not_to_hold(working, safety, end) -
         assert (f"{found.holds} would not hold" in said) is False
         assert ("core shows" in said) == ("core" in (working, safety))
         assert ("does not hold any more" in said) is False or safety in ("parted", "gone")
+
+
+@pytest.mark.parametrize(("working", "safety", "end"), WHAT)
+def test_who_goes_on_with_a_line_whose_core_shows_stands_in_the_first_list(
+    working, safety, end
+) -> None:
+    """Every such line by its name; whoever hangs is told by what becomes of them."""
+    found = fate_of(working, safety, end)
+    held = points([], [Fates(("made",), "", 0, True, None, (found,))], [])
+    told = [point.words for point in held if point.held is Held.LOST]
+    shows = [line for line, what in ((WORKING, working), (SAFETY, safety)) if what == "core"]
+    assert told == [f"the core of {' and '.join(shows)} shows"] * (bool(shows) and end == "done")

@@ -78,6 +78,7 @@ def a_fate(dice: random.Random, person: str, number: int) -> Fate:
         rescue=rescue if hangs and comes else None, missing=() if comes else rescue.missing,
         still=dice.choice((None, hung(False), hung(True), Reached(9e9, 9e9, 9e9, 9e9))),
         as_without=dice.random() < 0.3,
+        showing=dice.choice([(), (), ("working line",), ("working line", "safety line")]),
     )  # fmt: skip
 
 
@@ -87,6 +88,9 @@ def held_of(fate: Fate) -> list[tuple[Held, str, bool]]:
         return []
     too_long = fate.still and fate.still.limit_s and fate.still.p95_s > MOST_S
     found = [(Held.ABOVE, TOO_LONG, False)] if too_long else []
+    if fate.end is End.PLAN and fate.showing and fate.catch_holds is not False:
+        lines = {1: "working line", 2: "working line and safety line"}[len(fate.showing)]
+        found.append((Held.LOST, f"the core of {lines} shows", False))
     if fate.end is End.FALLS:
         return [*found, (Held.FALLS, "nothing holds", False)]
     if fate.catch_holds is not True:

@@ -14,6 +14,7 @@ class Held(Enum):
     NO = "does not hold"
     HANGS = "left hanging, no rescue shown"
     NOT_KNOWN = "not known whether it holds"
+    LOST = "goes on with a lost line"
     ABOVE = "above a limit"
     SWINGS_OFF = "swings off its protection"
 

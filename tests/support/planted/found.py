@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 ERROR, NO, NOT_KNOWN, ABOVE, SHARED = "error", "NO", "not known", "above a limit", "shared"
-NO_RESCUE, FALLS, LATE = "no rescue shown", "falls", "late"
+NO_RESCUE, FALLS, LATE, LOST = "no rescue shown", "falls", "late", "lost line"
 
 
 class Trouble(NamedTuple):
@@ -48,6 +48,8 @@ def _fates(document: dict[str, Any]) -> Iterator[Trouble]:
             where = f"{fate['person']}: {' and '.join(one['names'])}"
             if fate["still"] is not None and fate["still"]["keeps"] is False:
                 yield Trouble(LATE, where, "suspension: until they could go on")
+            if fate["end"] == "goes on as planned" and fate["catch_holds"] is not False:
+                yield from (Trouble(LOST, where, line) for line in fate["showing"])
             if fate["end"].startswith("falls"):
                 yield Trouble(FALLS, where, fate["holds"])
             elif "hanging" in fate["end"] and fate["rescue"] is None:

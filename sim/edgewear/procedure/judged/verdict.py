@@ -66,6 +66,8 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
     if fate.end is not End.FALLS and fate.catch_holds is not True:
         held = Held.NO if fate.catch_holds is False else Held.NOT_KNOWN
         yield Point(held, where, f"caught: {fate.catch_why}")
+    if fate.end is End.PLAN and fate.showing and fate.catch_holds is not False:
+        yield Point(Held.LOST, where, f"the core of {' and '.join(fate.showing)} shows")
     if too_long := hangs_too_long(fate.still):
         yield Point(Held.ABOVE, where, too_long)
     if fate.end is End.FALLS:

@@ -7,8 +7,8 @@ from edgewear.findings.verdict import Held, Point, Verdict
 HEADING = "First: what is held against this procedure"
 NOTHING = (
     "Nothing that was tried here was left falling, hanging without a rescue, not holding, not "
-    "known, above a limit or swinging off its protection. What was not tried is not said, and this "
-    "is no permission."
+    "known, going on with a lost line, above a limit or swinging off its protection. What was not "
+    "tried is not said, and this is no permission."
 )
 
 
