@@ -105,6 +105,12 @@ RUN = (
         "m",
         "by how much a rope was too short or a climb too low, where that is the `reason`; else NaN",
     ),
+    Column(
+        "times_allowed",
+        "float64",
+        "1",
+        "a peak or an energy left open over what is allowed, where that is the `reason`; else NaN",
+    ),
 )
 """Fixed outcome columns of a run (`runs/part-*.parquet`)."""
 
@@ -177,6 +183,7 @@ EDGE = (
 LATER = {
     "unfinished_step": nan,
     "short_m": nan,
+    "times_allowed": nan,
     "sideways_m": nan,
     "sideways_demand": nan,
     "rope": 0,

@@ -64,6 +64,21 @@ def short_by(least_m: float, most_m: float) -> str:
     return f"by {most}" if least == most else f"by {least} to {most}"
 
 
+def times(least: float, most: float) -> str:
+    """Give multiples as "1.2 times as much" or "1.1 to 250 times as much".
+
+    In tenths below ten, up, so that what is passed by a little is not passed by nothing.
+
+    Parameters:
+        least, most: at least 1.
+    """
+    low, high = (
+        f"{math.ceil(one * 10.0 - 1e-6) / 10.0:.1f}" if one < 10.0 else significant(one)
+        for one in (max(least, 1.01), max(most, 1.01))
+    )
+    return f"{low if low == high else f'{low} to {high}'} times as much"
+
+
 def kilonewtons(force_n: float | None) -> str:
     """Give a force as "4.2 kN" or, below a tenth, "40 N".
 

@@ -83,6 +83,21 @@ def test_reasons_that_differ_in_a_length_alone_are_told_once_with_its_range(shor
     assert f"{count} of {TRIALS} trials could not be computed: {said}, {by}" in failures(option)
 
 
+@pytest.mark.parametrize("times", [[1.31], [1.31, 1.34], [2.05, 7.4, 9.99], [1.0001], [3.0] * 7])
+@pytest.mark.parametrize("others", [0, 3])
+def test_reasons_that_differ_in_how_many_times_too_much_are_told_once(times, others):
+    """Least and most by `min` and `max`, to tenths upwards, by decimal arithmetic."""
+    count = len(times) + others
+    said = "the energy does not close"
+    told = {at: (said, one) for at, one in enumerate(times)}
+    way = Way([0.1] * TRIALS, failed=frozenset(range(count)), times=told)
+    option = ranking_of(Comparison({"a": way})).options[0]
+    ends = [Decimal(str(m)).quantize(Decimal("0.1"), ROUND_UP) for m in (min(times), max(times))]
+    by = f"{ends[0]}" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+    assert option.failed_reasons[0] == f"{said}, {by} times as much"
+    assert len(option.failed_reasons) == 1 + (others > 0)
+
+
 @pytest.mark.parametrize("least_m", [10.0**power for power in range(-12, -1)])
 @pytest.mark.parametrize(("most_m", "up_to"), [(0.0, ""), (0.1, ""), (1.25, " to 1.3 m")])
 def test_no_rope_is_told_too_short_by_nothing(least_m, most_m, up_to):

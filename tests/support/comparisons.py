@@ -23,6 +23,7 @@ class Way:
     parted_m: list[float] | None = None
     failed: frozenset[int] = frozenset()
     short: dict[int, tuple[str, float]] = field(default_factory=dict)  # of failed ones: why
+    times: dict[int, tuple[str, float]] = field(default_factory=dict)  # ... and of these
     unfinished: dict[int, float] = field(default_factory=dict)  # trial -> step it ended at
     ended_early: tuple[dict[str, object], ...] = ()  # with middle values
     extrapolated: str = ""
@@ -139,9 +140,10 @@ def _runs(first, way):
     for index in way.failed:
         rows["status"][index], rows["reason"][index] = "failed", "made to fail"
         rows["sheath_margin"][index] = np.nan
-    rows["short_m"] = np.nan
-    for index, (reason, short_m) in way.short.items():
-        rows["reason"][index], rows["short_m"][index] = reason, short_m
+    for name, told in (("short_m", way.short), ("times_allowed", way.times)):
+        rows[name] = np.nan
+        for index, (reason, by) in told.items():
+            rows["reason"][index], rows[name][index] = reason, by
     return rows
 
 

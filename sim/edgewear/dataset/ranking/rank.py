@@ -247,10 +247,12 @@ def _said(runs: Columns, some: NDArray[np.bool_]) -> tuple[str, ...]:
     """What is said of some trials, each once, with the range of what differs between them."""
     found, reasons = [], runs["reason"]
     for reason in filter(None, dict.fromkeys(reasons[some].tolist())):
-        short_m = runs["short_m"][some & (reasons == reason)]
-        short_m = short_m[short_m > 0.0]
-        by = f", {spelt.short_by(short_m.min(), short_m.max())}" if short_m.size else ""
-        found.append(f"{reason}{by}")
+        here = some & (reasons == reason)
+        told = [reason]
+        for name, range_of in (("short_m", spelt.short_by), ("times_allowed", spelt.times)):
+            by = runs[name][here & (runs[name] > 0.0)]
+            told += [range_of(float(by.min()), float(by.max()))] if by.size else []
+        found.append(", ".join(told))
     return tuple(found)
 
 

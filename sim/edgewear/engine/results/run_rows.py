@@ -79,7 +79,7 @@ def run_rows(figures: RunFigures, count: int, extrapolated: Sequence[str]) -> Re
     """
     rows = np.zeros(count, RUN_DTYPE)
     rows["status"], rows["reason"], rows["extrapolated"] = OK, "", ", ".join(extrapolated)
-    rows["unlike_standard"], rows["short_m"] = "", np.nan
+    rows["unlike_standard"], rows["short_m"], rows["times_allowed"] = "", np.nan, np.nan
     for name in AS_THEY_ARE:
         rows[name] = getattr(figures, name)
     demand = np.asarray(figures.demand)

@@ -25,11 +25,13 @@ class Lacks(NamedTuple):
 
     words: str
     short_m: float = np.nan  # NaN: nothing differs, or no length
+    times: float = np.nan  # of what is allowed [1]; NaN: nothing differs, or nothing is so large
 
     @property
     def told(self) -> str:
         """All of it, for one run."""
         by = f", {spelt.short_by(self.short_m, self.short_m)}" if self.short_m > 0.0 else ""
+        by += f", {spelt.times(self.times, self.times)}" if self.times > 0.0 else ""
         return f"{self.words}{by}"
 
 
@@ -41,6 +43,7 @@ class Reasons(NamedTuple):
 
     words: NDArray[np.object_]  # (n,); empty where the run is sound or has failed before
     short_m: NDArray[np.float64]  # (n,) [m]
+    times: NDArray[np.float64]  # (n,) [1]
 
 
 MOST_RESIDUAL = 1e-3
@@ -59,10 +62,12 @@ def reasons(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Records
         runs: RUN (n,) of what came out.
         tapes: run -> MOVEMENT (m,), where it made other movements than the batch's tape.
     """
-    found = Reasons(np.full(len(runs), "", dtype=object), np.full(len(runs), np.nan))
+    words = np.full(len(runs), "", dtype=object)
+    found = Reasons(words, *(np.full(len(runs), np.nan) for _ in range(2)))
     for run in _doubtful(case, batch, runs, tapes).tolist():
         tape = tapes.get(run, batch.tape[run])
-        found.words[run], found.short_m[run] = reason(case, batch, run, runs[run], tape)
+        why = reason(case, batch, run, runs[run], tape)
+        found.words[run], found.short_m[run], found.times[run] = why
     return found
 
 
@@ -94,7 +99,7 @@ def reason(case: Case, batch: Batch, run: int, row: Records, tape: Records) -> L
     working = case.lines["role"] == 0
     holds_n = float(np.max(batch.wear["breaking_n"][run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        return climbed_out(case, batch, run, tape) or Lacks(told)
+        return climbed_out(case, batch, run, tape) or told
     if np.isfinite(row["parted_time_s"]):
         return SOUND
     return _cut_short(case, batch, run, row, tape)
@@ -113,8 +118,7 @@ def meaningless(player: Player, tape: Records, row: Records) -> str:
     working = player.case.lines["role"] == 0
     holds_n = float(np.max(player.batch.wear["breaking_n"][player.run][working], initial=0.0))
     if told := _impossible(row, holds_n):
-        out = climbed_out(player.case, player.batch, player.run, tape)
-        return told if out is None else out.told
+        return (climbed_out(player.case, player.batch, player.run, tape) or told).told
     return _cut_short(player.case, player.batch, player.run, row, tape).told
 
 
@@ -140,21 +144,24 @@ def note_used_up(case: Case, batch: Batch, runs: Records, tapes: Mapping[int, Re
     for run in np.flatnonzero((runs["status"] == OK) & (runs["unfinished_step"] > 0)).tolist():
         tape = tapes.get(run, batch.tape[run])
         if lacks := used_up(case, batch, run, runs[run], tape):
-            runs["reason"][run], runs["short_m"][run] = lacks
+            runs["reason"][run], runs["short_m"][run], _ = lacks
 
 
-def _impossible(row: Records, holds_n: float) -> str:
+def _impossible(row: Records, holds_n: float) -> Lacks | None:
+    """Say what cannot have happened, and how many times what is allowed it is."""
     if not row["energy_residual"] <= MOST_RESIDUAL:
-        return (
-            f"the energy does not close: {row['energy_residual']:.2g} of its flows is left open, "
-            f"at most {MOST_RESIDUAL:g} is allowed"
-        )
+        words = f"the energy does not close: more of its flows is left open than {MOST_RESIDUAL:g}"
+        return Lacks(words, times=_times(float(row["energy_residual"]), MOST_RESIDUAL))
     if np.isfinite(row["parted_time_s"]) or row["peak_tension_n"] <= holds_n:
-        return ""
-    return (
-        f"a peak of {row['peak_tension_n']:.3g} N is above the {holds_n:.3g} N that the new rope "
-        "holds: it would break, which is not computed"
-    )
+        return None
+    words = "a peak is above what the new rope holds: it would break, which is not computed"
+    return Lacks(words, times=_times(float(row["peak_tension_n"]), holds_n))
+
+
+def _times(found: float, allowed: float) -> float:
+    """How many times what is allowed [1]; NaN: nobody can say."""
+    times = found / allowed if allowed > 0.0 else np.nan
+    return times if np.isfinite(times) else np.nan
 
 
 def climb_given_up(tape: Records, ascended_m: float) -> Lacks | None:
@@ -301,4 +308,4 @@ def blank(runs: Records, told: Reasons) -> None:
     """
     for at in np.flatnonzero(told.words != "").tolist():
         runs[at : at + 1] = failed_runs(runs["run"][at : at + 1], str(told.words[at]))
-        runs["short_m"][at] = told.short_m[at]
+        runs["short_m"][at], runs["times_allowed"][at] = told.short_m[at], told.times[at]
