@@ -156,12 +156,20 @@ def contacts() -> None:
         mechanics.route(line, edges)
 
 
+def strokes() -> None:
+    """Normals of many replicates, a few of them left to numpy."""
+    from edgewear.engine.draws import stroke_columns
+
+    with np.errstate(over="ignore"):  # words of 64 bits are meant to
+        stroke_columns(7, np.arange(12), "ann", 80)
+
+
 def main() -> None:
     """Go through all of them."""
     import time
 
     for part in (plain_lines, other_frictions, many, side_by_side, over_several, moving_over_edges,
-                 catches, slip_rates, contacts):  # fmt: skip
+                 catches, slip_rates, contacts, strokes):  # fmt: skip
         begun = time.process_time()
         part()
         print(f"{part.__name__:20} {time.process_time() - begun:5.1f} s", flush=True)
