@@ -117,10 +117,7 @@ def slipped(
     """
     q, t0, t1, part, ok, tries = near, 0.0, 0.0, 0.0, False, 0
     while not ok and tries < TRIES:
-        even = (not f.limited) | ((a1 - b1 * q) + b1 * take <= c.weight_n)
-        q, t0, t1, part, ok = together(
-            a0, b0, a1, b1, take, f.limited, even, f.ratio, f.falls, q, c
-        )
+        q, t0, t1, part, ok = together(a0, b0, a1, b1, take, f.limited, f.ratio, f.falls, q, c)
         tries += 1
     return q, t0, t1, part, ok
 

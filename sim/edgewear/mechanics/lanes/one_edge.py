@@ -22,7 +22,7 @@ from edgewear.mechanics.lanes.booking import (
 )
 from edgewear.mechanics.lanes.judging import begin_step, forget, forget_edge, judged, onto
 from edgewear.mechanics.lanes.rows import NEXT
-from edgewear.mechanics.lanes.slip import lifts_all, together
+from edgewear.mechanics.lanes.slip import slip_at
 from edgewear.mechanics.lanes.wear import book_wear
 from edgewear.mechanics.movement.mover import minimum_jerk
 from edgewear.mechanics.step.flow import Taut, flows, springs
@@ -53,7 +53,7 @@ def _stage(
     c = _line(f, i)
     limited = f[r.LIMITED + i] != 0.0
     y0, v0, part0, d0 = f[r.Y + i], f[r.V + i], f[r.PART + i], f[r.S + NEXT + i] + f[r.BODY + i]
-    y, v, part_s, s0, d1, near = y0, v0, part0, f[r.S + i], d0, f[r.LAST_Q + i]
+    y, v, part_s, s0, d1, near = y0, v0, part0, f[r.S + i], d0, 0.0
     if not first:
         y, v, part_s = f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i]
         s0, d1, near = f[r.S0_I + i], f[r.D1_I + i], f[r.Q_I + i]
@@ -61,10 +61,8 @@ def _stage(
     take = f[r.RATE + i] * minimum_jerk(passed * f[r.PER_DURATION + i])
     down = y - f[r.POINT + i]
     e0, e1, a0, b0, a1, b1 = springs(down + f[r.EXTRA + i], 1.0, v, s0, d1, c)
-    ratio = f[r.RATIO + i]
-    even = (not limited) | lifts_all(a0, b0, a1, b1, take, ratio, c)
-    q, t0, t1, part, ok = together(
-        a0, b0, a1, b1, take, limited, even, ratio, f[r.FALLS + i], near, c
+    q, t0, t1, part, ok = slip_at(
+        a0, b0, a1, b1, take, limited, f[r.RATIO + i], f[r.FALLS + i], near, c, first
     )
     a, drawn, speed, power, worn, viscous, mixing = flows(
         1.0, v, take, part, limited, e0, e1, q, t0, t1, c

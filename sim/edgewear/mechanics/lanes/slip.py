@@ -10,47 +10,27 @@ from edgewear.mechanics.step.flow import Taut
 
 
 @inlined
-def lifts_all(
-    a0: float, b0: float, a1: float, b1: float, take: float, ratio: float, c: Taut
-) -> Any:
-    """Whether the person takes in all that is to be taken: it pulls no more than the weight.
-
-    That tension is a fraction; both sides are multiplied by what it is divided by.
-    """
-    a, held, steep = a1 + b1 * take, ratio * a0, ratio * b0
-    tolerance = TOLERANCE * (1.0 + a0 + a)
-    over, under = a - held, ratio * a - a0
-    up = over > tolerance
-    down = (not up) & (under < -tolerance)
-    stiff_up, stiff_down = steep + b1, b0 + ratio * b1
-    pulled, loose = held * stiff_up + steep * over, a * stiff_down - b1 * under
-    stiff_slides = stiff_up if up else stiff_down
-    sliding = pulled if up else loose
-    below = sliding if up | down else a
-    stiff = stiff_slides if up | down else 1.0
-    return below <= c.weight_n * stiff
-
-
-@inlined
 def together(
-    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, even: bool,
-    ratio: float, falls: float, near: float, c: Taut,
+    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
+    falls: float, near: float, c: Taut,
 ) -> Any:  # fmt: skip
     """Slip rate and tensions, as `flow.slip`: what its pieces have in common is computed once.
 
-    even: whether to try the piece on which all is taken in, see `lifts_all`. falls: 1/ratio.
+    falls: 1/ratio.
     """
-    taken = a1 + b1 * take
-    held = ratio * a0
-    steep = ratio * b0
-    held_up = (not even) & (a1 - b1 * near >= c.full_n)
+    x = a1 - b1 * near
+    even = (not limited) | (x + b1 * take <= c.weight_n)
+    held_up = (not even) & (x >= c.full_n)
     yields = (not even) & (not held_up)
+    taken = a1 + b1 * take
     a = taken if even else a1
     part_share = b1 * (take * c.per_range)
     share = part_share if yields else 0.0
     full = c.full_n if yields else 0.0
     tolerance = TOLERANCE * (1.0 + a0 + a)
+    held = ratio * a0
     over = (a - held) + share * (full - held)
+    steep = ratio * b0
     under = (ratio * a - a0) + share * (ratio * full - a0)
     up = over > tolerance
     down = (not up) & (under < -tolerance)
@@ -77,3 +57,18 @@ def together(
     same_yield = (c.weight_n < below) & (below < c.full_n)
     same = (even & same_even) | (held_up & same_full) | (yields & same_yield)
     return q, above, below, part, same & (above > 0.0) & (below > 0.0) & (below <= c.cap_n)
+
+
+@inlined
+def slip_at(
+    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
+    falls: float, near: float, c: Taut, first: bool,
+) -> Any:  # fmt: skip
+    """The slip at a stage; at the first, which has no rate near by, it is tried twice."""
+    q, t0, t1, part, ok = together(a0, b0, a1, b1, take, limited, ratio, falls, near, c)
+    if first:
+        q2, u0, u1, part2, ok2 = together(a0, b0, a1, b1, take, limited, ratio, falls, q, c)
+        t0, t1, part = (t0 if ok else u0), (t1 if ok else u1), (part if ok else part2)
+        q = q if ok else q2
+        ok = ok | ok2
+    return q, t0, t1, part, ok
