@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from hashlib import blake2b
-from typing import TYPE_CHECKING, Protocol
+from importlib import import_module
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,44 +67,87 @@ class LatinHypercube:
         return found
 
 
-@dataclass
+class Stretch(NamedTuple):
+    """Rows of a scrambled Sobol sequence."""
+
+    columns: int
+    rows: int  # of all of it
+    seed: int
+    first: int
+    many: int
+
+
+@dataclass(frozen=True)
 class Sobol:
-    """A scrambled Sobol sequence; a column depends on its place among the names as well."""
+    """A scrambled Sobol sequence; a column depends on its place among the names as well.
+
+    draw: makes its points; see `points_of`.
+    """
 
     names: tuple[str, ...]
     rows: int
     seed: int
-    _engine: qmc.Sobol = field(init=False, repr=False)
-    _at: int = field(default=0, repr=False)
+    draw: Callable[[Stretch], Floats] = field(default_factory=lambda: points_of)
 
     def __post_init__(self) -> None:
         """Load what draws it, so that this is done while workers start."""
-        self._engine = self._fresh()
+        if self.draw is points_of:
+            load_points()
 
     def shares(self, first: int, count: int) -> dict[str, Floats]:
         """Make some rows; going on from the last ones costs nothing more."""
-        if self._at > first:
-            self._engine, self._at = self._fresh(), 0
-        if first > self._at:
-            self._engine.fast_forward(first - self._at)
-        with warnings.catch_warnings():
-            # rows that are no power of two lose balance, as the page on designs says
-            warnings.simplefilter("ignore", UserWarning)
-            points: Floats = self._engine.random(count)
-        self._at = first + count
-        np.clip(points, 2.0**-54, 1 - 2.0**-53, out=points)
+        points = self.draw(Stretch(len(self.names), self.rows, self.seed, first, count))
         return {name: points[:, column] for column, name in enumerate(self.names)}
 
-    def _fresh(self) -> qmc.Sobol:
-        from scipy.stats import qmc
 
-        generator = np.random.default_rng([self.seed, _number(self.seed, "sobol")])
-        bits = max(30, min(64, self.rows.bit_length()))
-        return qmc.Sobol(len(self.names), scramble=True, bits=bits, rng=generator)
+def load_points() -> None:
+    """Load what makes points, which takes longer than a thousand rows."""
+    import_module("scipy.stats")
 
 
-def design_of(method: str, names: tuple[str, ...], rows: int, seed: int) -> Design:
+_UNDER_WAY: dict[Stretch, qmc.Sobol] = {}
+"""The sequence that points were made of last, by the stretch that comes next, of no rows."""
+
+
+def points_of(wanted: Stretch) -> Floats:
+    """Points of a scrambled Sobol sequence, (many, columns) strictly between 0 and 1."""
+    engine = _UNDER_WAY.pop(wanted._replace(many=0), None)
+    if engine is None:
+        engine = _fresh(wanted)
+        if wanted.first:
+            engine.fast_forward(wanted.first)
+    with warnings.catch_warnings():
+        # rows that are no power of two lose balance, as the page on designs says
+        warnings.simplefilter("ignore", UserWarning)
+        points: Floats = engine.random(wanted.many)
+    _UNDER_WAY.clear()
+    _UNDER_WAY[wanted._replace(first=wanted.first + wanted.many, many=0)] = engine
+    return np.clip(points, 2.0**-54, 1 - 2.0**-53, out=points)
+
+
+def _fresh(wanted: Stretch) -> qmc.Sobol:
+    from scipy.stats import qmc
+
+    generator = np.random.default_rng([wanted.seed, _number(wanted.seed, "sobol")])
+    bits = max(30, min(64, wanted.rows.bit_length()))
+    return qmc.Sobol(wanted.columns, scramble=True, bits=bits, rng=generator)
+
+
+def design_of(
+    method: str,
+    names: tuple[str, ...],
+    rows: int,
+    seed: int,
+    draw: Callable[[Stretch], Floats] | None = None,
+) -> Design:
     """Make the design that a study asks for.
+
+    Parameters:
+        method: sobol, latin hypercube or random.
+        names: of its columns.
+        rows: of all of it.
+        seed: of its draws.
+        draw: makes the points of a Sobol sequence; `points_of` by default.
 
     Raises:
         UsageError: no such method, or nothing to vary.
@@ -114,7 +159,7 @@ def design_of(method: str, names: tuple[str, ...], rows: int, seed: int) -> Desi
     if method == "latin hypercube":
         return LatinHypercube(names, rows, seed)
     if method == "sobol":
-        return Sobol(names, rows, seed)
+        return Sobol(names, rows, seed, draw or points_of)
     raise UsageError(f"method {method!r}: allowed are sobol, latin hypercube, random")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import prod
 from pathlib import Path
@@ -16,7 +16,7 @@ from edgewear.findings.plain import plain
 from edgewear.scenario.text.tree import parse_tree
 from edgewear.study.compared import NominalCourse
 from edgewear.study.model import ScenarioModel
-from edgewear.study.sweeping.design import design_of
+from edgewear.study.sweeping.design import Floats, Stretch, design_of, points_of
 from edgewear.study.sweeping.levers import Lever, lever_of
 from edgewear.study.sweeping.sampled import names_compiled_anew, sampled_in
 from edgewear.study.sweeping.sweep_plan import Axis, SweepPlan, Table, kept_points
@@ -77,8 +77,16 @@ def rows_of(declared: Declared) -> int:
     return points * (declared.sample.rows if declared.sample else 1) * declared.replicates
 
 
-def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prepared:
-    """Lay a study's plan out, its nominal runs made by workers meanwhile."""
+def prepared(
+    model: ScenarioModel,
+    declared: Declared,
+    gang: WorkerPool,
+    draw: Callable[[Stretch], Floats] = points_of,
+) -> Prepared:
+    """Lay a study's plan out, its nominal runs made by workers meanwhile.
+
+    draw: makes the points of a Sobol sequence.
+    """
     options = declared.grid.get(OPTIONS, model.options)
     table = _table(model, declared, options)
     typed = _typed_axes(declared, options, table)
@@ -95,7 +103,7 @@ def prepared(model: ScenarioModel, declared: Declared, gang: WorkerPool) -> Prep
     model = replace(model, structural=(*model.structural, *drawn_anew))
     names = tuple(dict.fromkeys(one.name for known in sampled.values() for one in known))
     sample = declared.sample
-    design = design_of(sample.method, names, sample.rows, declared.seed) if sample else None
+    design = design_of(sample.method, names, sample.rows, declared.seed, draw) if sample else None
     nominal = dict(zip(options, nominals(), strict=True))
     plan = SweepPlan(
         options=tuple(options),

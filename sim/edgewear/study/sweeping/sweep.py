@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from concurrent.futures import Executor
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from edgewear.dataset import manifest as manifests
+from edgewear.dataset.manifest import Manifest
 from edgewear.errors import EdgewearError, UsageError
 from edgewear.findings.plain import plain
 from edgewear.study.compare import available_workers, load_for_rows, write_nominal
@@ -17,6 +19,7 @@ from edgewear.study.plan import chunks_of
 from edgewear.study.progress import Told
 from edgewear.study.resolved import parameters_of
 from edgewear.study.runner import Study, run_study
+from edgewear.study.sweeping.design import Floats, Stretch, load_points, points_of
 from edgewear.study.sweeping.prepared import (
     Prepared,
     declared_in,
@@ -25,11 +28,16 @@ from edgewear.study.sweeping.prepared import (
 )
 from edgewear.study.task import Task
 from edgewear.study.worker_pool import WorkerPool, cluster, inline, processes
+from edgewear.study.workers.beside import Beside
 from edgewear.study.workers.devices import busy_workers, on_device, on_device_of
 
 if TYPE_CHECKING:
     from edgewear.scenario.models.scenario import Scenario
+    from edgewear.scenario.models.study import Study as Declared
     from edgewear.study.model import ScenarioModel
+
+Drawn = Callable[[Stretch], Floats]
+"""Makes points of a Sobol sequence."""
 
 ROWS_WORTH_A_WORKER = 256
 """Rows below which a worker is started only when there is a chunk for it."""
@@ -82,18 +90,40 @@ def sweep(
         Interrupted: stopped on request.
     """
     root, (model, declared) = Path(out).absolute(), declared_in(scenario, edges)
-    model = on_device(model, device)
-    wanted = busy_workers(available_workers() if workers is None else workers, device)
-    with _gang(wanted, cluster_address, executor, model) as gang:
+    with _drawing(declared) as draw:
+        model = on_device(model, device)
+        wanted = busy_workers(available_workers() if workers is None else workers, device)
+        gang = _gang(wanted, cluster_address, executor, model)
+        manifest = _swept(root, model, declared, gang, draw, progress)
+    foreign = tuple(manifests.foreign(root, manifest))
+    return SweepResult(str(out), manifest.rows, manifest.failed, foreign)
+
+
+def _drawing(declared: Declared) -> Beside[Stretch, Floats] | nullcontext[Drawn]:
+    """Who makes the points of a Sobol sequence: what does takes as long to load as to start."""
+    if declared.sample is not None and declared.sample.method == "sobol":
+        return Beside(points_of, load_points)
+    return nullcontext(points_of)
+
+
+def _swept(
+    root: Path,
+    model: ScenarioModel,
+    declared: Declared,
+    gang: WorkerPool,
+    draw: Drawn,
+    progress: Told | None,
+) -> Manifest:
+    """Run a study with these workers, who go when it is done."""
+    with gang:
         if gang.copies:  # they begin with what is loaded by now
             load_for_rows()
             with suppress(EdgewearError):  # its rows will say what is wrong
                 model.warm()
         if not (root / manifests.NAME).exists():
             gang.begin(rows_of(declared) // ROWS_WORTH_A_WORKER)
-        manifest = run_study(study_in(root, prepared(model, declared, gang)), gang, progress)
-    foreign = tuple(manifests.foreign(root, manifest))
-    return SweepResult(str(out), manifest.rows, manifest.failed, foreign)
+        study = study_in(root, prepared(model, declared, gang, draw))
+        return run_study(study, gang, progress)
 
 
 def study_in(root: Path, ready: Prepared) -> Study:

@@ -69,7 +69,7 @@ def _end_idle_threads() -> None:
     copied, and starts them again when it needs them. Without that, a sweep called from Python would
     never be copied.
     """
-    with _unwarned():
+    with unwarned():
         copy = os.fork()
         if copy == 0:
             os._exit(0)
@@ -77,7 +77,7 @@ def _end_idle_threads() -> None:
 
 
 @contextmanager
-def _unwarned() -> Iterator[None]:
+def unwarned() -> Iterator[None]:
     """Make a copy without a word on the threads of libraries, which Python tells from 3.12 on."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -106,7 +106,7 @@ class Workers(ProcessPoolExecutor):
             given: to `begin`.
             copies: whether they are copies of this process; only where it is `alone`.
         """
-        self._starts = _unwarned if copies else nullcontext
+        self._starts = unwarned if copies else nullcontext
         how = multiprocessing.get_context("fork" if copies else "spawn")
         with undisturbed():  # Python's process that counts what workers share is started here
             super().__init__(many, how, begin, given)
