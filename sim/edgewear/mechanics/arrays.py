@@ -235,7 +235,7 @@ class Buffers(NamedTuple):
     work: Floats  # scratch of the kernels
 
 
-WORK_ROWS = 65
+WORK_ROWS = 67
 """Rows of the kernels' scratch array."""
 
 

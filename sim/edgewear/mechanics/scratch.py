@@ -28,7 +28,7 @@ MU, RADIUS, WINDOW, GAIN, SEVERITY, STATIC, POWER, ROW, AREA = (
     512,
 )
 
-# the step: weighted sums over the stages (EARLY: of its first half), values at its start and middle
+# the step: weighted sums over the stages, shares of its first half, values at its start and middle
 D_SPAN, D_SLIP, D_PATH, D_ENERGY, D_EXPOSURE, EARLY_SLIP, EARLY_EXPOSURE = range(528, 640, 16)
 T_START, Q_START, T_MIDDLE, Q_MIDDLE = 640, 656, 672, 688
 GLOBAL, TOTAL = 704, 720
@@ -51,6 +51,9 @@ START_RATIO = 1008
 # bend where the load is now, swayed or not
 TURNED = 1024
 
+# exposure a second at each edge, at the stage and at the step's start
+WORN, WORN_START = 1040, 1056
+
 # columns of GLOBAL and TOTAL [J]
 DEVICE, LEAVES, FEED_WORK, MOVER, VISCOUS, FRICTION, MIXING, FLOWS = 0, 1, 2, 3, 4, 5, 6, 7
 
@@ -60,7 +63,7 @@ FULL_N, WEIGHT_N, CAP_N = 6, 7, 8
 COLD, PER_SPEED, LAW, THRESHOLD, ANY_STATIC, ANY_POWER, PER_K_TAU = 9, 10, 11, 12, 13, 14, 15
 
 # columns of PHASE_P
-RATE_P, DURATION, RAMP, OMEGA, SWAY_OMEGA, BOUNCE, SWAY, TOOL, OFFSET_S = 0, 1, 2, 3, 4, 5, 6, 7, 8
+RATE_P, DURATION, PER_RAMP, OMEGA, SWAY_OMEGA, BOUNCE, SWAY, TOOL, OFFSET_S = range(9)
 
 # columns of REGIME_P
 CLOSED, FIXED_BEND, OUT, POINT, IN_OUT, IN_DOWN, LOW, HIGH, OFFSET_M = 0, 1, 2, 3, 4, 5, 6, 7, 8

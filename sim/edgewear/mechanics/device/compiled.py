@@ -20,7 +20,7 @@ from numba.cuda.dispatcher import CUDADispatcher
 from edgewear.mechanics.device import columns, pieces, quick, quick_step
 from edgewear.mechanics.device.field import add_both, swept
 from edgewear.mechanics.device.parts import Function, ids
-from edgewear.mechanics.lanes.slip import together
+from edgewear.mechanics.lanes.slip import slip
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step import flow
 from edgewear.mechanics.wear.wear import worn_rate
@@ -38,9 +38,9 @@ ONLY_THERE = ids([(columns.column, column)])
 IN_THE_LOOP = {
     getattr(part, "py_func", part).__code__
     for part in (
-        together, flow.springs, flow.flows, worn_rate, minimum_jerk,
-        ramped, add_both, swept, quick_step.taken_in, quick_step.slipped, quick_step.stepped,
-        quick_step.after, quick_step.later, quick_step.stands, quick_step.too_open,
+        slip, flow.asked, flow.springs, flow.flows, flow.early, worn_rate, minimum_jerk,
+        ramped, add_both, swept, quick_step.taken_in, quick_step.stepped, quick_step.after,
+        quick_step.later, quick_step.stands, quick_step.too_open,
         quick_step.wears, pieces.piece, pieces.opened, pieces._begin, pieces._at, pieces.further,
         pieces.tried, columns.fill, columns.book, columns._book_flows, columns._book_line,
         columns._book_slip, columns._book_flash, columns.keep, columns._keep_edge, column,

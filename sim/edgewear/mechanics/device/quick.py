@@ -61,7 +61,7 @@ def fixed_of(p: Buffers) -> Any:
     per_cell = w[r.REGIME_P + r.PER_CELL]
     return Fixed(
         phase, phase == r.RISE, phase == r.RISE or phase == r.DROP, w[r.PHASE_P + r.RATE_P],
-        w[r.PHASE_P + r.PER_DURATION], w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP],
+        w[r.PHASE_P + r.PER_DURATION], w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.PER_RAMP],
         w[r.RATIO + 1], 1.0 / w[r.RATIO + 1], w[r.REGIME_P + r.POINT], w[r.REGIME_P + r.OFFSET_M],
         w[r.LINE_P + r.BODY_M], w[r.LINE_P + r.MASS], w[r.REGIME_P + r.LOW],
         w[r.REGIME_P + r.HIGH], w[r.BEND + 1], per_cell, w[r.WINDOW + 1] * per_cell, p.cells[1],
@@ -165,7 +165,7 @@ def _go(p: Buffers) -> Any:
             ticks = search.guess
         begin_s, length_s = line.phase_tick * TICK_S, ticks * TICK_S
         at, time_s, size_s = piece(b, me, way, line, begin_s, length_s)
-        made = stepped(f, c, at, time_s, size_s, w)
+        made = stepped(f, c, at, time_s, size_s)
         new = after(at, made)
         searches = ends and not search.last and way == WHOLE
         if searches:

@@ -11,15 +11,11 @@ from edgewear.layout import TICK_S
 from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.device.field import SPARE, add_both
-from edgewear.mechanics.lanes.slip import together
+from edgewear.mechanics.lanes.slip import slip
 from edgewear.mechanics.movement.mover import minimum_jerk, ramped
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
-from edgewear.mechanics.step.flow import Taut, flows, springs
-from edgewear.mechanics.step.one_edge_step import _slip_closely
+from edgewear.mechanics.step.flow import SIXTH, Taut, early, flows, springs
 from edgewear.mechanics.wear.field import first_half
-
-TRIES = 4
-"""As many as the last span has pieces, and one."""
 
 
 class Fixed(NamedTuple):
@@ -31,7 +27,7 @@ class Fixed(NamedTuple):
     rate_m_s: float
     per_duration: float  # [1/s]
     duration_s: float
-    ramp_s: float
+    per_ramp: float  # [1/s]
     ratio: float  # exp(mu*theta)
     falls: float  # 1/ratio
     point: float  # depth of the last point [m]
@@ -104,50 +100,33 @@ def taken_in(f: Fixed, time_s: float, part_s: float) -> Any:
     if f.strokes:
         return f.rate_m_s * minimum_jerk((part_s if f.limited else time_s) * f.per_duration)
     if f.phase == r.PAYOUT:
-        return f.rate_m_s * ramped(time_s, f.duration_s, f.ramp_s)
+        return f.rate_m_s * ramped(time_s, f.duration_s, f.per_ramp)
     return 0.0
 
 
-def slipped(
-    a0: float, b0: float, a1: float, b1: float, take: float, near: float, f: Fixed, c: Taut
-) -> Any:
-    """As `flow.slip`, tried again from the rate it came to: one piece of the last span further on.
-
-    Without branches, as in a lane: threads in step with each other go through all that one takes.
-    """
-    q, t0, t1, part, ok, tries = near, 0.0, 0.0, 0.0, False, 0
-    while not ok and tries < TRIES:
-        q, t0, t1, part, ok = together(a0, b0, a1, b1, take, f.limited, f.ratio, f.falls, q, c)
-        tries += 1
-    return q, t0, t1, part, ok
-
-
-def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float, w: Floats) -> Any:
+def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float) -> Any:
     """Classical RK4 over h [s], as `stage.step`; time_s: since the phase began."""
     y1, v1, p1 = line.y, line.v, line.part_s
     m0, m1 = line.s0, line.s1 + f.body
-    q = 0.0
+    wear = wear0 = 0.0
     dy = dv = dp = dq = dd = path = energy = worn = 0.0
-    device = leaves = viscous = mixing = early_slip = early_worn = 0.0
+    device = leaves = viscous = mixing = 0.0
     n00 = n01 = n20 = n21 = n30 = n31 = n0 = n2 = n3 = f30 = f31 = 0.0
     fine = True
+    sixth = h * SIXTH
     for stage in range(4):
-        weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
-        early = weight * (1.25 if stage == 0 else (-0.25 if stage == 3 else 0.5))  # `stage.EARLY`
+        weight = sixth if stage == 0 or stage == 3 else 2.0 * sixth
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
         take = taken_in(f, time_s + share, p1)
         down = y1 - f.point
         length = down + (f.body - f.offset)
-        e0, e1, a0, b0, a1, b1 = springs(length, 1.0, v1, m0, m1, c)
-        q, t0, t1, pr, ok = slipped(a0, b0, a1, b1, take, q, f, c)
-        if not ok:
-            q, t0, t1, pr, ok = _slip_closely(a0, b0, a1, b1, take, f.limited, f.ratio, w)
-        a, drawn, speed, power, wear, vi, mi = flows(
-            1.0, v1, take, pr, f.limited, e0, e1, q, t0, t1, c
-        )
+        e0, e1, a0, b0, a1, b1, elastic1 = springs(length, 1.0, v1, m0, m1, c)
+        q, t0, t1, pr, ok = slip(a0, b0, a1, b1, take, f.limited, f.ratio, f.falls, c)
+        drawn = take * pr
+        a, speed, power, wear, vi, mi = flows(1.0, v1, drawn, e0, e1, a0, elastic1, q, t0, t1, c)
         fine = fine and ok and e0 > 0.0 and e1 > 0.0 and down > 0.0
         if stage == 0:
-            n00, n01, n0 = t0, t1, q
+            n00, n01, n0, wear0 = t0, t1, q, wear
         elif stage == 2:
             n20, n21, n2 = t0, t1, q
         n30, n31, n3, f30, f31 = t0, t1, q, e0, e1
@@ -159,10 +138,8 @@ def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float, w: Floats) -
         path += weight * speed
         energy += weight * power
         worn += weight * wear
-        early_slip += early * q
-        early_worn += early * wear
-        device += weight * t1 * (1.0 + e1) * drawn
-        leaves += weight * 0.5 * c.k * e1 * e1 * drawn
+        device += (weight * drawn) * (t1 * (1.0 + e1))
+        leaves += (weight * drawn) * (0.5 * elastic1 * e1)
         viscous += weight * vi
         mixing += weight * mi
         reach = h if stage == 2 else 0.5 * h
@@ -171,6 +148,7 @@ def stepped(f: Fixed, c: Taut, line: Line, time_s: float, h: float, w: Floats) -
         p1 = line.part_s + reach * pr
         m0 = line.s0 - reach * q
         m1 = (line.s1 + f.body) + reach * (q - drawn)
+    early_slip, early_worn = early(dq, n0, n3, h), early(worn, wear0, wear, h)
     return Stepped(
         fine, dy, dv, dp, dq, dd, path, energy, worn, early_slip, early_worn, device, leaves,
         viscous, mixing, n00, n01, n20, n21, n30, n31, n0, n2, n3, f30, f31,

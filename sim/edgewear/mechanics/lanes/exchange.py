@@ -39,7 +39,7 @@ def fill_phase(f: Floats, i: int, edges: int, p: Buffers) -> None:
     f[r.PAYS + i] = 1.0 if state.phase == s.PAYOUT else 0.0
     f[r.HANGS + i] = 1.0 if state.phase == s.STILL else 0.0
     f[r.RATE + i], f[r.TOOL + i] = w[s.PHASE_P + s.RATE_P], w[s.PHASE_P + s.TOOL]
-    f[r.DURATION + i], f[r.RAMP_S + i] = w[s.PHASE_P + s.DURATION], w[s.PHASE_P + s.RAMP]
+    f[r.DURATION + i], f[r.PER_RAMP + i] = w[s.PHASE_P + s.DURATION], w[s.PHASE_P + s.PER_RAMP]
     f[r.OMEGA + i], f[r.BOUNCE + i] = w[s.PHASE_P + s.OMEGA], w[s.PHASE_P + s.BOUNCE]
     f[r.SWAY_OMEGA + i], f[r.SWAY + i] = w[s.PHASE_P + s.SWAY_OMEGA], w[s.PHASE_P + s.SWAY]
     f[r.OFFSET_S + i] = w[s.PHASE_P + s.OFFSET_S]

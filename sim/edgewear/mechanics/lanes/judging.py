@@ -12,6 +12,7 @@ from edgewear.mechanics.lanes.booking import GOES_ON, REFUSED, SEARCHES
 from edgewear.mechanics.lanes.rows import NEXT
 from edgewear.mechanics.movement.limits import END_S, GIVES_UP_TICKS
 from edgewear.mechanics.step.balance import EVEN, OPEN_M
+from edgewear.mechanics.step.flow import SIXTH
 
 
 @inlined
@@ -23,7 +24,7 @@ def begin_step(f: Floats, i: int) -> None:
     ticks = guess if guess > 0.0 else whole
     h = ticks * TICK_S
     f[r.TICKS + i], f[r.TRIED + i] = ticks, ticks
-    sixth = h / 6.0
+    sixth = h * SIXTH
     f[r.H + i], f[r.HALF + i], f[r.SIXTH + i], f[r.THIRD + i] = h, 0.5 * h, sixth, 2.0 * sixth
     f[r.TIME + i] = phase_tick * TICK_S
 

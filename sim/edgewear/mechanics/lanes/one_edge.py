@@ -22,11 +22,10 @@ from edgewear.mechanics.lanes.booking import (
 )
 from edgewear.mechanics.lanes.judging import begin_step, forget, forget_edge, judged, onto
 from edgewear.mechanics.lanes.rows import NEXT
-from edgewear.mechanics.lanes.slip import slip_at
+from edgewear.mechanics.lanes.slip import slip
 from edgewear.mechanics.lanes.wear import book_wear
 from edgewear.mechanics.movement.mover import minimum_jerk
-from edgewear.mechanics.step.flow import Taut, flows, springs
-from edgewear.mechanics.step.stage import EARLY
+from edgewear.mechanics.step.flow import Taut, early, flows, springs
 
 
 @inlined
@@ -41,31 +40,29 @@ def _line(f: Floats, i: int) -> Any:
 
 @inlined
 def _stage(
-    f: Floats, i: int, weight: float, early: float, share: float, reach: float, to_t: int,
-    to_q: int, first: bool, last: bool,
+    f: Floats, i: int, weight: float, share: float, reach: float, to_t: int, to_q: int,
+    first: bool, last: bool,
 ) -> None:  # fmt: skip
     """All rates at one stage onto the sums, and what the next begins with; as `_flow`.
 
-    weight: of the stage [s]; early: of that in the sums of the first half, see `EARLY`; share: from
-    the step's begin to the stage [s]; reach: to the next [s]. to_t, to_q:
-    rows for the tensions and the slip rate. What is told while compiling is no choice.
+    weight: of the stage [s]; share: from the step's begin to the stage [s]; reach: to the next [s].
+    to_t, to_q: rows for the tensions and the slip rate. What is told while compiling is no choice.
     """
     c = _line(f, i)
     limited = f[r.LIMITED + i] != 0.0
     y0, v0, part0, d0 = f[r.Y + i], f[r.V + i], f[r.PART + i], f[r.S + NEXT + i] + f[r.BODY + i]
-    y, v, part_s, s0, d1, near = y0, v0, part0, f[r.S + i], d0, 0.0
+    y, v, part_s, s0, d1 = y0, v0, part0, f[r.S + i], d0
     if not first:
         y, v, part_s = f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i]
-        s0, d1, near = f[r.S0_I + i], f[r.D1_I + i], f[r.Q_I + i]
+        s0, d1 = f[r.S0_I + i], f[r.D1_I + i]
     passed = part_s if limited else f[r.TIME + i] + share
     take = f[r.RATE + i] * minimum_jerk(passed * f[r.PER_DURATION + i])
     down = y - f[r.POINT + i]
-    e0, e1, a0, b0, a1, b1 = springs(down + f[r.EXTRA + i], 1.0, v, s0, d1, c)
-    q, t0, t1, part, ok = slip_at(
-        a0, b0, a1, b1, take, limited, f[r.RATIO + i], f[r.FALLS + i], near, c, first
-    )
-    a, drawn, speed, power, worn, viscous, mixing = flows(
-        1.0, v, take, part, limited, e0, e1, q, t0, t1, c
+    e0, e1, a0, b0, a1, b1, elastic1 = springs(down + f[r.EXTRA + i], 1.0, v, s0, d1, c)
+    q, t0, t1, part, ok = slip(a0, b0, a1, b1, take, limited, f[r.RATIO + i], f[r.FALLS + i], c)
+    drawn = take * part
+    a, speed, power, worn, viscous, mixing = flows(
+        1.0, v, drawn, e0, e1, a0, elastic1, q, t0, t1, c
     )
     fine = ok & (e0 > 0.0) & (e1 > 0.0) & (down > 0.0)
     if not first:
@@ -80,14 +77,14 @@ def _stage(
     onto(f, r.PATH + i, first, weight * speed)
     onto(f, r.RUBBED + i, first, weight * power)
     onto(f, r.WORN + i, first, weight * worn)
-    soon = weight * early
-    onto(f, r.EARLY_SLIP + i, first, soon * q)
-    onto(f, r.EARLY_WORN + i, first, soon * worn)
-    onto(f, r.D_DEVICE + i, first, weight * t1 * (1.0 + e1) * drawn)
-    onto(f, r.D_LEAVES + i, first, weight * 0.5 * c.k * e1 * e1 * drawn)
+    onto(f, r.D_DEVICE + i, first, (weight * drawn) * (t1 * (1.0 + e1)))
+    onto(f, r.D_LEAVES + i, first, (weight * drawn) * (0.5 * elastic1 * e1))
     onto(f, r.D_VISCOUS + i, first, weight * viscous)
     onto(f, r.D_MIXING + i, first, weight * mixing)
+    if first:
+        f[r.WORN_1 + i] = worn
     if last:
+        f[r.WORN_4 + i] = worn
         f[r.STRAIN + i], f[r.STRAIN + NEXT + i] = e0, e1
     else:
         f[r.Y_I + i], f[r.V_I + i], f[r.PART_I + i] = (
@@ -96,7 +93,6 @@ def _stage(
             part0 + reach * part,
         )
         f[r.S0_I + i], f[r.D1_I + i] = f[r.S + i] - reach * q, d0 + reach * (q - drawn)
-        f[r.Q_I + i] = q
 
 
 @inlined
@@ -126,7 +122,9 @@ def _judge(f: Floats, i: int) -> None:
     f[r.NEW_S + i], f[r.NEW_S + NEXT + i] = new_s0, new_s1
     f[r.AFTER + i] = _energy(f, i, new_y, new_v, new_s0, new_s1)
     f[r.RUBBED_ALL + i], f[r.D_MOVER + i], f[r.REST + i] = f[r.RUBBED + i], 0.0, 0.0
-    q1, q4 = f[r.Q_1 + i], f[r.Q_4 + i]
+    q1, q4, h = f[r.Q_1 + i], f[r.Q_4 + i], f[r.H + i]
+    f[r.EARLY_SLIP + i] = early(dq, q1, q4, h)
+    f[r.EARLY_WORN + i] = early(f[r.WORN + i], f[r.WORN_1 + i], f[r.WORN_4 + i], h)
     turns = (q1 * q4 <= 0.0) & (q1 != q4)
     solved = f[r.FINE + i] != 0.0  # the general step begins its search with what was solved last
     stands = judged(f, i, turns, f[r.T_1 + NEXT + i], f[r.T_4 + NEXT + i])
@@ -151,17 +149,13 @@ def step_one_edge(f: Floats) -> None:
         begin_step(f, i)
         begin_books(f, i)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], EARLY[0], 0.0, f[r.HALF + i], r.T_1, r.Q_1, True, False)
+        _stage(f, i, f[r.SIXTH + i], 0.0, f[r.HALF + i], r.T_1, r.Q_1, True, False)
     for i in range(lanes):
-        _stage(
-            f, i, f[r.THIRD + i], EARLY[1], f[r.HALF + i], f[r.HALF + i], r.T_4, r.Q_4, False, False
-        )
+        _stage(f, i, f[r.THIRD + i], f[r.HALF + i], f[r.HALF + i], r.T_4, r.Q_4, False, False)
     for i in range(lanes):
-        _stage(
-            f, i, f[r.THIRD + i], EARLY[2], f[r.HALF + i], f[r.H + i], r.T_3, r.Q_3, False, False
-        )
+        _stage(f, i, f[r.THIRD + i], f[r.HALF + i], f[r.H + i], r.T_3, r.Q_3, False, False)
     for i in range(lanes):
-        _stage(f, i, f[r.SIXTH + i], EARLY[3], f[r.H + i], 0.0, r.T_4, r.Q_4, False, True)
+        _stage(f, i, f[r.SIXTH + i], f[r.H + i], 0.0, r.T_4, r.Q_4, False, True)
     for i in range(lanes):
         _judge(f, i)
     for i in range(lanes):

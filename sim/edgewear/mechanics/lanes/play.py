@@ -146,7 +146,7 @@ def _turn(i: int, runs: Runs, p: Buffers, e: Lanes) -> Any:
     return code
 
 
-@njit
+@inlined
 def _stays(i: int, event: float, runs: Runs, b: Buffers, e: Lanes) -> Any:
     """Look, or begin the next phase, in lane i as it is.
 
@@ -257,26 +257,35 @@ def _proceed(
 
 
 @inlined
-def _add_ramp(field: Floats, f: Floats, place: int) -> None:
+def _add_ramp(field: Floats, f: Floats, place: Any) -> None:
     """Add a ramp to its cells; an index without a sign is not asked whether it counts backwards."""
     cell = np.uintp(f[place])
-    field[cell] += f[place + EACH]
-    field[cell + ONE] += f[place + 2 * EACH]
-    field[cell + TWO] += f[place + 3 * EACH]
+    field[cell] += f[place + np.uintp(EACH)]
+    field[cell + ONE] += f[place + np.uintp(2 * EACH)]
+    field[cell + TWO] += f[place + np.uintp(3 * EACH)]
 
 
 @inlined
-def _deposit(i: int, at: int, half: int, e: Lanes) -> None:
-    """Spread over the cells what a half of the step of lane i wore at an edge; at: its place."""
-    f, place = e.f, half + at
-    deposits = f[r.DEPOSITS + place]
+def _add_half(field: Floats, f: Floats, place: int, deposits: float) -> None:
+    """Add what a half of a step wore at an edge."""
     if deposits == 0.0 or deposits == OUTSIDE:
         return
-    field = e.pending[np.uintp(i), np.uintp(f[r.ROW + at])]
     if deposits == SHUTS:
         changes(field, f[r.SHUT_AT + place], f[r.SHUT_CELLS + place], f[r.SHUT_J + place])
-    _add_ramp(field, f, r.RAMPS + place)
-    _add_ramp(field, f, r.RAMPS + place + r.RAMP)
+    _add_ramp(field, f, np.uintp(r.RAMPS + place))
+    _add_ramp(field, f, np.uintp(r.RAMPS + place + r.RAMP))
+
+
+@inlined
+def _deposit(i: int, at: int, e: Lanes) -> None:
+    """Spread over the cells what the step of lane i wore at an edge; at: its place."""
+    f = e.f
+    first, second = f[np.uintp(r.DEPOSITS + at)], f[np.uintp(r.DEPOSITS + r.LATER + at)]
+    if first == 0.0 and second == 0.0:
+        return
+    field = e.pending[np.uintp(i), np.uintp(f[np.uintp(r.ROW + at)])]
+    _add_half(field, f, at, first)
+    _add_half(field, f, r.LATER + at, second)
 
 
 @njit
@@ -289,8 +298,7 @@ def _play_lanes(runs: Runs, many: Many, b: Buffers, e: Lanes) -> None:
     while active > 0:
         for i in range(LANES):
             for at in range(i, most + i, NEXT):
-                _deposit(i, at, 0, e)
-                _deposit(i, at, r.LATER, e)
+                _deposit(i, at, e)
             event = f[r.EVENT + i]
             code, status, stays = 0, 0, event == GOES_ON
             if event == SEARCHES:

@@ -29,7 +29,7 @@ def _rows(first: int, many: int, each: int = 1) -> range:
 _A = 21 * LANES
 # what stays while a phase lasts
 (
-    LIMITED, PAYS, HANGS, TILTS, RATE, DURATION, RAMP_S, PER_DURATION, OMEGA, SWAY_OMEGA, BOUNCE,
+    LIMITED, PAYS, HANGS, TILTS, RATE, DURATION, PER_RAMP, PER_DURATION, OMEGA, SWAY_OMEGA, BOUNCE,
     SWAY, TOOL, OFFSET_S, TILT, STEP_TICKS, PHASE_END, RISE_S, POINT, EXTRA, OFFSET, BODY, MASS,
     LOW_M, HIGH_M, LEAST_FALL, PER_CELL, CELL_M, LEFT_M, ANCHOR_AT, CELLS, ROOM, RESCAN, HOLDS,
     DIAMETER, K, K_TAU, PER_K_TAU, GRAVITY, PER_MASS, WEIGHT, FULL, PER_RANGE, CAP, COLD,
@@ -38,13 +38,13 @@ _A = 21 * LANES
 _B = _A + 47 * LANES
 # the step under way: its length, its stages, what they add up to
 (
-    TICKS, TRIED, NOTHING, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, Q_I, TAKE,
+    TICKS, TRIED, NOTHING, H, HALF, SIXTH, THIRD, TIME, Y_I, V_I, PART_I, S0_I, D1_I, TAKE,
     GIVEN, FALL, DY, DV, DP, MID_V, MID_A, MID_P, DD, RUBBED_ALL, D_DEVICE, D_LEAVES, D_VISCOUS,
     D_MIXING, FINE, POWER_LOST, PULL, MIXED, LEAST, SETTLED, NEW_Y, NEW_V, NEW_PART, AFTER,
     STRETCHED, USED, TURNS_ANY, STANDS, HIGH, AT, GROWTH, OUT, ANCHOR_N, GONE, GONE_RATE, SWAY_M,
     SWAY_RATE, TOOL_N, BY_SWAY, D_MOVER, REST,
-) = _rows(_B, 56)  # fmt: skip
-_C = _B + 56 * LANES
+) = _rows(_B, 55)  # fmt: skip
+_C = _B + 55 * LANES
 # the search for the tick at which a rise is over; what comes of a step
 SEARCH_LOW, SEARCH_HIGH, GUESS, LAST, EVENT = _rows(_C, 5)
 _D = _C + 5 * LANES
@@ -68,12 +68,12 @@ _F = _E + 5 * (EDGES + 2) * LANES
     START_RATIO, RATIO, FALLS, MU, START_BEND, TURN, BEND, BARE_BEND, RADIUS, WINDOW, PER_WINDOW,
     WINDOW_CELLS, GAIN, ROW,
     # the step under way
-    PATH, RUBBED, WORN, EARLY_SLIP, EARLY_WORN, TOP,
+    PATH, RUBBED, WORN, WORN_1, WORN_4, EARLY_SLIP, EARLY_WORN, TOP,
     # the travel of its window under way
     OPEN_AT, OPEN_CELLS, OPEN_J,
     # of each half: whether its travel deposits, what travel it shuts, two ramps in three cells each
     DEPOSITS, SHUT_AT, SHUT_CELLS, SHUT_J, RAMPS,
-) = _rows(_F, 58, EDGES)  # fmt: skip
+) = _rows(_F, 60, EDGES)  # fmt: skip
 EACH = EDGES * LANES
 """From a row of all edges to the next."""
 RAMP = 4 * EACH

@@ -24,6 +24,7 @@ from edgewear.mechanics.lanes.rows import NEXT
 from edgewear.mechanics.lanes.stages import length_aside, length_of, stage
 from edgewear.mechanics.lanes.wear import book_wear
 from edgewear.mechanics.movement.limits import REST, STILL_M
+from edgewear.mechanics.step.flow import early
 from edgewear.terms import LOADED_BEND_RAD
 
 
@@ -84,7 +85,9 @@ def _balance_span(f: Floats, g: Floats, i: int, length: float, extra: float) -> 
 @inlined
 def _balance_edge(f: Floats, g: Floats, i: int) -> None:
     """Friction of an edge, and whether it starts, stops or turns."""
-    q1, q4 = g[r.Q_1 + i], g[r.Q_4 + i]
+    q1, q4, h = g[r.Q_1 + i], g[r.Q_4 + i], f[r.H + i]
+    g[r.EARLY_SLIP + i] = early(g[r.DQ + i], q1, q4, h)
+    g[r.EARLY_WORN + i] = early(g[r.WORN + i], g[r.WORN_1 + i], g[r.WORN_4 + i], h)
     f[r.RUBBED_ALL + i] += g[r.RUBBED + i]
     turns = (q1 * q4 <= 0.0) & (q1 != q4)
     f[r.TURNS_ANY + i] = 1.0 if turns else f[r.TURNS_ANY + i]

@@ -14,19 +14,18 @@ from edgewear.mechanics.lanes.slip_taut import solve_all
 from edgewear.mechanics.movement.mover import minimum_jerk
 from edgewear.mechanics.step.last_span import bend_aside
 from edgewear.mechanics.step.near_one import SMALL, near_one
-from edgewear.mechanics.step.stage import EARLY, STRAIGHT
+from edgewear.mechanics.step.stage import STRAIGHT
 from edgewear.mechanics.step.swing import sine_cosine
 from edgewear.mechanics.wear.wear import worn_rate
 
 
 @inlined
-def _ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
+def _ramped(time_s: float, duration_s: float, per_ramp: float) -> Any:
     """Share of full speed, as `mover.ramped`."""
-    edge_s = min(time_s, duration_s - time_s)
-    x = edge_s / ramp_s
+    x = min(time_s, duration_s - time_s) * per_ramp
     rising = x * x * x * (10.0 + x * (6.0 * x - 15.0))
-    moving = 1.0 if edge_s >= ramp_s else rising
-    return 0.0 if edge_s <= 0.0 else moving
+    moving = 1.0 if x >= 1.0 else rising
+    return 0.0 if x <= 0.0 else moving
 
 
 @inlined
@@ -48,7 +47,7 @@ def _drive(f: Floats, i: int, share: float) -> None:
     part_s, time_s = f[r.PART_I + i], f[r.TIME + i] + share
     passed = part_s if f[r.LIMITED + i] != 0.0 else time_s
     strokes = minimum_jerk(passed * f[r.PER_DURATION + i])
-    pays = _ramped(time_s, f[r.DURATION + i], f[r.RAMP_S + i])
+    pays = _ramped(time_s, f[r.DURATION + i], f[r.PER_RAMP + i])
     f[r.TAKE + i] = f[r.RATE + i] * (pays if f[r.PAYS + i] != 0.0 else strokes)
     fall = f[r.Y_I + i] - f[r.POINT + i]
     f[r.FALL + i] = fall
@@ -139,9 +138,7 @@ def _span_flow(f: Floats, g: Floats, i: int, t: int, q: int, reach: float) -> No
 
 
 @inlined
-def _edge_flow(
-    f: Floats, g: Floats, i: int, t: int, q: int, weight: float, early: float, first: bool
-) -> None:
+def _edge_flow(f: Floats, g: Floats, i: int, t: int, q: int, weight: float, nth: int) -> None:
     """Slip, path, energy and exposure of an edge onto the sums, as `stage._book_flows`."""
     rate, before, after = g[q + i], g[t + i], g[t + NEXT + i]
     strain, later = g[r.STRAIN + i], g[r.STRAIN + NEXT + i]
@@ -154,13 +151,15 @@ def _edge_flow(
         power, speed, max(before, after), 0.0, f[r.COLD + i], f[r.PER_SPEED + i], 0.0,
         g[r.GAIN + i], 0.0, 0.0,
     )  # fmt: skip
-    soon = weight * early
+    first = nth == 0
     onto(g, r.DQ + i, first, weight * rate)
     onto(g, r.PATH + i, first, weight * speed)
     onto(g, r.RUBBED + i, first, weight * power)
     onto(g, r.WORN + i, first, weight * worn)
-    onto(g, r.EARLY_SLIP + i, first, soon * rate)
-    onto(g, r.EARLY_WORN + i, first, soon * worn)
+    if nth == 0:
+        g[r.WORN_1 + i] = worn
+    if nth == 3:
+        g[r.WORN_4 + i] = worn
 
 
 @inlined
@@ -251,7 +250,7 @@ def stage(
         edge = g[e:]
         for i in range(lanes):
             _span_flow(f, edge, i, t, q, f[at_reach + i])
-            _edge_flow(f, edge, i, t, q, f[at_weight + i], EARLY[nth], first)
+            _edge_flow(f, edge, i, t, q, f[at_weight + i], nth)
     for i in range(lanes):
         _span_flow(f, end, i, t, q, f[at_reach + i])
         _end_flow(f, end, i, t, q, f[at_weight + i], first)

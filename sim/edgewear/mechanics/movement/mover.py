@@ -25,17 +25,17 @@ def minimum_jerk(x: float) -> Any:
 
 
 @inlined
-def ramped(time_s: float, duration_s: float, ramp_s: float) -> Any:
-    """Share of full speed at `time_s`: minimum-jerk from rest within ramp_s, and back to rest.
+def ramped(time_s: float, duration_s: float, per_ramp: float) -> Any:
+    """Share of full speed at `time_s`: minimum-jerk from rest within a ramp, and back to rest.
 
-    10*x^3 - 15*x^4 + 6*x^5 with x the share of the ramp passed (see `minimum_jerk`).
+    10*x^3 - 15*x^4 + 6*x^5 with x the share of the ramp passed (see `minimum_jerk`). per_ramp: by
+    its duration [1/s].
     """
-    edge_s = min(time_s, duration_s - time_s)
-    if edge_s <= 0.0:
+    x = min(time_s, duration_s - time_s) * per_ramp
+    if x <= 0.0:
         return 0.0
-    if edge_s >= ramp_s:
+    if x >= 1.0:
         return 1.0
-    x = edge_s / ramp_s
     return x * x * x * (10.0 + x * (6.0 * x - 15.0))
 
 
@@ -46,7 +46,7 @@ def _device(phase: int, time_s: float, part_s: float, w: Floats) -> Any:
     if phase == r.DROP:
         return w[r.PHASE_P + r.RATE_P] * minimum_jerk(time_s * w[r.PHASE_P + r.PER_DURATION])
     if phase == r.PAYOUT:
-        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.PER_RAMP])
         return w[r.PHASE_P + r.RATE_P] * share
     return 0.0
 
@@ -58,7 +58,7 @@ device_here = inlined(_device)
 def _rarely(phase: int, time_s: float, w: Floats) -> Any:
     """What `drive` gives while rope is fed at the anchor, or somebody works in place."""
     if phase == r.FEED:
-        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.RAMP])
+        share = ramped(time_s, w[r.PHASE_P + r.DURATION], w[r.PHASE_P + r.PER_RAMP])
         return 0.0, w[r.PHASE_P + r.RATE_P] * share, 0.0, 0.0, 0.0, 0.0, 0.0
     time_s += w[r.PHASE_P + r.OFFSET_S]
     omega = w[r.PHASE_P + r.OMEGA]

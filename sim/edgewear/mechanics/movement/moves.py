@@ -98,7 +98,7 @@ def phase_constants(state: Any, movement: Any, w: Floats) -> Any:
         w[r.PHASE_P + r.RATE_P] = -state.back_m / duration
     elif phase == r.PAYOUT or phase == r.FEED:
         w[r.PHASE_P + r.DURATION] = state.phase_end * TICK_S
-        w[r.PHASE_P + r.RAMP] = state.ramp_s
+        w[r.PHASE_P + r.PER_RAMP] = 1.0 / state.ramp_s
         w[r.PHASE_P + r.RATE_P] = state.rate_m_s
     elif phase == r.WORK:
         beat_s = state.bounce_ticks * TICK_S

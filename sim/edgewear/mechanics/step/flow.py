@@ -14,6 +14,9 @@ from edgewear.mechanics.jit import inlined
 from edgewear.mechanics.slip.slip import TOLERANCE
 from edgewear.mechanics.wear.wear import worn_rate
 
+SIXTH = 1.0 / 6.0
+"""Weight of the first and the last stage, by the length of a step: Runge and Kutta's, classical."""
+
 
 class Taut(NamedTuple):
     """What stays as it is while a load hangs over one edge, both spans taut."""
@@ -37,111 +40,101 @@ class Taut(NamedTuple):
 
 
 @inlined
-def _plain(a0: float, b0: float, a1: float, b1: float, ratio: float) -> Any:
-    """Slip rate and tensions for a0 + b0*q above the edge and a1 - b1*q below."""
-    tolerance = TOLERANCE * (1.0 + a0 + a1)
-    over = a1 - ratio * a0
-    if over > tolerance:
-        q = over / (ratio * b0 + b1)
-        return q, a0 + b0 * q, ratio * a0 + ratio * b0 * q
-    under = ratio * a1 - a0
-    if under < -tolerance:
-        q = under / (b0 + ratio * b1)
-        return q, ratio * a1 - ratio * b1 * q, a1 - b1 * q
-    return 0.0, a0, a1
+def asked(level_n: float, a0: float, ratio: float, falls: float) -> Any:
+    """Rate at which rope slides over the edge to a tension `level_n` below it, by b0 as in `slip`.
+
+    The tension above is then level/R (toward the load), or R*level (toward the anchor).
+    """
+    return max(level_n * falls - a0, 0.0) + min(level_n * ratio - a0, 0.0)
 
 
 @inlined
-def _yielding(
-    a0: float, b0: float, a1: float, b1: float, share: float, full_n: float, ratio: float
+def _solved(
+    a0: float, b0: float, a: float, b1: float, whole: float, ratio: float, falls: float
 ) -> Any:
-    """The same for (a1 + share*full_n - b1*q)/(1 + share) below: the person lifts the less."""
-    tolerance = TOLERANCE * (1.0 + a0 + a1)
-    held = ratio * a0
-    over = (a1 - held) + share * (full_n - held)
+    """Slip rate and tensions for a0 + b0*q above the edge and (a - b1*q)/whole below."""
+    held = whole * a0
+    tolerance = TOLERANCE * (1.0 + a0 + a)
+    over = a - ratio * held
     if over > tolerance:
-        steep = ratio * b0
-        q = over / ((steep + b1) + share * steep)
-        return q, a0 + b0 * q, held + steep * q
-    under = (ratio * a1 - a0) + share * (ratio * full_n - a0)
-    if under < -tolerance:
-        q = under / ((b0 + ratio * b1) + share * b0)
+        q = over / (ratio * (whole * b0) + b1)
         above = a0 + b0 * q
-        return q, above, above * (1.0 / ratio)
-    return 0.0, a0, (a1 + share * full_n) / (1.0 + share)
+        return q, above, above * ratio
+    under = ratio * a - held
+    if under < -tolerance:
+        q = under / (whole * b0 + ratio * b1)
+        above = a0 + b0 * q
+        return q, above, above * falls
+    return 0.0, a0, a / whole
 
 
 @inlined
 def slip(
     a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float,
-    near: float, c: Taut,
+    falls: float, c: Taut,
 ) -> Any:  # fmt: skip
-    """Slip rate and tensions of one edge: that of the piece of the last span that holds at `near`.
+    """Slip rate and tensions of one edge.
 
-    a0 + b0*q and a1 - b1*q: tensions above and below, the device still. near: a slip rate not far
-    from that to be found. T_1 = R*T_0 where the rope slips toward the load (q > 0), T_0 = R*T_1
-    where it slips toward the anchor; R = exp(mu*theta) (Euler-Eytelwein; model page 3.1). Where the
-    person yields, the tension below is (a1 + share*F_max - b1*q)/(1 + share). Returns (rate,
-    tension above, below, share of the take that the device makes, whether it holds: else the rope
-    slips on another piece or is limp).
+    a0 + b0*q and a1 - b1*q: tensions above and below, the device still; falls: 1/ratio. T_1 = R*T_0
+    where the rope slips toward the load (q > 0), T_0 = R*T_1 where it slips toward the anchor;
+    R = exp(mu*theta) (Euler-Eytelwein; model page 3.1). Where the device takes in all that it may
+    the tension below is a1 + b1*take - b1*q, where the person yields
+    (a1 + share*F_max - b1*q)/(1 + share), where the person is held up a1 - b1*q: of these the one
+    that holds. What a tension below asks of the edge grows with it, what the device leaves of it
+    falls: so the rates at just m*g, and F_max, tell whether it is above, without a division.
+    Returns (rate, tension above, below, share of the take that the device makes, whether the rope
+    is taut and the device holds).
     """
-    x = a1 - b1 * near
+    taken = a1 + b1 * take
     part = 1.0
-    if not limited or x + b1 * take <= c.weight_n:
-        q, above, below = _plain(a0, b0, a1 + b1 * take, b1, ratio)
-        same = not limited or below <= c.weight_n
-    elif x >= c.full_n:
-        q, above, below = _plain(a0, b0, a1, b1, ratio)
-        same = below >= c.full_n
+    if not limited or (taken - c.weight_n) * b0 <= b1 * asked(c.weight_n, a0, ratio, falls):
+        q, above, below = _solved(a0, b0, taken, b1, 1.0, ratio, falls)
+    elif (a1 - c.full_n) * b0 >= b1 * asked(c.full_n, a0, ratio, falls):
+        q, above, below = _solved(a0, b0, a1, b1, 1.0, ratio, falls)
         part = 0.0
     else:
         share = b1 * (take * c.per_range)
-        q, above, below = _yielding(a0, b0, a1, b1, share, c.full_n, ratio)
-        same = c.weight_n < below < c.full_n
+        q, above, below = _solved(a0, b0, a1 + share * c.full_n, b1, 1.0 + share, ratio, falls)
         part = (c.full_n - below) * c.per_range
-    return q, above, below, part, same and above > 0.0 and 0.0 < below <= c.cap_n
+    return q, above, below, part, above > 0.0 and 0.0 < below <= c.cap_n
 
 
 @inlined
 def springs(length: float, by_depth: float, v: float, s0: float, d1: float, c: Taut) -> Any:
-    """Strains e_0, e_1 and tensions a0 + b0*q above, a1 - b1*q below for a slip rate q.
+    """Strains e_0, e_1, tensions K*e_0 + b0*q above and a1 - b1*q below for a slip rate q, K*e_1.
 
     length: of the rope below the edge, the body's share in it [m]; by_depth: its derivative by
     depth; s0, d1: unstretched rope above and below the edge, below with the body's share [m].
+    Returns (e_0, e_1, K*e_0, b0, a1, b1, K*e_1).
     """
-    damping = (c.k_tau * by_depth) * v
     inverse = 1.0 / (s0 * d1)  # one division: of all that a step does it takes the longest
     inverse0 = inverse * d1
     inverse1 = inverse * s0
-    stretch0 = c.above_m - s0
-    stretch1 = length - d1
-    e0 = stretch0 * inverse0
-    e1 = stretch1 * inverse1
-    b0 = c.k_tau * c.above_m * (inverse0 * inverse0)
-    b1 = c.k_tau * length * (inverse1 * inverse1)
-    return e0, e1, c.k * e0, b0, (c.k * stretch1 + damping) * inverse1, b1
+    e0 = (c.above_m - s0) * inverse0
+    e1 = (length - d1) * inverse1
+    per0, per1 = c.k_tau * inverse0, c.k_tau * inverse1
+    elastic1 = c.k * e1
+    a1 = elastic1 + per1 * (by_depth * v)
+    return e0, e1, c.k * e0, per0 * (1.0 + e0), a1, per1 * (1.0 + e1), elastic1
 
 
 @inlined
 def flows(
-    by_depth: float, v: float, take: float, part: float, limited: bool,
-    e0: float, e1: float, q: float, t0: float, t1: float, c: Taut,
+    by_depth: float, v: float, drawn: float, e0: float, e1: float, elastic0: float,
+    elastic1: float, q: float, t0: float, t1: float, c: Taut,
 ) -> Any:  # fmt: skip
-    """What that comes to: acceleration, drawn at the device, path, power, worn, viscous, mixing.
+    """What that comes to: acceleration, path, power, worn, viscous, mixing.
 
     v = (1 + e_m)*|q|, P = |T_1 - T_0|*v (model page 6.1). Mixing: energy lost because rope of one
-    strain joins rope of another, [(T_0 + T_1)/2 - K*e_m]*(e_1 - e_0)*q (derived).
+    strain joins rope of another, [(T_0 + T_1)/2 - K*e_m]*(e_1 - e_0)*q (derived). drawn: rope that
+    the device takes in [m/s]; elastic0, elastic1: K*e_0, K*e_1 [N].
     """
-    drawn = take
-    if limited:
-        drawn = take * part
-    mean = 0.5 * (e0 + e1)
-    speed = (1.0 + mean) * abs(q)
+    speed = (1.0 + 0.5 * (e0 + e1)) * abs(q)
     power = abs(t1 - t0) * speed
-    below = (t1 - c.k * e1) * (by_depth * v - (1.0 + e1) * (q - drawn))
+    damped0, damped1 = t0 - elastic0, t1 - elastic1
+    below = damped1 * (by_depth * v - (1.0 + e1) * (q - drawn))
     return (
         c.gravity - t1 * (by_depth * c.per_mass),
-        drawn,
         speed,
         power,
         worn_rate(
@@ -156,6 +149,17 @@ def flows(
             c.severity,
             c.area,
         ),
-        below + (t0 - c.k * e0) * (1.0 + e0) * q,
-        (0.5 * (t0 + t1) - c.k * mean) * (e1 - e0) * q,
+        below + damped0 * (1.0 + e0) * q,
+        0.5 * (damped0 + damped1) * (e1 - e0) * q,
     )
+
+
+@inlined
+def early(whole: float, begin: float, end: float, h: float) -> Any:
+    """What a step of h [s] comes to in its first half, of what it comes to in all.
+
+    begin, end: the rates at its ends. The parabola through the rates at the start, in the middle
+    and at the end, whose integral over the step is Simpson's rule, comes to
+    h/24*(5*start + 8*middle - end) over its first half: half of the whole, and h/8*(start - end).
+    """
+    return 0.5 * whole + 0.125 * h * (begin - end)

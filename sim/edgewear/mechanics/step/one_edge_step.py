@@ -14,12 +14,8 @@ from edgewear.mechanics import scratch as r
 from edgewear.mechanics.arrays import Floats
 from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import device_here
-from edgewear.mechanics.slip.slip import SAME_RATE, TOLERANCE, last_piece
-from edgewear.mechanics.step.flow import Taut, flows, slip, springs
+from edgewear.mechanics.step.flow import SIXTH, Taut, early, flows, slip, springs
 from edgewear.mechanics.step.last_span import last_bend
-from edgewear.mechanics.step.stage import EARLY
-
-PASSES = 12
 
 
 @njit
@@ -37,52 +33,19 @@ def is_single(n: int, phase: int, w: Floats) -> Any:
     )
 
 
-@njit
-def _slip_closely(
-    a0: float, b0: float, a1: float, b1: float, take: float, limited: bool, ratio: float, w: Floats
-) -> Any:
-    """Slip rate and tensions of one edge by policy iteration, through every piece of the last span.
-
-    Returns (rate, tension above, below, share of the take that the device makes, found).
-    """
-    q = 0.0
-    for _ in range(PASSES):
-        above = a0 + b0 * q
-        constant, slope, piece = last_piece(a1 - b1 * q, b1, take, limited, w)
-        below = constant + slope * (a1 - b1 * q)
-        if above <= 0.0 or below <= 0.0 or piece == 4.0:
-            break
-        from1 = constant + slope * a1
-        tolerance = TOLERANCE * (1.0 + above + below)
-        found = 0.0
-        up = ratio * b0 + slope * b1
-        down = b0 + ratio * slope * b1
-        if q * up - (ratio * above - below) > tolerance:
-            found = (from1 - ratio * a0) / up
-        elif q * down - (above - ratio * below) < -tolerance:
-            found = (ratio * from1 - a0) / down
-        if abs(found - q) <= SAME_RATE * (1e-3 + abs(found)):
-            part = 1.0
-            if limited:
-                part = (w[r.LINE_P + r.FULL_N] - below) * w[r.REGIME_P + r.PER_RANGE]
-                part = min(max(part, 0.0), 1.0)
-            return q, above, below, part, True
-        q = found
-    return 0.0, 0.0, 0.0, 0.0, False
-
-
 @inlined
 def _shape(y: float, w: Floats) -> Any:
-    """Last free length, its derivative by depth, and exp(mu*bend)."""
+    """Last free length, its derivative by depth, exp(mu*bend) and its inverse."""
     down = y - w[r.REGIME_P + r.POINT]
     out = w[r.REGIME_P + r.OUT]
     if w[r.REGIME_P + r.FIXED_BEND] != 0.0:
         if out == 0.0 and down > 0.0:
-            return down, 1.0, w[r.RATIO + 1]
+            return down, 1.0, w[r.RATIO + 1], w[r.FALLS + 1]
         length = math.sqrt(down * down + out * out)
-        return length, down / length, w[r.RATIO + 1]
+        return length, down / length, w[r.RATIO + 1], w[r.FALLS + 1]
     length = math.sqrt(down * down + out * out)
-    return length, down / length, math.exp(w[r.MU + 1] * last_bend(y, 0.0, w))
+    ratio = math.exp(w[r.MU + 1] * last_bend(y, 0.0, w))
+    return length, down / length, ratio, 1.0 / ratio
 
 
 @inlined
@@ -106,32 +69,26 @@ def _flow(
     d1: float,
     part_s: float,
     time_s: float,
-    near: float,
     c: Taut,
     w: Floats,
 ) -> Any:
     """All rates at one stage.
 
     s0, d1: unstretched rope above and below the edge, below with the body's share [m].
-    near: a slip rate not far from that to be found.
     Returns (acceleration, rate of part_s, slip, device, path, power, worn, tensions above and
-    below, strains, viscous and mixing power, all well).
+    below, strains, K*e below, viscous and mixing power, all well).
     """
     take = device_here(phase, time_s, part_s, w)
-    limited = phase == r.RISE
-    length, by_depth, ratio = _shape(y, w)
+    length, by_depth, ratio, falls = _shape(y, w)
     length += w[r.LINE_P + r.BODY_M] - w[r.REGIME_P + r.OFFSET_M]
-    e0, e1, a0, b0, a1, b1 = springs(length, by_depth, v, s0, d1, c)
-    q, t0, t1, part_rate, ok = slip(a0, b0, a1, b1, take, limited, ratio, near, c)
-    if not ok:
-        q, t0, t1, part_rate, ok = slip(a0, b0, a1, b1, take, limited, ratio, q, c)
-    if not ok:
-        q, t0, t1, part_rate, ok = _slip_closely(a0, b0, a1, b1, take, limited, ratio, w)
-    a, drawn, speed, power, worn, viscous, mixing = flows(
-        by_depth, v, take, part_rate, limited, e0, e1, q, t0, t1, c
+    e0, e1, a0, b0, a1, b1, elastic1 = springs(length, by_depth, v, s0, d1, c)
+    q, t0, t1, part, ok = slip(a0, b0, a1, b1, take, phase == r.RISE, ratio, falls, c)
+    drawn = take * part
+    a, speed, power, worn, viscous, mixing = flows(
+        by_depth, v, drawn, e0, e1, a0, elastic1, q, t0, t1, c
     )
     ok = ok and e0 > 0.0 and e1 > 0.0
-    return a, part_rate, q, drawn, speed, power, worn, t0, t1, e0, e1, viscous, mixing, ok
+    return a, part, q, drawn, speed, power, worn, t0, t1, e0, e1, elastic1, viscous, mixing, ok
 
 
 @njit
@@ -147,15 +104,14 @@ def step_single(
     d1 = w[r.SPAN + 1] + w[r.LINE_P + r.BODY_M]
     y1, v1, p1 = y, v, part_s
     m0, m1 = s0, d1
-    q = 0.0
     dy = dv = dp = dq = dd = path = energy = worn = 0.0
-    device = leaves = viscous = mixing = first = early_worn = 0.0
+    device = leaves = viscous = mixing = q_start = worn_start = q = x = 0.0
+    sixth = h * SIXTH
     for stage in range(4):
-        weight = h / 6.0 if stage == 0 or stage == 3 else h / 3.0
+        weight = sixth if stage == 0 or stage == 3 else 2.0 * sixth
         share = 0.0 if stage == 0 else (h if stage == 3 else 0.5 * h)
-        early = weight * EARLY[stage]
-        a, pr, q, d, c, p, x, t0, t1, e0, e1, vi, mi, ok = _flow(
-            phase, y1, v1, m0, m1, p1, time_s + share, q, line, w
+        a, pr, q, d, c, p, x, t0, t1, e0, e1, elastic1, vi, mi, ok = _flow(
+            phase, y1, v1, m0, m1, p1, time_s + share, line, w
         )
         if not ok:
             return y, v, part_s, False
@@ -163,6 +119,7 @@ def step_single(
             w[r.T_START] = t0
             w[r.T_START + 1] = t1
             w[r.Q_START + 1] = q
+            q_start, worn_start = q, x
         elif stage == 2:
             w[r.T_MIDDLE] = t0
             w[r.T_MIDDLE + 1] = t1
@@ -181,10 +138,8 @@ def step_single(
         path += weight * c
         energy += weight * p
         worn += weight * x
-        first += early * q
-        early_worn += early * x
-        device += weight * t1 * (1.0 + e1) * d
-        leaves += weight * 0.5 * line.k * e1 * e1 * d
+        device += (weight * d) * (t1 * (1.0 + e1))
+        leaves += (weight * d) * (0.5 * elastic1 * e1)
         viscous += weight * vi
         mixing += weight * mi
         reach = h if stage == 2 else 0.5 * h
@@ -201,8 +156,8 @@ def step_single(
     w[r.D_PATH + 1] = path
     w[r.D_ENERGY + 1] = energy
     w[r.D_EXPOSURE + 1] = worn
-    w[r.EARLY_SLIP + 1] = first
-    w[r.EARLY_EXPOSURE + 1] = early_worn
+    w[r.EARLY_SLIP + 1] = early(dq, q_start, q, h)
+    w[r.EARLY_EXPOSURE + 1] = early(worn, worn_start, x, h)
     w[r.GLOBAL + r.DEVICE] = device
     w[r.GLOBAL + r.LEAVES] = leaves
     w[r.GLOBAL + r.FEED_WORK] = 0.0

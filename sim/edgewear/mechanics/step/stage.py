@@ -17,6 +17,7 @@ from edgewear.mechanics.jit import inlined, njit
 from edgewear.mechanics.movement.mover import drive_here
 from edgewear.mechanics.slip.slip import classify, solve_any
 from edgewear.mechanics.slip.slip_taut import solve_taut
+from edgewear.mechanics.step.flow import SIXTH, early
 from edgewear.mechanics.step.last_span import aside, bend_aside, last_bend, last_length
 from edgewear.mechanics.step.near_one import SMALL, near_one
 from edgewear.mechanics.wear.wear import worn_at
@@ -139,10 +140,8 @@ def _solve_closely(
 
 
 @inlined
-def _book_flows(n: int, w: Floats, k: float, weight: float, early: float) -> Any:
+def _book_flows(n: int, w: Floats, k: float, weight: float) -> Any:
     """Weighted slip, path, energy and exposure at every edge onto the sums; returns mixing.
-
-    early: weight of the stage in the sums of the first half, see `EARLY`.
 
     v = (1 + e_m)*|q|, P = |T_j - T_(j-1)|*v (model page 6.1). Mixing: energy lost because rope of
     one strain joins rope of another, [(T_(j-1) + T_j)/2 - K*e_m]*(e_j - e_(j-1))*q (derived).
@@ -150,6 +149,7 @@ def _book_flows(n: int, w: Floats, k: float, weight: float, early: float) -> Any
     mixing = 0.0
     for j in range(1, n + 1):
         q = w[r.Q + j]
+        w[r.WORN + j] = 0.0
         if q == 0.0:
             continue
         before = w[r.T + j - 1]
@@ -164,8 +164,7 @@ def _book_flows(n: int, w: Floats, k: float, weight: float, early: float) -> Any
         w[r.D_ENERGY + j] += weight * power
         worn = worn_at(j, power, speed, max(before, after), w)
         w[r.D_EXPOSURE + j] += weight * worn
-        w[r.EARLY_SLIP + j] += early * q
-        w[r.EARLY_EXPOSURE + j] += early * worn
+        w[r.WORN + j] = worn
     return mixing
 
 
@@ -242,14 +241,13 @@ def _book_ends(n: int, w: Floats, k: float, weight: float, feed: float, drawn: f
 
 @inlined
 def _stage(
-    n: int, w: Floats, driven: Any, limited: bool, y: float, v: float, weight: float, part: float,
-    reach: float,
-) -> Any:  # fmt: skip
+    n: int, w: Floats, driven: Any, limited: bool, y: float, v: float, weight: float, reach: float
+) -> Any:
     """Rates at one stage; weighted flows onto the sums. Span material in STAGE.
 
-    driven: from `drive`; limited: a rise. weight: of the stage in the sums; part: of that in those
-    of the first half, see `EARLY`; reach: to the next stage [s], its material to STAGE. Returns
-    (acceleration, rate of part_s, whether something was solved).
+    driven: from `drive`; limited: a rise. weight: of the stage in the sums; reach: to the next
+    stage [s], its material to STAGE. Returns (acceleration, rate of part_s, whether something was
+    solved).
     """
     take, feed, _, offset_rate, _, sway_rate, tool_n = driven
     k = w[r.LINE_P + r.K]
@@ -269,7 +267,7 @@ def _stage(
         viscous += (w[r.T + i] - k * strain) * (w[r.RATE + i] - (1.0 + strain) * change)
         pull += w[r.T + i] * (w[r.SLOPE + i] if i < n else by_depth)
         w[r.STAGE + i] = w[r.SPAN + i] + reach * change
-    mixing = _book_flows(n, w, k, weight, weight * part)
+    mixing = _book_flows(n, w, k, weight)
     _book_ends(n, w, k, weight, feed, drawn)
     w[r.GLOBAL + r.MOVER] += weight * (
         tool_n * v + w[r.T + n] * (by_sway * sway_rate - offset_rate)
@@ -280,12 +278,6 @@ def _stage(
     return fall, part_rate, solved
 
 
-EARLY = 1.25, 0.5, 0.5, -0.25
-"""Of the weight of each stage, what counts over the first half of a step.
-
-The parabola through the rates at the start, in the middle and at the end, whose integral over the
-step is Simpson's rule, comes to h/24*(5*start + 8*middle - end) over its first half (derived).
-"""
 ANY = -1
 """Any number of edges."""
 
@@ -296,11 +288,11 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
     @njit
     def stage(
         count: int, w: Floats, driven: Any, limited: bool, y: float, v: float,
-        weight: float, part: float, reach: float,
+        weight: float, reach: float,
     ) -> Any:  # fmt: skip
         """Rates at one stage, see `_stage`."""
         n = fixed if fixed >= 0 else count
-        return _stage(n, w, driven, limited, y, v, weight, part, reach)
+        return _stage(n, w, driven, limited, y, v, weight, reach)
 
     @njit
     def step(
@@ -318,36 +310,41 @@ def make_stepper(fixed: int):  # type: ignore[no-untyped-def]
         Returns (y, v, part_s at the end, whether all was solved).
         """
         n = fixed if fixed >= 0 else count
-        for i in range(r.EARLY_EXPOSURE - r.D_SLIP + 16):  # six rows, one after the other
+        for i in range(r.D_EXPOSURE - r.D_SLIP + 16):  # four rows, one after the other
             w[r.D_SLIP + i] = 0.0
         for i in range(8):
             w[r.GLOBAL + i] = 0.0
         for i in range(n + 1):
             w[r.STAGE + i] = w[r.SPAN + i]
-        half, sixth, third = 0.5 * h, h / 6.0, h / 3.0
+        half, sixth, third = 0.5 * h, h * SIXTH, 2.0 * (h * SIXTH)
         rises = phase == r.RISE
         driven = drive_here(phase, time_s, part_s, w)
-        a1, p1, ok1 = stage(n, w, driven, rises, y, v, sixth, EARLY[0], half)
+        a1, p1, ok1 = stage(n, w, driven, rises, y, v, sixth, half)
         for i in range(n + 1):
             w[r.T_START + i] = w[r.T + i]
             w[r.Q_START + i] = w[r.Q + i]
+            w[r.WORN_START + i] = w[r.WORN + i]
         v2 = v + half * a1
         driven = drive_here(phase, time_s + half, part_s + half * p1, w)
-        a2, p2, ok2 = stage(n, w, driven, rises, y + half * v, v2, third, EARLY[1], half)
+        a2, p2, ok2 = stage(n, w, driven, rises, y + half * v, v2, third, half)
         v3 = v + half * a2
         if rises:  # else the same instant again
             driven = drive_here(phase, time_s + half, part_s + half * p2, w)
-        a3, p3, ok3 = stage(n, w, driven, rises, y + half * v2, v3, third, EARLY[2], h)
+        a3, p3, ok3 = stage(n, w, driven, rises, y + half * v2, v3, third, h)
         for i in range(n + 1):
             w[r.T_MIDDLE + i] = w[r.T + i]
             w[r.Q_MIDDLE + i] = w[r.Q + i]
         v4 = v + h * a3
         driven = drive_here(phase, time_s + h, part_s + h * p3, w)
-        a4, p4, ok4 = stage(n, w, driven, rises, y + h * v3, v4, sixth, EARLY[3], 0.0)
+        a4, p4, ok4 = stage(n, w, driven, rises, y + h * v3, v4, sixth, 0.0)
         friction = 0.0
         for i in range(n + 1):
             w[r.D_SPAN + i] = w[r.D_SLIP + i] - w[r.D_SLIP + i + 1]
             friction += w[r.D_ENERGY + i]
+            w[r.EARLY_SLIP + i] = early(w[r.D_SLIP + i], w[r.Q_START + i], w[r.Q + i], h)
+            w[r.EARLY_EXPOSURE + i] = early(
+                w[r.D_EXPOSURE + i], w[r.WORN_START + i], w[r.WORN + i], h
+            )
         w[r.GLOBAL + r.FRICTION] = friction
         return (
             y + sixth * (v + 2.0 * (v2 + v3) + v4),

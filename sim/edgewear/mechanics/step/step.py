@@ -47,7 +47,7 @@ def _settle_static(
     for i in range(n + 1):
         w[r.STAGE + i] = w[r.SPAN + i] + w[r.D_SPAN + i]
     driven = drive(phase, time_s, part_s, w)
-    stage_any(n, w, driven, phase == r.RISE, y, v, 0.0, 0.0, 0.0)
+    stage_any(n, w, driven, phase == r.RISE, y, v, 0.0, 0.0)
 
 
 @njit
