@@ -288,6 +288,26 @@ class StandOff(Worded):
 
 
 @dataclass(frozen=True)
+class HangsUnder(Worded):
+    """Somebody taken to hang further out than anything below a re-anchor holds them there."""
+
+    person: str
+    re_anchor: str
+    outs_m: tuple[float, float]  # as taken, and as far as something there holds them
+    onto: tuple[str, ...]  # which lines would lie on which edges that they count as clear of
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        usual, held = (f"{length_m:.2g}" for length_m in self.outs_m)
+        return (
+            f"{self.person} is taken to hang {usual} m out below {self.re_anchor} too, where "
+            f"nothing holds them further out than {held} m; there {' and '.join(self.onto)}, which "
+            f"is not counted: measure it, and type it as `people/{self.person}/out`"
+        )
+
+
+@dataclass(frozen=True)
 class SunkOnto(Worded):
     """An edge that a line is clear of as planned, and comes onto once its rope has stretched."""
 

@@ -217,6 +217,25 @@ def assumed_outs(
     return edge, (out_m, near_m, edge_m + STAND_OFF.high)
 
 
+def held_outs(scenario: Scenario, option: Option, person: str) -> list[tuple[str, float]]:
+    """Return how far out something holds a person below each re-anchor of their working line [m].
+
+    The re-anchor itself, or what lies further on than it and the stand-off. Left out: where that is
+    as far as they are taken to hang anyway, and whoever has a place.
+    """
+    who, line = option.people.get(person), option.lines[person].working
+    if line.over or (who is not None and who.out is not None):
+        return []
+    known, usual_m = placed_edges(scenario), track(scenario, option, person)[0]
+    found = []
+    for name in line.re_anchor:
+        point = place(scenario.anchors[name])
+        if point is not None:
+            outs = [known[edge][0] + STAND_OFF.value for edge in beyond(point, known)]
+            found.append((name, max([point[0], *outs])))
+    return [(name, out_m) for name, out_m in found if out_m < usual_m]
+
+
 def order(scenario: Scenario, option: Option, number: Number) -> list[Flags]:
     """Return which edges lie further on than which others and than the points of the lines.
 

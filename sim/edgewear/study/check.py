@@ -96,14 +96,15 @@ def document(understood: Sequence[Understood]) -> dict[str, Any]:
 
 def _understand(file: Path, changes: Sequence[str]) -> Understood:
     from edgewear.rigging import rig
-    from edgewear.rigging.findings.remarks import stand_offs
+    from edgewear.rigging.findings.remarks import stand_offs, under_re_anchors
     from edgewear.study.loading import load_changed
 
     scenario = load_changed(file, changes)
     rigged = []
     for name, option in scenario.options.items():
         found = rig(scenario, name)
-        said = (*found.warnings, *(one.words for one in stand_offs(scenario, option)))
+        assumed = *stand_offs(scenario, option), *under_re_anchors(scenario, option)
+        said = (*found.warnings, *(one.words for one in assumed))
         rigged.append(replace(found, warnings=said))
     return Understood(file, scenario, tuple(rigged), tuple(changes))
 

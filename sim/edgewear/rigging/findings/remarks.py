@@ -8,6 +8,7 @@ from itertools import pairwise
 from edgewear import spelt
 from edgewear.findings.rigging import (
     BareEdge,
+    HangsUnder,
     NotLedOver,
     OffInCatch,
     OffInWork,
@@ -20,7 +21,7 @@ from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.sections import cut
-from edgewear.rigging.survey import STAND_OFF, assumed_outs, placed_edges
+from edgewear.rigging.survey import STAND_OFF, assumed_outs, held_outs, placed_edges, track
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.text.quantities import Measured
@@ -70,6 +71,25 @@ def stand_offs(scenario: Scenario, option: Option) -> tuple[StandOff, ...]:
     return tuple(found)
 
 
+def under_re_anchors(scenario: Scenario, option: Option) -> tuple[HangsUnder, ...]:
+    """Return who is taken to hang so far out below a re-anchor that edges there read as clear."""
+    found = []
+    for who in option.lines:
+        usual_m = track(scenario, option, who)[0]
+        for fixed, held_m in held_outs(scenario, option, who):
+            met = _touched(scenario, option, who, usual_m)
+            onto = [
+                f"the {section.line} would lie on {edge}"
+                for section, edge in _met(scenario, option, who, held_m)
+                if (section.line, edge) not in met
+                and (section.role == SAFETY or section.anchor == fixed)
+            ]
+            if onto:
+                outs_m = usual_m, held_m
+                found.append(HangsUnder(who, fixed, outs_m, tuple(dict.fromkeys(onto))))
+    return tuple(found)
+
+
 def _moves(met: Sequence[Sequence[tuple[str, str]]]) -> tuple[str, ...]:
     """Say at which ends of the range which lines come onto an edge or leave it.
 
@@ -93,11 +113,19 @@ def _touched(
     scenario: Scenario, option: Option, person: str, out_m: float
 ) -> list[tuple[str, str]]:
     """Return line and edge of each contact of a person who hangs so far out."""
+    met = _met(scenario, option, person, out_m)
+    return [(section.line, edge) for section, edge in met]
+
+
+def _met(
+    scenario: Scenario, option: Option, person: str, out_m: float
+) -> list[tuple[Section, str]]:
+    """Return section and edge of each contact of a person who hangs so far out."""
     hangs = option.people[person].model_copy(update={"out": Measured.exact(out_m, "m")})
     moved = option.model_copy(update={"people": {**option.people, person: hangs}})
     sections, depths = cut(scenario, moved, person)
     met = contacts(scenario, moved, sections, depths)
-    return [(sections[c.section].line, c.edge) for c in met if c.kind == "edge"]
+    return [(sections[c.section], c.edge) for c in met if c.kind == "edge"]
 
 
 def gone_below(scenario: Scenario, profiles: Mapping[str, Profile]) -> Iterator[str]:
