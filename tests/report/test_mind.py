@@ -15,6 +15,7 @@ from edgewear.findings.limits import AboveLimit, Drop, Figure
 from edgewear.findings.plain import plain
 from edgewear.findings.rigging import LongCatch
 from edgewear.report.formats import table_csv
+from edgewear.report.parts.not_counted import HOT
 from edgewear.report.terminal.single_run import print_run
 from support import outputs, rankings
 
@@ -130,3 +131,13 @@ def test_a_contact_that_melts_is_told_with_its_option(
     first = ranking.options[0]
     told = f"which is not in these numbers: {first.edges[0].edge} [{first.name}]"
     assert (told in found) == said
+
+
+@pytest.mark.parametrize(("degrees_c", "said"), [(None, False), (214.9, False), (215, True)])
+def test_a_contact_that_melts_stands_in_the_options_row(
+    degrees_c: float | None, said: bool
+) -> None:
+    ranking = melting(degrees_c)
+    rows = list(csv.DictReader(io.StringIO(table_csv.table(ranking))))
+    found = {row["option"] for row in rows if HOT in row["mind"]}
+    assert found == ({ranking.options[0].name} if said else set())

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.dataset.ranking.model import OptionResult, Quantiles, Ranking
-from edgewear.report.parts import rigged_words, sentences, words
+from edgewear.report.parts import not_counted, rigged_words, sentences, words
 
 COLUMNS = (
     "setting",
@@ -51,12 +52,15 @@ def table(ranking: Ranking) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(COLUMNS)
+    left_out = {**not_counted.hot(ranking), **not_counted.stuck(ranking)}
     for option in ranking.options:
-        writer.writerow([ranking.setting, *_row(option, ranking.target)])
+        texts = [text for text, names in left_out.items() if option.name in names]
+        writer.writerow([ranking.setting, *_row(option, ranking.target, texts)])
     return stream.getvalue()
 
 
-def _row(option: OptionResult, target: float) -> list[str]:
+def _row(option: OptionResult, target: float, left_out: Sequence[str]) -> list[str]:
+    """A row; left_out: what its numbers leave out."""
     margin = option.margin or Quantiles(None, None, None)
     return [
         str(option.order),
@@ -75,7 +79,7 @@ def _row(option: OptionResult, target: float) -> list[str]:
         number(option.stretch_m.p50),
         number(option.stretch_m.p95),
         neutral(option.why),
-        neutral("; ".join(rigged_words.mind(option.facts))),
+        neutral("; ".join([*rigged_words.mind(option.facts), *left_out])),
         neutral("; ".join(sentences.parts(option))),
         f"{PROJECTION} {LAW_FIRST} {RETIRE}",
     ]
