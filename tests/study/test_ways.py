@@ -7,7 +7,7 @@ import re
 from dataclasses import fields
 
 import numpy as np
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from edgewear.case import compile_case
@@ -108,6 +108,8 @@ def read(text):
 
 @given(people=st.sampled_from([["ann"], ["ann", "bob"]]), shared=OPTION, one=OPTION, two=OPTION,
        lines=st.dictionaries(st.sampled_from(["ann", "bob"]), LINES, max_size=2))  # fmt: skip
+@example(people=["ann"], one={}, two={"safety line": "none"}, lines={"ann": {"safety line": {}}},
+         shared={"safety line": {"rope": "red", "anchor": "post"}})  # fmt: skip
 def test_a_way_begins_and_ends_with_the_options_as_compared(people, shared, one, two, lines):
     text = text_of(people, shared, lines, one, two)
     scenario = read(text)

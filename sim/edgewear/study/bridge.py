@@ -163,8 +163,8 @@ def _words(before: Plain, after: Plain, place: Path_) -> str:
     told: dict[str, list[str]] = {}
     for person in people or [""]:
         at = (*path, LINES, person, *place) if person else (*path, *place)
-        one, other = value_at(before, at), value_at(after, at)
-        if (one or NONE) != (other or NONE):
+        one, other = (_taken(value_at(whole, at), place) for whole in (before, after))
+        if one != other:
             told.setdefault(f"{_said(one)} -> {_said(other)}", []).append(person)
     named = " ".join(map(str, place))
     return "; ".join(
@@ -175,10 +175,20 @@ def _words(before: Plain, after: Plain, place: Path_) -> str:
     )
 
 
+def _taken(value: object, place: Path_) -> object:
+    """A value as the reader takes it: nothing said, or nothing in it, is none.
+
+    Not of a safety line: what is said of it elsewhere counts, until somebody says `none`.
+    """
+    return value if value == {} and place[-1] == "safety line" else value or NONE
+
+
 def _said(value: object) -> str:
     """A value in a few words."""
     if value is None:
         return NONE
+    if value == {}:
+        return "as shared"
     if isinstance(value, Mapping):
         return str(value.get("is") or ", ".join(f"{k} {_said(v)}" for k, v in value.items()))
     if isinstance(value, list):
