@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import partial
 from importlib import import_module
@@ -25,7 +25,7 @@ from edgewear.dataset.reading import BRIDGES, open_dataset
 from edgewear.dataset.schema import table_of_records
 from edgewear.engine.draws import check_seed
 from edgewear.engine.kernel_cache import load_lanes, load_step, step_to_compile
-from edgewear.errors import UsageError
+from edgewear.errors import EdgewearError, UsageError
 from edgewear.findings.failure import with_doubts
 from edgewear.findings.timeline import ended_early, with_ended_early
 from edgewear.study.compared import Compared, Described, NominalCourse, OnDevice
@@ -131,7 +131,7 @@ def compare_model(
     with inline() if workers is None else _gang(workers, played) as gang:
         if not gang.copies:  # else they begin with what is loaded by then
             gang.begin(len(options) * replicates)
-        with _step_compiled_beside(workers):
+        with _compiled_beside(workers, model):
             first = model.nominal(options[0])
         if workers is None and _steps(options, played, replicates, first) > STEPS_WORTH_A_WORKER:
             gang = _gang(available_workers(), played)
@@ -303,19 +303,27 @@ def drawn(uncertainties: tuple[Uncertainty, ...]) -> tuple[Uncertainty, ...]:
 
 
 @contextmanager
-def _step_compiled_beside(workers: int | None) -> Iterator[None]:
+def _compiled_beside(workers: int | None, model: Compared) -> Iterator[None]:
     """Let the two kernels that take longest be compiled beside each other, the first time.
 
     Parameters:
         workers: that were asked for; one is this process, which then does everything.
+        model: whose first option is played there, for what else a nominal run takes.
     """
     if workers == 1 or available_workers() == 1 or not step_to_compile():
         yield
         return
     with processes(1, copies=True) as beside:
-        beside.later(load_step, [None])
+        beside.later(partial(_play_one, model), model.options[:1])
         load_lanes()
         yield
+
+
+def _play_one(model: Compared, option: str) -> None:
+    """Play a nominal run for what it compiles; whoever asks for it says what is wrong with it."""
+    load_step()
+    with suppress(EdgewearError):
+        model.nominal(option)
 
 
 def _steps(
