@@ -176,8 +176,10 @@ def _layers() -> Floats:
     stream, width = np.random.Philox(key=0), np.empty(LAYERS)
     generator, state = np.random.Generator(stream), stream.state
     for layer in range(LAYERS):
-        words = [layer | 1 << 9, 0, 0, 0]  # 0 where the layer asks once more: it is always inside
-        stream.state = {**state, "buffer": np.array(words, np.uint64), "buffer_pos": 0}
+        # the word, then 0 where the layer asks once more: it is always inside. Not from place 0:
+        # numpy takes none from 2.5 on, for it hands out no word before it has made four
+        words = [0, layer | 1 << 9, 0, 0]
+        stream.state = {**state, "buffer": np.array(words, np.uint64), "buffer_pos": 1}
         width[layer] = generator.standard_normal()
     return layers_of(width)
 
