@@ -141,3 +141,19 @@ def test_a_contact_that_melts_stands_in_the_options_row(
     rows = list(csv.DictReader(io.StringIO(table_csv.table(ranking))))
     found = {row["option"] for row in rows if HOT in row["mind"]}
     assert found == ({ranking.options[0].name} if said else set())
+
+
+def test_a_row_names_the_edges_that_melt_of_its_own_option_alone() -> None:
+    ranking = melting(900)
+    first, second, *rest = ranking.options
+    edge = replace(second.edges[0], edge="beam", line="working line", flash_temperature_c=900.0)
+    second = replace(second, edges=(edge, *second.edges[1:]), facts=first.facts)
+    both = replace(ranking, options=(first, second, *rest))
+    rows = {
+        row["option"]: row["mind"] for row in csv.DictReader(io.StringIO(table_csv.table(both)))
+    }
+    assert first.edges[0].edge != "beam"
+    for option, own, other in (first, first.edges[0].edge, "beam"), (second, "beam", None):
+        told = rows[option.name].partition(HOT)[2]
+        assert own in told
+        assert other is None or other not in told

@@ -52,8 +52,9 @@ def table(ranking: Ranking) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(COLUMNS)
-    left_out = {**not_counted.hot(ranking), **not_counted.stuck(ranking)}
+    melts, stuck = not_counted.melts(ranking), not_counted.stuck(ranking)
     for option in ranking.options:
+        left_out = {**not_counted.hot_at({option.name: melts[option.name]}), **stuck}
         texts = [text for text, names in left_out.items() if option.name in names]
         writer.writerow([ranking.setting, *_row(option, ranking.target, texts)])
     return stream.getvalue()

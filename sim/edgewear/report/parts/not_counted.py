@@ -36,11 +36,15 @@ def hot(ranking: Ranking) -> dict[str, list[str]]:
     Returns:
         The text, if there is one, with the options that it holds for.
     """
+    return hot_at(melts(ranking))
+
+
+def melts(ranking: Ranking) -> dict[str, Sequence[str]]:
+    """Name the edges of each option where ropes melt in most trials."""
     ropes = ranking.scenario.get("ropes", {})
     melts_c = {name: float(r["sheath"]["melts"]["low"]) for name, r in ropes.items()
                if r.get("sheath")}  # fmt: skip
-    found = {one.name: melting(one.edges, one.facts, melts_c) for one in ranking.options}
-    return hot_at(found)
+    return {one.name: melting(one.edges, one.facts, melts_c) for one in ranking.options}
 
 
 def hot_at(edges: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
