@@ -10,6 +10,8 @@ from hypothesis import HealthCheck, settings
 from support.browser import binary
 
 LONGEST_FIRST = (
+    "study/test_limits_of_one.py",
+    "mechanics/test_lanes.py",
     "study/test_sweep.py",
     "study/test_sweep_replay.py",
     "engine/test_play.py",
@@ -31,6 +33,11 @@ LONGEST_FIRST = (
     "study/test_replay.py",
     "validation/test_verify.py",
     "study/test_what_matters.py",
+    "study/test_made_up.py",
+    "programme/test_sampler.py",
+    "procedure/test_held_up.py",
+    "procedure/test_seen.py",
+    "study/test_ways.py",
 )
 """Files that go on longest: begun last, they would go on alone."""
 

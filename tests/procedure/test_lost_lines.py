@@ -100,12 +100,13 @@ def test_nothing_that_holds_somebody_is_said_not_to_hold(working, safety, end) -
 
 
 @pytest.mark.parametrize(("working", "safety", "end"), WHAT)
-def test_who_goes_on_with_a_line_whose_core_shows_stands_in_the_first_list(
-    working, safety, end
-) -> None:
+def test_who_goes_on_with_a_lost_line_stands_in_the_first_list(working, safety, end) -> None:
     """Every such line by its name; whoever hangs is told by what becomes of them."""
     found = fate_of(working, safety, end)
     held = points([], [Fates(("made",), "", 0, True, None, (found,))], [])
     told = [point.words for point in held if point.held is Held.LOST]
-    shows = [line for line, what in ((WORKING, working), (SAFETY, safety)) if what == "core"]
-    assert told == [f"the core of {' and '.join(shows)} shows"] * (bool(shows) and end == "done")
+    lines = {WORKING: working, SAFETY: safety}
+    shows = [line for line, what in lines.items() if what == "core"]
+    said = [f"{SAFETY} would not hold"] * (safety in ("parted", "gone"))
+    said += [f"the core of {' and '.join(shows)} shows"] * bool(shows)
+    assert told == ["; ".join(said)] * (bool(said) and end == "done")

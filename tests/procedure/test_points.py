@@ -72,13 +72,15 @@ def too_late(way: Rescue) -> str:
 def a_fate(dice: random.Random, person: str, number: int) -> Fate:
     rescue = a_rescue(dice, number)
     hangs, comes = dice.random() < 0.5, not rescue.missing
+    showing = dice.choice([(), (), ("working line",), ("working line", "safety line")])
+    failed = dice.choice([(), (), ("a line that parted",), ("a line that parted", "one more")])
     return Fate(
         person, dice.choice([End.PLAN, End.FALLS, End.BACK]) if not hangs else End.HANGS, "line",
         catch_holds=dice.choice([True, True, False, None]), catch_why=f"edge {number % 3}",
         rescue=rescue if hangs and comes else None, missing=() if comes else rescue.missing,
         still=dice.choice((None, hung(False), hung(True), Reached(9e9, 9e9, 9e9, 9e9))),
         as_without=dice.random() < 0.3,
-        showing=dice.choice([(), (), ("working line",), ("working line", "safety line")]),
+        lost=dice.choice([(*failed, *showing), (*showing, *failed)]), showing=showing,
     )  # fmt: skip
 
 
@@ -88,9 +90,12 @@ def held_of(fate: Fate) -> list[tuple[Held, str, bool]]:
         return []
     too_long = fate.still and fate.still.limit_s and fate.still.p95_s > MOST_S
     found = [(Held.ABOVE, TOO_LONG, False)] if too_long else []
-    if fate.end is End.PLAN and fate.showing and fate.catch_holds is not False:
-        lines = {1: "working line", 2: "working line and safety line"}[len(fate.showing)]
-        found.append((Held.LOST, f"the core of {lines} shows", False))
+    if fate.end is End.PLAN and fate.catch_holds is not False:
+        gone = "a line that parted" + " and one more" * ("one more" in fate.lost)
+        said = [f"{gone} would not hold"] * ("a line that parted" in fate.lost)
+        lines = "working line" + " and safety line" * (len(fate.showing) == 2)
+        said += [f"the core of {lines} shows"] * bool(fate.showing)
+        found += [(Held.LOST, "; ".join(said), False)] * bool(said)
     if fate.end is End.FALLS:
         return [*found, (Held.FALLS, "nothing holds", False)]
     if fate.catch_holds is not True:

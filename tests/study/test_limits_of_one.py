@@ -57,7 +57,7 @@ def made(way, short=30, first=True, alone=False, more=""):
 
 
 def limits(scenario, question, over=None):
-    return how_far(scenario, [question], ["mine"], replicates=20, workers=1, over=over).limits
+    return how_far(scenario, [question], ["mine"], replicates=8, workers=1, over=over).limits
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -27,7 +27,7 @@ FAMILIES = {
     "used up": Ways(),
     "too soft": Ways(),
 }
-A_FAMILY = 20
+A_FAMILY = 12
 
 
 class Family:

@@ -15,7 +15,7 @@ from support.studies import FRICTION, MASS, FakeModel
 BASES = {"bare": 0.9, "pad": 0.4, "roller": 0.2}
 
 
-def study_in(root, model=None, replicates=50, seed=3, steps_a_row=20_000.0, busy_s=0.0, **about):
+def study_in(root, model=None, replicates=50, seed=3, steps_a_row=200_000.0, busy_s=0.0, **about):
     """A comparison of three options in chunks of ten rows."""
     model = model or FakeModel(BASES, busy_s=busy_s)
     plan = ComparePlan(dict.fromkeys(BASES, (FRICTION, MASS)), replicates, seed, steps_a_row)

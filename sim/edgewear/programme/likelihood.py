@@ -59,7 +59,7 @@ def _reading(reading: Reading, figures: Figures) -> Floats:
     column = figures[reading.figures()[0]]
     low, high = reading.low, reading.high
     if reading.logarithmic:
-        column = np.log(np.maximum(np.nan_to_num(column), LEAST))
+        column = np.log(np.fmax(column, LEAST))  # NaN counts as nothing
         low = -inf if low <= 0.0 else float(np.log(low))
         high = inf if high == inf else float(np.log(high))
     if reading.censoring == "exact":
@@ -70,8 +70,7 @@ def _reading(reading: Reading, figures: Figures) -> Floats:
 
 
 def _z(column: Floats, level: float, spread: float) -> Floats:
-    wear = np.log(np.maximum(np.nan_to_num(column), LEAST) / level)
-    found: Floats = wear / spread
+    found: Floats = np.log(np.fmax(column, LEAST) / level) / spread  # NaN counts as nothing
     return found
 
 
@@ -87,5 +86,5 @@ def _log_between(low: Floats | float, high: Floats | float) -> Floats:
     first, last = log_ndtr(np.where(flip, -high, low)), log_ndtr(np.where(flip, -low, high))
     with np.errstate(divide="ignore", invalid="ignore"):
         share = last + np.log(-np.expm1(np.minimum(first - last, 0.0)))
-    found: Floats = np.maximum(np.nan_to_num(share, nan=FLOOR, neginf=FLOOR), FLOOR)
+    found: Floats = np.fmax(share, FLOOR)
     return found

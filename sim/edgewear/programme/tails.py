@@ -48,7 +48,7 @@ def _event(event: Event, figures: Figures) -> tuple[Floats, Floats]:
 
 
 def _z(column: Floats, event: Event) -> Floats:
-    found: Floats = np.log(np.maximum(np.nan_to_num(column), LEAST) / event.level) / event.spread
+    found: Floats = np.log(np.fmax(column, LEAST) / event.level) / event.spread
     return found
 
 
@@ -57,7 +57,7 @@ def _read(reading: Reading, figures: Figures) -> tuple[Floats, Floats]:
 
     column, low, high = figures[reading.figures()[0]], reading.low, reading.high
     if reading.logarithmic:
-        column = np.log(np.maximum(np.nan_to_num(column), LEAST))
+        column = np.log(np.fmax(column, LEAST))
         low, high = (float(np.log(max(one, LEAST))) for one in (low, high))
     return (
         np.nan_to_num(ndtr((high - column) / reading.spread)),

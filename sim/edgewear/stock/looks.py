@@ -33,7 +33,7 @@ def inspection(seen: str, demand: Floats) -> Floats:
     Returns: (n,)
     """
     low, high = SEEN[seen]
-    wear = np.log(np.maximum(np.nan_to_num(demand), 1e-6))
+    wear = np.log(np.fmax(demand, 1e-6))
     above = _normal((wear - math.log(low)) / EYE) if low > 0 else np.ones_like(wear)
     beyond = _normal((wear - math.log(high)) / EYE) if math.isfinite(high) else np.zeros_like(wear)
     return np.asarray(np.log(np.maximum(above - beyond, FLOOR)))

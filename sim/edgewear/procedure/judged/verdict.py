@@ -66,8 +66,8 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
     if fate.end is not End.FALLS and fate.catch_holds is not True:
         held = Held.NO if fate.catch_holds is False else Held.NOT_KNOWN
         yield Point(held, where, f"caught: {fate.catch_why}")
-    if fate.end is End.PLAN and fate.showing and fate.catch_holds is not False:
-        yield Point(Held.LOST, where, f"the core of {' and '.join(fate.showing)} shows")
+    if fate.end is End.PLAN and fate.lost and fate.catch_holds is not False:
+        yield Point(Held.LOST, where, _lost(fate))
     if too_long := hangs_too_long(fate.still):
         yield Point(Held.ABOVE, where, too_long)
     if fate.end is End.FALLS:
@@ -76,6 +76,14 @@ def _fate(where: str, fate: Fate) -> Iterator[Point]:
         yield Point(Held.HANGS, where, "; ".join(fate.missing), rescue=True)
     elif fate.rescue is not None:
         yield from _late(where, fate.rescue)
+
+
+def _lost(fate: Fate) -> str:
+    """Say what is wrong with the lines of somebody who goes on all the same."""
+    failed = [line for line in fate.lost if line not in fate.showing]
+    said = [f"{' and '.join(failed)} would not hold"] if failed else []
+    said += [f"the core of {' and '.join(fate.showing)} shows"] if fate.showing else []
+    return "; ".join(said)
 
 
 def _late(where: str, way: Rescue) -> Iterator[Point]:

@@ -13,6 +13,7 @@ learning takes longer.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -161,11 +162,17 @@ def _apart(columns: Floats, shapes: Mapping[str, tuple[int, ...]]) -> Runs:
 
 def _terms(inputs: Floats, top: Whole) -> Floats:
     """1, each number, and each product of two of the top ones, (n, terms)."""
-    one, other = np.triu_indices(len(top))
+    one, other = _pairs(len(top))
     some = inputs[:, top]
     return np.concatenate(
         [np.ones((len(inputs), 1)), inputs, some[:, one] * some[:, other]], axis=1
     )
+
+
+@cache
+def _pairs(count: int) -> tuple[Whole, Whole]:
+    """Places of each product of two of so many, a square too."""
+    return np.triu_indices(count)
 
 
 def _top(inputs: Floats, y: Floats) -> Whole:

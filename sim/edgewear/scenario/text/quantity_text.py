@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, NamedTuple, cast, get_args
 
 from pydantic import ValidationError
@@ -58,6 +59,18 @@ def read_quantity(found: object, quantity: Due, context: Mapping[str, Any]) -> M
     Raises:
         QuantityProblem: it is something else.
     """
+    if isinstance(found, dict) and all(type(one) is str for one in found.values()):
+        return _entry(tuple(found.items()), quantity)
+    return _measured(found, quantity, context)
+
+
+@lru_cache(maxsize=4096)
+def _entry(found: tuple[tuple[str, str], ...], quantity: Due) -> Measured:
+    """Read a mapping of texts: those of a library come again with every scenario."""
+    return _measured(dict(found), quantity, {})
+
+
+def _measured(found: object, quantity: Due, context: Mapping[str, Any]) -> Measured:
     dimension = DIMENSIONS[quantity.dimension]
     try:
         measured = _read(found, quantity, dimension, context)
