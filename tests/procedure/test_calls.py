@@ -39,7 +39,7 @@ def told(call: Call) -> list[tuple[str, str, float, bool]]:
     return [(leg.stage, leg.what, leg.quantity.value, leg.up_to) for leg in call.legs]
 
 
-def expected(watched, able, silent_to, away_to, other, carried):
+def expected(watched, able, silent_to, away_to, other, carried, comes):
     """Who calls, how, and what passes: the rules in words, one after the other."""
     times, again = scenario(watched).times, scenario(watched).detection.again.value
     began = ("noticed", "hanging still", (STILL - FAULT) * TICK_S, False)
@@ -57,8 +57,10 @@ def expected(watched, able, silent_to, away_to, other, carried):
             began, *(away if away_to > STILL else []), look, *calls]  # fmt: skip
     if watched == "the rescuer" and other.able and (not silent or not other.hangs):
         return "rescuer", "looks at the edges", [began, look, *calls]
-    if other.able and other.hangs and not silent:
-        return "rescuer", "hangs in sight", [began, look, *calls]
+    if other.able and (other.hangs or comes) and not silent:
+        until = ("noticed", "until rescuer hangs in sight", (LATER - STILL) * TICK_S, False)
+        return "rescuer", "hangs in sight", [
+            began, *([] if other.hangs else [until]), look, *calls]  # fmt: skip
     if able and silent_to < inf:
         unheard = ("called", "until heard again", (silent_to - STILL) * TICK_S, False)
         return "technician", "calls until heard", [began, unheard, *calls]
@@ -69,9 +71,9 @@ def expected(watched, able, silent_to, away_to, other, carried):
 @pytest.mark.parametrize("watched", WATCHED)
 def test_whoever_can_notice_first_calls(watched: str) -> None:
     came = set()
-    for able, silent_to, away_to, other_able, hangs, carried in product(
+    for able, silent_to, away_to, other_able, hangs, carried, comes in product(
         (True, False), (0, STILL, LATER, inf), (0, STILL, LATER, inf), (True, False),
-        (True, False), (True, False),
+        (True, False), (True, False), (True, False),
     ):  # fmt: skip
         other = Someone("rescuer", hangs=hangs, able=other_able)
         hurt = Someone(
@@ -79,10 +81,11 @@ def test_whoever_can_notice_first_calls(watched: str) -> None:
             carried_by="rescuer" if carried else "",
         )  # fmt: skip
         moment = Moment(
-            LATER, {"technician": hurt, "rescuer": other}, away_until=away_to, heard_from=silent_to
-        )
+            LATER, {"technician": hurt, "rescuer": other}, away_until=away_to,
+            heard_from=silent_to, hang_from={"rescuer": LATER} if comes else {},
+        )  # fmt: skip
         call = call_for(scenario(watched), OPTION, [], moment, "technician", FAULT)
-        by, how, legs = expected(watched, able, silent_to, away_to, other, carried)
+        by, how, legs = expected(watched, able, silent_to, away_to, other, carried, comes)
         assert (call.by, call.how, told(call)) == (by, how, legs)
         came.add((by, how))
     assert len(came) > 4, "too few ways to notice came about"

@@ -170,8 +170,7 @@ def test_one_stands_behind_every_edge() -> None:
         True, False, False, True]  # fmt: skip
     further = scene(changes=(("edges/lip/out", "0.15 m"), ("edges/ledge", LEDGE), *SPURS))
     assert [further.stands_at(name) for name in ("at it", "before")] == [True, False]
-    assert there.top_edge_m() == 3.0  # the lowest of the edges
-    assert scene().top_edge_m() == 0.0
+    assert there.rim_m("technician") == 0.0  # the edge that they cross, not the lowest
 
 
 HEIGHTS = st.integers(-30, 40)

@@ -337,7 +337,8 @@ def _ways(nominal: Run, at: int, worn: bool) -> list[Rescue]:
     casualty = replace(moment.people[name], able=False, still_tick=tick)
     moment.people[name] = casualty
     before = tuple(e for e in run.log if e.tick <= tick)
-    call = call_for(run.scenario, run.option, before, moment, name, tick)
+    seen = replace(moment, hang_from=run.hang_from(tick))
+    call = call_for(run.scenario, run.option, before, seen, name, tick)
     then = _with(run.at(tick + round(middle_s(call.legs) / TICK_S)), casualty)
     scene = _scene(run, then, name)
     ways = ways_of(scene, call) if call.by else _unseen(scene, call)

@@ -62,8 +62,16 @@ def call_for(
 
 def called_in(run: Run, name: str, since: int) -> Call:
     """Say how the rescue of somebody who is left hanging is called from a tick on."""
-    begun = run.at(max(held_of(run.final, name).still_tick, since))
-    seen = replace(run.final, away_until=begun.away_until, heard_from=begun.heard_from)
+    tick = max(held_of(run.final, name).still_tick, since)
+    begun = run.at(tick)
+    people = {
+        who: one if who == name else replace(one, hangs=begun.people[who].hangs)
+        for who, one in run.final.people.items()
+    }
+    seen = replace(
+        run.final, people=people, away_until=begun.away_until, heard_from=begun.heard_from,
+        hang_from=run.hang_from(tick),
+    )  # fmt: skip
     return call_for(run.scenario, run.option, run.log, seen, name, since)
 
 
@@ -87,7 +95,7 @@ def _watcher(
 ) -> tuple[str, str, tuple[Leg, ...]]:
     """Who sees somebody that is not heard: whoever carries them, an attendant, who hangs beside.
 
-    While those on the ropes and those at the edge do not hear each other, only who stands there.
+    Of those who hang, or will, whoever does first. While those on the ropes and those at the edge do not hear each other, only who stands there.
     """
     who = moment.people[casualty]
     silent = _left_s(moment.heard_from, who) > 0.0
@@ -104,10 +112,19 @@ def _watcher(
                 return name, "looks at the edges", (*back, *looks)
         elif name != casualty and someone.able and not (silent and someone.hangs):
             return name, "looks at the edges", looks
-    for name, someone in moment.people.items():
-        if name != casualty and someone.able and someone.hangs and not silent:
-            return name, "hangs in sight", looks
+    sees = {} if silent else _in_sight(moment, casualty)
+    for name in sorted(sees, key=lambda name: sees[name])[:1]:
+        comes_s = max(sees[name] - who.still_tick, 0) * TICK_S
+        hangs = (fixed("noticed", f"until {name} hangs in sight", comes_s),) if comes_s else ()
+        return name, "hangs in sight", (*hangs, *looks)
     return "", "", ()
+
+
+def _in_sight(moment: Moment, casualty: str) -> dict[str, int]:
+    """From which tick on each of those who can act hangs beside a casualty; 0: already."""
+    others = {who: one for who, one in moment.people.items() if who != casualty and one.able}
+    known = {who: 0 if one.hangs else moment.hang_from.get(who) for who, one in others.items()}
+    return {who: tick for who, tick in known.items() if tick is not None}
 
 
 def _left_s(until_tick: float, casualty: Someone) -> float:

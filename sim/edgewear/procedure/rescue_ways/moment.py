@@ -111,6 +111,8 @@ class Moment:
     away_until: float = 0.0  # tick at which the attendant is back
     heard_from: float = 0.0  # tick from which those at the edge and on the ropes hear each other
     busy_s: dict[str, float] = field(default_factory=dict)
+    hang_from: dict[str, int] = field(default_factory=dict)
+    """Tick from which somebody hangs next who does not now, where a run has it."""
 
 
 def moment_at(

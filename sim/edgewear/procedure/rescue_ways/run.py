@@ -55,6 +55,11 @@ class Run:
         """Everybody at a tick."""
         return moment_at(self.log, tick, self.scenario, self.sections, self.faults)
 
+    def hang_from(self, tick: int) -> dict[str, int]:
+        """When each person is known to hang next, after a tick."""
+        later = [e for e in self.log if e.tick > tick and e.kind in PLACES and isfinite(e.value)]
+        return {e.who: e.tick for e in reversed(later)}
+
     @cached_property
     def final(self) -> Moment:
         """Everybody at the end of the run."""

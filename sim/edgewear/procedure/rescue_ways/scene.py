@@ -19,8 +19,9 @@ from edgewear.rigging.lengths import RopeNeed, rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.reach import WITHIN_REACH_M
-from edgewear.rigging.survey import placed_edges
+from edgewear.rigging.survey import met_edges, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
+from edgewear.scenario.models.walking import crossed_first
 from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
 
 ON_TOP = "on top"
@@ -157,9 +158,19 @@ class Scene:
         heights = {name: point[2] for name, point in placed_edges(self.scenario).items()}
         return edge not in heights or max(heights.values()) - heights[edge] <= WITHIN_REACH_M
 
-    def top_edge_m(self) -> float:
-        """Depth of the lowest edge [m]; 0 where bends are given."""
-        return max((-point[2] for point in placed_edges(self.scenario).values()), default=0.0)
+    def rim_m(self, person: str) -> float:
+        """Depth of the edge that somebody goes over from the top [m]; 0 where bends are given.
+
+        That which they cross onto their lines in the plan; else the lowest that those on top still
+        reach, of the edges that their lines may meet.
+        """
+        crossed = crossed_first(self.scenario.job.get(person, ()), person)
+        known = placed_edges(self.scenario)
+        if crossed in known:
+            return -known[crossed][2]
+        depths = [-point[2] for point in met_edges(self.scenario, self.chosen, person).values()]
+        reached_m = min(depths, default=0.0) + WITHIN_REACH_M
+        return max((deep for deep in depths if deep <= reached_m), default=0.0)
 
     def on_anchor_n(self, anchor: str, besides: set[str]) -> float:
         """What other people's weight already pulls at a fixed point [N]."""

@@ -145,7 +145,7 @@ def starts_from_m(scene: Scene, name: str) -> float:
     """Where somebody hangs who comes, or first hangs when they come over the edges [m]."""
     if not stands_on_top(scene, name):
         return scene.moment.people[name].depth_m
-    return max(scene.top_edge_m() + BELOW_EDGE_M, 0.0) if scene.scenario.edges else 0.0
+    return max(scene.rim_m(name) + BELOW_EDGE_M, 0.0) if scene.scenario.edges else 0.0
 
 
 def _take(draft: Draft, found: Found) -> None:
@@ -338,7 +338,7 @@ def _haul(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) -> 
     pull_n = figures.haul_at_top_n(hung) / (advantage * max(hands, 1))
     typed = scene.scenario.limits.hands
     most_n = HANDS_N if typed is None else typed.value
-    up_m = max(scene.depth_m - scene.top_edge_m() - BELOW_EDGE_M, 0.0)
+    up_m = max(scene.depth_m - scene.rim_m(scene.held_by.name) - BELOW_EDGE_M, 0.0)
     _past_knots(scene, draft, section, up_m)
     draft.legs.append(fixed("ground", "hauling", up_m / speed_m_s))
     draft.legs.append(Leg("ground", "over the edge", scene.scenario.times.cross_edge))

@@ -37,7 +37,7 @@ def worn_by(scene: Scene, row: Rescue) -> tuple[WornAt, ...]:
 def _pick_off(scene: Scene, row: Rescue) -> tuple[Plan, dict[str, float]]:
     name = str(row.rescuer)
     top = row.rescuer_at == ON_TOP
-    from_m = scene.top_edge_m() + 1.0 if top else scene.moment.people[name].depth_m
+    from_m = scene.rim_m(name) + 1.0 if top else scene.moment.people[name].depth_m
     ground = scene.ground()
     down_m = 0.1 if ground is None else max(ground[1] - scene.depth_m, 0.1)
     way_m = scene.depth_m - from_m
@@ -60,7 +60,7 @@ def _pick_off(scene: Scene, row: Rescue) -> tuple[Plan, dict[str, float]]:
 def _fed(scene: Scene, row: Rescue) -> tuple[Plan, dict[str, float]]:
     ground = scene.ground()
     if row.method == "haul":
-        up_m = max(scene.depth_m - scene.top_edge_m() - 1.0, 0.1)
+        up_m = max(scene.depth_m - scene.rim_m(scene.held_by.name) - 1.0, 0.1)
         step: planned.Step = planned.Haul(height=_metres(up_m))
     else:
         down_m = 0.1 if ground is None else max(ground[1] - scene.depth_m, 0.1)
