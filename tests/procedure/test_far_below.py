@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from edgewear.procedure.faults import faults
+from edgewear.case import compile_case
+from edgewear.engine.run_job import perform
+from edgewear.procedure.fates import Run, place_rescues
 from edgewear.scenario import load_text
 
 SITE = """\
@@ -45,8 +47,10 @@ USUAL = {
 def ways(more="", **changed):
     """The ways of the one rescue from a place of work, by method."""
     lines = more and f"  ledge: {{{more}}}"
-    text = SITE.format(**{**USUAL, **changed, "more": lines})
-    (place,) = faults(load_text(text, "made.yaml"), replicates=1, workers=1).rescues
+    scenario = load_text(SITE.format(**{**USUAL, **changed, "more": lines}), "made.yaml")
+    case = compile_case(scenario, "one")
+    run = Run(scenario, "one", case.rigged.sections, tuple(perform(scenario, case).log))
+    (place,) = place_rescues(run, {}, worn=False)
     return {way.method: way for way in place.ways}
 
 
@@ -83,3 +87,41 @@ def test_a_re_anchor_on_the_way_to_somebody_takes_its_time(bolt_m) -> None:
     passed = times(ways(bo=", re-anchor: [e]", bolt_m=bolt_m)["pick-off"])["reach"]
     straight = times(ways(bolt_m=bolt_m)["pick-off"])["reach"]
     assert 40.0 < passed - straight < 240.0  # the range that is typed for it [s]
+
+
+SHARP = "radius: 2 mm, surface: steel"
+CUTS, BARE = "ledge, which can part a rope in one pass, would be loaded", "ledge would be loaded bare"
+
+
+@pytest.mark.parametrize("out_m", [1.0, 1.5])
+@pytest.mark.parametrize("up_m", [-14, -25])
+@pytest.mark.parametrize("deep", [4, 30])
+@pytest.mark.parametrize(
+    ("edge", "cover", "lacks"),
+    [
+        (SHARP, "", BARE),
+        (SHARP, ", protect: {ledge: pad}", ""),
+        ("radius: 60 mm, surface: steel", "", ""),
+        (f"{SHARP}, condition: broken", ", protect: {ledge: pad}", CUTS),
+    ],
+)
+def test_an_edge_below_a_casualty_is_held_against_the_way_down(
+    out_m, up_m, deep, edge, cover, lacks
+) -> None:
+    """From the eave to a body 0.3 m further out and 45 m down a line passes inside the ledge."""
+    assert (out_m + 0.3) * up_m / -45.0 < out_m - 0.1
+    there = ways(f"out: {out_m} m, up: {up_m} m, {edge}", bo=cover, ann=cover, deep=deep)
+    at_once = -up_m < deep + 1.5 and (out_m + 0.3) * -up_m / (deep + 1.5) < out_m
+    due = lacks if at_once or not lacks else f"{lacks} on the way down"
+    for method in ("pick-off", "lower"):
+        found = [one for one in there[method].missing if "ledge" in one]
+        assert found == [due] * bool(due), method
+        assert "ledge" in {one.edge for one in there[method].edges}
+
+
+@pytest.mark.parametrize("deep", [5, 30])
+@pytest.mark.parametrize("bolt_kn", [1.2, 15])
+def test_a_fixed_point_on_the_way_down_bears_two_too(deep, bolt_kn) -> None:
+    """Two of 95 and 85 kg pull 1.8 kN, wherever they come onto it."""
+    found = ways(bo=", re-anchor: [e]", deep=deep, bolt_kn=bolt_kn)["pick-off"].missing
+    assert list(found) == ["1.8 kN in all is more than e holds"] * (bolt_kn < 1.8)

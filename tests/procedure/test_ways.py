@@ -15,12 +15,13 @@ from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
 from edgewear.procedure.rescue_ways import ways as assumed
 from edgewear.procedure.rescue_ways import worn
+from edgewear.procedure.rescue_ways.bears import Draft
 from edgewear.procedure.rescue_ways.call import Call
 from edgewear.procedure.rescue_ways.legs import _stage, fixed
 from edgewear.procedure.rescue_ways.moment import Moment, Someone
 from edgewear.procedure.rescue_ways.rescues import lack, limits_of, ways_of
 from edgewear.procedure.rescue_ways.scene import ARM_M, Engaged, Scene
-from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, Draft, every_way
+from edgewear.procedure.rescue_ways.ways import BELOW_EDGE_M, RIGGING, every_way
 from edgewear.procedure.rescue_ways.worn import DONE, _fed, _pick_off, _starting, worn_by
 from edgewear.rigging import rig
 from edgewear.rigging.reach import WITHIN_REACH_M

@@ -13,6 +13,7 @@ from edgewear.job.log import Entry, Kind
 from edgewear.job.reactions import CARRY_ON
 from edgewear.layout import TICK_S
 from edgewear.procedure.caught import caught
+from edgewear.procedure.rescue_ways.bears import PICK_OFF
 from edgewear.procedure.rescue_ways.call import Call, call_for, called_in
 from edgewear.procedure.rescue_ways.legs import Leg, fixed, middle_s, reached
 from edgewear.procedure.rescue_ways.moment import (
@@ -25,7 +26,6 @@ from edgewear.procedure.rescue_ways.run import HANGS, Run, end_of, held_of, hold
 from edgewear.procedure.rescue_ways.scene import Engaged, Scene
 from edgewear.procedure.rescue_ways.struck import ended_in, is_under_way, not_computed
 from edgewear.procedure.rescue_ways.waiting import halted_with, steps_ended
-from edgewear.procedure.rescue_ways.ways import PICK_OFF
 from edgewear.procedure.seeing import seen_in
 from edgewear.scenario.models import steps as planned
 

@@ -95,7 +95,8 @@ def _watcher(
 ) -> tuple[str, str, tuple[Leg, ...]]:
     """Who sees somebody that is not heard: whoever carries them, an attendant, who hangs beside.
 
-    Of those who hang, or will, whoever does first. While those on the ropes and those at the edge do not hear each other, only who stands there.
+    Of those who hang, or will, whoever does first. While those on the ropes and those at the edge
+    do not hear each other, only who stands there.
     """
     who = moment.people[casualty]
     silent = _left_s(moment.heard_from, who) > 0.0

@@ -7,11 +7,12 @@ from dataclasses import replace
 from math import inf
 
 from edgewear.findings.rescue import SUSPENSION, Rescue
+from edgewear.procedure.rescue_ways.bears import PICK_OFF, Draft
 from edgewear.procedure.rescue_ways.call import Call
 from edgewear.procedure.rescue_ways.held_up import on_the_way
 from edgewear.procedure.rescue_ways.legs import Leg, middle_s, reached
 from edgewear.procedure.rescue_ways.scene import Scene
-from edgewear.procedure.rescue_ways.ways import PICK_OFF, Draft, every_way
+from edgewear.procedure.rescue_ways.ways import every_way
 from edgewear.scenario.models.scenario import Limits
 
 

@@ -19,6 +19,7 @@ from edgewear.rigging.lengths import RopeNeed, rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
 from edgewear.rigging.reach import WITHIN_REACH_M
+from edgewear.rigging.sections import whole
 from edgewear.rigging.survey import met_edges, placed_edges
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.scenario.models.walking import crossed_first
@@ -95,7 +96,7 @@ class Scene:
     def section(self, person: str, role: str, depth_m: float) -> Section | None:
         """The section of a person's line that serves a depth, with what lies on its edges now."""
         mine = [s for s in self.sections if s.person == person and s.role == role]
-        serving = [s for s in mine if s.top_m <= depth_m < s.bottom_m] or mine
+        serving = _serving(mine, depth_m) or _serving(self._whole(person, role), depth_m) or mine
         if not serving:
             return None
         who = self.moment.people.get(person)
@@ -106,6 +107,14 @@ class Scene:
             replace(e, protection=None) if e.name in self.moment.bare else e for e in section.edges
         )
         return replace(section, edges=bare)
+
+    def _whole(self, person: str, role: str) -> list[Section]:
+        """Every section of a person's line: a rescue may lead to where the job does not."""
+        line = self.line_of(person, role)
+        if line is None:
+            return []
+        name = f"{person} {role}" if len(self.chosen.lines) > 1 else role
+        return whole(self.scenario, self.chosen, person, line, name)
 
     def along_m(self, someone: Someone) -> float:
         """Where along the face a person hangs [m]: on a line that caught them, plumb below it."""
@@ -198,6 +207,10 @@ class Scene:
         """Whether an edge is one that must not be loaded bare."""
         diameter_m = self.scenario.ropes[section.rope].diameter.value
         return judged_radius_m(self.scenario, edge) < BARE_BELOW_DIAMETERS * diameter_m
+
+
+def _serving(sections: Iterable[Section], depth_m: float) -> list[Section]:
+    return [one for one in sections if one.top_m <= depth_m < one.bottom_m]
 
 
 def is_free(scene: Scene, name: str) -> str:

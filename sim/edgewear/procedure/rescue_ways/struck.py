@@ -14,10 +14,11 @@ import numpy as np
 from edgewear.findings.rescue import Rescue
 from edgewear.job.log import Entry, Kind
 from edgewear.layout import TICK_S
+from edgewear.procedure.rescue_ways.bears import PICK_OFF
 from edgewear.procedure.rescue_ways.moment import MOVES
 from edgewear.procedure.rescue_ways.run import Run, Struck, lost_lines
 from edgewear.procedure.rescue_ways.scene import Scene
-from edgewear.procedure.rescue_ways.ways import PICK_OFF, lacks_under_way, starts_from_m
+from edgewear.procedure.rescue_ways.ways import lacks_under_way, starts_from_m
 
 
 def is_under_way(run: Run, way: Rescue, zero: int) -> bool:

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from math import ceil, isfinite, radians, tan
 
 from edgewear import spelt
-from edgewear.findings.rescue import OnTheWay, Rescue
+from edgewear.findings.rescue import Rescue
 from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
+from edgewear.procedure.rescue_ways.bears import (
+    PICK_OFF,
+    Draft,
+    bears,
+    own_lines_bear,
+    rope_lasts,
+)
 from edgewear.procedure.rescue_ways.held_up import before_they_come
 from edgewear.procedure.rescue_ways.kit import Found, for_haul, for_pick_off
 from edgewear.procedure.rescue_ways.legs import Leg, fixed
@@ -25,17 +32,13 @@ from edgewear.procedure.rescue_ways.scene import (
 from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.further.hauls import HANDS_N
 from edgewear.rigging.knots import knots_of, stopped_by
-from edgewear.rigging.laying import lay
-from edgewear.rigging.model import EdgeOnLine, Section
+from edgewear.rigging.model import Section
 from edgewear.rigging.sections import whole
 from edgewear.scenario.models import steps as planned
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
-from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
-
-PICK_OFF = "pick-off"
-"""The way in which a rescuer comes to the casualty and stays with them."""
+from edgewear.terms import GRAVITY_M_S2, WORKING
 
 RIGGING = Measured(
     value=180.0, low=60.0, high=600.0, unit="s", typed="180 s", basis="assumed",
@@ -55,21 +58,6 @@ BESIDE_M = 2.0
 
 BELOW_EDGE_M = 1.0
 """A haul ends so far below the last edge [m], from where people on top take over; assumed."""
-
-
-@dataclass
-class Draft:
-    """A rescue while it is being judged."""
-
-    row: Rescue
-    legs: list[Leg] = field(default_factory=list)
-    lacks: list[str] = field(default_factory=list)
-    under_way: bool = False  # whoever comes has been called, and has passed the edges above them
-
-    def done(self) -> Draft:
-        """Write down what is missing."""
-        self.row = replace(self.row, missing=tuple(dict.fromkeys(self.lacks)))
-        return self
 
 
 def every_way(scene: Scene) -> Iterator[Draft]:
@@ -100,7 +88,7 @@ def _pick_off(scene: Scene, name: str) -> Draft:
     if ground is None:
         draft.lacks.append("nothing is named below (`below`) where they could stand")
     down_m = scene.depth_m if ground is None else ground[1]
-    _lines_bear(scene, draft, name, down_m)
+    own_lines_bear(scene, draft, name, down_m)
     _aside(scene, draft, name)
     if waits_s := scene.engaged.wait_s([name]):
         draft.legs.append(fixed("reach", "until free", waits_s))
@@ -130,7 +118,7 @@ def lacks_under_way(scene: Scene, way: Rescue) -> tuple[str, ...]:
         gone = [why for name in hands if (why := is_free(scene, name))]
         return (*gone, *_from_top(scene, way.method, hands).row.missing)
     draft, ground = Draft(_row(scene, PICK_OFF, hands[0]), under_way=True), scene.ground()
-    _lines_bear(scene, draft, hands[0], scene.depth_m if ground is None else ground[1])
+    own_lines_bear(scene, draft, hands[0], scene.depth_m if ground is None else ground[1])
     if scene.held_by.name == scene.casualty:
         _aside(scene, draft, hands[0])
     return draft.done().row.missing
@@ -155,82 +143,6 @@ def _take(draft: Draft, found: Found) -> None:
         draft.lacks.append(found.lack)
     if found.fetching is not None:
         draft.legs.append(found.fetching)
-
-
-def _lines_bear(scene: Scene, draft: Draft, name: str, down_m: float) -> None:
-    """Hold a rescuer's own lines against the way, the weight of two and the edges."""
-    both_n = scene.mass_kg(name, scene.casualty) * GRAVITY_M_S2
-    for role in (WORKING, SAFETY):
-        line, section = scene.line_of(name, role), scene.section(name, role, scene.depth_m)
-        if line is None or section is None:
-            continue
-        if lost := scene.lost(section):
-            draft.lacks.append(lost)
-        _rope_lasts(scene, draft, name, role, down_m)
-        if role == WORKING:
-            _loaded(scene, draft, section, both_n, {name, scene.casualty})
-
-
-def _rope_lasts(scene: Scene, draft: Draft, name: str, role: str, down_m: float) -> None:
-    line = scene.line_of(name, role)
-    if line is None:
-        return
-    need = scene.rope(name, line, down_m)
-    if role == WORKING:
-        draft.row = replace(draft.row, rope_needed_m=need.needed_m, rope_has_m=need.available_m)
-    if need.tail_m < 0.0:
-        draft.lacks.append(
-            f"the {need.line} has {need.available_m:g} m of rope, the way down takes "
-            f"{need.needed_m:.1f} m"
-        )
-
-
-def _loaded(scene: Scene, draft: Draft, section: Section, load_n: float, besides: set[str]) -> None:
-    """Hold a section's fixed point, rope and edges against what a rescue hangs on them."""
-    laid = lay(section, scene.depth_m)
-    fixed_point = scene.scenario.anchors.get(section.anchor)
-    # without friction, the careful end for a fixed point
-    pull_n = load_n + scene.on_anchor_n(section.anchor, besides)
-    if fixed_point is not None and pull_n > fixed_point.strength.value:
-        draft.lacks.append(
-            f"{spelt.kilonewtons(pull_n)} in all is more than {section.anchor} holds"
-        )
-    edges = [section.edges[k] for k in laid.edges if section.edges[k].kind == "edge"]
-    draft.row = replace(draft.row, edges=tuple(OnTheWay(e.name, e.protection) for e in edges))
-    for edge in edges:
-        if scene.cuts(edge.name):
-            draft.lacks.append(f"{edge.name}, which can part a rope in one pass, would be loaded")
-        elif _is_bare(scene, section, edge):
-            _placed_first(scene, draft, edge.name)
-
-
-def _is_bare(scene: Scene, section: Section, edge: EdgeOnLine) -> bool:
-    """Whether an edge is loaded in a way that industrial work does not accept."""
-    bare = edge.protection is None and scene.is_sharp(section, edge.name)
-    return bare and scene.scenario.setting == "industrial"
-
-
-def _placed_first(scene: Scene, draft: Draft, edge: str) -> None:
-    """Let whoever comes over the edge place what their line names for it, if it lies ready."""
-    if _can_place(scene, draft, edge):
-        lasting = scene.scenario.times.place_protection
-        draft.legs.append(Leg("reach", f"placing protection at {edge}", lasting))
-    else:
-        draft.lacks.append(f"{edge} would be loaded bare")
-
-
-def _can_place(scene: Scene, draft: Draft, edge: str) -> bool:
-    row = draft.row
-    line = None if row.rescuer is None else scene.line_of(row.rescuer, WORKING)
-    return (
-        row.rescuer is not None
-        and line is not None
-        and edge in line.protect
-        and edge not in scene.moment.bare
-        and (draft.under_way or stands_on_top(scene, row.rescuer))  # else they placed it coming
-        # whoever hauls or lowers comes over no edge
-        and (row.method == PICK_OFF or scene.reached_from_top(edge))
-    )
 
 
 def _aside(scene: Scene, draft: Draft, name: str) -> None:
@@ -319,7 +231,9 @@ def _from_top(scene: Scene, method: str, others: Sequence[str]) -> Draft:
         draft.lacks.append(lost)
     load_kg = scene.mass_kg(held.name)
     draft.row = replace(draft.row, load_kg=load_kg)
-    _loaded(scene, draft, section, load_kg * GRAVITY_M_S2, {held.name})
+    ground = scene.ground() if method == "lower" else None
+    down_m = scene.depth_m if ground is None else ground[1]
+    bears(scene, draft, held.name, held.role, load_kg * GRAVITY_M_S2, {held.name}, down_m)
     if waits_s := scene.engaged.wait_s(free):
         draft.legs.append(fixed("reach", "until free", waits_s))
     draft.legs.append(Leg("reach", f"rigging a {method}", RIGGING))
@@ -372,7 +286,7 @@ def _lower(scene: Scene, draft: Draft, section: Section, free: Sequence[str]) ->
     if ground is None:
         draft.lacks.append("nothing is named below (`below`) where they could stand")
         return
-    _rope_for_lower(scene, draft, ground[1])
+    rope_lasts(scene, draft, scene.held_by.name, scene.held_by.role, ground[1])
     _past_knots(scene, draft, section, scene.depth_m - ground[1])
     draft.legs.append(fixed("ground", "lowering", (ground[1] - scene.depth_m) / HAUL_SPEED_M_S))
     draft.row = replace(draft.row, ends_at=f"{ground[0]}, {ground[1]:.1f} m deep")
@@ -382,17 +296,3 @@ def _past_knots(scene: Scene, draft: Draft, section: Section, up_m: float) -> No
     """Hold a haul or a lower against the knots that it would pull past edges or the fixed point."""
     for knot in stopped_by(section, scene.depth_m, up_m):
         draft.lacks.append(f"{knot} would have to pass an edge or {section.anchor}")
-
-
-def _rope_for_lower(scene: Scene, draft: Draft, down_m: float) -> None:
-    held = scene.held_by
-    line = scene.line_of(held.name, held.role)
-    if line is None:
-        return
-    need = scene.rope(held.name, line, down_m)
-    draft.row = replace(draft.row, rope_needed_m=need.needed_m, rope_has_m=need.available_m)
-    if need.tail_m < 0.0:
-        draft.lacks.append(
-            f"the {need.line} has {need.available_m:g} m of rope, the way down takes "
-            f"{need.needed_m:.1f} m"
-        )
