@@ -90,7 +90,10 @@ def test_a_re_anchor_on_the_way_to_somebody_takes_its_time(bolt_m) -> None:
 
 
 SHARP = "radius: 2 mm, surface: steel"
-CUTS, BARE = "ledge, which can part a rope in one pass, would be loaded", "ledge would be loaded bare"
+CUTS, BARE = (
+    "ledge, which can part a rope in one pass, would be loaded",
+    "ledge would be loaded bare",
+)
 
 
 @pytest.mark.parametrize("out_m", [1.0, 1.5])

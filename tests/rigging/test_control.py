@@ -374,17 +374,54 @@ def test_protection_is_followed_through_any_list_of_steps():
         mine = dice.choices(list(acts), k=dice.randint(0, 6))
         theirs = dice.choices(["load", "wait", "on elsewhere", "off elsewhere", "on", "off"],
                               weights=[9, 9, 9, 9, 1, 1], k=dice.randint(0, 2))  # fmt: skip
-        covered, bare = "on" not in mine, False
+        covered, bare, hangs = "on" not in mine, False, False
         for act in mine:
             covered = {"on": True, "off": False}.get(act, covered)
-            bare |= act == "load" and not covered
+            hangs |= act == "load"
+            bare |= not covered and (act == "load" or (act == "wait" and hangs))
         bare |= "off" in theirs or ("on" in theirs and "on" not in mine)
         job = {who: tuple(acts[act] for act in some)
                for who, some in (("lead", mine), ("second", theirs))}  # fmt: skip
-        scenario = site.scenario({}, job=job)
-        assert bare_at_times(scenario, "lead", "coping", "protection") == bare, (mine, theirs)
+        option = site.option(site.line("post"))
+        scenario = site.scenario(
+            {"only": option}, job=job, anchors={"post": site.anchor(-5.0, 0.0)},
+            edges={"coping": site.edge(0.0, 0.0)},
+        )  # fmt: skip
+        found = bare_at_times(scenario, option, "lead", "coping", "protection")
+        assert found == bare, (mine, theirs)
         came.add((bare, "off" in mine, "on" in mine))
     assert len(came) == 8
+
+
+@pytest.mark.parametrize("times", [1, 2, 5])
+def test_an_edge_further_down_is_loaded_by_who_is_deeper_than_it(times):
+    """Step by step and round by round; places a whole metre apart, edges half a metre off them."""
+    came = set()
+    for seed in range(300):
+        dice = random.Random(seed)
+        edge_m = dice.choice([2.0, 4.0, 7.0])
+        acts = {"on": site.place("kerb"), "off": site.remove("kerb"), "wait": site.rest(1.0),
+                "down": site.descend(1.0), "up": site.ascend(1.0)}  # fmt: skip
+        inner = dice.choices(list(acts), weights=[2, 2, 2, 6, 3], k=dice.randint(1, 6))
+        first, last = ["down"] * dice.randint(0, 5), ["down"] * dice.randint(0, 3)
+        mine = first + inner * times + last
+        covered, bare, depth_m = "on" not in mine, False, 1.5  # below the coping, crossed first
+        for act in mine:
+            before_m, depth_m = depth_m, depth_m + {"down": 1.0, "up": -1.0}.get(act, 0.0)
+            covered = {"on": True, "off": False}.get(act, covered)
+            loads = act in ("down", "up", "wait")
+            bare |= not covered and loads and max(before_m, depth_m) > edge_m
+        rounds = site.repeat(times, *(acts[act] for act in inner))
+        begin, end = ([acts[act] for act in some] for some in (first, last))
+        steps = [site.cross("coping"), *begin, rounds, *end]
+        option = site.option(site.line("post", protect={"kerb": "pad"}))
+        scenario = site.scenario(
+            {"only": option}, job={"lead": tuple(steps)}, anchors={"post": site.anchor(-5.0, 0.0)},
+            edges={"coping": site.edge(0.0, 0.0), "kerb": site.edge(0.3, -edge_m)},
+        )  # fmt: skip
+        assert bare_at_times(scenario, option, "lead", "kerb", "protection") == bare, mine
+        came.add((bare, "on" in mine, "off" in mine))
+    assert len(came) > 5
 
 
 @pytest.mark.parametrize(
@@ -408,3 +445,21 @@ def test_an_edge_that_is_bare_at_times_counts_as_bare(acts, cover):
     )  # fmt: skip
     [section] = Layout(scenario, option, ["lead"]).covered
     assert [item.protection for item in section.edges] == [cover]
+
+
+@pytest.mark.parametrize("lowered", [False, True])
+@pytest.mark.parametrize(("depth_m", "deeper"), [(4.0, False), (12.0, True)])
+def test_whom_others_move_may_be_deeper_than_their_own_steps_lead(lowered, depth_m, deeper):
+    """Nobody knows when: the pad at 9 m comes too late then, wherever it is placed."""
+    job = {
+        "lead": (site.cross("coping"), site.descend(depth_m - 1.5), site.place("kerb"),
+                 site.descend(10.0)),
+        "second": (site.haul(3.0, "lead"),) if lowered else (),
+    }  # fmt: skip
+    option = site.option(site.line("post", protect={"kerb": "pad"}))
+    scenario = site.scenario(
+        {"only": option}, job=job, anchors={"post": site.anchor(-5.0, 0.0)},
+        edges={"coping": site.edge(0.0, 0.0), "kerb": site.edge(0.3, -9.0)},
+    )  # fmt: skip
+    found = bare_at_times(scenario, option, "lead", "kerb", "protection")
+    assert found == (deeper or lowered)

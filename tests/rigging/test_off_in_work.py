@@ -10,6 +10,7 @@ import pytest
 
 from edgewear.rigging import facts, rig
 from edgewear.scenario import load_text
+from edgewear.terms import BARE, CUTTING, NOT_ACCEPTABLE
 
 LENGTHS = {"pad": 0.6, "edge plate": 0.3, "roller": 0.1, "sleeve": 0.7}
 """How much of an edge each covers [m]: `covers` of the library."""
@@ -22,8 +23,8 @@ DOWN_M = 10.0
 
 
 @cache
-def told(piece: str, by: float, back: float):
-    scenario = load_text(f"""
+def swings(piece: str, by: float, back: float, radius: float = 12):
+    return load_text(f"""
 edgewear: 1
 title: swings
 setting: industrial
@@ -31,7 +32,7 @@ target: 60 %
 anchors:
   a: {{out: -{back} m, up: 0 m}}
   b: {{out: -{back} m, along: 0.6 m, up: 0 m}}
-edges: {{lip: {{out: 0 m, up: 0 m, radius: 12 mm, surface: steel}}}}
+edges: {{lip: {{out: 0 m, up: 0 m, radius: {radius} mm, surface: steel}}}}
 ropes: {{store: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
 people: {{ann: {{mass: 90 kg, start: {DOWN_M} m, out: 0.3 m}}}}
 options:
@@ -42,6 +43,11 @@ options:
     safety line: {{anchor: b, rope: store, protect: {{lip: {{is: sleeve, fixed to: rope}}}}}}
 job: [swing: {{by: {by} m, times: 3}}]
 """, "swings")  # fmt: skip
+
+
+@cache
+def told(piece: str, by: float, back: float):
+    scenario = swings(piece, by, back)
     said = [text for text in rig(scenario, "only").warnings if "further along" in text]
     mind = [one.words for one in facts(scenario, "only").mind if "further along" in one.words]
     return said, mind
@@ -66,6 +72,17 @@ def test_it_is_told_where_the_way_is_longer_than_the_piece(piece, by, back) -> N
     for text in said:
         assert f"{travel_m(by, back):.2f} m along lip" in text
         assert "working line: in work" in text
+
+
+@pytest.mark.parametrize("radius", [2, 12, 60])
+@pytest.mark.parametrize(("piece", "by", "back"), CASES)
+def test_beside_its_piece_an_edge_is_bare(piece, by, back, radius) -> None:
+    """And cuts, below 3 mm, whoever goes further along it than their rope is thick (11 mm)."""
+    found = rig(swings(piece, by, back, radius), "only")
+    bare = piece == "none" or travel_m(by, back) > covered_m(piece)
+    assert (found.edge_levels["lip"] == BARE) == bare
+    assert (NOT_ACCEPTABLE in found.status) == (bare and radius < 44)
+    assert (CUTTING in found.status) == (bare and radius < 3 and travel_m(by, back) > 0.011)
 
 
 def test_no_case_is_so_near_the_end_of_its_piece_that_rounding_decides() -> None:

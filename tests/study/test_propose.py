@@ -20,6 +20,7 @@ from edgewear.study.proposals.propose import (
     judge,
     propose,
 )
+from edgewear.terms import CUTTING
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DEMO = SCENARIOS / "demo.yaml"
@@ -58,6 +59,32 @@ def test_forty_proposals_stand_where_a_comparison_puts_them(tmp_path):
     means = {"anchors": ["lamp footings", "guard posts"], "protection": ["pad", "roller"]}
     # the fewest trials there may be: every option of so large a comparison takes seconds anyway
     assert stands_as_compared(tmp_path, 20, **means) >= 40
+
+
+@pytest.mark.parametrize("condition", ["sound", "broken"])
+@pytest.mark.parametrize("by", [0.1, 1])
+def test_no_number_is_given_for_an_edge_that_cuts(condition, by):
+    """A broken edge cuts whatever lies on it; a sharp one whose roller the line leaves."""
+    text = f"""
+edgewear: 1
+title: swings
+setting: industrial
+target: 60 %
+anchors: {{a: {{out: -2 m, up: 0 m}}, b: {{out: -4 m, along: 0.6 m, up: 0 m}}}}
+edges: {{lip: {{out: 0 m, up: 0 m, radius: 2 mm, surface: steel, condition: {condition}}}}}
+ropes: {{r: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
+people: {{ann: {{mass: 90 kg, start: 5 m, out: 0.3 m}}}}
+all options: {{rope: r, safety line: {{anchor: b, protect: {{lip: pad}}}}}}
+options: {{as it is: {{anchor: a}}}}
+job: [swing: {{by: {by} m, times: 3}}]
+"""
+    means = {"anchors": ["a"], "protection": ["pad", "roller"]}
+    found = propose(load_text(text, "made.yaml"), replicates=20, workers=1, **means)
+    assert len(found.tried) == 2
+    cuts = {one.name: CUTTING in one.status for one in found.tried}
+    assert {one.name: one.left is None for one in found.tried} == cuts
+    # 2*by*2/(2 + 5) m along the edge: 0.06 m, or 0.57 m, beyond a roller of 0.1 m
+    assert sum(cuts.values()) == (2 if condition == "broken" else int(by == 1))
 
 
 def test_the_safety_line_never_shares_the_anchor():

@@ -83,10 +83,7 @@ def profile(
     highest point of the job lies 3 m below the last edge.
     """
     steps = scenario.job.get(person, ())
-    walk = Walk(person, edges, Shifting(scenario, option, person))
-    start = _start(scenario, option, person, edges, last_m)
-    if start is None:
-        start = last_m + HIGHEST_BELOW_EDGE_M - walk.extent(steps, 0.0, scenario.job).highest
+    walk, start = _begun(scenario, option, person, edges, last_m)
     extent = walk.extent(steps, start, scenario.job)
     passed = list(walk.first_pass(steps, start))
     return Profile(
@@ -98,6 +95,30 @@ def profile(
         ends=tuple(_ends(walk, steps, start)),
         drawn=walk.drawn(steps, start, scenario.job),
     )
+
+
+def made(
+    scenario: Scenario, option: Option, person: str, edges: dict[str, Point], last_m: float
+) -> Iterator[Passed]:
+    """Give the steps of a person's own list as they are made, with their depths [m].
+
+    Parameters: as of `profile`. Of a repeat the first round, the second and the last: those
+    between change alike. What others haul or lower meanwhile is left out.
+    """
+    walk, start = _begun(scenario, option, person, edges, last_m)
+    return walk.passes(scenario.job.get(person, ()), start)
+
+
+def _begun(
+    scenario: Scenario, option: Option, person: str, edges: dict[str, Point], last_m: float
+) -> tuple[Walk, float]:
+    """Return a person's way and the depth at which it begins [m]."""
+    walk = Walk(person, edges, Shifting(scenario, option, person))
+    start = _start(scenario, option, person, edges, last_m)
+    if start is None:
+        highest = walk.extent(scenario.job.get(person, ()), 0.0, scenario.job).highest
+        start = last_m + HIGHEST_BELOW_EDGE_M - highest
+    return walk, start
 
 
 def _start(
@@ -249,6 +270,17 @@ class Walk:
                 continue
             begin, here = here, self.after(step, here)
             yield Passed(outer or number, step, begin, here)
+
+    def passes(self, steps: Sequence[Step], here: float) -> Iterator[Passed]:
+        """Give every step with its depths, those inside a repeat in each round that differs."""
+        for step in steps:
+            if isinstance(step, Repeat):
+                for begin in self.round_starts(step, here):
+                    yield from self.passes(step.steps, begin)
+                here = [here, *(found.end for found in self._rounds(step, here))][-1]
+                continue
+            begin, here = here, self.after(step, here)
+            yield Passed(0, step, begin, here)
 
     def round_starts(self, step: Repeat, here: float) -> list[float]:
         """Return the depths at which the first round of a repeat begins, the second, and the last.

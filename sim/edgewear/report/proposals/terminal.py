@@ -65,6 +65,8 @@ def pasted(best: tuple[Proposal, ...]) -> str:
 def _line(console: Console, place: int, one: Proposal) -> None:
     console.text(one.name, f"{place:2} ", "   ", strong=True)
     status = words.STATUS_JOIN.join(one.status)
-    console.text(f"{words.left(one.left)} at the careful end; {one.control}; {status}", "   ")
+    left = f"{words.left(one.left)} at the careful end"
+    left = "no wear number given" if one.left is None else left
+    console.text(f"{left}; {one.control}; {status}", "   ")
     for text in not_counted.hot_at({one.name: one.melts}):
         console.text(text, "   ")

@@ -9,9 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from math import inf
 
 from edgewear.rigging.contacts import Contact
 from edgewear.rigging.model import EdgeOnLine, Section
+from edgewear.rigging.profile import made
+from edgewear.rigging.sections import last_m
+from edgewear.rigging.survey import placed_edges
 from edgewear.scenario.models.gear import Protection, Sling
 from edgewear.scenario.models.scenario import Line, Option, Scenario
 from edgewear.scenario.models.step import JobStep
@@ -82,15 +86,37 @@ def level_at(scenario: Scenario, option: Option, section: Section, edge: str) ->
     """
     line = line_of(option, section)
     piece = piece_at(scenario, line, section.person, edge)
-    if piece is not None and not bare_at_times(scenario, section.person, edge, "protection"):
+    if piece is not None and not bare_at_times(
+        scenario, option, section.person, edge, "protection"
+    ):
         return piece.level
     if (
         edge in line.bypass
-        and not bare_at_times(scenario, section.person, edge, "bypass sling")
+        and not bare_at_times(scenario, option, section.person, edge, "bypass sling")
         and _bears(line.bypass[edge], option, section.person)
     ):
         return BYPASS
     return BARE
+
+
+def level_of(scenario: Scenario, option: Option, section: Section, contact: Contact) -> str:
+    """Return the level of control at a contact: off its protection the edge is bare."""
+    if left_in_work(option, section, contact) is not None:
+        return BARE
+    return level_at(scenario, option, section, contact.edge)
+
+
+def left_in_work(option: Option, section: Section, contact: Contact) -> Protection | None:
+    """Return the protection that a line in use travels further along an edge than it reaches.
+
+    From end to end, so that no place of the piece would do; as if no friction held the line. What
+    is fixed to the rope goes with it.
+    """
+    piece = line_of(option, section).protect.get(contact.edge)
+    if section.role != WORKING or piece is None or not contact.loaded:
+        return None
+    off = piece.fixed_to == "structure" and contact.aside_m > piece.covers.value
+    return piece if off else None
 
 
 def piece_at(scenario: Scenario, line: Line, person: str, edge: str) -> Protection | None:
@@ -127,7 +153,7 @@ def _in_place(scenario: Scenario, option: Option, section: Section, item: EdgeOn
     piece = line_of(option, section).protect.get(item.name)
     if piece is None:
         return item.protection
-    if bare_at_times(scenario, section.person, item.name, "protection"):
+    if bare_at_times(scenario, option, section.person, item.name, "protection"):
         return None
     return piece.is_
 
@@ -149,28 +175,53 @@ def _bears(sling: Sling, option: Option, person: str) -> bool:
     return min(sling.strength.low, sling.clamps.low) >= push_n
 
 
-def bare_at_times(scenario: Scenario, person: str, edge: str, what: str) -> bool:
+def bare_at_times(scenario: Scenario, option: Option, person: str, edge: str, what: str) -> bool:
     """Tell whether a person's line is loaded over an edge while its protection or sling is off.
 
     Parameters: `what`: "protection" or "bypass sling", as in `place protection`.
 
-    It is where the person puts it on only after beginning to load the line, or takes it off
-    and loads the line before it is back. An edge that only others put it on counts as bare at
-    first, and one that others take it off as bare in the end: nobody knows when they come.
+    It is on from the start unless the person puts it on. Loaded is the line from where they first
+    hang, by rests too, and over the edge once they are deeper than it. An edge that only others put
+    it on counts as bare at first, and one that others take it off as bare in the end: nobody knows
+    when they come.
     """
     on, off = _PUT_ON_AND_TAKEN_OFF[what]
-    own = list(leaves(scenario.job.get(person, ())))
-    placed = [k for k, s in enumerate(own) if isinstance(s, on) and s.at(edge)]
-    taken = [k for k, s in enumerate(own) if isinstance(s, off) and s.at(edge)]
-    loading = [k for k, s in enumerate(own) if s.loading]
+    own = [s for s in leaves(scenario.job.get(person, ())) if s.at(edge)]
+    placed = any(isinstance(s, on) for s in own)
     if _others_do(scenario, person, edge, off) or (
         not placed and _others_do(scenario, person, edge, on)
     ):
         return True
-    if not loading:
+    if not placed and not any(isinstance(s, off) for s in own):
         return False
-    late = bool(placed) and loading[0] < placed[0]
-    return late or any(_uncovered(k, placed, loading) for k in taken)
+    hangs, there = False, not placed
+    edge_m = -inf if _others_move(scenario, person) else _depth_m(scenario, edge)
+    known, last = placed_edges(scenario), last_m(scenario, option, person)
+    for passed in made(scenario, option, person, known, last):
+        step, deepest_m = passed.step, max(passed.begin_m, passed.end_m)
+        if step.at(edge) and isinstance(step, (on, off)):
+            there = isinstance(step, on)
+        hangs = hangs or step.loading
+        if not there and deepest_m > edge_m and (step.loading or (hangs and step.holding)):
+            return True
+    return False
+
+
+def _depth_m(scenario: Scenario, edge: str) -> float:
+    """Return how deep somebody hangs at least whose line lies on an edge [m]: deeper than it."""
+    known = scenario.edges.get(edge)
+    ends = () if known is None else (known.start_m, known.end_m)
+    return -max((end[2] for end in ends if end is not None), default=inf)
+
+
+def _others_move(scenario: Scenario, person: str) -> bool:
+    """Tell whether somebody else hauls or lowers a person: nobody knows when."""
+    return any(
+        step.deeper_m(person, other)
+        for other, steps in scenario.job.items()
+        if other != person
+        for step in leaves(steps)
+    )
 
 
 def _others_do(scenario: Scenario, person: str, edge: str, kind: type[JobStep]) -> bool:
@@ -181,12 +232,6 @@ def _others_do(scenario: Scenario, person: str, edge: str, kind: type[JobStep]) 
         if other != person
         for step in leaves(steps)
     )
-
-
-def _uncovered(taken: int, placed: list[int], loading: list[int]) -> bool:
-    """Tell whether the line is loaded after protection was taken off and before it is back."""
-    back = next((k for k in placed if k > taken), None)
-    return any(k > taken and (back is None or k < back) for k in loading)
 
 
 def edge_levels(
@@ -211,7 +256,7 @@ def edge_levels(
             continue
         if contact.edge in levels and section.role == WORKING:
             continue
-        level = level_at(scenario, option, section, contact.edge)
+        level = level_of(scenario, option, section, contact)
         levels[contact.edge] = lowest([level, levels.get(contact.edge, level)])
     return levels
 
@@ -226,7 +271,7 @@ def is_bare(scenario: Scenario, option: Option, section: Section, contact: Conta
         return False
     diameter_m = scenario.ropes[section.rope].diameter.value
     sharp = judged_radius_m(scenario, contact.edge) < BARE_BELOW_DIAMETERS * diameter_m
-    return sharp and level_at(scenario, option, section, contact.edge) == BARE
+    return sharp and level_of(scenario, option, section, contact) == BARE
 
 
 def judged_radius_m(scenario: Scenario, edge: str) -> float:
@@ -265,7 +310,7 @@ def is_cutting(scenario: Scenario, option: Option, section: Section, contact: Co
     """Tell whether a loaded edge can part the rope in one pass, as it is protected there."""
     if not contact.bears_on_edge:
         return False
-    bare = level_at(scenario, option, section, contact.edge) == BARE
+    bare = level_of(scenario, option, section, contact) == BARE
     diameter_m = scenario.ropes[section.rope].diameter.value
     return parts_rope(scenario, contact.edge, bare, contact.aside_m, diameter_m)
 

@@ -16,7 +16,7 @@ from edgewear.findings.rigging import (
     SunkOnto,
 )
 from edgewear.rigging.contacts import Contact, contacts
-from edgewear.rigging.findings.control import is_bare, level_at, line_of
+from edgewear.rigging.findings.control import is_bare, left_in_work, level_at, line_of
 from edgewear.rigging.lengths import BODY_M, STANDS_M, stands_on
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
@@ -25,7 +25,7 @@ from edgewear.rigging.survey import STAND_OFF, assumed_outs, held_outs, placed_e
 from edgewear.scenario.models.gear import Protection
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.text.quantities import Measured
-from edgewear.terms import GRAVITY_M_S2, SAFETY, WORKING
+from edgewear.terms import GRAVITY_M_S2, SAFETY
 
 
 def remarks(
@@ -276,17 +276,12 @@ def not_led_over(
 def off_in_work(
     option: Option, sections: Sequence[Section], found: Sequence[Contact]
 ) -> tuple[OffInWork, ...]:
-    """Return which working lines travel further along an edge than their protection reaches.
-
-    From end to end, so that no place of the piece would do; as if no friction held the line.
-    """
+    """Return which working lines travel further along an edge than their protection reaches."""
     travels: dict[str, dict[str, str]] = {}
     for contact in found:
         section = sections[contact.section]
-        piece = line_of(option, section).protect.get(contact.edge)
-        if section.role != WORKING or piece is None or not contact.loaded:
-            continue
-        if piece.fixed_to == "structure" and contact.aside_m > piece.covers.value:
+        piece = left_in_work(option, section, contact)
+        if piece is not None:
             said = f"{contact.aside_m:.2f} m along {contact.edge} ({_length_of(piece)})"
             travels.setdefault(section.line, {})[contact.edge] = said
     return tuple(OffInWork(line, tuple(own.values())) for line, own in travels.items())

@@ -15,6 +15,8 @@ class JobStep(Closed):
     """Whether nobody makes it without a line of their own."""
     loading: ClassVar[bool] = False
     """Whether the line bears somebody while it is made."""
+    holding: ClassVar[bool] = False
+    """Whether the line bears its person while it is made, if they hang by then."""
     moving: ClassVar[bool] = False
     """Whether it drags a loaded rope."""
     staying: ClassVar[bool] = False

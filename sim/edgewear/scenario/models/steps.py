@@ -137,6 +137,7 @@ class PassReAnchor(JobStep):
 
     short: ClassVar[str] = "anchor"
     hanging: ClassVar[bool] = True
+    holding: ClassVar[bool] = True
     step: Literal["pass re-anchor"] = "pass re-anchor"
     anchor: str
     """The re-anchor."""
@@ -150,6 +151,7 @@ class PassDeviation(JobStep):
     short: ClassVar[str] = "anchor"
     hanging: ClassVar[bool] = True
     takes_up: ClassVar[bool] = False
+    holding: ClassVar[bool] = True
     step: Literal["pass deviation"] = "pass deviation"
     anchor: str
     """The deviation's anchor."""
@@ -203,6 +205,7 @@ class ShiftRope(JobStep):
 
     short: ClassVar[str] = "by"
     hanging: ClassVar[bool] = True
+    holding: ClassVar[bool] = True
     step: Literal["shift rope"] = "shift rope"
     by: Length
     """How far; its person comes down by as much."""
@@ -221,6 +224,7 @@ class Rest(JobStep):
 
     short: ClassVar[str] = "for"
     staying: ClassVar[bool] = True
+    holding: ClassVar[bool] = True
     step: Literal["rest"] = "rest"
     for_: Duration
     """How long."""
@@ -230,6 +234,7 @@ class Inspect(JobStep):
     """Look at the rope where it meets the edges."""
 
     short: ClassVar[str] = "by"
+    holding: ClassVar[bool] = True
     step: Literal["inspect"] = "inspect"
     by: str | None = None
     """Who looks; the person whose step it is if left out."""
@@ -267,6 +272,7 @@ class WaitFor(JobStep):
     """Wait until an event has happened."""
 
     short: ClassVar[str] = "name"
+    holding: ClassVar[bool] = True
     step: Literal["wait for"] = "wait for"
     name: str
     """The event's name."""

@@ -26,6 +26,7 @@ from edgewear.study.limits.trials import melting_in, trials_of
 from edgewear.study.model import loaded
 from edgewear.study.progress import Clock, Told
 from edgewear.study.proposals.candidates import Candidate, candidates, means_of
+from edgewear.terms import CUTTING
 
 ALL_AT_ONCE = 40
 """So many ways of rigging meet all trials; of more, only those that few trials put first."""
@@ -188,7 +189,7 @@ def judge(
     status = statuses_of(sample, setting.target)
     control = str(sample.rigged["control"])
     text = spelled_out({candidate.name: candidate.typed})
-    left = quantile(sample.margins, LOW)
+    left = None if CUTTING in status else quantile(sample.margins, LOW)
     key = place_key(status, control, sample.careful_end())
     proposal = Proposal(candidate.name, text, status, control, left, replicates,
                         melting_in(scenario, sample))  # fmt: skip
