@@ -39,7 +39,8 @@ LEVELS = {
 def scenario(
     deep: float, shelf: float, mass: float, elongation: float, cover: str = "", job: str = ""
 ) -> Scenario:
-    job = job or f"descend: {deep} m, work: 5 min, ascend: {deep} m"
+    swayed = "work: {for: 5 min, sway: 3 cm}"  # less along the shelf than a roller is long
+    job = job or f"descend: {deep} m, {swayed}, ascend: {deep} m"
     return load_text(
         TEXT.format(shelf=shelf, mass=mass, elongation=elongation, cover=cover, job=job)
     )
