@@ -367,7 +367,8 @@ def test_protection_is_followed_through_any_list_of_steps():
     """Step by step: on from the first unless the person puts it on; loaded while off is bare."""
     acts = {"on": site.place("coping"), "off": site.remove("coping"), "load": site.descend(1.0),
             "on elsewhere": site.place("kerb"), "off elsewhere": site.remove("kerb"),
-            "wait": site.rest(1.0)}  # fmt: skip
+            "wait": site.rest(1.0),
+            "lifted": site.cross("coping", protection="lifted")}  # fmt: skip
     came = set()
     for seed in range(400):
         dice = random.Random(seed)
@@ -377,8 +378,9 @@ def test_protection_is_followed_through_any_list_of_steps():
         covered, bare, hangs = "on" not in mine, False, False
         for act in mine:
             covered = {"on": True, "off": False}.get(act, covered)
-            hangs |= act == "load"
+            hangs |= act in ("load", "lifted")
             bare |= not covered and (act == "load" or (act == "wait" and hangs))
+            bare |= act == "lifted"  # off while the devices pass the edge
         bare |= "off" in theirs or ("on" in theirs and "on" not in mine)
         job = {who: tuple(acts[act] for act in some)
                for who, some in (("lead", mine), ("second", theirs))}  # fmt: skip

@@ -23,7 +23,11 @@ DOWN_M = 10.0
 
 
 @cache
-def swings(piece: str, by: float, back: float, radius: float = 12):
+def swings(piece: str, by: float, back: float, radius: float = 12, shared: bool = False):
+    """`shared`: both lines bear, and the piece lies under the safety line."""
+    other = "{is: sleeve, fixed to: rope}"
+    working, safety = (other, piece) if shared else (piece, other)
+    both = "both lines loaded: yes" if shared else "both lines loaded: no"
     return load_text(f"""
 edgewear: 1
 title: swings
@@ -35,12 +39,13 @@ anchors:
 edges: {{lip: {{out: 0 m, up: 0 m, radius: {radius} mm, surface: steel}}}}
 ropes: {{store: {{like: low-stretch 11, length: 60 m, stopper: yes}}}}
 people: {{ann: {{mass: 90 kg, start: {DOWN_M} m, out: 0.3 m}}}}
+all options: {{rope: store}}
 options:
   only:
     anchor: a
-    rope: store
-    protect: {{lip: {piece}}}
-    safety line: {{anchor: b, rope: store, protect: {{lip: {{is: sleeve, fixed to: rope}}}}}}
+    protect: {{lip: {working}}}
+    {both}
+    safety line: {{anchor: b, rope: store, protect: {{lip: {safety}}}}}
 job: [swing: {{by: {by} m, times: 3}}]
 """, "swings")  # fmt: skip
 
@@ -74,11 +79,12 @@ def test_it_is_told_where_the_way_is_longer_than_the_piece(piece, by, back) -> N
         assert "working line: in work" in text
 
 
+@pytest.mark.parametrize("shared", [False, True])
 @pytest.mark.parametrize("radius", [2, 12, 60])
 @pytest.mark.parametrize(("piece", "by", "back"), CASES)
-def test_beside_its_piece_an_edge_is_bare(piece, by, back, radius) -> None:
+def test_beside_its_piece_an_edge_is_bare(piece, by, back, radius, shared) -> None:
     """And cuts, below 3 mm, whoever goes further along it than their rope is thick (11 mm)."""
-    found = rig(swings(piece, by, back, radius), "only")
+    found = rig(swings(piece, by, back, radius, shared), "only")
     bare = piece == "none" or travel_m(by, back) > covered_m(piece)
     assert (found.edge_levels["lip"] == BARE) == bare
     assert (NOT_ACCEPTABLE in found.status) == (bare and radius < 44)

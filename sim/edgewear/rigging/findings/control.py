@@ -110,10 +110,11 @@ def left_in_work(option: Option, section: Section, contact: Contact) -> Protecti
     """Return the protection that a line in use travels further along an edge than it reaches.
 
     From end to end, so that no place of the piece would do; as if no friction held the line. What
-    is fixed to the rope goes with it.
+    is fixed to the rope goes with it. Where both lines share the load, the safety line is in use.
     """
     piece = line_of(option, section).protect.get(contact.edge)
-    if section.role != WORKING or piece is None or not contact.loaded:
+    used = section.role == WORKING or option.both_lines_loaded
+    if not used or piece is None or not contact.loaded:
         return None
     off = piece.fixed_to == "structure" and contact.aside_m > piece.covers.value
     return piece if off else None
@@ -192,7 +193,7 @@ def bare_at_times(scenario: Scenario, option: Option, person: str, edge: str, wh
         not placed and _others_do(scenario, person, edge, on)
     ):
         return True
-    if not placed and not any(isinstance(s, off) for s in own):
+    if not placed and not any(isinstance(s, off) or s.lifts for s in own):
         return False
     hangs, there = False, not placed
     edge_m = -inf if _others_move(scenario, person) else _depth_m(scenario, edge)
@@ -201,6 +202,8 @@ def bare_at_times(scenario: Scenario, option: Option, person: str, edge: str, wh
         step, deepest_m = passed.step, max(passed.begin_m, passed.end_m)
         if step.at(edge) and isinstance(step, (on, off)):
             there = isinstance(step, on)
+        if step.at(edge) and step.lifts and what == "protection":
+            return True
         hangs = hangs or step.loading
         if not there and deepest_m > edge_m and (step.loading or (hangs and step.holding)):
             return True

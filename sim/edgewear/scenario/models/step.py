@@ -53,6 +53,11 @@ class JobStep(Closed):
         """Whether an edge may be another than before."""
         return False
 
+    @property
+    def lifts(self) -> bool:
+        """Whether protection is lifted off an edge meanwhile, which the line is loaded over."""
+        return False
+
     def at(self, edge: str) -> bool:
         """Tell whether it is made at an edge."""
         return getattr(self, "edge", None) == edge

@@ -127,9 +127,14 @@ class CrossEdge(JobStep):
     """How long it takes."""
 
     @property
+    def lifts(self) -> bool:
+        """Whether protection is lifted off the edge while the devices pass it."""
+        return self.protection == "lifted"
+
+    @property
     def changes(self) -> bool:
         """Whether an edge may be another than before: its protection is lifted meanwhile."""
-        return self.protection == "lifted"
+        return self.lifts
 
 
 class PassReAnchor(JobStep):
