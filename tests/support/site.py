@@ -188,6 +188,10 @@ def lower_unloaded(height):
     return steps.LowerUnloaded(height=exact(height))
 
 
+def lower(height, who=None):
+    return steps.Lower(height=exact(height), person=who)
+
+
 def haul(height, who=None):
     return steps.Haul(height=exact(height), person=who)
 

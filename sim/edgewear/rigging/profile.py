@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from math import ceil
 from typing import NamedTuple
 
@@ -19,7 +20,7 @@ from edgewear.scenario.models.steps import (
     Swing,
     Work,
 )
-from edgewear.scenario.models.walking import crossed_first, leaves, round_of
+from edgewear.scenario.models.walking import crossed_first, leaves, made_by_others, round_of
 from edgewear.scenario.working import way
 
 BELOW_CROSSED_EDGE_M = 1.5
@@ -84,7 +85,7 @@ def profile(
     """
     steps = scenario.job.get(person, ())
     walk, start = _begun(scenario, option, person, edges, last_m)
-    extent = walk.extent(steps, start, scenario.job)
+    extent = walk.extent(steps, start, whole=True)
     passed = list(walk.first_pass(steps, start))
     return Profile(
         start_m=start,
@@ -93,7 +94,7 @@ def profile(
         end_m=extent.end,
         stays=tuple(_stays(scenario, passed)),
         ends=tuple(_ends(walk, steps, start)),
-        drawn=walk.drawn(steps, start, scenario.job),
+        drawn=walk.drawn(steps, start),
     )
 
 
@@ -103,7 +104,7 @@ def made(
     """Give the steps of a person's own list as they are made, with their depths [m].
 
     Parameters: as of `profile`. Of a repeat the first round, the second and the last: those
-    between change alike. What others haul or lower meanwhile is left out.
+    between change alike. What others haul or lower in the end is left out.
     """
     walk, start = _begun(scenario, option, person, edges, last_m)
     return walk.passes(scenario.job.get(person, ()), start)
@@ -116,7 +117,7 @@ def _begun(
     walk = Walk(person, edges, Shifting(scenario, option, person))
     start = _start(scenario, option, person, edges, last_m)
     if start is None:
-        highest = walk.extent(scenario.job.get(person, ()), 0.0, scenario.job).highest
+        highest = walk.extent(scenario.job.get(person, ()), 0.0, whole=True).highest
         start = last_m + HIGHEST_BELOW_EDGE_M - highest
     return walk, start
 
@@ -187,36 +188,45 @@ class Walk:
 
     def __init__(self, person: str, edges: dict[str, Point], shifting: Shifting) -> None:
         self.person, self.edges, self.shifting = person, edges, shifting
+        others = made_by_others(shifting.scenario.job, person)
+        self.meanwhile = {wait: self._by(made) for wait, made in others.waiting.items()}
+        self.in_the_end = self._by(others.last)
 
-    def extent(
-        self, steps: Sequence[Step], here: float, job: Mapping[str, Sequence[Step]]
-    ) -> Extent:
-        """Return how far some steps lead from a depth, others' hauls counted."""
+    def _by(self, made: Sequence[tuple[str, Step]]) -> tuple[float, ...]:
+        """Give by how much others' hauls and lowers take this person down, one after another."""
+        found = (moved for by, step in made for moved in self._moves([step], by))
+        return tuple(moved for moved in found if moved)
+
+    def extent(self, steps: Sequence[Step], here: float, whole: bool = False) -> Extent:
+        """Return how far some steps lead from a depth, others' hauls meanwhile counted.
+
+        Parameters: `whole`: these are all that the person makes; what else others haul comes last.
+        """
         up = down = here
         for step in steps:
             if isinstance(step, Repeat):
                 for found in self._rounds(step, here):
                     here, up, down = found.end, min(up, found.highest), max(down, found.deepest)
                 continue
-            here = self.after(step, here)
-            up, down = min(up, here), max(down, here)
-        for moved in self._moved_by_others(job):
+            for place in self._places(step, here):
+                here, up, down = place, min(up, place), max(down, place)
+        for moved in self.in_the_end * whole:
             here += moved
             up, down = min(up, here), max(down, here)
         return Extent(here, up, down)
 
-    def drawn(
-        self, steps: Sequence[Step], here: float, job: Mapping[str, Sequence[Step]]
-    ) -> tuple[tuple[Drawn, ...], ...]:
+    def _places(self, step: Step, here: float) -> Iterator[float]:
+        """Give the depth that a step leads to, and after each haul that others make meanwhile."""
+        yield from accumulate(self.meanwhile.get(id(step), ()), initial=self._own(step, here))
+
+    def drawn(self, steps: Sequence[Step], here: float) -> tuple[tuple[Drawn, ...], ...]:
         """Give depths and the rope let out until then, for each rope of the working line.
 
-        What others haul or lower comes last, as in `extent`.
+        What others haul or lower comes when it does in `extent`.
         """
         pieces = [[Drawn(here, 0.0)]]
         self._draw(steps, pieces)
-        for moved in self._moved_by_others(job):
-            depth_m, out_m = pieces[-1][-1]
-            pieces[-1].append(Drawn(depth_m + moved, out_m + moved))
+        _drawn_on(pieces[-1], self.in_the_end)
         return tuple(tuple(piece) for piece in pieces)
 
     def _draw(self, steps: Sequence[Step], pieces: list[list[Drawn]]) -> None:
@@ -229,7 +239,8 @@ class Walk:
                 pieces.append([Drawn(depth_m, 0.0)])
             else:
                 out_m += step.let_out_m(self.person, self.person) + self.shifting.through_m(step)
-                pieces[-1].append(Drawn(self.after(step, depth_m), out_m))
+                pieces[-1].append(Drawn(self._own(step, depth_m), out_m))
+                _drawn_on(pieces[-1], self.meanwhile.get(id(step), ()))
 
     def _draw_rounds(self, step: Repeat, pieces: list[list[Drawn]]) -> None:
         """Go through the first two rounds of a repeat and the last two: they change alike.
@@ -243,12 +254,6 @@ class Walk:
             if turn == 1 and step.times > 4:
                 fresh = len(pieces) > count
                 pieces[-1].append(_further(before, pieces[-1][-1], step.times - 4, fresh))
-
-    def _moved_by_others(self, job: Mapping[str, Sequence[Step]]) -> Iterator[float]:
-        """Give by how much others' hauls and lowers take this person down, one after another."""
-        for other, theirs in job.items():
-            if other != self.person:
-                yield from self._moves(theirs, other)
 
     def _moves(self, steps: Sequence[Step], by: str) -> Iterator[float]:
         for step in steps:
@@ -293,20 +298,30 @@ class Walk:
 
     def _rounds(self, step: Repeat, here: float) -> Iterator[Extent]:
         """Give the first round of a repeat, the second, and the last: they change alike."""
-        first = self.extent(step.steps, here, {})
+        first = self.extent(step.steps, here)
         yield first
         if step.times > 1:
-            second = self.extent(step.steps, first.end, {})
+            second = self.extent(step.steps, first.end)
             yield second
             further = (step.times - 2) * (second.end - first.end)
             yield Extent(*(depth + further for depth in second))
 
     def after(self, step: Step, here: float) -> float:
-        """Return the depth after a step that is no repeat [m]."""
+        """Return the depth after a step that is no repeat, others' hauls meanwhile counted [m]."""
+        return self._own(step, here) + sum(self.meanwhile.get(id(step), ()))
+
+    def _own(self, step: Step, here: float) -> float:
         if isinstance(step, CrossEdge):
             return crossed_m(self.edges.get(step.edge))
         deeper_m = step.deeper_m(self.person, self.person)
         return here + deeper_m + self.shifting.through_m(step)
+
+
+def _drawn_on(piece: list[Drawn], moves: Sequence[float]) -> None:
+    """Let others haul or lower: the rope goes with the load."""
+    for moved in moves:
+        depth_m, out_m = piece[-1]
+        piece.append(Drawn(depth_m + moved, out_m + moved))
 
 
 def _further(before: Drawn, after: Drawn, rounds: int, fresh: bool) -> Drawn:

@@ -25,7 +25,7 @@ from edgewear.scenario.models.steps import (
     RemoveBypassSling,
     RemoveProtection,
 )
-from edgewear.scenario.models.walking import leaves
+from edgewear.scenario.models.walking import leaves, made_by_others
 from edgewear.terms import (
     AVOIDED,
     BARE,
@@ -218,13 +218,9 @@ def _depth_m(scenario: Scenario, edge: str) -> float:
 
 
 def _others_move(scenario: Scenario, person: str) -> bool:
-    """Tell whether somebody else hauls or lowers a person: nobody knows when."""
-    return any(
-        step.deeper_m(person, other)
-        for other, steps in scenario.job.items()
-        if other != person
-        for step in leaves(steps)
-    )
+    """Tell whether somebody else hauls or lowers a person, and nobody knows when."""
+    unknown = made_by_others(scenario.job, person).last
+    return any(one.deeper_m(person, by) for by, step in unknown for one in leaves([step]))
 
 
 def _others_do(scenario: Scenario, person: str, edge: str, kind: type[JobStep]) -> bool:

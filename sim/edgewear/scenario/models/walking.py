@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from edgewear.scenario.models.steps import CrossEdge, Repeat, Step
+from edgewear.scenario.models.steps import CrossEdge, Event, Repeat, Step, WaitFor
 from edgewear.scenario.text.tree import Path_
 
 
@@ -78,3 +78,36 @@ def crossed_first(steps: Iterable[Step], person: str) -> str | None:
 def needs_line(steps: tuple[Step, ...]) -> bool:
     """Tell whether a person needs a line of their own for their steps."""
     return any(step.needs_line() for step in leaves(steps))
+
+
+class ByOthers(NamedTuple):
+    """Steps of others, each with whose it is, by what somebody does meanwhile."""
+
+    waiting: dict[int, list[tuple[str, Step]]]  # `id` of a wait of theirs -> made during it
+    last: list[tuple[str, Step]]  # made when they have done, or nobody knows when
+
+
+def made_by_others(job: Mapping[str, Sequence[Step]], person: str) -> ByOthers:
+    """Give the steps of others in the order that waits and events ask for.
+
+    Parameters: `person`: goes on as far as they can before somebody else makes a step.
+    """
+    found, told, at = ByOthers({}, []), set[str](), dict.fromkeys((person, *job), 0)
+    while name := next((who for who in at if _may_go_on(job, who, at[who], told)), None):
+        step = job[name][at[name]]
+        told |= {one.name for one in leaves([step]) if isinstance(one, Event)}
+        at[name] += 1
+        if name != person:
+            here = job.get(person, ())[at[person] :][:1]
+            now = found.waiting.setdefault(id(here[0]), []) if here else found.last
+            now.append((name, step))
+    never = ((who, step) for who in at if who != person for step in job.get(who, ())[at[who] :])
+    found.last.extend(never)
+    return found
+
+
+def _may_go_on(job: Mapping[str, Sequence[Step]], who: str, at: int, told: set[str]) -> bool:
+    """Tell whether somebody can make their next step, by the events that came about."""
+    due = leaves(job.get(who, ())[at : at + 1])
+    waits = [one.name for one in due if isinstance(one, WaitFor)]
+    return at < len(job.get(who, ())) and told.issuperset(waits)
