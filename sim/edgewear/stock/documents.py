@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.stock.entries import Entry
 from edgewear.stock.past_wear import CELL_M, PastWear
-from edgewear.stock.standing import IN_USE, RETIRED, standing_of, summary, with_time
+from edgewear.stock.standing import IN_USE, RETIRED, Standing, standing_of, summary, with_time
 from edgewear.stock.store import Stock
 
 CAUTIONS = (
@@ -47,13 +47,13 @@ def rope_document(stock: Stock, rope: str, today: str) -> dict[str, Any]:
         "along": _along(standing.wear),
         "looks": [look._asdict() for look in standing.wear.looks],
         "struck": sorted(standing.struck),
-        "entries": [_entry(entry, standing.struck) for entry in entries],
+        "entries": [_entry(entry, standing) for entry in entries],
         "head": {"entry": number, "hash": digest},
         "cautions": list(CAUTIONS),
     }
 
 
-def _entry(entry: Entry, struck: set[int]) -> dict[str, Any]:
+def _entry(entry: Entry, standing: Standing) -> dict[str, Any]:
     body = {key: value for key, value in entry.body.items() if key != "demand"}
     if entry.kind == "job":
         demand = np.asarray(entry.body["demand"])
@@ -61,7 +61,8 @@ def _entry(entry: Entry, struck: set[int]) -> dict[str, Any]:
         at = int(demand.argmax()) if demand.size else 0
         body["largest"] = [most * entry.body[end] for end in ("low", "middle", "high")]
         body["largest_at_m"] = (entry.body["first_mm"] + at + 0.5) * CELL_M
-    told = entry._asdict() | {"body": body, "corrected": entry.number in struck}
+    told = entry._asdict() | {"body": body, "corrected": entry.number in standing.struck}
+    told["idle"] = standing.idle.get(entry.number, "")
     del told["rope"], told["before"]
     return told
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
@@ -10,13 +10,15 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from edgewear.stock.entries import Draft, Entry
+from edgewear.stock.entries import Entry
 from edgewear.stock.past_wear import CELL_M, PastWear
+from edgewear.stock.reckoned.dated_wear import DatedWear, key
+from edgewear.stock.reckoned.looked import Happened, Span, span_of, unanswered, whole_days
 from edgewear.stock.rules import RETIRE, Rules
 
 IN_USE, ASIDE, RETIRED = "in use", "set aside", "retired"
 
-RECKONING = 2
+RECKONING = 3
 """Raised where the same entries come to something else: what lists keep is worked out anew."""
 
 
@@ -34,15 +36,20 @@ class Reason(NamedTuple):
 
 @dataclass
 class Standing:
-    """A rope after its entries, in order."""
+    """A rope after its entries, taken up in the order in which they were entered.
+
+    Whoever puts a rope back knows what was entered until then, so that is the order of decisions.
+    What a look says depends on its day: it answers what happened before, and weighs that wear.
+    """
 
     rope: str
     register: Entry
-    wear: PastWear
+    dated: DatedWear
     word: str = IN_USE
     reasons: list[Reason] = field(default_factory=list)  # of the word as it is now
     asked: dict[int, Reason] = field(default_factory=dict)  # by entry, whatever was struck later
-    last_look: Entry | None = None
+    looks: list[Entry] = field(default_factory=list)  # that hold
+    idle: dict[int, str] = field(default_factory=dict)  # decisions that put nothing back, and why
     entries: list[Entry] = field(default_factory=list)  # without corrections
     struck: set[int] = field(default_factory=set)
     kinds: dict[int, str] = field(default_factory=dict)  # entry -> kind
@@ -57,10 +64,33 @@ class Standing:
         return float(self.register.body["length_m"])
 
     @property
-    def looked_since(self) -> bool:
-        """Whether somebody looked at it since the last entry that set it aside."""
-        since = max((reason.entry for reason in self.reasons), default=0)
-        return self.last_look is not None and self.last_look.number >= since
+    def wear(self) -> PastWear:
+        """Wear along it, by the dates of its entries."""
+        return self.dated.now
+
+    @property
+    def last_look(self) -> Entry | None:
+        """The look of the latest day."""
+        return max(self.looks, key=key, default=None)
+
+    @property
+    def last_whole(self) -> str:
+        """The latest day on which all of it was looked at, ISO; empty: none."""
+        return max(whole_days(self.looks, self.length_m), default="")
+
+    def unseen(self, on: str) -> str:
+        """Say why looks of up to a day do not answer what set it aside; empty: they do."""
+        told = (unanswered(self.looks, self._happened(one), on, self.length_m)
+                for one in self.reasons)  # fmt: skip
+        return next((wrong for wrong in told if wrong), "")
+
+    def _happened(self, reason: Reason) -> Happened:
+        """Give what a reason asks to look at: where an event or a look was, else all of it."""
+        about = [one for one in self.entries if one.number == reason.entry]
+        where = span_of(about[0], self.length_m) if about else Span(0.0, self.length_m)
+        word = "the decision" if reason.rule == "decision" else repr(reason.rule)
+        what = f"{word} of {reason.on} (entry {reason.entry})"
+        return Happened(reason.on, reason.entry, where, what)
 
     def take(self, entry: Entry, rules: Rules) -> None:
         """Take up one entry."""
@@ -75,8 +105,8 @@ class Standing:
 
     def _again(self, rules: Rules) -> None:
         """Count every entry anew, since later ones rest on those that were struck."""
-        self.wear = PastWear(self.wear.cells)
-        self.word, self.reasons, self.last_look = IN_USE, [], None
+        self.dated = DatedWear(self.dated.cells)
+        self.word, self.reasons, self.looks, self.idle = IN_USE, [], [], {}
         self.jobs, self.first_use = 0, ""
         for entry in self.entries:
             self._count(entry, rules)
@@ -93,21 +123,18 @@ class Standing:
         self.first_use = str(entry.body.get("first_use", ""))
 
     def _job(self, entry: Entry, rules: Rules) -> None:
-        body = entry.body
-        factors = body["low"], body["middle"], body["high"]
-        self.wear.used(entry.number, body["first_mm"], np.array(body["demand"]), factors)
+        self.dated.take(entry)
         self.jobs += 1
         self.first_use = min(filter(None, (self.first_use, entry.on)))
         rule = rules.get("careful wear")
         limit = None if rule is None else rule.limit
-        if limit is not None and self.wear.largest()[2] >= limit:
-            self._ask("careful wear", entry, rules)
+        if limit is not None and (on := self.dated.reaches(limit, entry)):
+            self._ask("careful wear", entry._replace(on=on), rules)
 
     def _inspection(self, entry: Entry, rules: Rules) -> None:
-        body = entry.body
-        self.wear.looked(entry.number, body["finding"], body["from_m"], body["to_m"])
-        self.last_look = entry
-        self._ask(body["finding"], entry, rules)
+        self.dated.take(entry)
+        self.looks.append(entry)
+        self._ask(entry.body["finding"], entry, rules)
 
     def _event(self, entry: Entry, rules: Rules) -> None:
         self._ask(entry.body["what"], entry, rules)
@@ -115,15 +142,20 @@ class Standing:
     def _decision(self, entry: Entry, rules: Rules) -> None:
         word = entry.body["decision"]
         if word == IN_USE:
-            self._put_back()
+            self._put_back(entry)
             return
         asks = RETIRE if word == RETIRED else ASIDE
         self._because(Reason(asks, "decision", entry.number, entry.on, entry.by,
                              entry.body["reason"]))  # fmt: skip
 
-    def _put_back(self) -> None:
-        """Put back in use, unless retired; a decision whose look was struck rests on nothing."""
-        if self.word == ASIDE and self.looked_since:
+    def _put_back(self, entry: Entry) -> None:
+        """Put back in use, unless retired; a decision that no look answers for rests on nothing."""
+        if self.word != ASIDE:
+            return
+        wrong = self.unseen(entry.on)
+        if wrong:
+            self.idle[entry.number] = wrong
+        else:
             self.word, self.reasons = IN_USE, []
 
     def _ask(self, word: str, entry: Entry, rules: Rules) -> None:
@@ -149,7 +181,7 @@ class Standing:
 def begun(entry: Entry) -> Standing:
     """Begin with the entry that registers a rope."""
     cells = max(int(np.ceil(entry.body["length_m"] / CELL_M - 1e-9)), 1)
-    return Standing(entry.rope, entry, PastWear(cells))
+    return Standing(entry.rope, entry, DatedWear(cells))
 
 
 def standing_of(entries: Iterable[Entry], rules: Rules) -> Standing:
@@ -164,70 +196,6 @@ def standing_of(entries: Iterable[Entry], rules: Rules) -> Standing:
     for entry in every:
         standing.take(entry, rules)
     return standing
-
-
-def refused(standing: Standing, draft: Draft) -> Iterator[tuple[str, str]]:
-    """Give field and message of what cannot be entered about a rope as it stands."""
-    body, length_m = draft.body, standing.length_m
-    for name in ("from_m", "to_m"):
-        if body.get(name, 0.0) > length_m + CELL_M:
-            yield name, f"{body[name]:g} m lies beyond the rope's end at {length_m:g} m"
-    if draft.kind == "job" and body["first_mm"] + len(body["demand"]) > standing.wear.cells + 1:
-        end_m = (body["first_mm"] + len(body["demand"])) * CELL_M
-        yield "demand", f"reaches to {end_m:g} m, beyond the rope's end at {length_m:g} m"
-    if draft.kind == "register":
-        yield "rope", f"{draft.rope!r} is registered already, in entry {standing.register.number}"
-    if draft.kind == "correction":
-        yield from _correction_of(standing, body["entry"])
-
-
-def misdated(made: str, draft: Draft, latest: str) -> Iterator[tuple[str, str]]:
-    """Give field and message of each date of an entry at which it cannot have happened.
-
-    A look dated ahead would put off the next one; a date before the rope was made is of another.
-
-    Parameters: `made`: when the rope was, empty: nobody said; `latest`: today, ISO.
-    """
-    said = {"on": draft.on}
-    if draft.kind == "register":
-        said |= {name: draft.body[name] for name in ("made", "first_use") if name in draft.body}
-    for name, on in said.items():
-        if on > latest:  # ISO dates are in order as texts, too
-            yield name, f"{on} lies ahead: at the latest {latest}, which is today, is allowed"
-        elif on < made:
-            yield name, f"{on} lies before {made}, when {draft.rope!r} was made"
-    first = said.get("first_use", "")
-    if draft.on < first <= latest:
-        yield "first_use", f"{first} lies after {draft.on}, the day on which that is entered"
-
-
-def back_in_use(standing: Standing, draft: Draft) -> Iterator[tuple[str, str]]:
-    """Give field and message of a decision, made now, that the rope's entries do not allow.
-
-    Read from a copy it is taken as written and changes nothing: the look it rested on was struck.
-    """
-    if draft.kind != "decision" or draft.body["decision"] != IN_USE:
-        return
-    if standing.word == RETIRED:
-        yield "decision", f"{standing.rope!r} is retired, and nothing takes that back"
-    elif standing.word == ASIDE and not standing.looked_since:
-        yield (
-            "decision",
-            (
-                f"{standing.rope!r} is set aside and nobody has looked at it since; "
-                "enter an inspection first"
-            ),
-        )
-
-
-def _correction_of(standing: Standing, number: int) -> Iterator[tuple[str, str]]:
-    kind = standing.kinds.get(number)
-    if kind is None:
-        yield "entry", f"{number}: no entry of {standing.rope!r}"
-    elif kind not in ("job", "inspection", "event"):
-        yield "entry", f"{number} is a {kind}; corrected are jobs, inspections and events"
-    elif number in standing.struck:
-        yield "entry", f"{number} is corrected already"
 
 
 def summary(standing: Standing) -> dict[str, Any]:
@@ -249,7 +217,15 @@ def summary(standing: Standing) -> dict[str, Any]:
         "last_on": standing.last_on,
         "last_look": None
         if look is None
-        else {"entry": look.number, "on": look.on, "by": look.by, "finding": look.body["finding"]},
+        else {
+            "entry": look.number,
+            "on": look.on,
+            "by": look.by,
+            "finding": look.body["finding"],
+            "from_m": look.body["from_m"],
+            "to_m": look.body["to_m"],
+        },
+        "last_whole": standing.last_whole,
     }
 
 
@@ -265,8 +241,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         today: ISO.
     """
     now = max(today, found["last_on"])  # ISO dates are in order as texts, too
-    look = found["last_look"]
-    last = look["on"] if look else _known_since(found)
+    last = found["last_whole"] or _known_since(found)
     since = {rule: found[key] for rule, key in _SINCE.items()} | {"time since last look": last}
     asked, next_on = [], ""
     for word, start in since.items():
@@ -282,7 +257,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
 
 
 def _known_since(found: dict[str, Any]) -> str:
-    """Give the day from which a rope nobody looked at waits for a look.
+    """Give the day from which a rope that nobody looked at as a whole waits for a look.
 
     That of registration or of first use, the earlier: a job must not take back what time asks.
     """

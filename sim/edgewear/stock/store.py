@@ -21,17 +21,9 @@ from edgewear.errors import (
 from edgewear.stock import bodies
 from edgewear.stock.connection import connect, create, told, transaction
 from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
+from edgewear.stock.reckoned.refusals import back_in_use, misdated, refused
 from edgewear.stock.rules import Rules, digest, from_body, tightened, too_lax
-from edgewear.stock.standing import (
-    RECKONING,
-    Standing,
-    back_in_use,
-    begun,
-    misdated,
-    refused,
-    standing_of,
-    summary,
-)
+from edgewear.stock.standing import RECKONING, Standing, begun, standing_of, summary
 
 COLUMNS = "number, rope, kind, on_date, by, written, body, before, hash"
 

@@ -10,6 +10,9 @@ from edgewear.report.parts import words
 
 Row = Mapping[str, Any]
 
+NEAR_M = 1e-3
+"""The finest place that a record knows [m]: so near to an end is at it."""
+
 STANDING = {
     "in use": "in use; no entry asks for setting it aside",
     "set aside": "set aside until a competent person has looked at it and decided",
@@ -59,7 +62,22 @@ def last_look(found: Row) -> str:
     look = found["last_look"]
     if look is None:
         return "nobody has looked at it since it was registered"
-    return f"{look['finding']}, seen by {look['by']} on {look['on']}"
+    told = f"{look['finding']}, seen by {look['by']} on {look['on']}"
+    if look["from_m"] <= NEAR_M and look["to_m"] >= found["length_m"] - NEAR_M:
+        return told
+    return f"{told}{_stretch(look)} alone; {_whole(found['last_whole'], look['on'])}"
+
+
+def _whole(last: str, on: str) -> str:
+    """Say when all of it was looked at, beside a look at a part on some day."""
+    if last == on:
+        return "together with others of that day at the whole length"
+    since = f"last on {last}" if last else "by nobody since it was registered"
+    return f"the whole length was looked at {since}"
+
+
+def _stretch(row: Row) -> str:
+    return f", from {row['from_m']:.2f} m to {row['to_m']:.2f} m"
 
 
 def interval(ends: Sequence[float]) -> str:
@@ -76,7 +94,7 @@ def entry(row: Row) -> str:
     """Say what an entry says.
 
     Parameters:
-        row: kind and body.
+        row: kind, body, and why it is idle, if it is.
     """
     body = row["body"]
     told = [_SAID[row["kind"]](body)]
@@ -84,6 +102,8 @@ def entry(row: Row) -> str:
         told.append(f"from {body['from_m']:.2f} m to {body['to_m']:.2f} m")
     if "note" in body:
         told.append(str(body["note"]))
+    if row["idle"]:
+        told.append(f"it puts nothing back: {row['idle']}")
     return "; ".join(told)
 
 
