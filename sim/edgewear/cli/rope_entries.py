@@ -42,6 +42,10 @@ def register(
     cut_from: Annotated[
         str | None, typer.Option("--cut-from", metavar="TEXT", help="What it was cut from.")
     ] = None,
+    cut_at: Annotated[
+        str | None,
+        typer.Option("--cut-at", metavar="LENGTH", help="Where on that its end A was."),
+    ] = None,
     made: Annotated[
         str | None, typer.Option("--made", metavar="DATE", help="When it was made.")
     ] = None,
@@ -61,8 +65,8 @@ def register(
     marks = dict(_mark(one) for one in mark or ()) or None
     enter(
         record, rope, "register", on, by, json, make=True, length_m=metres(length, "--length"),
-        like=like, batch=batch, cut_from=cut_from, made=made, first_use=first_use, marks=marks,
-        note=note,
+        like=like, batch=batch, cut_from=cut_from, cut_at_m=metres(cut_at, "--cut-at"),
+        made=made, first_use=first_use, marks=marks, note=note,
     )  # fmt: skip
 
 

@@ -1,10 +1,12 @@
-"""How far an input lies outside what the wear law was observed for."""
+"""What lies outside: inputs of what the wear law was observed for, a rope's past of all figures."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
+
+from edgewear.findings.plain import Worded
 
 NEAR_TIMES = 2.0
 """Up to so many times beyond the observed range counts as near; assumed."""
@@ -33,6 +35,23 @@ class Outside:
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
         return {**vars(self), "words": self.words}
+
+
+@dataclass(frozen=True)
+class UnknownPast(Worded):
+    """A rope that was cut from one of which nothing is known here."""
+
+    line: str
+    rope: str
+    cut_from: str
+
+    @property
+    def words(self) -> str:
+        """The finding in words."""
+        return (
+            f"{self.line}: {self.rope!r} was cut from {self.cut_from!r}, whose past is not known "
+            "here: its age, and wear and falls from before that, are in no figure"
+        )
 
 
 def by_distance(found: Iterable[Outside]) -> tuple[Outside, ...]:

@@ -114,7 +114,8 @@ NEEDED: dict[str, dict[str, Check]] = {
 
 ALLOWED: dict[str, dict[str, Check]] = {
     "register": {
-        "like": text, "cut_from": text, "batch": text, "made": day, "first_use": day,
+        "like": text, "cut_from": text, "cut_at_m": _metres, "batch": text, "made": day,
+        "first_use": day,
         "marks": _mapping_of(_metres, "places of marks"), "note": text,
     },
     "job": {
@@ -159,6 +160,8 @@ def _fields(draft: Draft) -> Iterator[tuple[str, str]]:
             yield str(field), f"unknown here; allowed are {names}"
         elif wrong := known(value):
             yield field, wrong
+    if "cut_at_m" in draft.body and "cut_from" not in draft.body:
+        yield "cut_at_m", "the rope that it was cut from is due beside where on it that was"
     low, high = draft.body.get("from_m"), draft.body.get("to_m")
     if isinstance(low, int | float) and isinstance(high, int | float) and low > high:
         yield "to_m", f"{high:g} m lies before {low:g} m, where the stretch begins"

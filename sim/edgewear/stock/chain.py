@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from edgewear.errors import DatasetError
 from edgewear.stock.connection import told
 from edgewear.stock.entries import FIRST, Entry, own_hash
-from edgewear.stock.standing import standing_of, summary
+from edgewear.stock.reckoned.pieces import reckoned
+from edgewear.stock.rules import Rules
+from edgewear.stock.standing import summary
 from edgewear.stock.store import Stock
 
 
@@ -70,9 +72,13 @@ def _derived(stock: Stock) -> Iterator[str]:
     for rope, entries in own.items():
         if entries[0].kind != "register":
             yield f"{rope}: its first entry does not register it"
-        elif _plain(summary(standing_of(entries, rules))) != kept.pop(rope, None):
+        elif _plain(_listed(entries, rules, own)) != kept.pop(rope, None):
             yield f"{rope}: what lists say of it does not follow from its entries"
     yield from (f"{rope}: is in lists without an entry" for rope in kept)
+
+
+def _listed(entries: list[Entry], rules: Rules, own: Mapping[str, list[Entry]]) -> dict[str, Any]:
+    return summary(reckoned(entries, rules, lambda rope: own.get(rope, [])))
 
 
 def _plain(found: dict[str, Any]) -> Any:  # JSON of any shape

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from edgewear.cautions import LAW_FIRST, PROJECTION, RETIRE
 from edgewear.stock.entries import Entry
 from edgewear.stock.past_wear import CELL_M, PastWear
-from edgewear.stock.standing import IN_USE, RETIRED, Standing, standing_of, summary, with_time
+from edgewear.stock.standing import IN_USE, RETIRED, Standing, summary, with_time
 from edgewear.stock.store import Stock
 
 CAUTIONS = (
@@ -36,7 +36,7 @@ def rope_document(stock: Stock, rope: str, today: str) -> dict[str, Any]:
         UsageError: no such rope.
     """
     entries, rules = stock.entries(rope), stock.rules()
-    standing = standing_of(entries, rules)
+    standing = stock.standing(rope)
     found = with_time(summary(standing), rules, today)
     number, digest = stock.head()
     return {

@@ -144,6 +144,31 @@ class PastWear:
         low, middle, high = self._stretch(np.array(self.quantiles), first, last).max(axis=1)
         return float(low), float(middle), float(high)
 
+    def piece(self, first: int, cells: int) -> PastWear:
+        """Give the wear of a piece that is cut out, its looks weighed as they are here.
+
+        Parameters:
+            first: cell at which the piece begins.
+            cells: of the piece.
+        """
+        kept = []
+        for one in self.stretches:
+            begin, end = max(one.first, first), min(one.first + len(one.demand), first + cells)
+            if begin < end:
+                part = one.demand[begin - one.first : end - one.first]
+                kept.append(one._replace(first=begin - first, demand=part))
+        return PastWear(cells, kept, [], dict(self.fits))
+
+    def anywhere(self, cells: int) -> PastWear:
+        """Give the wear of a piece of which nobody knows where it lay: the most, all along.
+
+        Parameters:
+            cells: of the piece.
+        """
+        most = self.largest()
+        worn = [Stretch(0, np.ones(cells), most, 0)] if most[2] > 0.0 else []
+        return PastWear(cells, worn)
+
     def _stretch(self, z: Floats, first: int, last: int) -> Floats:
         """Demand of the cells first .. last - 1 in each world, (len(z), last - first) [1]."""
         total = np.zeros((len(z), max(last - first, 1)))

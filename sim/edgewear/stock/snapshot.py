@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgewear.stock.past_wear import CELL_M
-from edgewear.stock.standing import IN_USE, standing_of, summary, with_time
+from edgewear.stock.standing import IN_USE, summary, with_time
 from edgewear.stock.store import Stock
 
 CELLS = 10
@@ -32,7 +32,7 @@ def snapshot(stock: Stock, rope: str, today: str) -> dict[str, Any]:
         UsageError: no such rope.
     """
     entries, rules = stock.entries(rope), stock.rules()
-    standing = standing_of(entries, rules)
+    standing = stock.standing(rope)
     found = with_time(summary(standing), rules, today)
     why = [_why(one) for one in found["reasons"]]
     return {
@@ -40,7 +40,8 @@ def snapshot(stock: Stock, rope: str, today: str) -> dict[str, Any]:
         "entry": entries[-1].number,
         "hash": entries[-1].hash,
         "length m": standing.length_m,
-        "like": standing.register.body.get("like", ""),
+        "like": standing.like,
+        "cut from": "" if found["past_known"] else found["cut_from"],  # of an unknown past
         "refused": "" if found["word"] == IN_USE else f"{found['word']}: {'; '.join(why)}",
         "worn": [list(part) for part in _parts(standing.wear.interval())],
     }
@@ -48,7 +49,8 @@ def snapshot(stock: Stock, rope: str, today: str) -> dict[str, Any]:
 
 def _why(reason: dict[str, Any]) -> str:
     source = f", {reason['pedigree']}" if reason["pedigree"] else ""
-    return f"{reason['rule']} ({reason['on']}{source})"
+    part = f", of {reason['rope']!r}, which it was cut from" if reason["rope"] else ""
+    return f"{reason['rule']} ({reason['on']}{source}{part})"
 
 
 Part = tuple[float, float, float, float, float]

@@ -32,6 +32,25 @@ class Reason(NamedTuple):
     by: str
     said: str  # the reason of a decision as typed; else empty
     pedigree: str = ""  # where the rule comes from
+    rope: str = ""  # which it was asked of, where this one is a piece of that; else empty
+
+
+class Past(NamedTuple):
+    """What a piece brings from the rope it was cut from."""
+
+    known: bool  # whether the record has that rope, and those that one was cut from
+    recorded: bool = False  # whether it has that rope
+    made: str = ""
+    first_use: str = ""
+    like: str = ""
+    waits_since: str = ""  # from when a look is waited for, if nobody looked
+    last_whole: str = ""
+    reasons: tuple[Reason, ...] = ()
+    wear: PastWear | None = None
+
+
+NO_PAST = Past(known=True)
+"""Of a rope that was cut from none, as far as anybody said."""
 
 
 @dataclass
@@ -57,6 +76,22 @@ class Standing:
     last: int = 0  # number of the last entry
     last_on: str = ""
     first_use: str = ""
+    past: Past = NO_PAST
+
+    @property
+    def made(self) -> str:
+        """When it was made, ISO; of two days that are said the earlier; empty: nobody said."""
+        return _earliest(self.register.body.get("made", ""), self.past.made)
+
+    @property
+    def like(self) -> str:
+        """The library's rope that it is like; empty: nobody said."""
+        return str(self.register.body.get("like", self.past.like))
+
+    @property
+    def waits_since(self) -> str:
+        """The day from which a look is waited for where nobody looked at all of it, ISO."""
+        return _earliest(self.register.on, self.first_use, self.past.waits_since)
 
     @property
     def length_m(self) -> float:
@@ -76,7 +111,7 @@ class Standing:
     @property
     def last_whole(self) -> str:
         """The latest day on which all of it was looked at, ISO; empty: none."""
-        return max(whole_days(self.looks, self.length_m), default="")
+        return max([self.past.last_whole, *whole_days(self.looks, self.length_m)])
 
     def unseen(self, on: str) -> str:
         """Say why looks of up to a day do not answer what set it aside; empty: they do."""
@@ -105,7 +140,7 @@ class Standing:
 
     def _again(self, rules: Rules) -> None:
         """Count every entry anew, since later ones rest on those that were struck."""
-        self.dated = DatedWear(self.dated.cells)
+        self.dated = DatedWear(self.dated.cells, self.past.wear)
         self.word, self.reasons, self.looks, self.idle = IN_USE, [], [], {}
         self.jobs, self.first_use = 0, ""
         for entry in self.entries:
@@ -120,12 +155,14 @@ class Standing:
             self._because(asked)
 
     def _register(self, entry: Entry, rules: Rules) -> None:
-        self.first_use = str(entry.body.get("first_use", ""))
+        self.first_use = _earliest(entry.body.get("first_use", ""), self.past.first_use)
+        for reason in self.past.reasons:
+            self._because(reason)
 
     def _job(self, entry: Entry, rules: Rules) -> None:
         self.dated.take(entry)
         self.jobs += 1
-        self.first_use = min(filter(None, (self.first_use, entry.on)))
+        self.first_use = _earliest(self.first_use, entry.on)
         rule = rules.get("careful wear")
         limit = None if rule is None else rule.limit
         if limit is not None and (on := self.dated.reaches(limit, entry)):
@@ -178,21 +215,27 @@ class Standing:
             self.reasons.append(reason)
 
 
-def begun(entry: Entry) -> Standing:
-    """Begin with the entry that registers a rope."""
+def _earliest(*days: str) -> str:
+    """Give the earliest day that is known, ISO; empty: none is."""
+    return min(filter(None, days), default="")  # ISO dates are in order as texts, too
+
+
+def begun(entry: Entry, past: Past = NO_PAST) -> Standing:
+    """Begin with the entry that registers a rope, and what it brings."""
     cells = max(int(np.ceil(entry.body["length_m"] / CELL_M - 1e-9)), 1)
-    return Standing(entry.rope, entry, DatedWear(cells))
+    return Standing(entry.rope, entry, DatedWear(cells, past.wear), past=past)
 
 
-def standing_of(entries: Iterable[Entry], rules: Rules) -> Standing:
+def standing_of(entries: Iterable[Entry], rules: Rules, past: Past = NO_PAST) -> Standing:
     """Take up all entries of one rope, the first of which registers it.
 
     Parameters:
         entries: in order.
         rules: in force.
+        past: what it brings, where it is a piece.
     """
     every = list(entries)
-    standing = begun(every[0])
+    standing = begun(every[0], past)
     for entry in every:
         standing.take(entry, rules)
     return standing
@@ -207,10 +250,15 @@ def summary(standing: Standing) -> dict[str, Any]:
         "word": standing.word,
         "reasons": [reason._asdict() for reason in standing.reasons],
         "length_m": standing.length_m,
-        "like": body.get("like", ""),
-        "made": body.get("made", ""),
+        "like": standing.like,
+        "made": standing.made,
+        "cut_from": body.get("cut_from", ""),
+        "cut_at_m": body.get("cut_at_m"),
+        "cut_recorded": standing.past.recorded,
+        "past_known": standing.past.known,
         "first_use": standing.first_use,
         "registered": standing.register.on,
+        "waits_since": standing.waits_since,
         "jobs": standing.jobs,
         "wear": [low, middle, high],
         "last": standing.last,
@@ -241,7 +289,7 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         today: ISO.
     """
     now = max(today, found["last_on"])  # ISO dates are in order as texts, too
-    last = found["last_whole"] or _known_since(found)
+    last = found["last_whole"] or found["waits_since"]  # so that no job takes back what time asks
     since = {rule: found[key] for rule, key in _SINCE.items()} | {"time since last look": last}
     asked, next_on = [], ""
     for word, start in since.items():
@@ -254,14 +302,6 @@ def with_time(found: dict[str, Any], rules: Rules, today: str) -> dict[str, Any]
         elif not next_on or on < next_on:
             next_on = on
     return _timed(found, asked, next_on)
-
-
-def _known_since(found: dict[str, Any]) -> str:
-    """Give the day from which a rope that nobody looked at as a whole waits for a look.
-
-    That of registration or of first use, the earlier: a job must not take back what time asks.
-    """
-    return str(min(filter(None, (found["registered"], found["first_use"]))))
 
 
 @lru_cache(1 << 16)

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -21,9 +21,10 @@ from edgewear.errors import (
 from edgewear.stock import bodies
 from edgewear.stock.connection import connect, create, told, transaction
 from edgewear.stock.entries import EVERY_ROPE, FIRST, Draft, Entry, canonical, hash_of, own_hash
-from edgewear.stock.reckoned.refusals import back_in_use, misdated, refused
-from edgewear.stock.rules import Rules, digest, from_body, tightened, too_lax
-from edgewear.stock.standing import RECKONING, Standing, begun, standing_of, summary
+from edgewear.stock.reckoned.growing import Growing
+from edgewear.stock.reckoned.pieces import reckoned
+from edgewear.stock.rules import Rules, digest, from_body, tightened
+from edgewear.stock.standing import RECKONING, Standing, summary
 
 COLUMNS = "number, rope, kind, on_date, by, written, body, before, hash"
 
@@ -71,7 +72,9 @@ class Stock:
         Raises:
             UsageError: no such rope.
         """
-        return standing_of(self.entries(rope), self.rules())
+        entries, rules = self.entries(rope), self.rules()
+        with told(self.path):
+            return reckoned(entries, rules, self._trusted)
 
     def summaries(self) -> list[dict[str, Any]]:
         """What every rope's entries come to, in short, in the order of their names."""
@@ -123,7 +126,7 @@ class Stock:
     def _append(self, drafts: Sequence[Draft], places: Sequence[Problem]) -> list[Entry]:
         rules, written = self.rules(), _now()
         number, before = self._head()
-        open_, wrong, entries = _Open(self, rules), [], []
+        open_, wrong, entries = Growing(self._trusted, rules), [], []
         for place, draft in enumerate(drafts):
             number += 1
             hash_ = hash_of(number, draft, written, before)
@@ -135,7 +138,7 @@ class Stock:
         if wrong:
             raise ScenarioError(wrong)
         self._write(entries)
-        open_.keep()
+        self._keep_all(open_)
         return entries
 
     def _write(self, entries: Iterable[Entry]) -> None:
@@ -163,7 +166,7 @@ class Stock:
             ScenarioError: they are none that could have been entered.
         """
         with told(self.path), transaction(self.connection):
-            open_ = _Open(self, self.rules())
+            open_ = Growing(self._trusted, self.rules())
             every = list(entries)
             wrong = [
                 Problem(str(self.path), 0, 0, f"entry {entry.number}/{field}", message)
@@ -173,7 +176,7 @@ class Stock:
             if wrong:
                 raise ScenarioError(wrong)
             self._write(every)
-            open_.keep()
+            self._keep_all(open_)
 
     def _bring_up_to_date(self, rules: Rules) -> None:
         """Work out again what other rules, or an older file, left out of date."""
@@ -184,7 +187,29 @@ class Stock:
         if not stale:
             return
         with transaction(self.connection):
-            self.keep((standing_of(self._trusted(name), rules) for (name,) in stale), rules)
+            self._keep_of([name for (name,) in stale], rules)
+
+    def _keep_all(self, grown: Growing) -> None:
+        """Keep what the ropes that were touched, and pieces of them, come to; all is written."""
+        held = grown.held()
+        self.keep(held.values(), grown.rules)
+        self._keep_of(grown.touched(self._pieces()) - held.keys(), grown.rules)
+
+    def _keep_of(self, names: Iterable[str], rules: Rules) -> None:
+        """Work out ropes anew, and keep what their entries come to."""
+        found = (reckoned(self._trusted(name), rules, self._trusted) for name in names)
+        self.keep(found, rules)
+
+    def _pieces(self) -> dict[str, set[str]]:
+        """Name what was cut from each rope: rope -> its pieces."""
+        rows = self.connection.execute(
+            "SELECT name, body FROM ropes JOIN entries ON number = entry "
+            "WHERE instr(body, '\"cut_from\":')"
+        )
+        found: dict[str, set[str]] = {}
+        for name, body in rows:
+            found.setdefault(json.loads(body).get("cut_from", EVERY_ROPE), set()).add(name)
+        return found
 
     def _entries(self, where: str, *values: str) -> Iterator[Entry]:
         rows = self.connection.execute(
@@ -244,50 +269,6 @@ class Stock:
         return (0, FIRST) if row is None else (int(row[0]), str(row[1]))
 
 
-class _Open:
-    """Ropes whose entries grow in one transaction."""
-
-    def __init__(self, stock: Stock, rules: Rules) -> None:
-        self.stock, self.rules = stock, rules
-        self.standings: dict[str, Standing | None] = {}
-
-    def take(self, entry: Entry) -> list[tuple[str, str]]:
-        """Take up an entry, or say why it cannot be entered."""
-        if entry.kind == "rules":
-            own = from_body(entry.body)
-            unknown = [(word, "no rule is about that") for word in
-                       set(entry.body["rules"]) - set(own)]  # fmt: skip
-            return unknown + too_lax(self.rules, own)
-        standing = self._standing(entry.rope)
-        if standing is None and entry.kind != "register":
-            return [("rope", f"no rope {entry.rope!r} is registered")]
-        if standing is None:
-            standing = self.standings[entry.rope] = begun(entry)
-        elif wrong := list(refused(standing, entry.draft)):
-            return wrong
-        standing.take(entry, self.rules)
-        return []
-
-    def take_new(self, entry: Entry) -> list[tuple[str, str]]:
-        """Take up an entry that is made now; a copy of a record keeps what it was given."""
-        before = None if entry.kind == "rules" else self._standing(entry.rope)
-        wrong = [] if before is None else list(back_in_use(before, entry.draft))
-        wrong += self.take(entry)
-        standing = self.standings.get(entry.rope)
-        made = "" if standing is None else str(standing.register.body.get("made", ""))
-        return [*wrong, *misdated(made, entry.draft, _latest_day())]
-
-    def _standing(self, rope: str) -> Standing | None:
-        if rope not in self.standings:
-            known = self.stock._trusted(rope)
-            self.standings[rope] = standing_of(known, self.rules) if known else None
-        return self.standings[rope]
-
-    def keep(self) -> None:
-        """Keep what the ropes that were touched come to."""
-        self.stock.keep((one for one in self.standings.values() if one is not None), self.rules)
-
-
 def _problem(
     path: Path, number: int, places: Sequence[Problem], field: str, message: str
 ) -> Problem:
@@ -300,11 +281,6 @@ def _problem(
 def _mark(rules: Rules) -> str:
     """Give a text that differs where the same entries come to something else."""
     return f"{RECKONING} {digest(rules)}"
-
-
-def _latest_day() -> str:
-    """Give the date where today has come furthest, fourteen hours ahead of UTC."""
-    return (datetime.now(UTC) + timedelta(hours=14)).date().isoformat()
 
 
 def _now() -> str:

@@ -66,10 +66,10 @@ def sheet(document: Row) -> d.Sheet:
 def _facts(document: Row) -> d.Facts:
     body, head = document["register"], document["head"]
     known = {
-        "kind": body.get("like"),
-        "cut from": body.get("cut_from"),
+        "kind": document["like"],
+        "cut from": rope_words.cut_from(document) or "nothing that anybody said",
         "batch": body.get("batch"),
-        "made": body.get("made"),
+        "made": document["made"],
         "first use": document["first_use"],
     }
     return d.Facts((

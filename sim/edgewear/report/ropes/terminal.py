@@ -35,6 +35,8 @@ def _rope(found: Row, width: int) -> Iterator[str]:
     yield from fill(f"{found['rope']}: {rope_words.standing(found)}", width)
     for row in found["reasons"]:
         yield from fill(rope_words.reason(row), width, "  ")
+    if told := rope_words.cut_from(found):
+        yield from fill(told, width, "  ")
     yield from fill(f"last: {rope_words.last_look(found)}", width, "  ")
 
 

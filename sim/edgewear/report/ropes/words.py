@@ -35,15 +35,44 @@ def standing(found: Row) -> str:
     Parameters:
         found: a rope's summary.
     """
-    return STANDING[str(found["word"])]
+    told = STANDING[str(found["word"])]
+    return told if found["past_known"] else f"{told}; its past is not known here"
+
+
+def cut_from(found: Row) -> str:
+    """Say what a piece was cut from, and what that means for what is told of it; empty: none.
+
+    Parameters:
+        found: a rope's summary.
+    """
+    name, at_m = found["cut_from"], found["cut_at_m"]
+    if not name:
+        return ""
+    if not found["cut_recorded"]:
+        return (
+            f"cut from {name!r}, which is not in this record: its age, falls, looks and wear "
+            "before that are not known here"
+        )
+    told = f"cut from {name!r}, with its age, its looks and what set it aside until then"
+    further = "" if found["past_known"] else f"; the past of {name!r} is not all known here"
+    if at_m is None:
+        worn = f"nobody says where: it counts as worn as {name!r} was at its worst, all along"
+    else:
+        worn = f"and with its wear from {at_m:g} m to {at_m + found['length_m']:g} m"
+    return f"{told}; {worn}{further}"
 
 
 def reason(row: Row) -> str:
     """Say why a rope is set aside or retired.
 
     Parameters:
-        row: rule, entry, on, by, said, asks, pedigree.
+        row: rule, entry, on, by, said, asks, pedigree, rope.
     """
+    part = f"of {row['rope']!r}, which it was cut from: " if row["rope"] else ""
+    return part + _own_reason(row)
+
+
+def _own_reason(row: Row) -> str:
     if row["rule"] == "decision":
         return f"decided by {row['by']} on {row['on']}: {row['said']}"
     source = f" [{row['pedigree']}]" if row["pedigree"] else ""
@@ -112,6 +141,8 @@ def _register(body: Row) -> str:
     names = {"like": "like", "cut_from": "cut from", "batch": "batch", "made": "made",
              "first_use": "first used"}  # fmt: skip
     told += [f"{name} {body[key]}" for key, name in names.items() if key in body]
+    if "cut_at_m" in body:
+        told.append(f"at {body['cut_at_m']:g} m of it")
     told += [f"mark {name} at {at:g} m" for name, at in body.get("marks", {}).items()]
     return ", ".join(told)
 

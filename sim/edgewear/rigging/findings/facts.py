@@ -23,7 +23,12 @@ from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
 from edgewear.rigging.findings.every_step import places
 from edgewear.rigging.findings.independence import independence_words
-from edgewear.rigging.findings.remarks import stand_offs, sunk_onto, under_re_anchors
+from edgewear.rigging.findings.remarks import (
+    stand_offs,
+    sunk_onto,
+    under_re_anchors,
+    unknown_pasts,
+)
 from edgewear.rigging.findings.survey_meanings import words
 from edgewear.rigging.findings.transfers import (
     Depths,
@@ -94,6 +99,7 @@ def facts(scenario: Scenario, option_name: str, depths: Depths | None = None) ->
             *stand_offs(scenario, option),
             *under_re_anchors(scenario, option),
             *sunk_onto(laid.sections, laid.loadable),
+            *unknown_pasts(scenario, laid.sections),
             *laid.hard_hauls,
         ),
         catches=tuple(one.parts for one in long_catches(caught)),

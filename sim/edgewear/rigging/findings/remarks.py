@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from edgewear import spelt
+from edgewear.findings.outside import UnknownPast
 from edgewear.findings.rigging import (
     BareEdge,
     HangsUnder,
@@ -44,6 +45,7 @@ def remarks(
         *_rollers(scenario, option, sections, found),
         *_bypasses(option),
         *_backups(option, sections),
+        *(one.words for one in unknown_pasts(scenario, sections)),
         *_pasts(scenario, sections),
     ]
     return tuple(dict.fromkeys(said))
@@ -188,6 +190,16 @@ def _pasts(scenario: Scenario, sections: Sequence[Section]) -> Iterator[str]:
                 f"{worst.sheath.high * 100:.0f} % of the sheath from {worst.from_.value:.2f} m to "
                 f"{worst.to.value:.2f} m; a rope counts as worn as its worst part, wherever it lies"
             )
+
+
+def unknown_pasts(scenario: Scenario, sections: Sequence[Section]) -> tuple[UnknownPast, ...]:
+    """Return which lines are made of a piece of a rope of which nothing is known."""
+    found = []
+    for section in sections:
+        cut_from = scenario.ropes[section.rope].cut_from
+        if cut_from is not None:
+            found.append(UnknownPast(section.line, section.rope, cut_from))
+    return tuple(dict.fromkeys(found))
 
 
 def bare_edges(

@@ -214,6 +214,8 @@ class Rope(Closed):
     """Friction relative to a new, dry rope; follows from the condition."""
     record: str | None = None
     """The file of its record, or `{file: ..., rope: ...}`: brings length and worn parts."""
+    cut_from: str | None = None
+    """What it was cut from, where the past of that is not known; said with every result."""
     worn: tuple[Worn, ...] = ()
     """Parts that are worn before the job begins; such a rope is one piece, for one line."""
 

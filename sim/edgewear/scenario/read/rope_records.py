@@ -71,6 +71,8 @@ def with_record(typed: Mapping[str, Any], found: Snapshot, file: str) -> dict[st
     told: dict[str, Any] = {"length": f"{float(found['length m']):.3f} m"}
     if found.get("like") and "family" not in typed:
         told["like"] = found["like"]
+    if found.get("cut from"):
+        told["cut from"] = found["cut from"]
     worn = [_part([float(end) for end in part], note) for part in found["worn"]]
     said = f"{file}: {note}, hash {str(found['hash'])[:16]}"
     return {**told, **typed, "record": said, "worn": [*worn, *typed.get("worn", [])]}

@@ -21,17 +21,18 @@ class DatedWear:
 
     Parameters:
         cells: of the rope.
+        before: wear that it brings from the rope it was cut from; None: none.
     """
 
-    def __init__(self, cells: int) -> None:
-        """Begin without wear."""
-        self.cells = cells
+    def __init__(self, cells: int, before: PastWear | None = None) -> None:
+        """Begin with what it brings."""
+        self.cells, self.before = cells, before
         self._entries: list[Entry] = []
         self._made: PastWear | None = self._begun()
         self._latest: Key = ("", 0)
 
     def _begun(self) -> PastWear:
-        return PastWear(self.cells)
+        return PastWear(self.cells) if self.before is None else self.before.piece(0, self.cells)
 
     @property
     def now(self) -> PastWear:

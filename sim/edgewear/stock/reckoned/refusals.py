@@ -65,3 +65,19 @@ def _correction_of(standing: Standing, number: int) -> Iterator[tuple[str, str]]
         yield "entry", f"{number} is a {kind}; corrected are jobs, inspections and events"
     elif number in standing.struck:
         yield "entry", f"{number} is corrected already"
+
+
+def miscut(whole: Standing | None, draft: Draft) -> Iterator[tuple[str, str]]:
+    """Give field and message of what a piece cannot be, by the rope it was cut from.
+
+    Parameters: `whole`: that rope; None: the record does not have it.
+    """
+    if whole is None:
+        return
+    body, name = draft.body, whole.rope
+    end_m = body.get("cut_at_m", 0.0) + body["length_m"]
+    if end_m > whole.length_m + CELL_M:
+        yield "length_m", f"reaches to {end_m:g} m of {name!r}, which is {whole.length_m:g} m long"
+    for field, own in (("made", whole.made), ("like", whole.like)):
+        if own and body.get(field, own) != own:
+            yield field, f"{body[field]!r}: of {name!r}, which it was cut from, it is {own!r}"
