@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -25,6 +25,15 @@ from edgewear.cli.rope_options import (
     today,
 )
 from edgewear.errors import UsageError
+
+if TYPE_CHECKING:
+    from edgewear.stock.standing import Standing
+
+Where = tuple[str | None, str | None, int | None]
+"""Option, line and which of its ropes, as typed."""
+
+How = tuple[float | None, bool | None]
+"""Rope behind the fixed point [m] and whether end B was there; None: not typed."""
 
 
 @ropes.command()
@@ -98,9 +107,20 @@ def job(
         typer.Option("--which", metavar="N", help="Of a swapped line's ropes: 1 the first."),
     ] = None,
     shift: Annotated[
-        str, typer.Option("--shift", metavar="LENGTH", help="Rope behind the line's fixed point.")
-    ] = "0 m",
-    turned: Annotated[bool, typer.Option("--turned", help="End B was at the fixed point.")] = False,
+        str | None,
+        typer.Option(
+            "--shift",
+            metavar="LENGTH",
+            help="Rope behind the line's fixed point; by default the tail it was planned with.",
+        ),
+    ] = None,
+    turned: Annotated[
+        bool | None,
+        typer.Option(
+            "--turned/--not-turned",
+            help="End B was at the fixed point; by default as it was planned.",
+        ),
+    ] = None,
     job: Annotated[
         str | None,
         typer.Option("--job", metavar="TEXT", help="The job, where nothing was computed."),
@@ -112,28 +132,40 @@ def job(
 ) -> None:
     """Enter that a rope was used in a job. With its computed wear, where it was compared."""
     from edgewear.stock.entries import Draft
-    from edgewear.stock.job_entry import job_body
 
     if (dataset is None) == (job is None):
         raise UsageError("either --dataset or --job is due")
-    shift_m = metres(shift, "--shift") or 0.0
+    how = metres(shift, "--shift"), turned
     with opened(record) as stock:
-        length_m = stock.standing(rope).length_m
-        wear = None if dataset is None else _wear(dataset, option, line, which)
-        body = job_body(job, wear, length_m, shift_m, turned)
+        hashes = {entry.hash for entry in stock.entries(rope)}
+        standing = stock.standing(rope)
+        body = _body(standing, hashes, job, dataset, (option, line, which), how)
         if note is not None:
             body["note"] = note
         entry = stock.append(Draft(rope, "job", today(on), by, body))
         tell_written(stock, [entry], json)
 
 
-def _wear(
-    folder: Path, option: str | None, line: str | None, which: int | None
-) -> Any:  # loaded late
+def _body(
+    standing: Standing,
+    hashes: set[str],
+    job: str | None,
+    folder: Path | None,
+    where: Where,
+    how: How,
+) -> dict[str, Any]:
+    """Give the entry's body: of a job by hand, or with the wear that a comparison has of it."""
     from edgewear.dataset.reading import open_dataset
-    from edgewear.dataset.rope_wear import line_wear
+    from edgewear.dataset.rope_wear import line_wear, planned_rope
+    from edgewear.stock.job_entry import as_planned, check_planned, job_body
 
-    return line_wear(open_dataset(folder), option, line, which)
+    if folder is None:
+        return job_body(job, None, standing.length_m, how[0] or 0.0, bool(how[1]))
+    dataset = open_dataset(folder)
+    wear = line_wear(dataset, *where)
+    planned = planned_rope(dataset, wear)
+    check_planned(planned, standing.rope, standing.like, hashes)
+    return job_body(None, wear, standing.length_m, *as_planned(planned, *how))
 
 
 @ropes.command()

@@ -57,6 +57,14 @@ class Dataset:
         self.check("scenario.yaml")
         return (self.root / "scenario.yaml").read_text("utf-8")
 
+    @cached_property
+    def library_text(self) -> str | None:
+        """The library the scenario was read with, and the ropes' records; None: neither."""
+        if not self.has("library.yaml"):
+            return None
+        self.check("library.yaml")
+        return (self.root / "library.yaml").read_text("utf-8")
+
     @property
     def scenario_sha256(self) -> str:
         """The sha256 of the scenario as it was read."""

@@ -16,7 +16,9 @@ from edgewear.dataset.said import as_a_study_writes
 from edgewear.dataset.schema import array_of
 from edgewear.errors import UsageError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
-from edgewear.terms import ROPE_SWAPPED
+from edgewear.scenario.read.libraries import RECORDS
+from edgewear.scenario.text.tree import parse_tree
+from edgewear.terms import ROPE_SWAPPED, WORKING
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -81,6 +83,57 @@ def _line_wear(
     title = str(dataset.manifest.about["title"])
     digest = sha256_of(dataset.root / MANIFEST)
     return LineWear(title, digest, chosen, name, which, first_m, np.asarray(demand), factors)
+
+
+class PlannedRope(NamedTuple):
+    """The rope that a line was planned with, and how it lay."""
+
+    rope: str  # its name in the scenario
+    likes: tuple[str | None, ...]  # the library's ropes that it may be like; None: not said
+    record: tuple[str, str] | None  # its name in a record, and the hash of its last entry then
+    tail_m: float  # rope between its end and the line's anchor
+    turned: bool  # whether end B was at the anchor
+    below: str | None  # the re-anchor that this part of the line begins at; None: its anchor
+
+
+def planned_rope(dataset: Dataset, wear: LineWear) -> PlannedRope:
+    """Read which rope a line was planned with, and how it lay.
+
+    Of a rope that was swapped in during the job only the kinds at hand are known.
+
+    Parameters:
+        dataset: of a comparison.
+        wear: read from it.
+
+    Raises:
+        DatasetError: damaged, or it says what no study writes.
+    """
+    with as_a_study_writes(dataset.root):
+        scenario, rigged = dataset.resolved["scenario"], dataset.resolved["options"][wear.option]
+        (part,) = (one for one in rigged["sections"] if one["line"] == wear.line)
+        lines = scenario["options"][wear.option]["lines"][part["person"]]
+        line = lines["working" if part["role"] == WORKING else "safety"]
+        ropes, name = scenario["ropes"], str(part["rope"])
+        first = wear.rope in (None, 1)
+        likes = tuple(ropes[one].get("like") for one in ([name] if first else ropes))
+        anchor, above = part["anchor"], line["anchor"]
+        return PlannedRope(
+            name, likes, _recorded(dataset, name) if first and ropes[name].get("record") else None,
+            _tail_m(line), bool(line.get("turned")) and first,
+            None if above is None or anchor == above else str(anchor),
+        )  # fmt: skip
+
+
+def _tail_m(line: Mapping[str, Any]) -> float:
+    """Give the tail of a line [m]; datasets of before had none."""
+    tail = line.get("tail")
+    return 0.0 if tail is None else float(tail["value"])
+
+
+def _recorded(dataset: Dataset, name: str) -> tuple[str, str] | None:
+    """Give a rope's name in its record, and the hash of its last entry as it was planned with."""
+    kept = parse_tree(dataset.library_text or "", "library.yaml").data.get(RECORDS, {}).get(name)
+    return None if kept is None else (str(kept["rope"]), str(kept["hash"]))
 
 
 def _whole(option: str, rigged: Mapping[str, Any]) -> None:
