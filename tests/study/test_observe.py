@@ -173,10 +173,11 @@ def reading(what):
 def test_a_mark_beyond_its_stop_value_stops_the_work():
     option = rankings.option("padded")  # stop value 110 mm at the kerb
     seen = SimpleNamespace(observation="mark travel", edge="kerb")
-    told = _stopped(seen, reading("mark travel at kerb"), option)
+    lines = [edge.line for edge in option.edges]
+    told = _stopped(seen, reading("mark travel at kerb"), option, lines)
     assert told.stop
     assert "110 mm" in told.words
-    calm = _stopped(seen, replace(reading("mark"), read=(0.1,)), option)
+    calm = _stopped(seen, replace(reading("mark"), read=(0.1,)), option, lines)
     assert not calm.stop
     ranking = rankings.ordinary()
     assert Corrected(ranking, ranking, 50.0, (told,), None, WEIGHTS).headline.startswith(
@@ -190,7 +191,7 @@ def test_a_mark_beyond_its_stop_value_stops_the_work():
 
 def test_a_core_that_shows_stops_the_work():
     seen = SimpleNamespace(observation="inspection", seen="core visible")
-    told = _stopped(seen, reading("core visible seen at kerb"), rankings.option("padded"))
+    told = _stopped(seen, reading("core visible seen at kerb"), rankings.option("padded"), [])
     assert told.stop
     assert told.words == "the line is lost"
 
@@ -250,7 +251,7 @@ def test_an_inspection_agrees_where_its_word_meets_the_forecast(seen, agrees, mo
     worn = np.linspace(0.0833, 0.4167, 1001)
     monkeypatch.setattr(observing, "_at_edge", lambda *_: [worn])
     monkeypatch.setattr(observing, "_working", lambda *_: ["w"])
-    monkeypatch.setattr(observing, "looked_at", lambda *_: Looked(None, 1.0))
+    monkeypatch.setattr(observing, "looked_at", lambda *_: Looked(1, 1.0, lain=True))
     one = SimpleNamespace(edge="kerb", seen=seen)
     found, _ = _inspection(one, SimpleNamespace(name="padded"), "lead", None)
     assert found.agrees == agrees

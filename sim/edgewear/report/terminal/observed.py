@@ -31,13 +31,10 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
         console.text(f"{one['what']}: {_beside(one)}", "  ", "    ")
     agreement = document["agreement"]
     console.text(f"{agreement[0].upper()}{agreement[1:]}.", "  ", "    ")
-    console.line()
-    lead = "The corrected figures rest on" if document["holds"] else "What was measured fits"
-    console.text(
-        f"{lead} {document['effective']:.0f} of {document['replicates']} trials "
-        "(effective sample size)."
-    )
-    given_up = NOT_CORRECTED if document.get("too_few") else GIVEN_UP
+    if not document.get("says_nothing"):
+        _rests_on(document, console)
+    spared = document.get("too_few") or document.get("says_nothing")
+    given_up = NOT_CORRECTED if spared else GIVEN_UP
     console.heading(HELD if document["holds"] else given_up)
     for option in document["options"]:
         console.text(option["name"], "  ", strong=True)
@@ -53,6 +50,15 @@ def print_observed(document: Mapping[str, Any], stream: TextIO, width: int = 80)
     if document.get("report"):
         console.line(f"page     {document['report']}")
     console.line(f"dataset  {document['dataset']}")
+
+
+def _rests_on(document: Mapping[str, Any], console: Console) -> None:
+    console.line()
+    lead = "The corrected figures rest on" if document["holds"] else "What was measured fits"
+    console.text(
+        f"{lead} {document['effective']:.0f} of {document['replicates']} trials "
+        "(effective sample size)."
+    )
 
 
 def _beside(one: Mapping[str, Any]) -> str:

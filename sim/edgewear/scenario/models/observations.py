@@ -17,7 +17,7 @@ class OnSite(Closed):
     option: str | None = None
     """The option that was rigged; the only one if left out."""
     person: str | None = None
-    """Whose line; the only person's if left out."""
+    """Whose line; the only person's if left out; due where the option has several."""
 
 
 class MarkTravel(OnSite):

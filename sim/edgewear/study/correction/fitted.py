@@ -30,6 +30,7 @@ class Reading:
     stop: bool = False  # what was measured says: stop the work, whatever is forecast
     agrees: bool = False  # it lies inside the central 90 % of what was forecast
     possible: bool = True  # False: no trial comes near it
+    mute: bool = False  # it says nothing of the forecast, neither for nor against it
 
 
 class Fitted(NamedTuple):

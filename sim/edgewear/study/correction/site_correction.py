@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from edgewear import spelt
 from edgewear.cautions import all_for
-from edgewear.errors import Problem, ScenarioError
 from edgewear.percentiles import HIGH, LOW, MIDDLE, between
 from edgewear.study.compare import DEFAULT_SEED, compare
 from edgewear.study.correction import likelihood
 from edgewear.study.correction.fitted import LEAST_EFFECTIVE, Reading, fitted, possible
-from edgewear.study.correction.looked_at import looked_at
+from edgewear.study.correction.looked_at import Looked, looked_at
+from edgewear.study.correction.unclear import refuse_unclear
 from edgewear.terms import WORKING
 
 if TYPE_CHECKING:
@@ -36,6 +36,9 @@ REPLICATES = 512
 ENOUGH = 10 * LEAST_EFFECTIVE
 """Trials from which on too few that fit say something of the forecast; assumed: of readings that it
 expected a tenth of the trials fit."""
+
+TOLD = 0.01
+"""Shares below it are told as being below it [1]."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,7 @@ class Corrected:
             "effective": self.effective,
             "holds": self.after is not None,
             "too_few": self.too_few,
+            "says_nothing": self.says_nothing,
             "stop": any(one.stop for one in self.readings),
             "headline": self.headline,
             "agreement": self.agreement,
@@ -78,6 +82,7 @@ class Corrected:
                     "unit": one.unit,
                     "words": one.words,
                     "agrees": one.agrees,
+                    "says_nothing": one.mute,
                 }
                 for one in self.readings
             ],
@@ -90,13 +95,20 @@ class Corrected:
     @property
     def agreement(self) -> str:
         """With how many observations the prediction agrees, and how many corrected it."""
-        return agreement(self.readings, len(self.readings) if self.after is not None else 0)
+        return agreement(self.readings, self.after is not None)
+
+    @property
+    def says_nothing(self) -> bool:
+        """Whether nothing was corrected because no reading says anything of the forecast."""
+        return self.after is None and all(one.mute and not one.stop for one in self.readings)
 
     @property
     def too_few(self) -> bool:
         """Whether nothing was corrected for lack of trials: all readings were expected."""
-        expected = all(not one.stop and one.possible and one.agrees for one in self.readings)
-        return self.after is None and expected and self.before.replicates < ENOUGH
+        said = [one for one in self.readings if not one.mute]
+        expected = all(not one.stop and one.possible and one.agrees for one in said)
+        few = self.before.replicates < ENOUGH
+        return self.after is None and bool(said) and expected and few
 
     @property
     def headline(self) -> str:
@@ -104,6 +116,11 @@ class Corrected:
         stops = [f"{one.what}: {one.words}" for one in self.readings if one.stop]
         if stops:
             return f"Stop the work. {'; '.join(stops)}."
+        if self.says_nothing:
+            return (
+                "Nothing was corrected: what was seen says nothing of the forecast yet. It stands "
+                "as it was."
+            )
         if self.too_few:
             return (
                 f"Too few trials to correct the forecast: {LEAST_EFFECTIVE} have to fit all that "
@@ -119,12 +136,21 @@ class Corrected:
         return f"Corrected by what was measured on site. {self.after.headline}"
 
 
-def agreement(readings: Sequence[Reading], used: int) -> str:
-    """Say with how many observations a prediction agrees: inside its central 90 %."""
-    agree = sum(one.agrees for one in readings)
-    of = f"{len(readings)} observation" + "s" * (len(readings) != 1)
-    by = f"{used} of them" if used else "none of them"
-    return f"the prediction before agrees with {agree} of {of} made here, {by} used to correct it"
+def agreement(readings: Sequence[Reading], corrects: bool) -> str:
+    """Say with how many observations a prediction agrees: inside its central 90 %.
+
+    Parameters:
+        readings: all of them.
+        corrects: whether those that say something corrected it.
+    """
+    said = [one for one in readings if not one.mute]
+    if not said:
+        return "no observation made here says anything of the prediction"
+    of = f"{len(said)} observation" + "s" * (len(said) != 1)
+    by = f"{len(said)} of them" if corrects else "none of them"
+    agree, mute = sum(one.agrees for one in said), len(readings) - len(said)
+    told = f"the prediction before agrees with {agree} of {of} made here, {by} used to correct it"
+    return told + (f"; {mute} more say{'s' * (mute == 1)} nothing of it" if mute else "")
 
 
 def _option(before: OptionResult, after: OptionResult | None) -> dict[str, Any]:
@@ -152,26 +178,16 @@ def observe(
         replicates, seed, workers, out, progress: as in `compare`.
 
     Raises:
-        ScenarioError: a scenario that cannot be used, or in which nothing was observed.
+        ScenarioError: a scenario that cannot be used, in which nothing was observed, or that leaves
+            open on which option or on whose line it was.
     """
     from edgewear.dataset.reading import open_dataset
     from edgewear.study.loading import load_riggable
 
     scenario = load_riggable(path) if isinstance(path, str | Path) else path
-    where = _unclear(scenario)
-    if where:
-        raise ScenarioError([Problem(scenario.path, 1, 1, "observed", where)])
+    refuse_unclear(scenario)
     ranking = compare(scenario, replicates, seed, workers, out, progress)
     return corrected(open_dataset(ranking.dataset), scenario)
-
-
-def _unclear(scenario: Scenario) -> str:
-    """Say what is missing of the observations; empty when nothing is."""
-    if not scenario.observed:
-        return "nothing was observed; `mark travel`, `bounce` or `inspection` is due"
-    if len(scenario.options) > 1 and any(one.option is None for one in scenario.observed):
-        return "several options; each observation must say which `option` was rigged"
-    return ""
 
 
 def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
@@ -188,13 +204,16 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
     fits, readings = [], []
     for one in scenario.observed:
         sample = samples[one.option or next(iter(samples))]
-        person = one.person or next(iter(scenario.options[sample.name].people))
-        reading, fit = _weigh(one, sample, person, dataset)
-        reading = possible(reading, fit)
-        readings.append(_stopped(one, reading, before.option(sample.name)))
+        people = list(scenario.options[sample.name].people)
+        person = one.person or people[0]
+        reading, fit = _weigh(one, sample, person, scenario)
+        if len(people) > 1:
+            reading = replace(reading, what=f"{reading.what}, {person}'s line")
+        lines, option = _working(sample, person), before.option(sample.name)
+        readings.append(_stopped(one, possible(reading, fit), option, lines))
         fits.append(np.where(sample.ok, fit, fit.min() + np.log(likelihood.FLOOR)))
     found = fitted(readings, fits)
-    if not found.holds:
+    if not found.holds or all(reading.mute for reading in readings):
         told = found.effective, tuple(readings), None, found.weight, found.against
         return Corrected(before, None, *told)
     kept = Resampled(dataset, likelihood.chosen(found.weight, int(found.effective)))
@@ -203,15 +222,27 @@ def corrected(dataset: Dataset, scenario: Scenario) -> Corrected:
 
 
 def _stopped(
-    one: MarkTravel | Bounce | Inspection, reading: Reading, option: OptionResult
+    one: MarkTravel | Bounce | Inspection,
+    reading: Reading,
+    option: OptionResult,
+    lines: Collection[str],
 ) -> Reading:
-    """Say where a reading alone stops the work: a mark beyond its stop value, a core that shows."""
+    """Say where a reading alone stops the work: a mark beyond its stop value, a core that shows.
+
+    Parameters:
+        one: what was observed.
+        reading: of it.
+        option: that was rigged.
+        lines: sections of the working line it was read on; a mark on a line of several with a stop
+            value each is held against the least of them.
+    """
     if one.observation == "inspection" and one.seen == "core visible":
         return replace(reading, words="the line is lost", stop=True)
     if one.observation == "mark travel":
-        stops = [e.mark_stop_m for e in option.edges if e.edge == one.edge and e.mark_stop_m]
-        if stops and max(reading.read) > max(stops):
-            words = f"beyond the stop value of {spelt.millimetres(max(stops))}, the forecast is off"
+        mine = [e for e in option.edges if e.edge == one.edge and e.line in lines]
+        stops = [e.mark_stop_m for e in mine if e.mark_stop_m]
+        if stops and max(reading.read) > min(stops):
+            words = f"beyond the stop value of {spelt.millimetres(min(stops))}, the forecast is off"
             return replace(reading, words=words, stop=True, agrees=False)
     return reading
 
@@ -225,7 +256,7 @@ def _told(before: Ranking, after: Ranking, readings: tuple[Reading, ...]) -> Ran
         f"Corrected by what was measured on site; the figures rest on {after.replicates} of "
         f"{before.replicates} trials."
     )
-    agrees = agreement(readings, len(readings))
+    agrees = agreement(readings, corrects=True)
     measured = tuple(f"{one.what}: {one.words}." for one in readings)
     return replace(
         after,
@@ -236,13 +267,13 @@ def _told(before: Ranking, after: Ranking, readings: tuple[Reading, ...]) -> Ran
 
 
 def _weigh(
-    one: MarkTravel | Bounce | Inspection, sample: Sample, person: str, dataset: Dataset
+    one: MarkTravel | Bounce | Inspection, sample: Sample, person: str, scenario: Scenario
 ) -> tuple[Reading, Floats]:
     if one.observation == "mark travel":
         return _travel(one, sample, person)
     if one.observation == "bounce":
         return _bounce(one, sample, person)
-    return _inspection(one, sample, person, dataset)
+    return _inspection(one, sample, person, scenario)
 
 
 def _working(sample: Sample, person: str) -> list[str]:
@@ -292,12 +323,15 @@ def _bounce(one: Bounce, sample: Sample, person: str) -> tuple[Reading, Floats]:
 
 
 def _inspection(
-    one: Inspection, sample: Sample, person: str, dataset: Dataset
+    one: Inspection, sample: Sample, person: str, scenario: Scenario
 ) -> tuple[Reading, Floats]:
-    rope, share = looked_at(one, dataset, sample.name, _working(sample, person))
-    (demand,) = _at_edge(sample, one.edge, person, ("demand_max",), rope)
-    told = f"{one.seen} seen at {one.edge}"
-    words = f"about {spelt.percent(share)} of the plan's wear was done by then"
+    looked = looked_at(one, scenario, sample.name, _working(sample, person))
+    share, told = looked.share, f"{one.seen} seen at {one.edge}"
+    if share == 0.0:
+        return _before_any_wear(one, looked, len(sample.runs["run"]))
+    (demand,) = _at_edge(sample, one.edge, person, ("demand_max",), looked.rope)
+    about = "about " if share >= TOLD else ""  # what is told as "below 1 %" is no estimate
+    words = f"{about}{spelt.percent(share)} of the plan's wear there was done by then"
     fit = likelihood.inspection(one.seen, demand * share)
     worn = demand[np.isfinite(demand)] * share
     if worn.size == 0:
@@ -308,6 +342,19 @@ def _inspection(
     words += f"; {spelt.percent(low)} to {spelt.percent(high)} of the sheath worn was "
     words += f"forecast: {place}"
     return Reading(told, (), None, "", words, agrees=place == INSIDE), fit
+
+
+def _before_any_wear(one: Inspection, looked: Looked, trials: int) -> tuple[Reading, Floats]:
+    """Say of a look at an edge that had not yet worn the rope that it says nothing of it.
+
+    Unless something was seen: no trial has made that.
+    """
+    told, yet = f"{one.seen} seen at {one.edge}", "slid" if looked.lain else "lain"
+    words = f"the rope had not yet {yet} over {one.edge} by then"
+    if one.seen != "nothing":
+        return Reading(told, (), None, "", words), likelihood.inspection(one.seen, np.zeros(trials))
+    words += ": this look says nothing of it"
+    return Reading(told, (), None, "", words, mute=True), np.zeros(trials)
 
 
 def _reading(what: str, read: Floats, worlds: Floats, unit: str) -> Reading:
