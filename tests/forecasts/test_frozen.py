@@ -56,12 +56,14 @@ def made(name: str, scale: float = 1.0) -> Frozen:
     )  # fmt: skip
 
 
-def put(where: Path, name: str, seen: str | None = None, on: str = DAY) -> Path:
-    """Write a made-up forecast, and perhaps what came out."""
+def put(
+    where: Path, name: str, seen: str | None = None, on: str = DAY, rope: str | None = None
+) -> Path:
+    """Write a made-up forecast, and perhaps what came out, of a rope called like it."""
     path = where / f"{name}.forecast.yaml"
     write_once(path, made(name).body())
     if seen is not None:
-        enter(path, seen, on)
+        enter(path, seen, on, rope=name if rope is None else rope)
     return path
 
 

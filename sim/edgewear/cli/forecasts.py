@@ -113,6 +113,14 @@ def enter_outcome(
         typer.Option("--on", metavar="DATE", help="Day of the test; by default today."),
     ] = None,
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything else.")] = "",
+    rope: Annotated[
+        str,
+        typer.Option(
+            "--rope",
+            metavar="NAME",
+            help="Which rope, where several were tested alike that day: each is a test of its own.",
+        ),
+    ] = "",
     json: Json = False,
     quiet: Quiet = False,
 ) -> None:
@@ -129,7 +137,8 @@ def enter_outcome(
         frozen = read_frozen(forecast)
         one = named_test(tests, test or frozen.name)
         came, on = seen_in(one, frozen.looked_for), on or one.on or None
-    found, path = enter(forecast, came, on, note)
+        rope = rope or one.name
+    found, path = enter(forecast, came, on, note, rope)
     if json:
         emit({"schema": "edgewear.test/1", "file": str(path), "seal": found.seal})
     else:

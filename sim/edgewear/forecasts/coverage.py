@@ -78,10 +78,6 @@ def share_of(parts: Sequence[float]) -> Share:
     return Share(sum(parts) / count, low, high)
 
 
-def reliability(places: Sequence[Place]) -> list[tuple[float, Share]]:
-    """Give at each level the share of outcomes at or below what was forecast for it.
-
-    Parameters:
-        places: at least one.
-    """
-    return [(level, share_of([one.below(level) for one in places])) for level in LEVELS]
+def below_levels(places: Sequence[Place]) -> list[tuple[float, list[float]]]:
+    """Give at each level how much of each outcome lies at or below what was forecast for it."""
+    return [(level, [one.below(level) for one in places]) for level in LEVELS]

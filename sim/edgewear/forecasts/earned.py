@@ -26,7 +26,7 @@ from edgewear.percentiles import NORMAL_90
 Floats = NDArray[np.float64]
 
 FEWEST = 5
-"""Blind forecasts below which nothing is narrowed, however well they agree: a rule, no theorem."""
+"""Tests below which nothing is narrowed, however well they agree: a rule, no theorem."""
 
 MIDDLES = np.linspace(-log(20.0), log(20.0), 81)
 SPREADS = np.geomspace(0.03, 2.5, 30)
@@ -54,9 +54,10 @@ class Range:
 
 @dataclass(frozen=True)
 class Earned:
-    """What so many blind forecasts say."""
+    """What the blind forecasts of so many tests say."""
 
     count: int
+    """Tests, however many figures of each were forecast."""
     bias: Range
     """What all tests share: the exposure is so many times what was forecast."""
     spread: Range
@@ -83,7 +84,8 @@ class Earned:
         moved = self.verdict in (Verdict.NARROWER, Verdict.WIDER)
         given = self.factor if moved else self.now
         numbers = ", ".join(f"{k}: {v:.3g}" for k, v in vars(given).items())
-        source = f"scores of {self.count} blind forecasts" if moved else "as it was: not earned"
+        tests = f"{self.count} test{'s' * (self.count != 1)}"
+        source = f"scores of {tests} forecast blind" if moved else "as it was: not earned"
         return f'discrepancy: {{{numbers}, distribution: lognormal, pedigree: "{source}"}}'
 
 
@@ -131,18 +133,27 @@ def _grows(y: Floats, came: NDArray[np.bool_]) -> bool:
     return bool(came[0])
 
 
-def earned(tests: Sequence[Floats], now: tuple[float, float, float]) -> Earned:
+def earned(
+    figures: Sequence[Floats],
+    now: tuple[float, float, float],
+    of_test: Sequence[int] | None = None,
+) -> Earned:
     """Find what forecasts say of the discrepancy.
 
+    Several figures of one test tell of one and the same factor of it: together they weigh as one,
+    each the root of its likelihood (the mean of their logarithms).
+
     Parameters:
-        tests: of each its crossings (worlds, 2); at least one test.
+        figures: of each its crossings (worlds, 2); at least one.
         now: value, low and high of the library's discrepancy.
+        of_test: which test each figure is of; left out, each is of a test of its own.
     """
-    weights = _posterior(tests)
+    tests = list(range(len(figures)) if of_test is None else of_test)
+    weights = _posterior(figures, [1.0 / tests.count(one) for one in tests])
     middles, spreads = weights.sum(axis=1), weights.sum(axis=0)
     bias = _range(MIDDLES, middles)
     return Earned(
-        len(tests),
+        len(set(tests)),
         Range(*(exp(one) for one in vars(bias).values())),
         _range(SPREADS, spreads),
         _next(weights),
@@ -150,15 +161,15 @@ def earned(tests: Sequence[Floats], now: tuple[float, float, float]) -> Earned:
     )
 
 
-def _posterior(tests: Sequence[Floats]) -> Floats:
-    """Weights over (middles, spreads) that sum to 1."""
+def _posterior(figures: Sequence[Floats], counts: Sequence[float]) -> Floats:
+    """Weights over (middles, spreads) that sum to 1, each figure counted so much."""
     from scipy.special import ndtr
 
     total = np.zeros((MIDDLES.size, SPREADS.size))
-    for ends in tests:
+    for ends, count in zip(figures, counts, strict=True):
         standard = (ends[:, :, None, None] - MIDDLES[:, None]) / SPREADS
         likely = (ndtr(standard[:, 1]) - ndtr(standard[:, 0])).mean(axis=0)
-        total += np.log(np.maximum(likely, 1e-300))
+        total += count * np.log(np.maximum(likely, 1e-300))
     weights = np.exp(total - total.max()) * FLAT
     found: Floats = weights / weights.sum()
     return found

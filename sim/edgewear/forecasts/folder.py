@@ -1,4 +1,8 @@
-"""All forecasts of a folder beside what came out of their tests."""
+"""All forecasts of a folder beside what came out of their tests.
+
+Five figures of one pulled rope are five forecasts of one test: what makes one come out makes the
+others come out. So they count as one together, in coverage, in reliability and for the discrepancy.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +13,7 @@ import numpy as np
 
 from edgewear.errors import EdgewearError, UsageError
 from edgewear.findings.learning.scores import Discrepancy, Part, Scored, Scores
-from edgewear.forecasts.coverage import Share, place, reliability, share_of
+from edgewear.forecasts.coverage import Share, below_levels, place, share_of
 from edgewear.forecasts.earned import Range, crossings, earned
 from edgewear.forecasts.frozen import (
     FORECAST,
@@ -67,20 +71,58 @@ def _scores(
     waiting: tuple[str, ...],
     refused: tuple[tuple[str, str], ...],
 ) -> Scores:
-    scored = tuple(_scored(*pair) for pair in pairs)
+    tests = tests_of(pairs)
+    scored = tuple(_scored(*pair, test) for pair, test in zip(pairs, tests, strict=True))
     blind = [one for one in scored if one.blind]
+    mine = [one.test for one in blind]
     places = [place(f.draws, s.seen, f.until) for f, s in pairs if _blind(f, s)]
-    inside = share_of([one.inside for one in blind]) if blind else None
+    inside = share_of(means_of([one.inside for one in blind], mine)) if blind else None
+    scores = means_of([one.log_score for one in blind], mine)
     return Scores(
         folder=folder,
         scored=scored,
         waiting=waiting,
         refused=refused,
         coverage=None if inside is None else _part(inside),
-        mean_log_score=float(np.mean([one.log_score for one in blind])) if blind else None,
-        reliability=tuple((at, _part(one)) for at, one in reliability(places)) if places else (),
-        discrepancy=_discrepancy([pair for pair in pairs if _blind(*pair)]),
+        mean_log_score=float(np.mean(scores)) if blind else None,
+        reliability=tuple(
+            (at, _part(share_of(means_of(parts, mine)))) for at, parts in below_levels(places)
+        )
+        if places
+        else (),
+        discrepancy=_discrepancy(
+            [(pair, test) for pair, test in zip(pairs, tests, strict=True) if _blind(*pair)]
+        ),
     )
+
+
+def tests_of(pairs: Sequence[Pair]) -> list[int]:
+    """Number the tests that figures are of, from 1 as they first come.
+
+    Figures of one scenario, option and changes that were seen on one day are of one test, unless
+    what came out names the rope: another rope is another test. A figure that names none there goes
+    with the first that is named, so that what was left out makes no test of its own.
+    """
+    named: dict[tuple[object, ...], str] = {}
+    for pair in pairs:
+        if pair[1].rope:
+            named.setdefault(_same(*pair), pair[1].rope)
+    keys = [(*_same(f, s), s.rope or named.get(_same(f, s), "")) for f, s in pairs]
+    numbers = {key: number for number, key in enumerate(dict.fromkeys(keys), 1)}
+    return [numbers[key] for key in keys]
+
+
+def _same(forecast: Frozen, came_out: CameOut) -> tuple[object, ...]:
+    """What figures of one test have in common, whatever they are called."""
+    return forecast.scenario_sha256, forecast.changes, forecast.option, came_out.on
+
+
+def means_of(values: Sequence[float], tests: Sequence[int]) -> list[float]:
+    """Give the mean of each test's figures, so that each test counts once."""
+    each: dict[int, list[float]] = {}
+    for value, test in zip(values, tests, strict=True):
+        each.setdefault(test, []).append(value)
+    return [float(np.mean(figures)) for figures in each.values()]
 
 
 def _blind(forecast: Frozen, came_out: CameOut) -> bool:
@@ -88,7 +130,7 @@ def _blind(forecast: Frozen, came_out: CameOut) -> bool:
     return forecast.day <= came_out.on
 
 
-def _scored(forecast: Frozen, came_out: CameOut) -> Scored:
+def _scored(forecast: Frozen, came_out: CameOut, test: int) -> Scored:
     draws, seen, until = forecast.draws, came_out.seen, forecast.until
     where = place(draws, seen, until)
     return Scored(
@@ -109,24 +151,27 @@ def _scored(forecast: Frozen, came_out: CameOut) -> Scored:
         crps=crps(draws, seen, until),
         interval_score=interval_score(draws, seen, until, CENTRAL),
         seal=forecast.seal,
+        test=test,
     )
 
 
-def _discrepancy(pairs: Sequence[Pair]) -> Discrepancy | None:
+def _discrepancy(pairs: Sequence[tuple[Pair, int]]) -> Discrepancy | None:
     """What the blind forecasts of wear say; those with another discrepancy count alike.
 
     The factors are of the exposure itself, whatever discrepancy a library had.
     """
-    judged = [pair for pair in pairs if len(pair[0].at_factors)]
+    judged = [pair for pair, _ in pairs if len(pair[0].at_factors)]
     if not judged:
         return None
-    tests = [
+    tests = [test for pair, test in pairs if len(pair[0].at_factors)]
+    figures = [
         crossings(f.factors, f.at_factors, came_out.seen, f.until) for f, came_out in judged
     ]  # fmt: skip
     latest = max((f for f, _ in judged), key=lambda f: f.frozen)
-    found = earned(tests, latest.discrepancy)
+    found = earned(figures, latest.discrepancy, tests)
     return Discrepancy(
         count=found.count,
+        forecasts=len(judged),
         bias=_part(found.bias),
         spread=_part(found.spread),
         factor=_part(found.factor),

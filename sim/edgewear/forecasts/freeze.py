@@ -169,7 +169,7 @@ def _as_written(values: Floats) -> Floats:
 
 
 def enter(
-    path: Path, typed: str | Seen, on: str | None = None, note: str = ""
+    path: Path, typed: str | Seen, on: str | None = None, note: str = "", rope: str = ""
 ) -> tuple[CameOut, Path]:
     """Write down what came out of a test whose forecast was frozen.
 
@@ -179,6 +179,8 @@ def enter(
             seen, in SI.
         on: day of the test, 2026-05-31; today if left out.
         note: anything else.
+        rope: which it was. Figures of one scenario and option that were seen on one day count as
+            one test, unless they are of ropes named differently.
 
     Returns: what came out, and its file beside the forecast.
 
@@ -197,7 +199,7 @@ def enter(
         seen, said = typed, "from a file of tests"
     else:
         seen, said = read_seen(typed, looked_for(forecast.looked_for).dimension), typed
-    found = CameOut(seen, said, day, note, forecast.seal)
+    found = CameOut(seen, said, day, note, forecast.seal, rope=rope)
     target = path.with_name(path.name.removesuffix(FORECAST) + SEEN)
     write_once(target, found.body())
     return found, target

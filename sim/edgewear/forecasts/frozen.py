@@ -93,6 +93,7 @@ class CameOut:
     note: str
     forecast: str  # seal of the forecast
     seal: str = ""
+    rope: str = ""  # which it was, where several were tested alike on one day; "": not said
 
     def body(self) -> dict[str, Any]:
         """All but the seal, as it is written."""
@@ -103,6 +104,7 @@ class CameOut:
             "typed": self.typed,
             "seen": [_text(self.seen.low), _text(self.seen.high)],
             "note": self.note,
+            **({"rope": self.rope} if self.rope else {}),
         }
 
 
@@ -173,9 +175,11 @@ def read_came_out(path: Path) -> CameOut:
     data = _sealed(path, "edgewear test")
     try:
         low, high = (_number(one) for one in data["seen"])
+        told = {key: _words(data[key]) for key in ("typed", "on", "note", "forecast", "seal")}
         return CameOut(
-            Seen(low, high),
-            *(_words(data[key]) for key in ("typed", "on", "note", "forecast", "seal")),
+            seen=Seen(low, high),
+            rope=_words(data.get("rope", "")),  # files of before have none
+            **told,
         )
     except (KeyError, TypeError, ValueError) as error:
         raise ScenarioError([Problem(str(path), 1, 1, "", f"no outcome: {error}")]) from error

@@ -32,6 +32,7 @@ class Scored:
     crps: float
     interval_score: float
     seal: str
+    test: int = 1  # which test of the folder it is of, from 1
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,8 @@ class Part:
 class Discrepancy:
     """What the blind forecasts say the discrepancy of the law is."""
 
-    count: int
+    count: int  # tests
+    forecasts: int  # of them; several figures of one test weigh as one
     bias: Part
     spread: Part
     factor: Part
@@ -69,9 +71,20 @@ class Scores:
     reliability: tuple[tuple[float, Part], ...]  # level, share of outcomes at or below it
     discrepancy: Discrepancy | None  # none: no blind forecast of wear was scored
 
+    @property
+    def tests(self) -> int:
+        """How many tests were scored, however many figures of each."""
+        return len({one.test for one in self.scored})
+
+    @property
+    def blind_tests(self) -> int:
+        """How many of them have a blind forecast."""
+        return len({one.test for one in self.scored if one.blind})
+
     def as_json(self) -> dict[str, Any]:
         """All of it as a JSON object."""
-        found: dict[str, Any] = plain({**asdict(self), "cautions": CAUTIONS})
+        counted = {"tests": self.tests, "blind_tests": self.blind_tests}
+        found: dict[str, Any] = plain({**asdict(self), **counted, "cautions": CAUTIONS})
         found["reliability"] = [
             {"level": level, **part} for level, part in found.pop("reliability")
         ]

@@ -30,7 +30,8 @@ def reliability_picture(found: Scores, identity: str = "reliability") -> str:
         f"{100 * level:.0f}: {100 * one.value:.0f} ({100 * one.low:.0f} to {100 * one.high:.0f})"
         for level, one in found.reliability
     )
-    title = f"Reliability of {blind} blind forecasts"
+    tests = f"{found.blind_tests} test{'s' * (found.blind_tests != 1)}"
+    title = f"Reliability of {blind} blind forecasts of {tests}"
     described = f"Level of the forecast: outcomes at or below it with 90 %, of 100. {said}"
     return svg.picture((RIGHT + 12, BOTTOM + 36), title, described, *parts, identity=identity)
 

@@ -12,7 +12,7 @@ from edgewear.report.how_far.words import value
 from edgewear.report.terminal.console import Console
 
 SAID = {
-    "not earned": "Too few blind forecasts: the library's discrepancy stands.",
+    "not earned": "Too few tests were forecast blind: the library's discrepancy stands.",
     "narrower": "The forecasts did better than the library's discrepancy says; it may be narrowed:",
     "wider": "The forecasts did worse than the library's discrepancy says. Widen it:",
     "agrees": "The forecasts agree with the library's discrepancy, which stands.",
@@ -25,6 +25,8 @@ EXPLAINED = (
     "brackets: central 90 %."
 )
 
+
+ALIKE = "; several figures of one test weigh as one"
 
 NOT_BY_THEN = "not by the job's end"
 """What is said of something looked for that did not come in a draw."""
@@ -78,7 +80,8 @@ def print_scores(found: Scores, stream: TextIO, width: int = 80) -> None:
     """
     console = Console(stream, width)
     blind = sum(one.blind for one in found.scored)
-    console.text(f"{len(found.scored)} forecasts scored, {blind} of them blind", strong=True)
+    told = f"{_counted(len(found.scored), 'forecast')} of {_counted(found.tests, 'test')} scored"
+    console.text(f"{told}, {blind} of them blind", strong=True)
     console.text(f"{PROJECTION} {LAW_FIRST}")
     for file, why in found.refused:
         console.text(f"NOT COUNTED: {file}: {why}", "", "  ", strong=True)
@@ -116,6 +119,10 @@ def _together(console: Console, found: Scores) -> None:
     if found.coverage is None:
         console.text("No blind forecast has been scored.")
         return
+    blind = sum(one.blind for one in found.scored)
+    if blind > found.blind_tests:
+        told = f"{_counted(blind, 'forecast')} of {_counted(found.blind_tests, 'test')}"
+        console.text(f"{told}: each test counts once, whatever its figures", "  ", "    ")
     console.text(f"inside the central 90 %: {_share(found.coverage)}", "  ", "    ")
     console.text(f"mean log score: {found.mean_log_score:.2f}", "  ")
     console.text("at or below a level of the forecast, of 100:", "  ")
@@ -130,10 +137,17 @@ def _together(console: Console, found: Scores) -> None:
 def _discrepancy(console: Console, found: Discrepancy) -> None:
     console.heading("What they say of the law's discrepancy")
     console.text(SAID[found.verdict], strong=True)
+    told = f"{_counted(found.forecasts, 'forecast')} of {_counted(found.count, 'test')}"
+    console.text(f"rests on {told}{ALIKE if found.forecasts > found.count else ''}", "  ", "    ")
     console.text(f"exposure against forecast, all tests: {_factor(found.bias)}", "  ", "    ")
     console.text(f"the next test's own factor: {_factor(found.factor)}", "  ", "    ")
     console.text(f"the library now: {_factor(found.now)}", "  ", "    ")
     console.line(found.entry) if len(found.entry) < console.width else console.text(found.entry)
+
+
+def _counted(count: int, what: str) -> str:
+    """Give "1 test", "5 tests"."""
+    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def _share(part: Part) -> str:
