@@ -57,7 +57,8 @@ class OptionInfluences:
     rows: int
     spread: tuple[float, float]  # 5th and 95th percentile of the outcome
     inputs: tuple[Influence, ...]
-    unexplained: Share  # neither single inputs nor pairs of them: strokes, higher orders
+    unexplained: Share | None
+    """Neither single inputs nor pairs: strokes, higher orders. None: a design does not ask."""
     samples: tuple[tuple[str, tuple[float, ...], tuple[float, ...]], ...] = ()
     """(address, values in SI, outcome) of the two most important, for pictures."""
 
@@ -72,7 +73,7 @@ class OptionInfluences:
             "rows": self.rows,
             "spread": list(self.spread),
             "groups": {name: self.group(name) for name in (SITE, TEST, ITSELF, CHOSEN)},
-            "unexplained": self.unexplained.as_json(),
+            "unexplained": None if self.unexplained is None else self.unexplained.as_json(),
             "inputs": [one.as_json() for one in self.inputs],
         }
 

@@ -57,13 +57,18 @@ def sheet(found: WhatMatters) -> d.Sheet:
         d.Paragraph((said.headline(found),), "over"),
         d.Paragraph(d.run(d.Strong(PROJECTION), " " + LAW_FIRST), "caution"),
         d.Paragraph((said.EXPLAINED,), "note"),
-        d.Paragraph((said.TOGETHER,), "note"),
+        *([d.Paragraph((said.TOGETHER,), "note")] if _together(found) else []),
         *parts,
         *([_left_out(found)] if found.left_out else []),
         d.Section(("Cautions",), "cautions", (d.Listing(tuple((t,) for t in found.cautions)),)),
     ]
     whole = d.Section(d.run(d.Name(found.title)), "top", tuple(blocks), level=1)
     return d.Sheet(found.title, (found.title, "which inputs decide"), (whole,))
+
+
+def _together(found: WhatMatters) -> bool:
+    """Tell whether any inputs go together."""
+    return any(one.along_with for option in found.options for one in option.inputs)
 
 
 def _left_out(found: WhatMatters) -> d.Section:

@@ -97,6 +97,8 @@ def percent(value: float) -> str:
 
 def unexplained(one: OptionInfluences) -> str:
     """Say what neither inputs nor pairs of them explain."""
+    if one.unexplained is None:
+        return "How much neither single inputs nor pairs explain is not asked by a design."
     return (
         f"Not explained by single inputs or pairs: {share(one.unexplained)} "
         "(single strokes, more than two inputs together)."

@@ -31,7 +31,7 @@ class Indices(NamedTuple):
 
     alone: tuple[Share, ...]
     total: tuple[Share, ...]
-    unexplained: Share
+    unexplained: Share | None  # None: not asked
 
 
 class _Shares(NamedTuple):

@@ -178,7 +178,13 @@ def _given(
     if not varying or rows < rows_due or (draws is not None and draws < draws_due):
         return LeftOut(option, len(varying), rows, rows_due, draws, draws_due)
     found = indices(np.stack([*varying.values()]), y[kept], drawn)
-    return _told(option, varying, kinds, y[kept], found)
+    ranks, of_outcome = {n: mean_ranks(c) for n, c in varying.items()}, mean_ranks(y[kept])
+    alike = [rows if draws is None or not kind else draws for kind in kinds]
+    worse = [
+        _worse(ranks[name], of_outcome, count) for name, count in zip(varying, alike, strict=True)
+    ]
+    told = _told(option, varying, kinds, y[kept], found, worse)
+    return replace(told, inputs=tuple(_along(told.inputs, ranks)))
 
 
 def _draws(columns: Sequence[Floats]) -> NDArray[np.int64] | None:
@@ -199,17 +205,20 @@ def _kind(field: pa.Field) -> str:
 
 
 def _told(
-    option: str, inputs: Mapping[str, Floats], kinds: Sequence[str], y: Floats, found: Indices
+    option: str,
+    inputs: Mapping[str, Floats],
+    kinds: Sequence[str],
+    y: Floats,
+    found: Indices,
+    worse: Sequence[str],
 ) -> OptionInfluences:
-    """Put shares beside their inputs, the most important first."""
-    ranks = {name: mean_ranks(column) for name, column in inputs.items()}
-    of_outcome = mean_ranks(y)
+    """Put shares, and which way lowers the outcome, beside inputs, the most important first."""
+    each = zip(inputs, kinds, found.alone, found.total, worse, strict=True)
     told = [
-        Influence(name, group_of(name, kind), alone, total, _worse(ranks[name], of_outcome))
-        for name, kind, alone, total in zip(inputs, kinds, found.alone, found.total, strict=True)
+        Influence(name, group_of(name, kind), alone, total, way)
+        for name, kind, alone, total, way in each
     ]
     told.sort(key=lambda one: (-one.alone.value, -one.total.value, one.address))
-    told = _along(told, ranks)
     step = max(y.size // POINTS, 1)
     samples = tuple(
         (one.address, tuple(inputs[one.address][::step].tolist()), tuple(y[::step].tolist()))
@@ -237,14 +246,24 @@ def _correlation(one: Floats, other: Floats) -> float:
     return float(ranked[0] @ ranked[1] / np.sqrt((ranked**2).sum(axis=1).prod()))
 
 
-def _worse(ranks: Floats, of_outcome: Floats) -> str:
-    """Which way lowers the outcome, by the rank correlation; "" where that tells nothing."""
+def _worse(ranks: Floats, of_outcome: Floats, independent: int) -> str:
+    """Which way lowers the outcome, by the rank correlation; "" where that tells nothing.
+
+    Parameters:
+        ranks, of_outcome: (n,) of the input and of the outcome.
+        independent: rows that tell something of their own; a draw that is played at every point of
+            a grid is one.
+    """
     if np.ptp(of_outcome) == 0.0:
         return ""
     correlation = _correlation(ranks, of_outcome)
-    if abs(correlation) < 2.0 / np.sqrt(of_outcome.size):
+    if abs(correlation) < 2.0 / np.sqrt(independent):
         return ""
     return "more" if correlation < 0.0 else "less"
+
+
+_WORSE = {1.0: "less", -1.0: "more", 0.0: ""}
+"""Which way an outcome goes with an input -> which way of that lowers it."""
 
 
 def _designed(model: ScenarioModel, option: str, base: int, seed: int) -> OptionInfluences:
@@ -264,7 +283,8 @@ def _designed(model: ScenarioModel, option: str, base: int, seed: int) -> Option
     by_name = dict(zip(names, shares, strict=True))
     values = {**by_name, **{one.name: _value(one, by_name) for one in known}}
     kinds = [*(one.kind for one in known), *("epistemic" for _ in common), "aleatory"]
-    return _told(option, values, kinds, y, found)
+    worse = [_WORSE[way] for way in found.ways]
+    return _told(option, values, kinds, y, found.indices, worse)
 
 
 def _played(
