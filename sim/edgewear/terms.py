@@ -21,6 +21,12 @@ LOADED_BEND_RAD = radians(0.001)
 Wear knows no least bend: a smaller one may be no more than how numbers round.
 """
 
+STANDS_UP_S = 0.5
+"""Time in which a machine or a haul reaches its speed [s]; assumed."""
+
+HAUL_SPEED_M_S = 0.1
+"""Speed of a haul or a lower where nothing is said [m/s]; assumed."""
+
 Level = Literal[
     "edge avoided",
     "re-anchored or deviated",

@@ -24,16 +24,10 @@ from edgewear.scenario.models.scenario import Scenario
 from edgewear.scenario.read.reading import problems_at
 from edgewear.scenario.text.quantities import Measured
 from edgewear.scenario.working import beats, ways
-from edgewear.terms import SAFETY, WORKING
+from edgewear.terms import HAUL_SPEED_M_S, SAFETY, STANDS_UP_S, WORKING
 
 NOMINAL = Nominal()
 """Nothing is left to chance."""
-
-STANDS_UP_S = 0.5
-"""Time in which a machine or a haul reaches its speed [s]; assumed."""
-
-HAUL_SPEED_M_S = 0.1
-"""Speed of a haul or a lower where nothing is said [m/s]; assumed."""
 
 
 def plan(scenario: Scenario, case: Case, person: str, chance: Chance = NOMINAL) -> Plan:

@@ -11,6 +11,7 @@ from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile, Stay
 from edgewear.scenario.models.scenario import Option, Scenario
 from edgewear.scenario.models.steps import Reciprocate
+from edgewear.scenario.text.quantities import Measured
 from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, LOADED_N, WORKING
 
 _DEPTHS = 16
@@ -50,14 +51,19 @@ def friction_at(scenario: Scenario, option: Option, section: Section, touched: i
     A used, wet or dirty rope's factor scales whatever the rope lies on.
     """
     factor = scenario.ropes[section.rope].friction_factor.value
+    return friction_of(scenario, option, section, touched).value * factor
+
+
+def friction_of(scenario: Scenario, option: Option, section: Section, touched: int) -> Measured:
+    """Return the friction of what a section lies on at one of its edges, on a new, dry rope [1]."""
     item = section.edges[touched]
     if item.friction is not None:
-        return item.friction * factor
+        return Measured.exact(item.friction)
     lines = option.lines[section.person]
     line = lines.working if section.role == "working line" or lines.safety is None else lines.safety
     if item.protection is not None and item.name in line.protect:
-        return line.protect[item.name].friction.value * factor
-    return scenario.edges[item.name].friction.value * factor
+        return line.protect[item.name].friction
+    return scenario.edges[item.name].friction
 
 
 def depths_used(section: Section, depths: Profile) -> list[float]:

@@ -8,7 +8,6 @@ from math import ceil, isfinite, radians, tan
 
 from edgewear import spelt
 from edgewear.findings.rescue import Rescue
-from edgewear.job.build import HAUL_SPEED_M_S
 from edgewear.job.travel import REST_AT_STOP_S
 from edgewear.procedure.rescue_ways.bears import (
     PICK_OFF,
@@ -38,7 +37,7 @@ from edgewear.scenario.models import steps as planned
 from edgewear.scenario.models.people import Person
 from edgewear.scenario.models.walking import leaves
 from edgewear.scenario.text.quantities import Measured
-from edgewear.terms import GRAVITY_M_S2, WORKING
+from edgewear.terms import GRAVITY_M_S2, HAUL_SPEED_M_S, WORKING
 
 RIGGING = Measured(
     value=180.0, low=60.0, high=600.0, unit="s", typed="180 s", basis="assumed",

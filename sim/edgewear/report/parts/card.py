@@ -110,24 +110,26 @@ def _people(ranking: Ranking, option: OptionResult) -> list[str]:
 
 def _lines(option: OptionResult) -> list[str]:
     """Give the fixed points with the load of each case; without a survey, the sampled load."""
-    rows = [_anchor(row) for row in rigged_words.by_anchor(option.facts.get("loads", ()))]
+    loads = option.facts.get("loads", ())
+    cases = rigged_words.cases_of(loads)
+    rows = [_anchor(row, cases) for row in rigged_words.by_anchor(loads)]
     if not rows:
         peak = option.anchor_peak_n
         text = f"{words.kilonewtons(peak.p50)}, high end {words.kilonewtons(peak.p95)}"
         return ["<h2>Lines and anchors</h2>", f"<p>Load at the anchor in work: {markup(text)}</p>"]
-    heads = ("anchor", "line", *rigged_words.CASES, "rated", "pulls")
+    heads = ("anchor", "line", *cases, "rated", "pulls")
     ropes = [name(rigged_words.rope(row), 4 * NAME) for row in option.facts.get("ropes", ())[:MOST]]
     told = [f"<p>{'; '.join(ropes)}</p>"] if ropes else []
     table = _table("Lines and anchors, peak loads", heads, rows[:MOST])
     return [*table, *_more(len(rows)), *told]
 
 
-def _anchor(row: Mapping[str, Any]) -> list[str]:
+def _anchor(row: Mapping[str, Any], cases: Sequence[str]) -> list[str]:
     rated = words.kilonewtons(row.get("strength_n"))
     return [
         f"{name(str(row['name']))} ({name(str(row['use']))})",
         name(str(row["line"])),
-        *(markup(words.kilonewtons(row["cases"].get(case))) for case in rigged_words.CASES),
+        *(markup(words.kilonewtons(row["cases"].get(case))) for case in cases),
         markup(rated),
         markup(rigged_words.direction(row.get("direction"))),
     ]

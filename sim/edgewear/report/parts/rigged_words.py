@@ -10,7 +10,13 @@ from edgewear.findings.limits import room_of
 from edgewear.report.formats import document as d
 from edgewear.report.parts import words
 
-CASES = ("in work", "rescue", "catch")
+CASES = ("in work", "haul", "rescue", "catch")
+
+
+def cases_of(rows: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Give the cases to make columns of: a haul only where the plan has one."""
+    known = {str(row["case"]) for row in rows}
+    return tuple(case for case in CASES if case != "haul" or case in known)
 
 
 def blocks(facts: Mapping[str, Any]) -> list[d.Block]:
@@ -57,30 +63,33 @@ def loads(rows: Sequence[Mapping[str, Any]]) -> d.Table:
     Parameters:
         rows: name, use, line, case, peak_n, direction, each_fixing_n, strength_n.
     """
+    cases = cases_of(rows)
+    hauled = "haul" in cases
     columns = (
         d.Column("fixed point"),
         d.Column("line"),
-        *(d.Column(case, True) for case in CASES),
+        *(d.Column(case, True) for case in cases),
         d.Column("each fixing", True),
         d.Column("rated", True),
         d.Column("pulls"),
     )
     joined = by_anchor(rows)
     return d.Table(
-        "Peak load on each fixed point: in work, with a casualty taken over, in a catch",
+        f"Peak load on each fixed point: in work, {'hauled, ' * hauled}with a casualty taken over, "
+        "in a catch",
         columns,
-        tuple(_load(row) for row in joined),
+        tuple(_load(row, cases) for row in joined),
     )
 
 
-def _load(row: Mapping[str, Any]) -> tuple[d.Cell, ...]:
+def _load(row: Mapping[str, Any], cases: Sequence[str]) -> tuple[d.Cell, ...]:
     fixing, rated = row.get("fixing_n"), row.get("strength_n")
     return (
         d.cell(d.run(d.Name(str(row["name"])), f" ({row['use']})")),
         d.cell(d.Name(str(row["line"]))),
         *(
             d.cell(words.kilonewtons(row["cases"].get(case)), row["cases"].get(case))
-            for case in CASES
+            for case in cases
         ),
         d.cell(words.kilonewtons(fixing), fixing),
         d.cell(words.kilonewtons(rated), rated),

@@ -22,6 +22,7 @@ from edgewear.rigging.findings import figures
 from edgewear.rigging.findings.bearing import bears, slung
 from edgewear.rigging.findings.control import cover_words, line_of
 from edgewear.rigging.findings.every_step import places
+from edgewear.rigging.findings.further.hauled import hauled, hauls, may_be_hauled
 from edgewear.rigging.findings.independence import independence_words
 from edgewear.rigging.findings.remarks import (
     stand_offs,
@@ -37,14 +38,14 @@ from edgewear.rigging.findings.transfers import (
     work_depth,
 )
 from edgewear.rigging.lengths import BODY_M, KNOT_M, LOOP_M, SLACK_M, STANDS_M, TIED_M, rope_need
-from edgewear.rigging.model import Rigged
+from edgewear.rigging.model import Rigged, Section
 from edgewear.rigging.profile import BELOW_CROSSED_EDGE_M, HIGHEST_BELOW_EDGE_M
 from edgewear.rigging.rig import Layout, option_of, rigged
 from edgewear.rigging.sections import PASSED_BELOW_M
 from edgewear.rigging.survey import STAND_OFF
 from edgewear.scenario.models.scenario import Anchor, Option, Scenario
 from edgewear.scenario.working import work_rows
-from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD
+from edgewear.terms import GRAVITY_M_S2, LOADED_BEND_RAD, WORKING
 
 ASSUMED = (
     Assumed("stand-off of the body beyond the outermost edge", STAND_OFF.value, 0.2, 0.5),
@@ -175,13 +176,15 @@ def _pull(load: Load | None) -> Pull | None:
 def _loads(
     scenario: Scenario, option: Option, laid: Layout, caught: Sequence[Caught]
 ) -> Iterator[PointLoad]:
-    """Give the load on each fixed and led point in work, in a rescue and in a catch.
+    """Give the load on each fixed and led point in work, in a haul, in a rescue and in a catch.
 
     In work: the largest push of the legs. Rescue: a second person's weight hangs on the line, or
     the weight of those that the plan lets the person take over if that is more. Friction at the
-    edges is left out, the careful end; a run gives the peaks with it. Deviations: the largest over
-    all places of the job, for the bend there changes with depth and with the way aside.
+    edges is left out, the careful end; a run gives the peaks with it. Haul, where the plan has
+    one: with friction at its careful end, which adds to it. Deviations: the largest over all
+    places of the job, for the bend there changes with depth and with the way aside.
     """
+    hauled_at = hauls(scenario)
     for section in laid.covered:
         depth = work_depth(laid, section)
         weight = figures.weight_n(scenario, option, section.person)
@@ -205,6 +208,28 @@ def _loads(
                 for depth_m, aside_m in places
             ]
             yield from _points(scenario, option, hung, led, case)
+        if section.role == WORKING and section.person in hauled_at and who is not None:
+            speed = hauled_at[section.person]
+            yield from _in_a_haul(scenario, option, laid, section, places, speed)
+
+
+def _in_a_haul(
+    scenario: Scenario,
+    option: Option,
+    laid: Layout,
+    section: Section,
+    places: Sequence[tuple[float, float]],
+    speed_m_s: float,
+) -> Iterator[PointLoad]:
+    """Give the load on each point of a section that the plan hauls, from the deepest place."""
+    depths = laid.profiles[section.person]
+    if may_be_hauled(scenario, section, depths):
+        deepest_m = min(section.bottom_m, max(section.top_m, depths.deepest_m))
+        hung, *led = [
+            hauled(scenario, option, section, depth_m, speed_m_s, aside_m)
+            for depth_m, aside_m in ((deepest_m, 0.0), *places)
+        ]
+        yield from _points(scenario, option, hung, led, "haul")
 
 
 def _points(

@@ -1,1 +1,1 @@
-"""Further remarks on a rigged option: on where people hang on, on what carries nothing."""
+"""Further findings on a rigged option: where people hang on, what carries nothing, hauls."""
