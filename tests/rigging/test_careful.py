@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from functools import cache
+from math import inf
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgewear.engine.draws import quantile
-from edgewear.findings.failure import Cause
+from edgewear.findings.failure import Cause, Doubt, least_room
 from edgewear.findings.limits import Figure
+from edgewear.findings.plain import plain
 from edgewear.geometry.catch import catch
 from edgewear.percentiles import kept_to
 from edgewear.procedure.failures import failures
+from edgewear.report.parts.decided import _doubt
 from edgewear.rigging.findings import careful as ends
 from edgewear.rigging.findings.careful import careful_ends, no_room, overloads
 from edgewear.rigging.lengths import BODY_M, STANDS_M
@@ -107,14 +113,72 @@ def room(drop_m, careful_m, **below_m):
     return no_room(SimpleNamespace(below=heights), 10.0, drop_m, careful_m)
 
 
-def test_the_way_that_is_missing_is_the_most_of_all_things_below_and_told_of_the_middle_first():
+def test_the_way_that_is_missing_is_the_most_of_all_things_below_at_the_careful_end():
     found = room(1.0, 2.0, water=0.4, deck=0.7, bed=5.0)
     assert (found.name, found.careful) == ("water", False)
-    assert found.short_m == pytest.approx(0.6, abs=1e-9)
+    assert (found.short_m, found.middle_m) == pytest.approx((1.6, 0.6), abs=1e-9)
     late = room(1.0, 2.0, water=1.4, deck=1.7)
-    assert (late.name, late.careful) == ("water", True)
+    assert (late.name, late.careful, late.middle_m) == ("water", True, None)
     assert late.short_m == pytest.approx(0.6, abs=1e-9)
     assert room(1.0, 2.0, bed=5.0) is None
+
+
+@given(st.floats(0.2, 6.0), st.floats(0.0, 4.0), st.floats(0.01, 0.5))
+def test_who_makes_the_room_that_is_said_to_be_missing_has_it(drop_m, more_m, step_m):
+    """What is below comes down step by step: what is missing shrinks by the steps, to nothing."""
+    careful_m = drop_m + more_m
+    for k in range(60):
+        gap_m = 0.31 + k * step_m  # below the feet, who do not stand on it: 0.3 m
+        found = room(drop_m, careful_m, ground=gap_m)
+        missing_m = careful_m - gap_m
+        if missing_m <= 1e-6:  # rounding of sums of heights
+            assert found is None or found.short_m < 1e-6
+            return
+        assert found.short_m == pytest.approx(missing_m, abs=1e-6)
+        assert found.careful == (gap_m >= drop_m) or abs(gap_m - drop_m) < 1e-6
+        told_m = float(found.short.removeprefix("less than ").split()[0])
+        assert room(drop_m, careful_m, ground=gap_m + told_m + 1e-6) is None
+
+
+@pytest.mark.parametrize(
+    ("drop_m", "careful_m", "told"),
+    [
+        (1.0, 3.0, "would reach ground before the line stops the fall (2.5 m too little room, "
+                   "0.5 m in the middle)"),
+        (1.0, 1.0, "would reach ground before the line stops the fall (0.5 m too little room)"),
+        (0.4, 3.0, "may reach ground at the careful end of the drop (2.5 m too little room)"),
+        (1.0, inf, "would reach ground before the line stops the fall (nothing may stop the fall, "
+                   "0.5 m too little room in the middle)"),
+        (0.4, inf, "may reach ground at the careful end of the drop (nothing stops the fall)"),
+        (inf, inf, "would reach ground (nothing stops the fall)"),
+    ],
+)  # fmt: skip
+def test_the_careful_end_is_told_first_and_the_middle_beside_it(drop_m, careful_m, told):
+    found = room(drop_m, careful_m, ground=0.5)
+    assert found.words == told
+    # a dataset keeps it, with null for what has no end, and the page makes the same of it
+    row = plain(Doubt("ann", ("post",), (1,), False, found.words, Cause.NO_ROOM, found))
+    assert _doubt(json.loads(json.dumps(row))).words == f"if post failed, ann {told}"
+
+
+def test_a_dataset_of_before_says_what_it_said():
+    """It held one length, of the middle where that is not clear."""
+    row = {"person": "ann", "components": ["post"], "steps": [1], "holds": False, "why": "",
+           "cause": Cause.NO_ROOM.value}  # fmt: skip
+    for short_m, careful, told in ((1.2, False, "1.2 m too little room"),
+                                   (1.9, True, "1.9 m too little room"),
+                                   (None, False, "nothing stops the fall")):  # fmt: skip
+        old = _doubt({**row, "room": {"name": "g", "short_m": short_m, "careful": careful}})
+        assert old.room.short == told
+
+
+@given(st.lists(st.tuples(st.floats(0.5, 3.0), st.floats(0.0, 3.0)), min_size=1, max_size=5))
+def test_of_failures_that_end_on_one_thing_the_most_that_is_missing_is_told(drops):
+    """By hand: the longest careful drop and the longest middle one, wherever each comes from."""
+    gap_m = 0.4
+    found = least_room([room(d, d + more, ground=gap_m) for d, more in drops])
+    assert found.short_m == pytest.approx(max(d + more for d, more in drops) - gap_m, abs=1e-6)
+    assert found.middle_m == pytest.approx(max(d for d, _ in drops) - gap_m, abs=1e-6)
 
 
 def test_who_does_not_fall_comes_to_nothing_and_who_falls_little_does():

@@ -192,6 +192,14 @@ def _components(alike: Sequence[Failure]) -> tuple[str, ...]:
 
 
 def least_room(found: Iterable[NoRoom | None]) -> NoRoom | None:
-    """Give the one of which most room is missing, one that needs no careful end before others."""
+    """Join what is said of one thing below: the most that is missing at each end of the drops."""
     rooms = [one for one in found if one is not None]
-    return max(rooms, key=lambda one: (not one.careful, one.short_m), default=None)
+    if not rooms:
+        return None
+    middle_m = max((one.middle_m for one in rooms if one.middle_m is not None), default=None)
+    return NoRoom(
+        rooms[0].name,
+        max(one.short_m for one in rooms),
+        all(one.careful for one in rooms),
+        middle_m,
+    )

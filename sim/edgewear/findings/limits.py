@@ -166,11 +166,16 @@ def short_of(length_m: float) -> str:
     """Say how much room is missing: rounded up, so that a little never reads as nothing."""
     if not isfinite(length_m):
         return "nothing stops the fall"
+    return f"{_missing(length_m)} too little room"
+
+
+def _missing(length_m: float) -> str:
+    """Spell how much room is missing, rounded up."""
     if length_m < LEAST_TOLD_M:
-        return f"less than {LEAST_TOLD_M:g} m too little room"
+        return f"less than {LEAST_TOLD_M:g} m"
     # what floating point adds to a whole tenth, as in 0.1 + 0.2, is no further tenth
     up_m = ceil(length_m / LEAST_TOLD_M - 1e-6) * LEAST_TOLD_M
-    return f"{up_m:.1f} m too little room"
+    return f"{up_m:.1f} m"
 
 
 def room_of(gap_m: float, name: str) -> str:
@@ -190,11 +195,15 @@ def _left(gap_m: float) -> str:
 
 @dataclass(frozen=True)
 class NoRoom:
-    """Something below that somebody comes to before the catch has ended."""
+    """Something below that somebody comes to before the catch has ended.
+
+    How much room is missing is told at the careful end of the drop first: room is made by it.
+    """
 
     name: str
-    short_m: float  # how far below it the feet would come
+    short_m: float  # how far below it the feet would come, at the careful end of the drop
     careful: bool = False  # at the careful end of the drop alone
+    middle_m: float | None = None  # the same by the middle of the drop; None: not kept, or clear
 
     @property
     def words(self) -> str:
@@ -206,14 +215,24 @@ class NoRoom:
         """What happens, without how much is missing."""
         if self.careful:
             return f"may reach {self.name} at the careful end of the drop"
-        if not isfinite(self.short_m):
+        if not isfinite(self.short_m) and not self._ends_in_the_middle:
             return f"would reach {self.name}"
         return f"would reach {self.name} before the line stops the fall"
 
     @property
     def short(self) -> str:
-        """How much room is missing."""
-        return short_of(self.short_m)
+        """How much room is missing, by the middle beside it where that reads otherwise."""
+        if self.careful or self.middle_m is None or not self._ends_in_the_middle:
+            return short_of(self.short_m)
+        if not isfinite(self.short_m):
+            return f"nothing may stop the fall, {short_of(self.middle_m)} in the middle"
+        careful, middle = _missing(self.short_m), _missing(self.middle_m)
+        beside = "" if careful == middle else f", {middle} in the middle"
+        return f"{short_of(self.short_m)}{beside}"
+
+    @property
+    def _ends_in_the_middle(self) -> bool:
+        return self.middle_m is not None and isfinite(self.middle_m)
 
 
 Beyond = AboveLimit | OffProtection

@@ -244,9 +244,15 @@ def _doubt(row: Mapping[str, Any]) -> Doubt:
 
 
 def _room(said: Mapping[str, Any]) -> NoRoom:
-    """Make a finding of too little room of what a dataset holds; null: all of it is missing."""
+    """Make a finding of too little room of what a dataset holds; null: all of it is missing.
+
+    Older datasets hold one length alone, of the middle where that is not clear.
+    """
     short_m = math.inf if said["short_m"] is None else float(said["short_m"])
-    return NoRoom(str(said["name"]), short_m, bool(said["careful"]))
+    careful, middle_m = bool(said["careful"]), said.get("middle_m")
+    if middle_m is None and "middle_m" in said and not careful:
+        middle_m = math.inf
+    return NoRoom(str(said["name"]), short_m, careful, middle_m)
 
 
 def _doubts(ranking: Ranking, whole: bool) -> list[str]:

@@ -68,13 +68,15 @@ def no_room(scenario: Scenario, depth_m: float, drop_m: float, careful_m: float)
 
     Parameters: `depth_m`: before the drop; `drop_m`, `careful_m`: its middle and careful end; of
     a drop that nothing ends all room is missing.
+
+    How much is missing is that of the careful end, whether or not the middle is clear.
     """
     if careful_m <= 0.0:
         return None
-    for fallen_m, careful in ((drop_m, False), (careful_m, True)):
-        rooms = rooms_m(scenario, depth_m, fallen_m)
-        short = {name: gap for name, gap in rooms.items() if gap < 0.0}
-        if short:
-            name = min(short, key=lambda k: short[k])
-            return NoRoom(name, -short[name], careful)
-    return None
+    middle, careful = (rooms_m(scenario, depth_m, fallen_m) for fallen_m in (drop_m, careful_m))
+    short = [name for name, gap in careful.items() if gap < 0.0]
+    if not short:
+        return None
+    name = min(short, key=lambda k: (middle[k], careful[k]))
+    late = middle[name] >= 0.0
+    return NoRoom(name, -careful[name], late, None if late else -middle[name])
