@@ -7,6 +7,7 @@ from math import ceil, inf
 
 from edgewear.layout import MAX_EDGES
 from edgewear.rigging.findings.control import line_of
+from edgewear.rigging.findings.further.pulled import pulled_past
 from edgewear.rigging.lengths import rope_need
 from edgewear.rigging.model import Section
 from edgewear.rigging.profile import Profile
@@ -84,6 +85,10 @@ def _rigged(scenario: Scenario, name: str, option: Option, cuts: Cuts) -> Iterat
     starts_m = {person: depths.start_m for person, (_, depths) in cuts.items()}
     yield from out_of_reach(scenario, option, starts_m)
     laid = [s for sections, _ in cuts.values() for s in sections]
+    profiles = {person: depths for person, (_, depths) in cuts.items()}
+    for one in pulled_past(scenario, option, laid, profiles):
+        if one.certain:
+            yield one.path, f"option {name!r}: {one.what}"
     yield from kit_problems(scenario, option, laid)
     yield from _reactions(scenario, name, option)
 

@@ -22,6 +22,7 @@ from edgewear.rigging.findings.further.flat import flat_climbs
 from edgewear.rigging.findings.further.hanging import climbs_too_close, too_close
 from edgewear.rigging.findings.further.hauls import hard_hauls
 from edgewear.rigging.findings.further.idle import idle_deviations
+from edgewear.rigging.findings.further.pulled import pulled_past
 from edgewear.rigging.findings.further.short import short_of_re_anchors, short_ropes
 from edgewear.rigging.findings.independence import Shared, shared_by
 from edgewear.rigging.findings.remarks import (
@@ -76,6 +77,10 @@ def rigged(laid_out: Layout, option_name: str) -> Rigged:
             *climbs_too_close(scenario, option, laid_out.sections, laid_out.profiles),
             *laid_out.idle_deviations,
             *(one.words for one in laid_out.hard_hauls),
+            *(
+                one.words
+                for one in pulled_past(scenario, option, laid_out.sections, laid_out.profiles)
+            ),
             *flat_climbs(scenario, option, laid_out.sections, laid_out.profiles),
             *short_ropes(scenario, option, laid_out.profiles),
             *short_of_re_anchors(scenario, option, laid_out.profiles),

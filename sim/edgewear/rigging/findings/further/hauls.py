@@ -31,7 +31,7 @@ def hard_hauls(
         for number, step in enumerate(steps, 1):
             for haul in (one for one in leaves([step]) if isinstance(one, Haul)):
                 hauled = haul.person or who
-                section = _deepest(sections, hauled)
+                section = deepest_of(sections, hauled)
                 if section is None or hauled not in option.people:
                     continue
                 hung = figures.hang(scenario, option, section, profiles[hauled].deepest_m)
@@ -40,7 +40,7 @@ def hard_hauls(
                     yield HardHaul(who, number, hauled, pull_n, most_n, typed is not None)
 
 
-def _deepest(sections: Sequence[Section], person: str) -> Section | None:
+def deepest_of(sections: Sequence[Section], person: str) -> Section | None:
     """Return the lowest section of somebody's working line; None: they have none."""
     mine = [s for s in sections if s.person == person and s.role == WORKING]
     return max(mine, key=lambda section: section.top_m, default=None)
