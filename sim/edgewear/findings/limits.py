@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from math import ceil, floor, isfinite
+from math import ceil, floor, inf, isfinite
+from typing import Any
 
 from edgewear import spelt
 from edgewear.findings.plain import Worded
@@ -204,6 +206,18 @@ class NoRoom:
     short_m: float  # how far below it the feet would come, at the careful end of the drop
     careful: bool = False  # at the careful end of the drop alone
     middle_m: float | None = None  # the same by the middle of the drop; None: not kept, or clear
+
+    @classmethod
+    def kept(cls, said: Mapping[str, Any]) -> NoRoom:
+        """Make it of what a dataset holds; null: all of it is missing.
+
+        Older datasets hold one length alone, of the middle where that is not clear.
+        """
+        short_m = inf if said["short_m"] is None else float(said["short_m"])
+        careful, middle_m = bool(said["careful"]), said.get("middle_m")
+        if middle_m is None and "middle_m" in said and not careful:
+            middle_m = inf
+        return cls(str(said["name"]), short_m, careful, middle_m)
 
     @property
     def words(self) -> str:

@@ -124,7 +124,7 @@ class SlungEdge:
     edge: str
     name: str
     wears: float  # its wear for each unit of demand that it keeps from the rope
-    holds_n: float  # its weakest part
+    holds_n: float  # its weakest part, at the low end
 
 
 @dataclass(frozen=True)

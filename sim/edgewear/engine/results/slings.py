@@ -32,7 +32,7 @@ class SlingWear(NamedTuple):
     wear: float  # 1: what breaks a sheath of polyamide like the rope's
     retire: bool  # it carried the load over an edge
     peak_n: float  # largest tension beside the edge
-    holds_n: float  # its weakest part: sling or clamps
+    holds_n: float  # its weakest part, sling or clamps, at the low end
 
 
 def sling_wear(
@@ -85,7 +85,7 @@ def _sling(
         wear=largest / withstands,
         retire=largest > 0.0,
         peak_n=peak_n,
-        holds_n=min(sling.strength.value, sling.clamps.value),
+        holds_n=sling.holds_n,
     )
 
 

@@ -239,20 +239,8 @@ def _doubt(row: Mapping[str, Any]) -> Doubt:
     person, parts = str(row["person"]), tuple(map(str, row["components"]))
     cause = Cause(row.get("cause", Cause.WEAK.value))
     said = row.get("room")
-    room = None if said is None else _room(said)
+    room = None if said is None else NoRoom.kept(said)
     return Doubt(person, parts, tuple(row["steps"]), row["holds"], str(row["why"]), cause, room)
-
-
-def _room(said: Mapping[str, Any]) -> NoRoom:
-    """Make a finding of too little room of what a dataset holds; null: all of it is missing.
-
-    Older datasets hold one length alone, of the middle where that is not clear.
-    """
-    short_m = math.inf if said["short_m"] is None else float(said["short_m"])
-    careful, middle_m = bool(said["careful"]), said.get("middle_m")
-    if middle_m is None and "middle_m" in said and not careful:
-        middle_m = math.inf
-    return NoRoom(str(said["name"]), short_m, careful, middle_m)
 
 
 def _doubts(ranking: Ranking, whole: bool) -> list[str]:

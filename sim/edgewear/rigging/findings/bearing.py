@@ -118,6 +118,6 @@ def slung(scenario: Scenario, option: Option, sections: Sequence[Section]) -> tu
                     edge=edge.name,
                     name=f"{sling.is_} at {edge.name}",
                     wears=sling.severity.value * rope.sheath.toughness.value,
-                    holds_n=min(sling.strength.value, sling.clamps.value),
+                    holds_n=sling.holds_n,
                 )
     return tuple(found.values())

@@ -371,8 +371,7 @@ def _bypasses(option: Option) -> Iterator[str]:
     for pair in option.lines.values():
         for line in (pair.working, pair.safety):
             for edge, sling in (line.bypass if line else {}).items():
-                weakest = min(sling.strength.low, sling.clamps.low)
                 yield (
                     f"{edge}: the bypass sling holds as much as its weakest part, "
-                    f"{spelt.kilonewtons(weakest)}, and nothing backs it up"
+                    f"{spelt.kilonewtons(sling.holds_n)}, and nothing backs it up"
                 )

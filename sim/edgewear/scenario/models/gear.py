@@ -280,6 +280,11 @@ class Sling(Closed):
     severity: Factor
     """Wear relative to a rope's sheath on the same edge."""
 
+    @property
+    def holds_n(self) -> float:
+        """What it surely holds: the low end of its weakest part [N]."""
+        return min(self.strength.low, self.clamps.low)
+
 
 class Backup(Closed):
     """What arrests a person on the safety line."""
