@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from math import ceil, floor, inf, isfinite
+from math import ceil, floor, inf, isfinite, isnan, nan
 from typing import Any
 
 from edgewear import spelt
@@ -214,9 +214,11 @@ class NoRoom:
         Older datasets hold one length alone, of the middle where that is not clear.
         """
         short_m = inf if said["short_m"] is None else float(said["short_m"])
-        careful, middle_m = bool(said["careful"]), said.get("middle_m")
-        if middle_m is None and "middle_m" in said and not careful:
+        careful, middle_m = bool(said["careful"]), said.get("middle_m", nan)
+        if middle_m is None and not careful:
             middle_m = inf
+        elif middle_m is not None and isnan(middle_m):  # not kept
+            middle_m = None
         return cls(str(said["name"]), short_m, careful, middle_m)
 
     @property
