@@ -248,6 +248,15 @@ def test_what_was_last_seen_is_told_with_its_stretch(
     assert ("alone" in " ".join(lines)) == ("alone" in said)
 
 
+def test_a_look_of_the_same_day_counts_where_it_was_entered_later(tmp_path: Path) -> None:
+    facts = [look("2026-06-20"), fall("2026-06-20", 1, 2)]
+    with stock_in(tmp_path, RULES, REGISTER, *facts) as stock:
+        with pytest.raises(ScenarioError, match="looked at on 2026-06-20, entered before"):
+            stock.append(back("2026-06-20"))
+        stock.append_all([facts[0], back("2026-06-20")])
+        assert stock.summaries()[0]["word"] == "in use"
+
+
 @pytest.mark.parametrize("seen", [look("2026-06-01"), look("2026-06-20", 3, 4)])
 def test_a_record_of_before_that_put_a_rope_back_is_read_and_says_why_it_does_not_hold(
     seen: Draft, tmp_path: Path

@@ -82,8 +82,9 @@ def _too_soon_or_late(days: Sequence[str], to: Happened, on: str) -> str:
     if late:
         return f"it was looked at on {min(late)}, which is after a decision of {on}"
     if days:
+        entered = ", entered" if max(days) == to.on else ","
         return (
-            f"nobody has looked at it since: looked at on {max(days)}, before {to.what}: "
+            f"nobody has looked at it since: looked at on {max(days)}{entered} before {to.what}: "
             "enter a later look"
         )
     return "nobody has looked at it since; enter an inspection first"
