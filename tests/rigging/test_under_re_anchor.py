@@ -19,6 +19,8 @@ STAND_OFF_M = 0.3
 SURE_M = 0.05
 """So near to where a rope just touches, its stretch or the edge's radius decides."""
 WORK_M = 25.0
+DEEPEST_M = 1.5 + WORK_M
+"""Whoever has crossed an edge hangs 1.5 m below it, as the rigging page says."""
 
 
 def rigged(cornice_m, bolt_m, sill_m, bolt_depth_m=4.0, sill_depth_m=9.0, **person):
@@ -51,7 +53,7 @@ def said(scenario):
 
 def passes(bolt_m, hangs_m, bolt_depth_m, sill_depth_m):
     """How far out a straight line from the bolt to the load passes the sill [m]."""
-    share = (sill_depth_m - bolt_depth_m) / (WORK_M - bolt_depth_m)
+    share = (sill_depth_m - bolt_depth_m) / (DEEPEST_M - bolt_depth_m)
     return bolt_m + (hangs_m - bolt_m) * share
 
 
