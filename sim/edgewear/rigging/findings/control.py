@@ -173,7 +173,7 @@ def _bears(sling: Sling, option: Option, person: str) -> bool:
     if who is None:
         return True
     push_n = who.mass.value * GRAVITY_M_S2 * who.force_ratio.value
-    return min(sling.strength.low, sling.clamps.low) >= push_n
+    return sling.holds_n >= push_n
 
 
 def bare_at_times(scenario: Scenario, option: Option, person: str, edge: str, what: str) -> bool:
